@@ -1,0 +1,27 @@
+"""Involute gears routed out of sheet plywood: design, check and cut files."""
+
+from importlib import import_module
+from typing import Any
+
+_HOMES = {
+    "GearworkError": "errors",
+    "Gear": "geometry.gear",
+    "GearPair": "geometry.pair",
+    "Outline": "geometry.outline",
+    "gear_outline": "geometry.toothed_edge",
+    "Bit": "stock.bit",
+}
+
+__all__ = sorted(_HOMES)
+
+
+def __getattr__(name: str) -> Any:
+    if name not in _HOMES:
+        raise AttributeError(f"module 'gearwork' has no attribute {name!r}")
+    value = getattr(import_module(f"gearwork.{_HOMES[name]}"), name)
+    globals()[name] = value
+    return value
+
+
+def __dir__() -> list[str]:
+    return __all__

@@ -1,0 +1,1 @@
+"""Will it work: verdicts on mesh, strength, fixing, shaft, cut files."""

@@ -1,0 +1,169 @@
+"""Check and CheckReport: one judgement with its reason, and a list of them."""
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+from html import escape
+from typing import Literal
+
+
+@dataclass(frozen=True)
+class Step:
+    """One step on the way to an allowable value, so that a reader can trace it.
+
+    Attributes
+    ----------
+    quantity : str
+        What it is, e.g. "tension strength at 45° (characteristic)" or "k_mod".
+    value : float
+        Its value.
+    unit : str
+        Its unit, empty for a factor.
+    source : str
+        Standard and clause, handbook and table, "from memory", or "assumption".
+    """
+
+    quantity: str
+    value: float
+    unit: str
+    source: str
+
+
+@dataclass(frozen=True)
+class Check:
+    """One judgement: a value held against a limit, with the reason and a way out.
+
+    Attributes
+    ----------
+    name : str
+        What is judged, e.g. "contact ratio".
+    value, limit : float
+        Both in `unit`.
+    unit : str
+        Unit of value and limit, empty for a plain ratio.
+    sense : {"at least", "at most"}
+        Which side of the limit is good.
+    why : str
+        One sentence: what this number means for the machine.
+    remedy : str
+        What to change, with a number in it.
+    source : str
+        Where limit and formula come from.
+    wanted : float, optional
+        A stricter value than the limit; between the two the verdict is "watch".
+    basis : tuple of Step
+        How the limit was arrived at, for allowables.
+    """
+
+    name: str
+    value: float
+    limit: float
+    unit: str
+    sense: Literal["at least", "at most"]
+    why: str
+    remedy: str
+    source: str
+    wanted: float | None = None
+    basis: tuple[Step, ...] = ()
+
+    def _reserve(self, limit: float) -> float:
+        return self.value - limit if self.sense == "at least" else limit - self.value
+
+    @property
+    def margin(self) -> float:
+        """Distance to the limit in `unit`; positive is on the good side."""
+        return self._reserve(self.limit)
+
+    @property
+    def ok(self) -> bool:
+        """Whether the limit is kept; a value that is no number keeps nothing."""
+        return self.margin >= 0.0
+
+    @property
+    def verdict(self) -> Literal["holds", "watch", "fails"]:
+        """The judgement as a word."""
+        if not self.ok:
+            return "fails"
+        if self.wanted is not None and not self._reserve(self.wanted) >= 0.0:
+            return "watch"
+        return "holds"
+
+    def __str__(self) -> str:
+        unit = f" {self.unit}" if self.unit else ""
+        line = (
+            f"{self.verdict:5}  {self.name}: {_figure(self.value)}{unit}"
+            f" ({self.sense} {_figure(self.limit)}{unit}). {self.why}"
+        )
+        return line if self.verdict == "holds" else f"{line} {self.remedy}"
+
+
+@dataclass(frozen=True)
+class CheckReport:
+    """All checks of one thing, in the order they were made."""
+
+    title: str
+    checks: tuple[Check, ...]
+
+    @property
+    def ok(self) -> bool:
+        """Whether every check holds its limit."""
+        return all(check.ok for check in self.checks)
+
+    @property
+    def failed(self) -> tuple[Check, ...]:
+        """The checks that fail."""
+        return tuple(check for check in self.checks if not check.ok)
+
+    def __iter__(self) -> Iterator[Check]:
+        return iter(self.checks)
+
+    def __len__(self) -> int:
+        return len(self.checks)
+
+    def __getitem__(self, name: str) -> Check:
+        for check in self.checks:
+            if check.name == name:
+                return check
+        raise KeyError(f"no check {name!r}; there are: {', '.join(c.name for c in self.checks)}")
+
+    def __add__(self, other: "CheckReport") -> "CheckReport":
+        return CheckReport(self.title, self.checks + other.checks)
+
+    @property
+    def summary(self) -> str:
+        """One line: the verdict on the whole."""
+        if self.ok:
+            watched = sum(check.verdict == "watch" for check in self.checks)
+            return f"{self.title}: all {len(self)} checks hold" + (
+                f", {watched} to watch" if watched else ""
+            )
+        return f"{self.title}: {len(self.failed)} of {len(self)} checks fail"
+
+    def __str__(self) -> str:
+        return "\n".join([self.summary, *map(str, self.checks)])
+
+    def _repr_html_(self) -> str:
+        rows = "".join(_html_row(check) for check in self.checks)
+        head = "".join(f"<th>{t}</th>" for t in ("verdict", "check", "value", "limit", "why"))
+        return (
+            f"<p><b>{escape(self.summary)}</b></p>"
+            f"<table><thead><tr>{head}</tr></thead><tbody>{rows}</tbody></table>"
+        )
+
+
+def _figure(value: float) -> str:
+    if not math.isfinite(value):
+        return "none" if math.isnan(value) else ("unlimited" if value > 0 else "-unlimited")
+    return f"{value:.4g}" if abs(value) < 1000 else f"{value:.0f}"
+
+
+def _html_row(check: Check) -> str:
+    advice = "" if check.verdict == "holds" else f" <i>{escape(check.remedy)}</i>"
+    cells = (
+        f"<b>{check.verdict}</b>",
+        escape(check.name),
+        f"{_figure(check.value)}&nbsp;{escape(check.unit)}",
+        f"{check.sense} {_figure(check.limit)}&nbsp;{escape(check.unit)}",
+        f"{escape(check.why)}{advice}<br><small>{escape(check.source)}</small>",
+    )
+    return "<tr>" + "".join(f'<td style="text-align:left">{c}</td>' for c in cells) + "</tr>"

@@ -1,0 +1,71 @@
+"""The one exception gearwork raises on purpose, and the checks of plain input values."""
+
+import math
+from numbers import Real
+
+
+class GearworkError(ValueError):
+    """Something that cannot be made, read or written.
+
+    The text names the quantity, the value given, the limit and a way out.
+    """
+
+
+def number(
+    name: str,
+    value: object,
+    *,
+    unit: str = "",
+    at_least: float | None = None,
+    at_most: float | None = None,
+    above: float | None = None,
+) -> float:
+    """Return `value` as a float, or raise an error that says what is wrong with it.
+
+    Parameters
+    ----------
+    name : str
+        What the value is, as the user knows it; opens the error text.
+    value : object
+        The value given.
+    unit : str
+        Unit for the error text.
+    at_least, at_most, above : float, optional
+        Inclusive lower and upper bound, and exclusive lower bound.
+
+    Raises
+    ------
+    GearworkError
+        If the value is no finite real number or lies outside its bounds.
+    """
+    suffix = f" {unit}" if unit else ""
+    if isinstance(value, bool) or not isinstance(value, Real):
+        raise GearworkError(
+            f"{name} is {value!r}: a number{' in' + suffix if unit else ''} is needed"
+        )
+    result = float(value)
+    if not math.isfinite(result):
+        raise GearworkError(f"{name} is {result}: a finite number is needed")
+    if above is not None and result <= above:
+        raise GearworkError(f"{name} is {result:g}{suffix}: it must be above {above:g}{suffix}")
+    if at_least is not None and result < at_least:
+        raise GearworkError(
+            f"{name} is {result:g}{suffix}: it must be at least {at_least:g}{suffix}"
+        )
+    if at_most is not None and result > at_most:
+        raise GearworkError(f"{name} is {result:g}{suffix}: it must be at most {at_most:g}{suffix}")
+    return result
+
+
+def whole_number(name: str, value: object, *, at_least: int, at_most: int | None = None) -> int:
+    """Return `value` as an int, or raise an error that says what is wrong with it.
+
+    Raises
+    ------
+    GearworkError
+        If the value is no whole number or lies outside its bounds.
+    """
+    result = number(name, value, at_least=at_least, at_most=at_most)
+    if result != int(result):
+        raise GearworkError(f"{name} is {result:g}: a whole number is needed")
+    return int(result)

@@ -1,0 +1,259 @@
+"""Gear: the nominal geometry of one external spur gear (ISO 21771-1, symbols of ISO 701).
+
+The formulas stand in `GearShape` once, for numbers and for arrays of equal shape alike:
+`Gear` is one validated gear, `GearShape` of arrays is what a search works with.
+"""
+
+from dataclasses import dataclass, fields
+from typing import Any, Generic, TypeVar
+
+import numpy as np
+from numpy.typing import NDArray
+
+from gearwork.errors import GearworkError, number, whole_number
+from gearwork.geometry.involute import inverse_involute, involute
+
+T = TypeVar("T", float, NDArray[np.float64])
+
+FEWEST_TEETH = 5
+MOST_TEETH = 1000
+
+
+def plain(value: Any) -> Any:
+    """Return a numpy scalar as the Python number it stands for, an array as it is."""
+    return value.item() if isinstance(value, np.generic) else value
+
+
+@dataclass(frozen=True)
+class GearShape(Generic[T]):
+    """The formulas of a gear, for numbers or for arrays of equal shape."""
+
+    module: T
+    teeth: T
+    profile_shift: T
+    pressure_angle: T
+    addendum: T
+    clearance: T
+    thinning: T
+    tip_alteration: T
+
+    @property
+    def _alpha(self) -> T:
+        return np.radians(self.pressure_angle)
+
+    @property
+    def reference_diameter(self) -> T:
+        """d = m z, mm."""
+        return self.module * self.teeth
+
+    @property
+    def base_diameter(self) -> T:
+        """d_b = d cos α, mm."""
+        return plain(self.reference_diameter * np.cos(self._alpha))
+
+    @property
+    def base_pitch(self) -> T:
+        """p_b = π m cos α, mm: the distance of neighbouring flanks along the line of action."""
+        return plain(np.pi * self.module * np.cos(self._alpha))
+
+    @property
+    def tip_diameter(self) -> T:
+        """d_a = d + 2 m (x + h_a* + k), mm."""
+        height = self.profile_shift + self.addendum + self.tip_alteration
+        return self.reference_diameter + 2 * self.module * height
+
+    @property
+    def root_diameter(self) -> T:
+        """d_f = d + 2 m (x − h_a* − c*), mm: as designed; a bit may leave it shallower."""
+        depth = self.profile_shift - self.addendum - self.clearance
+        return self.reference_diameter + 2 * self.module * depth
+
+    @property
+    def tooth_depth(self) -> T:
+        """h = (d_a − d_f) / 2, mm."""
+        return (self.tip_diameter - self.root_diameter) / 2
+
+    @property
+    def tooth_thickness(self) -> T:
+        """s = m (π/2 + 2 x tan α) − thinning, mm of arc on the reference circle."""
+        shifted = np.pi / 2 + 2 * self.profile_shift * np.tan(self._alpha)
+        return plain(self.module * shifted - self.thinning)
+
+    @property
+    def half_angle_at_base(self) -> T:
+        """Half the tooth thickness angle on the base circle, ψ_b = s/d + inv α, radians."""
+        return plain(self.tooth_thickness / self.reference_diameter + involute(self._alpha))
+
+    def pressure_angle_at(self, diameter: T) -> T:
+        """Return α_y with cos α_y = d_b / d_y, degrees; not a number below the base circle."""
+        with np.errstate(invalid="ignore"):
+            return plain(np.degrees(np.arccos(self.base_diameter / diameter)))
+
+    def thickness_at(self, diameter: T) -> T:
+        """Return the tooth thickness as an arc on the circle of the given diameter, mm.
+
+        Parameters
+        ----------
+        diameter : float
+            d_y, mm, at least the base diameter; below it there is no involute and the result
+            is not a number.
+        """
+        angle = involute(np.radians(self.pressure_angle_at(diameter)))
+        return plain(diameter * (self.half_angle_at_base - angle))
+
+    @property
+    def tip_thickness(self) -> T:
+        """s_a, mm of arc on the tip circle; negative where the flanks cross below it."""
+        return self.thickness_at(self.tip_diameter)
+
+    @property
+    def pointed_diameter(self) -> T:
+        """Diameter at which the flanks meet in a point, mm."""
+        return plain(self.base_diameter / np.cos(inverse_involute(self.half_angle_at_base)))
+
+    @property
+    def smallest_shift(self) -> T:
+        """Profile shift below which a rack undercuts the tooth, x = h_a* − z sin² α / 2."""
+        return plain(self.addendum - self.teeth * np.sin(self._alpha) ** 2 / 2)
+
+    @property
+    def undercut(self) -> Any:
+        """Whether a rack or hob would undercut the generated tooth; a bit need not."""
+        return self.profile_shift < self.smallest_shift
+
+    @property
+    def default_teeth_spanned(self) -> T:
+        """k at which the calipers touch at about mid-height, rounded half up."""
+        at_middle = self.teeth / (self.teeth + 2 * self.profile_shift) * np.cos(self._alpha)
+        touch = np.arccos(np.clip(at_middle, 0.0, 1.0))
+        angle = np.tan(touch) - involute(self._alpha)
+        shift = 2 * self.profile_shift / self.teeth * np.tan(self._alpha)
+        count = self.teeth / np.pi * (angle - shift) + 0.5
+        return plain(np.maximum(np.floor(count + 0.5 + 1e-9), 1.0))
+
+    def span(self, teeth_spanned: T | None = None) -> T:
+        """Return the span measurement W_k over k teeth, mm, thinning included.
+
+        W_k = m cos α [(k − ½) π + z inv α + 2 x tan α] − thinning cos α.
+
+        Parameters
+        ----------
+        teeth_spanned : int, optional
+            k; default `default_teeth_spanned`.
+        """
+        k = self.default_teeth_spanned if teeth_spanned is None else teeth_spanned
+        gaps = (k - 1) * self.base_pitch
+        return plain(gaps + self.base_diameter * self.half_angle_at_base)
+
+    def over_pins(self, pin_diameter: T) -> T:
+        """Return the dimension over two pins M_dR in opposite spaces, mm.
+
+        Parameters
+        ----------
+        pin_diameter : float
+            D_M, mm.
+
+        Notes
+        -----
+        inv α_M = ψ_b + D_M/d_b − π/z; M = d_b/cos α_M + D_M, times cos(90°/z) for odd z.
+        """
+        half_space = np.pi / self.teeth - self.half_angle_at_base
+        alpha = inverse_involute(pin_diameter / self.base_diameter - half_space)
+        odd = np.cos(np.pi / 2 / self.teeth * (self.teeth % 2))
+        return plain(self.base_diameter / np.cos(alpha) * odd + pin_diameter)
+
+
+@dataclass(frozen=True)
+class Gear(GearShape[float]):
+    """An external spur gear as designed.
+
+    Parameters
+    ----------
+    module : float
+        m, mm.
+    teeth : int
+        z.
+    profile_shift : float
+        x, coefficient of m.
+    pressure_angle : float
+        α, degrees, 14.5 to 30.
+    addendum, clearance : float
+        h_a* and c*, coefficients of m (ISO 53: 1 and 0.25).
+    thinning : float
+        Backlash allowance: the tooth is this much thinner, mm of arc on the reference circle.
+    tip_alteration : float
+        k, coefficient of m; negative shortens the tip (ISO 21771-1).
+
+    Raises
+    ------
+    GearworkError
+        If a value is out of its range, or the tooth would come to a point below its tip.
+
+    Examples
+    --------
+    >>> gear = Gear(module=5, teeth=14, profile_shift=0.25)
+    >>> gear.reference_diameter, gear.tip_diameter, gear.root_diameter
+    (70.0, 82.5, 60.0)
+    """
+
+    module: float
+    teeth: float
+    profile_shift: float = 0.0
+    pressure_angle: float = 20.0
+    addendum: float = 1.0
+    clearance: float = 0.25
+    thinning: float = 0.0
+    tip_alteration: float = 0.0
+
+    def __post_init__(self) -> None:
+        checked = {
+            "module": number("module", self.module, unit="mm", above=0.0, at_most=100.0),
+            "teeth": whole_number("teeth", self.teeth, at_least=FEWEST_TEETH, at_most=MOST_TEETH),
+            "profile_shift": number(
+                "profile shift", self.profile_shift, at_least=-2.0, at_most=2.0
+            ),
+            "pressure_angle": number(
+                "pressure angle", self.pressure_angle, unit="degrees", at_least=14.5, at_most=30.0
+            ),
+            "addendum": number("addendum", self.addendum, at_least=0.3, at_most=2.0),
+            "clearance": number("clearance", self.clearance, at_least=0.0, at_most=1.0),
+            "thinning": number("thinning", self.thinning, unit="mm", at_least=0.0),
+            "tip_alteration": number(
+                "tip alteration", self.tip_alteration, at_least=-1.5, at_most=0.5
+            ),
+        }
+        for name, value in checked.items():
+            object.__setattr__(self, name, value)
+        self._refuse_impossible()
+
+    def _refuse_impossible(self) -> None:
+        if self.tooth_thickness <= 0:
+            raise GearworkError(
+                f"thinning is {self.thinning:g} mm: no tooth is left, it must be below"
+                f" {self.tooth_thickness + self.thinning:.3f} mm"
+            )
+        if self.root_diameter <= 0 or self.tip_diameter <= self.base_diameter:
+            raise GearworkError(
+                f"profile shift is {self.profile_shift:g} on {self.teeth} teeth: the tooth lies"
+                " inside its base circle or beyond the centre; take a larger shift or more teeth"
+            )
+        if self.tip_diameter >= self.pointed_diameter:
+            largest = self.addendum + (self.pointed_diameter - self.tip_diameter) / 2 / self.module
+            raise GearworkError(
+                f"tip diameter is {self.tip_diameter:.3f} mm: the flanks already meet in a point"
+                f" at {self.pointed_diameter:.3f} mm; take an addendum below {largest:.3f},"
+                " a smaller profile shift or more teeth"
+            )
+
+    def __repr__(self) -> str:
+        given = ", ".join(
+            f"{f.name}={getattr(self, f.name):g}"
+            for f in fields(self)
+            if f.name in ("module", "teeth") or getattr(self, f.name) != f.default
+        )
+        return f"Gear({given})"
+
+    def _repr_html_(self) -> str:
+        from gearwork.shop.report import gear_table
+
+        return gear_table(self)

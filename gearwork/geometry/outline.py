@@ -1,0 +1,222 @@
+"""Outline: a closed path of straight lines and circular arcs."""
+
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from gearwork.errors import GearworkError, number
+
+Array = NDArray[np.float64]
+
+DEFAULT_TOLERANCE = 0.005
+
+
+@dataclass(frozen=True, eq=False)
+class Outline:
+    """A closed path of lines and arcs, in millimetres.
+
+    Segment i runs from vertex i to vertex i + 1, the last one back to vertex 0.
+
+    Parameters
+    ----------
+    vertices : array_like, shape (n, 2)
+        Corner points in order; the first is not repeated at the end.
+    bulges : array_like, shape (n,)
+        Tangent of a quarter of each segment's included angle: 0 for a line, positive for an
+        arc that turns counter-clockwise (the convention of DXF polylines).
+
+    Raises
+    ------
+    GearworkError
+        If the shapes do not match, a value is not finite, or a segment has no length.
+    """
+
+    vertices: Array
+    bulges: Array
+
+    def __init__(self, vertices: ArrayLike, bulges: ArrayLike) -> None:
+        points = np.array(vertices, dtype=float)
+        arcs = np.array(bulges, dtype=float)
+        if points.ndim != 2 or points.shape[1:] != (2,) or arcs.shape != points.shape[:1]:
+            raise GearworkError(
+                f"outline of {points.shape} vertices and {arcs.shape} bulges:"
+                " (n, 2) and (n,) are needed"
+            )
+        if not (np.isfinite(points).all() and np.isfinite(arcs).all()):
+            raise GearworkError("outline has a coordinate that is not a finite number")
+        if (
+            len(points) < 2
+            or (points[1:] == points[:-1]).all(axis=1).any()
+            or (points[0] == points[-1]).all()
+        ):
+            raise GearworkError("outline has a segment of no length: leave out repeated vertices")
+        points.flags.writeable = False
+        arcs.flags.writeable = False
+        object.__setattr__(self, "vertices", points)
+        object.__setattr__(self, "bulges", arcs)
+
+    @classmethod
+    def circle(cls, diameter: float, centre: tuple[float, float] = (0.0, 0.0)) -> "Outline":
+        """Return a full circle as two half-circle arcs, counter-clockwise.
+
+        Raises
+        ------
+        GearworkError
+            If the diameter is not above 0.
+        """
+        radius = number("circle diameter", diameter, unit="mm", above=0.0) / 2
+        x, y = centre
+        return cls([(x + radius, y), (x - radius, y)], [1.0, 1.0])
+
+    @property
+    def chords(self) -> Array:
+        """Vectors from each vertex to the next, shape (n, 2), mm."""
+        following = np.concatenate([self.vertices[1:], self.vertices[:1]])
+        return following - self.vertices
+
+    @property
+    def turns(self) -> Array:
+        """Included angle of each segment, degrees, shape (n,), counter-clockwise positive."""
+        return np.degrees(4 * np.arctan(self.bulges))
+
+    @property
+    def radii(self) -> Array:
+        """Radius of each segment, mm, shape (n,); infinite for lines."""
+        chord = np.hypot(*self.chords.T)
+        bulge = np.abs(self.bulges)
+        with np.errstate(divide="ignore"):
+            return np.where(bulge > 0, chord * (1 + bulge**2) / (4 * bulge), np.inf)
+
+    @property
+    def centres(self) -> Array:
+        """Centre of each arc, mm, shape (n, 2); not a number for lines."""
+        chords = self.chords
+        left = np.column_stack([-chords[:, 1], chords[:, 0]])
+        bulge = np.where(self.bulges == 0, np.nan, self.bulges)
+        return self.vertices + chords / 2 + left * ((1 - bulge**2) / (4 * bulge))[:, None]
+
+    @cached_property
+    def area(self) -> float:
+        """Enclosed area, mm²; negative for a clockwise outline."""
+        x, y = self.vertices.T
+        dx, dy = self.chords.T
+        turn = np.radians(self.turns)
+        radius = np.where(self.bulges == 0, 0.0, self.radii)
+        caps = radius**2 / 2 * (turn - np.sin(turn))
+        return float(((x * dy - y * dx) / 2 + caps).sum())
+
+    @cached_property
+    def length(self) -> float:
+        """Length of the path, mm."""
+        chord = np.hypot(*self.chords.T)
+        turn = np.abs(np.radians(self.turns))
+        arc = np.where(self.bulges == 0, 0.0, self.radii) * turn
+        return float(np.where(self.bulges == 0, chord, arc).sum())
+
+    @property
+    def bounds(self) -> tuple[float, float, float, float]:
+        """Smallest x and y, largest x and y, mm, to 1e-4 mm."""
+        low, high = (f(self.points(1e-4), axis=0) for f in (np.min, np.max))
+        return float(low[0]), float(low[1]), float(high[0]), float(high[1])
+
+    @property
+    def inside_corner_diameter(self) -> float:
+        """Diameter of the tightest inward curve, mm; the largest bit that can follow the path.
+
+        Infinite where no arc curves inward. Sharp inward corners count as 0.
+        """
+        outward = np.sign(self.area)
+        hollow = self.bulges * outward < 0
+        if (self.corner_angles() * outward < -1.0).any():
+            return 0.0
+        return float(2 * self.radii[hollow].min(initial=np.inf))
+
+    def corner_angles(self) -> Array:
+        """Change of direction at each vertex, degrees, shape (n,), left turns positive.
+
+        Zero where the path is tangent-continuous.
+        """
+        chords = self.chords
+        direction = np.degrees(np.arctan2(chords[:, 1], chords[:, 0]))
+        start = direction - self.turns / 2
+        end = np.roll(direction + self.turns / 2, 1)
+        turn: Array = (start - end + 180.0) % 360.0 - 180.0
+        return turn
+
+    def points(self, tolerance: float = DEFAULT_TOLERANCE) -> Array:
+        """Return points along the path whose chords keep within `tolerance` of it.
+
+        Parameters
+        ----------
+        tolerance : float
+            Largest distance between chord and arc, mm.
+
+        Returns
+        -------
+        ndarray, shape (n, 2)
+            Closed: the first point is not repeated.
+
+        Raises
+        ------
+        GearworkError
+            If the tolerance is not above 0.
+        """
+        tolerance = number("tolerance", tolerance, unit="mm", above=0.0)
+        turn = np.abs(np.radians(self.turns))
+        radius = np.where(self.bulges == 0, 1.0, self.radii)
+        widest = 2 * np.arccos(1 - np.minimum(tolerance / radius, 1.0))
+        pieces = np.maximum(np.ceil(turn / widest - 1e-9), 1).astype(int)
+        segment = np.repeat(np.arange(len(pieces)), pieces)
+        step = np.arange(len(segment)) - np.repeat(np.cumsum(pieces) - pieces, pieces)
+        return self._at(segment, step / pieces[segment])
+
+    def _at(self, segment: NDArray[np.int_], share: Array) -> Array:
+        """Points at a share 0..1 of the angle (or length) of the given segments."""
+        start, chord, bulge = self.vertices[segment], self.chords[segment], self.bulges[segment]
+        half = 2 * np.arctan(bulge)
+        flat = np.abs(half) < 1e-12
+        scale = np.where(flat, share, np.sin(half * share) / np.where(flat, 1.0, np.sin(half)))
+        angle = half * (share - 1)
+        c, s = scale * np.cos(angle), scale * np.sin(angle)
+        dx, dy = chord.T
+        return start + np.column_stack([c * dx - s * dy, s * dx + c * dy])
+
+    def turned(self, angle: float) -> "Outline":
+        """Return the outline turned about the origin by `angle` degrees."""
+        c, s = np.cos(np.radians(angle)), np.sin(np.radians(angle))
+        return Outline(self.vertices @ np.array([[c, s], [-s, c]]), self.bulges)
+
+    def moved(self, x: float, y: float) -> "Outline":
+        """Return the outline moved by (x, y) mm."""
+        return Outline(self.vertices + np.array([x, y]), self.bulges)
+
+    def reversed(self) -> "Outline":
+        """Return the same path run the other way round."""
+        return Outline(self.vertices[::-1], -np.roll(self.bulges[::-1], -1))
+
+    def __len__(self) -> int:
+        return len(self.vertices)
+
+    def __eq__(self, other: object) -> bool:
+        return (
+            isinstance(other, Outline)
+            and np.array_equal(self.vertices, other.vertices)
+            and np.array_equal(self.bulges, other.bulges)
+        )
+
+    __hash__ = None  # type: ignore[assignment]
+
+    def __repr__(self) -> str:
+        arcs = int(np.count_nonzero(self.bulges))
+        return (
+            f"Outline({arcs} arcs, {len(self) - arcs} lines, length {self.length:.2f} mm,"
+            f" area {self.area:.1f} mm²)"
+        )
+
+    def _repr_svg_(self) -> Any:
+        from gearwork.shop.svg import outline_picture
+
+        return outline_picture(self)

@@ -1,0 +1,132 @@
+import math
+
+import numpy as np
+import pytest
+
+from gearwork.errors import GearworkError
+from gearwork.geometry.gear import Gear
+from gearwork.geometry.pair import GearPair
+
+
+def shifted():
+    return GearPair(Gear(3, 12, 0.6), Gear(3, 24, 0.36))
+
+
+# KHK Gear Technical Reference ch. 4, also SDP/SI Elements of Metric Gear Technology §4
+# (from memory, reproduced independently): m 3, 20°, z 12/24, x 0.6/0.36; last printed digit.
+def test_profile_shifted_pair_as_printed():
+    pair = shifted()
+    p, w = pair.pinion, pair.wheel
+    assert pair.working_pressure_angle == pytest.approx(26.0886, abs=5e-5)
+    assert pair.centre_distance == pytest.approx(56.4999, abs=5e-5)
+    assert (p.reference_diameter, w.reference_diameter) == (36, 72)
+    assert (p.base_diameter, w.base_diameter) == pytest.approx((33.8289, 67.6579), abs=5e-5)
+    assert pair.working_pitch_diameters == pytest.approx((37.667, 75.333), abs=5e-4)
+    assert (p.tip_diameter, w.tip_diameter) == pytest.approx((44.840, 79.400), abs=5e-4)
+    assert (p.root_diameter, w.root_diameter) == pytest.approx((32.100, 66.660), abs=5e-4)
+    assert (p.tooth_depth, w.tooth_depth) == pytest.approx((6.370, 6.370), abs=5e-4)
+    assert pair.contact_ratio == pytest.approx(1.2021, abs=5e-5)
+    assert pair.tip_clearances == pytest.approx((0.75, 0.75))
+    assert not pair.interferes
+
+
+def test_standard_pair_as_printed_interferes_and_its_contact_ratio_means_nothing():
+    pair = GearPair(Gear(3, 12), Gear(3, 24))
+    assert pair.centre_distance == pytest.approx(54.0)
+    assert (pair.pinion.tip_diameter, pair.wheel.tip_diameter) == pytest.approx((42, 78))
+    assert (pair.pinion.root_diameter, pair.wheel.root_diameter) == pytest.approx((28.5, 64.5))
+    assert pair.formula_contact_ratio == pytest.approx(1.5111, abs=5e-5)
+    assert pair.interference_reserve[0] == pytest.approx(-0.937, abs=5e-4)
+    assert pair.interferes
+    assert pair.contact_ratio < pair.formula_contact_ratio - 0.1
+
+
+def test_centre_distance_gives_back_the_sum_of_shifts():
+    # Same table: at 56.4999 the shifts add to 0.9600; any split of them closes the mesh.
+    pair = GearPair(Gear(3, 12, 0.5), Gear(3, 24, 0.46), centre_distance=56.49995)
+    assert pair.backlash == pytest.approx(0, abs=1e-3)
+
+
+# Norton, Machine Design, example 11-1 (from memory): P_d 6, 20°, 19/37.
+def test_contact_ratio_and_opened_angle_of_a_textbook_pair():
+    module = 25.4 / 6
+    pair = GearPair(Gear(module, 19), Gear(module, 37))
+    assert pair.centre_distance / 25.4 == pytest.approx(4.667, abs=5e-4)
+    assert pair.contact_ratio == pytest.approx(1.62, abs=5e-3)
+    opened = GearPair(Gear(module, 19), Gear(module, 37), 1.02 * pair.centre_distance)
+    assert opened.working_pressure_angle == pytest.approx(22.89, abs=5e-3)
+
+
+# Shigley §13-7 (from memory): the largest wheel a 20° full-depth pinion runs with.
+@pytest.mark.parametrize(("pinion", "largest"), [(13, 16), (14, 26), (15, 45), (16, 101)])
+def test_largest_wheel_without_interference(pinion, largest):
+    assert not GearPair(Gear(1, pinion), Gear(1, largest)).interferes
+    assert GearPair(Gear(1, pinion), Gear(1, largest + 1)).interferes
+
+
+def test_twelve_teeth_run_with_nothing_unshifted():
+    assert all(GearPair(Gear(1, 12), Gear(1, z)).interferes for z in range(12, 200))
+
+
+# Exact backlash of an opened pair: j = 2a'(inv α' − inv α); computed with 8-digit involutes.
+@pytest.mark.parametrize(("opened", "backlash"), [(0.1, 0.07337), (0.5, 0.37822), (1.0, 0.78414)])
+def test_backlash_of_an_opened_pair(opened, backlash):
+    pair = GearPair(Gear(3, 16), Gear(3, 24), 60 + opened)
+    assert pair.backlash == pytest.approx(backlash, abs=5e-6)
+    assert pair.normal_backlash == pytest.approx(
+        backlash * math.cos(math.radians(pair.working_pressure_angle)), abs=5e-6
+    )
+
+
+def test_backlash_from_thinning_is_the_thinning_at_the_reference_circle():
+    pair = GearPair(Gear(5, 20, thinning=0.1), Gear(5, 30, thinning=0.15))
+    assert pair.centre_distance == pytest.approx(125.0)
+    assert pair.backlash == pytest.approx(0.25)
+
+
+def test_distance_for_backlash_gives_that_backlash():
+    pair = shifted()
+    for wanted in (0.0, 0.1, 0.8):
+        distance = pair.distance_for_backlash(wanted)
+        again = GearPair(pair.pinion, pair.wheel, distance)
+        assert again.backlash == pytest.approx(wanted, abs=1e-10)
+
+
+def test_active_profile_starts_where_the_mates_tip_arrives():
+    # Independent road: place the wheel's tip on the line of action by coordinates.
+    pair = shifted()
+    a, alpha = pair.centre_distance, math.radians(pair.working_pressure_angle)
+    rb1, rb2 = pair.pinion.base_diameter / 2, pair.wheel.base_diameter / 2
+    foot = np.array([rb1 * math.cos(alpha), rb1 * math.sin(alpha)])
+    other = np.array([a - rb2 * math.cos(alpha), -rb2 * math.sin(alpha)])
+    share = np.linspace(0, 1, 200001)[:, None]
+    line = foot + share * (other - foot)
+    reach = np.hypot(line[:, 0] - a, line[:, 1])
+    touched = line[np.argmin(np.abs(reach - pair.wheel.tip_diameter / 2))]
+    assert pair.active_diameters[0] == pytest.approx(2 * np.hypot(*touched), abs=1e-3)
+
+
+def test_sliding_by_velocities():
+    # Independent road: tangential velocities at the start of contact, from ω × r.
+    pair = shifted()
+    start, _ = pair.contact_limits
+    line = pair.line_of_action
+    v_pinion, v_wheel = start * 1.0, (line - start) / pair.gear_ratio
+    assert pair.specific_sliding[0] == pytest.approx((v_pinion - v_wheel) / v_pinion)
+
+
+def test_swapping_the_gears_changes_nothing():
+    pair, other = shifted(), GearPair(Gear(3, 24, 0.36), Gear(3, 12, 0.6))
+    assert other.contact_ratio == pytest.approx(pair.contact_ratio)
+    assert other.active_diameters == pytest.approx(pair.active_diameters[::-1])
+    assert other.single_contact_diameters == pytest.approx(pair.single_contact_diameters[::-1])
+    assert other.specific_sliding == pytest.approx(pair.specific_sliding[::-1])
+
+
+def test_pairs_that_cannot_be_are_refused_with_a_way_out():
+    with pytest.raises(GearworkError, match=r"at least 56\.\d+ mm; move the shafts apart"):
+        GearPair(Gear(3, 12, 0.6), Gear(3, 24, 0.36), 55.0)
+    with pytest.raises(GearworkError, match="module is 3 mm on the pinion and 4 mm"):
+        GearPair(Gear(3, 12), Gear(4, 24))
+    with pytest.raises(GearworkError, match="take larger shifts"):
+        GearPair(Gear(3, 30, -1.2), Gear(3, 24, -1.2))
