@@ -1,0 +1,1 @@
+"""What can be bought: plywood, router bits, rods, nuts, bearings."""

@@ -1,0 +1,47 @@
+"""Bit: the router cutter that makes the tooth."""
+
+from dataclasses import dataclass
+
+from gearwork.errors import number
+
+
+@dataclass(frozen=True)
+class Bit:
+    """A router bit, by its label and by what it really cuts.
+
+    Attributes
+    ----------
+    diameter : float
+        Nominal diameter, mm, 0.5 to 25.
+    measured_diameter : float, optional
+        Width of the slot it really cuts, mm, from the test piece.
+
+    Raises
+    ------
+    GearworkError
+        If a diameter is no number from 0.5 to 25 mm.
+
+    Examples
+    --------
+    >>> Bit(3.0, measured_diameter=3.06).cut_diameter
+    3.06
+    """
+
+    diameter: float
+    measured_diameter: float | None = None
+
+    def __post_init__(self) -> None:
+        number("bit diameter", self.diameter, unit="mm", at_least=0.5, at_most=25.0)
+        if self.measured_diameter is not None:
+            number(
+                "measured bit diameter",
+                self.measured_diameter,
+                unit="mm",
+                at_least=0.5,
+                at_most=25.0,
+            )
+
+    @property
+    def cut_diameter(self) -> float:
+        """Diameter to reckon with, mm: as measured when known, else nominal."""
+        return float(self.diameter if self.measured_diameter is None else self.measured_diameter)

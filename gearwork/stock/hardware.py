@@ -1,0 +1,146 @@
+"""Threaded rods, nuts, washers and ball bearings that can be bought."""
+
+from dataclasses import dataclass
+from typing import Any
+
+from gearwork.errors import GearworkError
+from gearwork.stock.tables import table
+
+
+@dataclass(frozen=True)
+class RodGrade:
+    """Property class of a threaded rod: tensile strength R_m and yield strength R_p0.2, MPa."""
+
+    name: str
+    tensile_strength: float
+    yield_strength: float
+    source: str
+
+
+@dataclass(frozen=True)
+class Rod:
+    """A threaded rod of coarse thread: nominal d and core diameter d3, pitch in mm; A_s in mm²."""
+
+    thread: str
+    diameter: float
+    pitch: float
+    core_diameter: float
+    stress_area: float
+    grade: RodGrade
+    source: str
+
+
+@dataclass(frozen=True)
+class Nut:
+    """A hexagon nut: widths across flats and (least) across corners, greatest height, mm."""
+
+    thread: str
+    width_across_flats: float
+    width_across_corners: float
+    height: float
+    source: str
+
+
+@dataclass(frozen=True)
+class FlangeNut:
+    """A hexagon nut with flange: greatest flange and least bearing diameter, mm."""
+
+    thread: str
+    flange_diameter: float
+    bearing_diameter: float
+    source: str
+
+
+@dataclass(frozen=True)
+class Washer:
+    """A plain washer, mm."""
+
+    thread: str
+    hole_diameter: float
+    diameter: float
+    thickness: float
+    source: str
+
+
+@dataclass(frozen=True)
+class Bearing:
+    """A deep groove ball bearing: sizes d, D, B in mm, dynamic and static rating C, C0 in N."""
+
+    name: str
+    bore: float
+    outer_diameter: float
+    width: float
+    dynamic_rating: float
+    static_rating: float
+    source: str
+
+
+def rod(thread: str, grade: str = "A2-70") -> Rod:
+    """Return a threaded rod, e.g. ``rod("M8", grade="4.8")``.
+
+    Raises
+    ------
+    GearworkError
+        If the thread or the grade is not in the table; as for all functions of this module.
+
+    Examples
+    --------
+    >>> rod("M8").core_diameter
+    6.466
+    """
+    rows = table("hardware")["rod"]
+    row = _row("thread of a rod", thread, rows["thread"])
+    return Rod(thread=thread, grade=rod_grade(grade), source=rows["source"], **row)
+
+
+def rod_grade(name: str) -> RodGrade:
+    """Return a property class of rods: A2-70, A2-50 (stainless), 4.6, 4.8, 8.8."""
+    return RodGrade(name=name, **_row("property class of a rod", name, table("hardware")["grade"]))
+
+
+def nut(thread: str) -> Nut:
+    """Return a hexagon nut of ISO 4032."""
+    rows = table("hardware")["nut"]
+    return Nut(
+        thread=thread, source=rows["source"], **_row("thread of a nut", thread, rows["thread"])
+    )
+
+
+def flange_nut(thread: str) -> FlangeNut:
+    """Return a hexagon nut with flange of ISO 4161."""
+    rows = table("hardware")["flange_nut"]
+    row = _row("thread of a flange nut", thread, rows["thread"])
+    return FlangeNut(thread=thread, source=rows["source"], **row)
+
+
+def washer(thread: str, *, wide: bool = False) -> Washer:
+    """Return a washer of ISO 7089, or a wide one (three times the thread) of ISO 7093-1."""
+    rows = table("hardware")["wide_washer" if wide else "washer"]
+    row = _row("thread of a washer", thread, rows["thread"])
+    return Washer(thread=thread, source=rows["source"], **row)
+
+
+def bearing(name: str) -> Bearing:
+    """Return a ball bearing by its designation, e.g. ``bearing("608")``.
+
+    The ratings are the lowest of four makers; unbranded parts may reach three quarters of them.
+    """
+    rows = table("hardware")["bearing"]
+    return Bearing(name=name, source=rows["source"], **_row("bearing", name, rows["size"]))
+
+
+def threads() -> tuple[str, ...]:
+    """Return the threads of rods, nuts and washers, thinnest first."""
+    return tuple(table("hardware")["rod"]["thread"])
+
+
+def bearings() -> tuple[str, ...]:
+    """Return the designations of the bearings."""
+    return tuple(table("hardware")["bearing"]["size"])
+
+
+def _row(what: str, name: object, rows: dict[str, Any]) -> dict[str, Any]:
+    if not isinstance(name, str) or name not in rows:
+        raise GearworkError(f"{what} {name!r} is not in the table; there are: {', '.join(rows)}")
+    row: dict[str, Any] = rows[name]
+    return row
