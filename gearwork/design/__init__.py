@@ -1,0 +1,1 @@
+"""Choosing: drive and load, train, search, the design file."""

@@ -1,0 +1,261 @@
+"""Duty: a drive and a load put together: which ratios start, sustain and are fast enough."""
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from gearwork.design.drive import Drive
+from gearwork.design.load import Load
+from gearwork.design.operation import Floats, OperatingPoint, RatioCurves, ShaftTorques
+from gearwork.design.torque_line import RPM
+from gearwork.errors import GearworkError, number, whole_number
+
+_UP_TO_SPEED = 0.95
+
+
+@dataclass(frozen=True)
+class Duty:
+    """A drive, a load and the losses between them.
+
+    Attributes
+    ----------
+    drive : Drive
+        What turns: `Motor`, `HandCrank`, `GivenDrive`.
+    load : Load
+        What must move: `RopeDrum`, `Vehicle`, `GivenLoad`.
+    stages : int
+        Stages of gears; 0: drive and output coupled straight.
+    mesh_efficiency : float
+        Of one mesh of dry wooden gears (0.95: assumption).
+    bearing_efficiency : float
+        Of the bearings that come with one stage (0.99: assumption).
+    """
+
+    drive: Drive
+    load: Load
+    stages: int = 2
+    mesh_efficiency: float = 0.95
+    bearing_efficiency: float = 0.99
+
+    def __post_init__(self) -> None:
+        whole_number("stages", self.stages, at_least=0)
+        number("mesh efficiency", self.mesh_efficiency, above=0.0, at_most=1.0)
+        number("bearing efficiency", self.bearing_efficiency, above=0.0, at_most=1.0)
+
+    @property
+    def efficiency(self) -> float:
+        """Efficiency of all stages."""
+        return (self.mesh_efficiency * self.bearing_efficiency) ** self.stages
+
+    @property
+    def starting_ratio(self) -> float:
+        """Least ratio at which the drive starts the load."""
+        return self.load.starting_torque / (self.efficiency * self.drive.starting_torque)
+
+    @property
+    def sustaining_ratio(self) -> float:
+        """Least ratio at which the drive keeps the load moving without overheating or tiring."""
+        return self.load.running_torque / (self.efficiency * self.drive.sustained_torque)
+
+    @property
+    def working_ratio(self) -> float:
+        """Least ratio that both starts and sustains the load."""
+        return max(self.starting_ratio, self.sustaining_ratio)
+
+    @property
+    def fastest_ratio(self) -> float:
+        """Ratio that starts and sustains the load and moves it fastest.
+
+        The output is fastest where the drive's power is greatest; a drive that cannot sustain
+        that torque is fastest at its least working ratio.
+        """
+        strongest = self.load.running_torque / (self.efficiency * self.drive.line.strongest_torque)
+        return max(strongest, self.working_ratio)
+
+    @property
+    def speed_ratios(self) -> tuple[float, float] | None:
+        """Least and greatest ratio at which the wanted speed is reached; None if at none."""
+        power = self.load.wanted_power / self.efficiency
+        if power > self.drive.line.greatest_power:
+            return None
+        light, heavy = self.drive.line.torques_for(power)
+        return (
+            self.load.running_torque / (self.efficiency * heavy),
+            self.load.least_running_torque / (self.efficiency * light),
+        )
+
+    @property
+    def ratio_range(self) -> tuple[float, float] | None:
+        """Least and greatest ratio that starts, sustains and is fast enough.
+
+        None if there is no such ratio: `duty_check.what_to_change` says why.
+        """
+        if self.speed_ratios is None or self.load.starting_torque > self.load.usable_torque:
+            return None
+        least = max(self.working_ratio, self.speed_ratios[0])
+        greatest = self.speed_ratios[1]
+        return (least, greatest) if least <= greatest else None
+
+    @property
+    def suggested_ratio(self) -> float:
+        """Geometric middle of the range: the same reserve of torque and of speed.
+
+        Without a range the ratio that starts and sustains the load and is fastest.
+        """
+        if self.ratio_range is None:
+            return self.fastest_ratio
+        return math.sqrt(self.ratio_range[0] * self.ratio_range[1])
+
+    @property
+    def wanted_speed(self) -> float:
+        """Wanted speed of the output under its greatest running torque, rpm."""
+        return self.load.wanted_power / self.load.running_torque / RPM
+
+    def output_speed(self, ratio: ArrayLike) -> Floats:
+        """Steady speed of the output under the running torque, rpm.
+
+        Parameters
+        ----------
+        ratio : array_like
+            Drive speed over output speed.
+
+        Returns
+        -------
+        ndarray
+            Of the shape of `ratio`; 0 where the drive cannot start the load.
+        """
+        ratio = _ratios(ratio)
+        torque = self.load.running_torque / (self.efficiency * ratio)
+        return np.where(ratio >= self.starting_ratio, self.drive.speed_at(torque) / ratio, 0.0)
+
+    def travel_speed(self, ratio: ArrayLike) -> Floats:
+        """Steady speed of the load at rope or ground, m/s; on the last layer of a rope drum.
+
+        Raises
+        ------
+        GearworkError
+            If the load has no pull.
+        """
+        return self.output_speed(ratio) * RPM * self._pull_diameter() / 2000.0
+
+    def operating_point(self, ratio: float) -> OperatingPoint:
+        """Where drive and load meet at one ratio."""
+        speed = float(self.output_speed(ratio))
+        torque = self.load.running_torque / (self.efficiency * ratio)
+        return OperatingPoint(
+            ratio=ratio,
+            drive_torque=torque,
+            drive_speed=speed * ratio,
+            output_torque=self.load.running_torque,
+            output_speed=speed,
+            drive_power=torque * speed * ratio * RPM,
+            share_of_greatest=torque / self.drive.greatest_torque,
+        )
+
+    def time_to_speed(self, ratio: ArrayLike) -> Floats:
+        """Time from standstill to 95 % of the steady speed, s; infinite where it does not start.
+
+        Closed form of J dw/dt = drive torque at the output - running torque along the drive's
+        torque line: a straight run-up to the knee, an exponential one after it.
+        """
+        ratio = _ratios(ratio)
+        line, gain = self.drive.line, self.efficiency * ratio
+        inertia = self.load.inertia + gain * ratio * self.drive.inertia
+        steady = self.output_speed(ratio) * RPM
+        goal = _UP_TO_SPEED * steady
+        bend = np.minimum(line.knee_speed / ratio * RPM, goal)
+        settling = inertia * line.droop * RPM / (gain * ratio)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            straight = inertia * bend / (gain * line.torque - self.load.running_torque)
+            time = straight + settling * np.log((steady - bend) / (steady - goal))
+        return np.where(steady > 0.0, time, np.inf)
+
+    def curves(self, ratio: ArrayLike | None = None) -> RatioCurves:
+        """Pull, torque and speed against ratio, as arrays for a plot.
+
+        Parameters
+        ----------
+        ratio : array_like, optional
+            The ratios; by default 241 of them, evenly spaced in the logarithm, from direct drive
+            (or half the least working ratio) to twice the greatest useful one.
+        """
+        ratio = self._axis() if ratio is None else _ratios(ratio)
+        gain, diameter = self.efficiency * ratio, self.load.pull_diameter
+        sustained = gain * self.drive.sustained_torque
+        starting = gain * self.drive.starting_torque
+        arm = None if diameter is None else diameter / 2000.0
+        speed = self.output_speed(ratio)
+        return RatioCurves(
+            ratio=ratio,
+            sustained_torque=sustained,
+            starting_torque=starting,
+            speed=speed,
+            sustained_pull=None if arm is None else sustained / arm,
+            starting_pull=None if arm is None else starting / arm,
+            travel_speed=None if arm is None else speed * RPM * arm,
+        )
+
+    def shaft_torques(self, stage_ratios: ArrayLike) -> ShaftTorques:
+        """Torque on every shaft while running, stalled and driven back by the load.
+
+        Parameters
+        ----------
+        stage_ratios : array_like, shape (stages,)
+            Ratio of each stage, the drive's first.
+
+        Raises
+        ------
+        GearworkError
+            If there are not as many ratios as stages.
+        """
+        ratios = _ratios(stage_ratios)
+        if ratios.shape != (self.stages,):
+            raise GearworkError(
+                f"stage ratios have the shape {ratios.shape}: this duty has {self.stages} stages;"
+                " give one ratio for each"
+            )
+        up_to = np.concatenate([[1.0], np.cumprod(ratios)])
+        kept = (self.mesh_efficiency * self.bearing_efficiency) ** np.arange(self.stages + 1)
+        return ShaftTorques(
+            running=self.load.running_torque * up_to * kept / (up_to[-1] * kept[-1]),
+            stall=self.drive.greatest_torque * up_to,
+            back=self.load.back_torque * up_to / up_to[-1],
+        )
+
+    @property
+    def loads_both_flanks(self) -> bool:
+        """Whether the teeth are loaded on both flanks: stopping the drive brakes through them."""
+        return self.load.loads_both_flanks
+
+    @property
+    def cautions(self) -> tuple[str, ...]:
+        """What can hurt somebody or break, in plain sentences."""
+        stall = (
+            "A blocked output lets the drive's greatest torque through to every gear, multiplied"
+            " by the ratio up to there; a sudden jam gives more, for the drive's own momentum is"
+            " added. Set its clutch, if it has one, to what the weakest part holds.",
+        )
+        both = (
+            "Stopping the drive brakes the machine through the gears: the teeth are loaded on both"
+            " flanks, and a fixing must hold in both directions.",
+        )
+        return stall + (both if self.loads_both_flanks else ()) + self.load.cautions
+
+    def _pull_diameter(self) -> float:
+        if self.load.pull_diameter is None:
+            raise GearworkError("this load has no pull: use output_speed, in rpm, instead")
+        return self.load.pull_diameter
+
+    def _axis(self) -> Floats:
+        last = self.fastest_ratio if self.speed_ratios is None else self.speed_ratios[1]
+        first = min(1.0, 0.5 * self.working_ratio)
+        return np.geomspace(first, 2.0 * max(last, self.working_ratio, 1.0), 241)
+
+
+def _ratios(ratio: ArrayLike) -> Floats:
+    values = np.asarray(ratio, dtype=float)
+    if not np.all(np.isfinite(values) & (values > 0.0)):
+        raise GearworkError("a ratio is not above 0: give drive speed over output speed")
+    return values
