@@ -10,6 +10,16 @@ _HOMES = {
     "Outline": "geometry.outline",
     "gear_outline": "geometry.toothed_edge",
     "Bit": "stock.bit",
+    "Plywood": "stock.plywood",
+    "plywood": "stock.plywood",
+    "plywood_from_strengths": "stock.declared",
+    "plywood_from_layup": "stock.declared",
+    "Stack": "stock.laminate",
+    "best_angles": "stock.laminate",
+    "Check": "checks.verdict",
+    "CheckReport": "checks.verdict",
+    "Service": "checks.load_case",
+    "check_pair": "checks.pair_check",
 }
 
 __all__ = sorted(_HOMES)

@@ -88,12 +88,17 @@ class Check:
             return "watch"
         return "holds"
 
+    @property
+    def demand(self) -> str:
+        """The limit in words, or what is wanted where there is no hard limit."""
+        if self.wanted is not None and math.isinf(self.limit):
+            return f"better {self.sense} {_figure(self.wanted)}"
+        return f"{self.sense} {_figure(self.limit)}"
+
     def __str__(self) -> str:
         unit = f" {self.unit}" if self.unit else ""
-        line = (
-            f"{self.verdict:5}  {self.name}: {_figure(self.value)}{unit}"
-            f" ({self.sense} {_figure(self.limit)}{unit}). {self.why}"
-        )
+        line = f"{self.verdict:5}  {self.name}: {_figure(self.value)}{unit} ({self.demand}{unit})."
+        line = f"{line} {self.why}"
         return line if self.verdict == "holds" else f"{line} {self.remedy}"
 
 
@@ -163,7 +168,7 @@ def _html_row(check: Check) -> str:
         f"<b>{check.verdict}</b>",
         escape(check.name),
         f"{_figure(check.value)}&nbsp;{escape(check.unit)}",
-        f"{check.sense} {_figure(check.limit)}&nbsp;{escape(check.unit)}",
+        f"{check.demand}&nbsp;{escape(check.unit)}",
         f"{escape(check.why)}{advice}<br><small>{escape(check.source)}</small>",
     )
     return "<tr>" + "".join(f'<td style="text-align:left">{c}</td>' for c in cells) + "</tr>"

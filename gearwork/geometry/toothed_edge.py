@@ -216,3 +216,29 @@ def _arc_pairs(points: Complex, ways: Complex, tangent: Reals) -> tuple[Complex,
 def _bulge(way: Complex, other: Complex) -> Reals:
     """Bulge of an arc between whose tangent and chord these directions stand."""
     return np.tan(np.angle(other / way) / 2)
+
+
+def tooth_profile(cut: CutTooth[float], tolerance: float = DEFAULT_TOLERANCE) -> Reals:
+    """Return points along one tooth, from mid-root over the tip to mid-root.
+
+    Parameters
+    ----------
+    cut : CutTooth
+        The tooth.
+    tolerance : float
+        Largest distance of chords from the edge, mm.
+
+    Returns
+    -------
+    ndarray, shape (n, 2)
+        mm, counter-clockwise, tooth centred on the x axis, from y < 0 to y > 0.
+    """
+    down, bulges = _falling_side(cut, tolerance)
+    half_pitch = np.pi / cut.gear.teeth
+    if cut.centre_angle * cut.root_diameter / 2 > SHORTEST:
+        down = np.append(down, cut.root_diameter / 2 * np.exp(1j * half_pitch))
+        bulges = np.append(bulges, np.tan(cut.centre_angle / 4))
+    tip = np.tan(np.angle(down[0]) / 2)
+    path = np.concatenate([np.conj(down[::-1]), down])
+    closed = np.concatenate([bulges[::-1], [tip], bulges, [0.0]])
+    return Outline(np.column_stack([path.real, path.imag]), closed).points(tolerance)
