@@ -1,0 +1,208 @@
+"""Part: what goes on the router as one piece, its edge and everything cut into it."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import Literal, get_args
+
+import numpy as np
+
+from gearwork.errors import GearworkError, number, whole_number
+from gearwork.geometry.outline import Array, Outline
+
+Operation = Literal["inside edge", "pocket", "drilled hole", "mark"]
+Point = tuple[float, float]
+Circle = tuple[Point, float]
+
+
+@dataclass(frozen=True)
+class Cut:
+    """One closed path on a part beside its outer edge.
+
+    Attributes
+    ----------
+    outline : Outline
+        The line as it shall be in the wood, not the path of the bit's centre.
+    operation : {"inside edge", "pocket", "drilled hole", "mark"}
+        Inside edge: cut through, the wood inside falls out. Pocket: all wood inside is removed
+        down to `depth`. Drilled hole: a circle, through. Mark: drawn, never cut.
+    depth : float, optional
+        Depth of a pocket from the upper face, mm; for pockets alone.
+
+    Raises
+    ------
+    GearworkError
+        If the operation is unknown, a pocket has no depth or another cut has one, or a drilled
+        hole is no circle.
+    """
+
+    outline: Outline
+    operation: Operation
+    depth: float | None = None
+
+    def __post_init__(self) -> None:
+        if self.operation not in get_args(Operation):
+            raise GearworkError(
+                f"operation is {self.operation!r}: it must be one of"
+                f" {', '.join(get_args(Operation))}"
+            )
+        if self.operation == "pocket":
+            object.__setattr__(
+                self, "depth", number("pocket depth", self.depth, unit="mm", above=0.0)
+            )
+        elif self.depth is not None:
+            raise GearworkError(
+                f"depth of the {self.operation} is {self.depth!r}: only a pocket has a depth,"
+                " leave it out"
+            )
+        if self.operation == "drilled hole" and circle_of(self.outline) is None:
+            raise GearworkError(
+                "drilled hole is no circle: use Cut.drilled, or operation 'inside edge'"
+            )
+
+    @classmethod
+    def drilled(cls, diameter: float, centre: Point = (0.0, 0.0)) -> "Cut":
+        """Return a drilled through hole of `diameter` mm.
+
+        Raises
+        ------
+        GearworkError
+            If the diameter is not above 0.
+        """
+        return cls(
+            Outline.circle(number("hole diameter", diameter, above=0.0), centre), "drilled hole"
+        )
+
+
+@dataclass(frozen=True)
+class Part:
+    """One piece of sheet: its outer edge, the cuts in it, and what to write beside it.
+
+    Attributes
+    ----------
+    name : str
+        What the maker calls it; one line of text.
+    outer : Outline
+        Outside edge, cut through.
+    thickness : float
+        Sheet thickness, mm.
+    cuts : tuple of Cut
+        Everything else on this piece.
+    count : int
+        How many of it are needed.
+    grain : float
+        Direction of the face grain, degrees from +x, counter-clockwise.
+    notes : tuple of str
+        Lines of text to write beside it, e.g. the gear's data.
+    witness : (float, float), optional
+        Where to mark the piece so that layers can be stacked at their angles, mm.
+
+    Raises
+    ------
+    GearworkError
+        If a value cannot be, or a pocket is as deep as the sheet or deeper.
+    """
+
+    name: str
+    outer: Outline
+    thickness: float
+    cuts: tuple[Cut, ...] = ()
+    count: int = 1
+    grain: float = 0.0
+    notes: tuple[str, ...] = ()
+    witness: Point | None = None
+
+    def __post_init__(self) -> None:
+        if not isinstance(self.name, str) or not self.name.strip():
+            raise GearworkError(f"part name is {self.name!r}: a text is needed")
+        thickness = number(f"thickness of {self.name}", self.thickness, unit="mm", above=0.0)
+        whole_number(f"count of {self.name}", self.count, at_least=1)
+        number(f"grain of {self.name}", self.grain, unit="degrees")
+        for coordinate in self.witness or ():
+            number(f"witness mark of {self.name}", coordinate, unit="mm")
+        for cut in self.cuts:
+            if cut.depth is not None and cut.depth >= thickness:
+                raise GearworkError(
+                    f"pocket in {self.name} is {cut.depth:g} mm deep: it must stay below the"
+                    f" sheet's {thickness:g} mm; use operation 'inside edge' to cut through"
+                )
+
+    @property
+    def bounds(self) -> tuple[float, float, float, float]:
+        """Smallest x and y, largest x and y of the outer edge, mm."""
+        return self.outer.bounds
+
+    def moved(self, x: float, y: float) -> "Part":
+        """Return the part moved by (x, y) mm."""
+        return replace(
+            self,
+            outer=self.outer.moved(x, y),
+            cuts=tuple(replace(cut, outline=cut.outline.moved(x, y)) for cut in self.cuts),
+            witness=self.witness and (self.witness[0] + x, self.witness[1] + y),
+        )
+
+    def turned(self, angle: float) -> "Part":
+        """Return the part turned about the origin by `angle` degrees, its grain with it."""
+        c, s = float(np.cos(np.radians(angle))), float(np.sin(np.radians(angle)))
+        return replace(
+            self,
+            outer=self.outer.turned(angle),
+            cuts=tuple(replace(cut, outline=cut.outline.turned(angle)) for cut in self.cuts),
+            grain=(self.grain + angle) % 360.0,
+            witness=self.witness
+            and (
+                c * self.witness[0] - s * self.witness[1],
+                s * self.witness[0] + c * self.witness[1],
+            ),
+        )
+
+    def clear_circles(self, count: int) -> list[Circle]:
+        """Return the roomiest places on the wood, for marks: centre and diameter, mm.
+
+        The circles touch neither an edge nor each other; found on a grid, so a little smaller
+        than the largest possible. Fewer than `count` where there is no more room.
+        """
+        grid = _grid(self.bounds)
+        room = _depth_inside(grid, self.outer)
+        for cut in self.cuts:
+            room = np.minimum(room, -_depth_inside(grid, cut.outline))
+        found: list[Circle] = []
+        for _ in range(count):
+            best = int(np.argmax(np.round(room, 2)))
+            radius = float(room[best])
+            if radius <= 0:
+                break
+            found.append(((float(grid[best, 0]), float(grid[best, 1])), 2 * radius))
+            room = np.minimum(room, np.hypot(*(grid - grid[best]).T) - radius)
+        return found
+
+
+def circle_of(outline: Outline) -> Circle | None:
+    """Return centre and diameter, mm, of an outline that is a full circle, else None."""
+    if len(outline) != 2 or not np.array_equal(outline.bulges, np.sign(outline.area) * np.ones(2)):
+        return None
+    first, second = outline.vertices
+    x, y = (first + second) / 2
+    return (float(x), float(y)), float(np.hypot(*(first - second)))
+
+
+def _grid(bounds: Sequence[float], pieces: int = 24) -> Array:
+    """Centres of equal cells over the bounds, shape (pieces², 2), top row first."""
+    left, low, right, high = bounds
+    share = (np.arange(pieces) + 0.5) / pieces
+    x, y = np.meshgrid(left + share * (right - left), high - share * (high - low))
+    return np.column_stack([x.ravel(), y.ravel()])
+
+
+def _depth_inside(points: Array, outline: Outline) -> Array:
+    """Distance of points from a path, mm, shape (n,); positive inside it."""
+    start = outline.points(0.1)
+    side = np.roll(start, -1, axis=0) - start
+    offset = points[:, None, :] - start
+    share = (offset * side).sum(axis=2) / (side**2).sum(axis=1)
+    nearest = offset - np.clip(share, 0.0, 1.0)[..., None] * side
+    distance = np.sqrt((nearest**2).sum(axis=2).min(axis=1))
+    above = offset[..., 1] >= 0
+    crossed = above != (offset[..., 1] - side[:, 1] >= 0)
+    leftwards = (offset[..., 0] * side[:, 1] - offset[..., 1] * side[:, 0] < 0) == (side[:, 1] > 0)
+    inside = np.count_nonzero(crossed & leftwards, axis=1) % 2 == 1
+    return np.where(inside, distance, -distance)

@@ -1,0 +1,167 @@
+"""Sheets of paper: what fits on one, and how a larger drawing is spread over several."""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import product
+
+from gearwork.errors import GearworkError
+from gearwork.geometry.part import Point
+
+OVERLAP = 16.0
+MARGIN = 10.0
+FOOT = 24.0
+GAP = 8.0
+_PAPERS = {"A4": (210.0, 297.0), "A3": (297.0, 420.0)}
+
+Placed = tuple[int, float, float]
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """A sheet of paper and the room on it, inside the margins and above the foot, mm."""
+
+    width: float
+    height: float
+
+    @property
+    def room(self) -> tuple[float, float]:
+        """Width and height of the room, mm; its lower left corner is at (MARGIN, FOOT)."""
+        return self.width - 2 * MARGIN, self.height - MARGIN - FOOT
+
+
+@dataclass(frozen=True)
+class Tiling:
+    """How a drawing is spread over sheets: equal windows on it that overlap.
+
+    Attributes
+    ----------
+    sheet : Sheet
+        The paper, turned the way that needs fewer pages.
+    columns, rows : int
+        Number of windows beside and above each other.
+    left, top : float
+        Upper left corner of the first window on the drawing, mm.
+    """
+
+    sheet: Sheet
+    columns: int
+    rows: int
+    left: float
+    top: float
+
+    def window(self, row: int, column: int) -> tuple[float, float, float, float]:
+        """Return left, lower, right and upper edge of a window on the drawing, mm."""
+        wide, high = self.sheet.room
+        left = self.left + column * (wide - OVERLAP)
+        top = self.top - row * (high - OVERLAP)
+        return left, top - high, left + wide, top
+
+    @property
+    def whole(self) -> tuple[float, float, float, float]:
+        """Left, lower, right and upper edge of all windows together, mm."""
+        _, low, right, _ = self.window(self.rows - 1, self.columns - 1)
+        return self.left, low, right, self.top
+
+    @property
+    def crosses(self) -> list[Point]:
+        """Places in the overlaps, on two neighbouring sheets each, to lay on each other."""
+        found = []
+        for row, column in product(range(self.rows), range(self.columns)):
+            left, low, right, top = self.window(row, column)
+            if column + 1 < self.columns:
+                x = right - OVERLAP / 2
+                found += [(x, low + share * (top - low)) for share in (0.8, 0.2)]
+            if row + 1 < self.rows:
+                y = low + OVERLAP / 2
+                found += [(left + share * (right - left), y) for share in (0.2, 0.8)]
+        return found
+
+
+def sheets(paper: str) -> list[Sheet]:
+    """Return the paper lying and standing.
+
+    Raises
+    ------
+    GearworkError
+        If the paper is neither A4 nor A3.
+    """
+    if paper not in _PAPERS:
+        raise GearworkError(f"paper is {paper!r}: it must be one of {', '.join(_PAPERS)}")
+    short, long = _PAPERS[paper]
+    return [Sheet(long, short), Sheet(short, long)]
+
+
+def tiling(bounds: tuple[float, float, float, float], paper: str) -> Tiling:
+    """Return the tiling of a drawing with the fewest sheets, the drawing in the middle."""
+    return min(
+        (_tiling_of(bounds, sheet) for sheet in sheets(paper)), key=lambda t: t.columns * t.rows
+    )
+
+
+def flow(sizes: Sequence[tuple[float, float]], width: float, height: float) -> list[list[Placed]]:
+    """Place blocks in columns, downwards and then to the right, on as many pages as it takes.
+
+    Parameters
+    ----------
+    sizes : sequence of (float, float)
+        Width and height of each block, mm; one larger than the page is placed all the same.
+    width, height : float
+        Room on a page, mm.
+
+    Returns
+    -------
+    list of list of (int, float, float)
+        For each page: number of the block, its distance from the left and from the top, mm.
+    """
+    pages: list[list[Placed]] = [[]]
+    x = depth = column = 0.0
+    for block, (wide, high) in enumerate(sizes):
+        if depth > 0 and depth + high > height:
+            x, depth, column = x + column + GAP, 0.0, 0.0
+        if pages[-1] and x + wide > width:
+            pages.append([])
+            x = depth = column = 0.0
+        pages[-1].append((block, x, depth))
+        depth, column = depth + high + GAP, max(column, wide)
+    return pages
+
+
+def beside_or_below(
+    size: tuple[float, float], blocks: Sequence[tuple[float, float]], sheet: Sheet
+) -> tuple[Point, list[Placed]] | None:
+    """Place a drawing of a given size and blocks to its right, or below it, on one sheet.
+
+    Returns
+    -------
+    (float, float), list of (int, float, float)
+        Upper left corner of the drawing and of each block, as `flow` counts; None if they do
+        not fit.
+    """
+    (wide, high), (room_wide, room_high) = size, sheet.room
+    beside = (wide + GAP, 0.0, room_wide - wide - GAP, room_high)
+    below = (0.0, high + GAP, room_wide, room_high - high - GAP)
+    for x, depth, width, height in (beside, below):
+        placed = flow(blocks, width, height)
+        fits = len(placed) == 1 and all(
+            x + blocks[block][0] <= width and down + blocks[block][1] <= height
+            for block, x, down in placed[0]
+        )
+        if fits and wide <= room_wide and high <= room_high:
+            return (0.0, 0.0), [(block, x + dx, depth + dy) for block, dx, dy in placed[0]]
+    return None
+
+
+def _tiling_of(bounds: tuple[float, float, float, float], sheet: Sheet) -> Tiling:
+    left, low, right, top = bounds
+    (columns, before), (rows, above) = (
+        _windows(size, room)
+        for size, room in zip((right - left, top - low), sheet.room, strict=True)
+    )
+    return Tiling(sheet, columns, rows, left - before, top + above)
+
+
+def _windows(size: float, room: float) -> tuple[int, float]:
+    """Count the windows along one side, and half of what they have left over."""
+    count = max(1, math.ceil((size - OVERLAP) / (room - OVERLAP) - 1e-9))
+    return count, (count * (room - OVERLAP) + OVERLAP - size) / 2
