@@ -1,0 +1,151 @@
+"""Tables of a design file, read by the signatures of what they make.
+
+The keys of a table are the parameters of the class or function it describes, so that the file
+and the library speak the same names and a default stands in one place.
+"""
+
+import inspect
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from difflib import get_close_matches
+from types import NoneType, UnionType
+from typing import Any, Literal, Union, get_args, get_origin
+
+from gearwork.errors import GearworkError
+
+Maker = Callable[..., Any]
+
+
+@dataclass
+class Reader:
+    """Makes things from tables and collects every fault on the way.
+
+    Attributes
+    ----------
+    faults : list of str
+        One sentence each, opened by the place in the file.
+    """
+
+    faults: list[str] = field(default_factory=list)
+
+    def make(self, place: str, table: object, maker: Maker) -> Any:
+        """Return what `maker` makes of a table, or None and a fault for each mistake."""
+        if not isinstance(table, Mapping):
+            self.faults.append(f"[{place}] is {table!r}: a table of keys is needed")
+            return None
+        before = len(self.faults)
+        parameters = inspect.signature(maker).parameters
+        self.check_keys(place, table, list(parameters))
+        for name, parameter in parameters.items():
+            if name in table:
+                self._check_type(f"[{place}] {name}", table[name], parameter.annotation)
+            elif parameter.default is inspect.Parameter.empty:
+                self.faults.append(f"[{place}] {name} is missing: {_expected(parameter.annotation)}")
+        if len(self.faults) > before:
+            return None
+        try:
+            return maker(**{name: _frozen(value) for name, value in table.items()})
+        except GearworkError as error:
+            self.faults.append(f"[{place}] {error}")
+            return None
+
+    def choose(self, place: str, table: object, makers: Mapping[str, Maker]) -> Any:
+        """Return what the maker named by the table's `kind` makes of the rest of it."""
+        if not isinstance(table, Mapping):
+            return self.make(place, table, next(iter(makers.values())))
+        kind = table.get("kind")
+        if kind not in makers:
+            self.faults.append(
+                f"[{place}] kind is {kind!r}: {_one_of(makers)}{_nearest(kind, makers)}"
+                if "kind" in table
+                else f"[{place}] kind is missing: {_one_of(makers)}"
+            )
+            return None
+        rest = {name: value for name, value in table.items() if name != "kind"}
+        return self.make(place, rest, makers[str(kind)])
+
+    def check_keys(self, place: str, table: Mapping[str, Any], known: list[str]) -> None:
+        """Note a fault for each key that is not known, with the nearest one that is."""
+        for name in table:
+            if name not in known:
+                where = f"[{place}] {name}" if place else f"[{name}]"
+                what = "key" if place else "table"
+                self.faults.append(
+                    f"{where}: no such {what}{_nearest(name, known)}; there are"
+                    f" {', '.join(known)}"
+                )
+
+    def finish(self, source: str) -> None:
+        """Raise one error that lists every fault.
+
+        Raises
+        ------
+        GearworkError
+            If there are any.
+        """
+        if self.faults:
+            count = len(self.faults)
+            head = f"{source}: {count} mistake{'s' if count > 1 else ''}"
+            raise GearworkError("\n".join([head, *(f"- {fault}" for fault in self.faults)]))
+
+    def _check_type(self, where: str, value: object, annotation: Any) -> None:
+        if not _fits(value, annotation):
+            near = ""
+            if get_origin(annotation) is Literal:
+                near = _nearest(value, [str(c) for c in get_args(annotation)])
+            self.faults.append(f"{where} is {value!r}: {_expected(annotation)}{near}")
+
+
+def _kinds(annotation: Any) -> list[Any]:
+    if get_origin(annotation) in (Union, UnionType):
+        return [kind for kind in get_args(annotation) if kind is not NoneType]
+    return [annotation]
+
+
+def _fits(value: object, annotation: Any) -> bool:
+    return any(_fits_one(value, kind) for kind in _kinds(annotation))
+
+
+def _fits_one(value: object, kind: Any) -> bool:
+    origin = get_origin(kind)
+    if origin is Literal:
+        return value in get_args(kind)
+    if origin in (tuple, list):
+        inner = get_args(kind)
+        return isinstance(value, list) and all(_fits(item, inner[0]) for item in value)
+    if origin is dict or kind is dict:
+        return isinstance(value, Mapping)
+    if kind is float:
+        return isinstance(value, int | float) and not isinstance(value, bool)
+    if kind is int:
+        return isinstance(value, int) and not isinstance(value, bool)
+    return kind is Any or isinstance(value, kind)
+
+
+_WORDS = {float: "a number", int: "a whole number", bool: "true or false", str: "a text"}
+
+
+def _expected(annotation: Any) -> str:
+    return " or ".join(_expected_one(kind) for kind in _kinds(annotation)) + " is needed"
+
+
+def _expected_one(kind: Any) -> str:
+    origin = get_origin(kind)
+    if origin is Literal:
+        return _one_of([str(choice) for choice in get_args(kind)]).removesuffix(" is needed")
+    if origin in (tuple, list):
+        return f"a list, each {_expected_one(get_args(kind)[0])},"
+    return _WORDS.get(kind, "a table")
+
+
+def _one_of(choices: Any) -> str:
+    return "one of " + ", ".join(f'"{choice}"' for choice in choices) + " is needed"
+
+
+def _nearest(name: object, known: Any) -> str:
+    near = get_close_matches(str(name), [str(k) for k in known], n=1, cutoff=0.5)
+    return f" (nearest: {near[0]})" if near else ""
+
+
+def _frozen(value: Any) -> Any:
+    return tuple(_frozen(item) for item in value) if isinstance(value, list) else value

@@ -1,0 +1,300 @@
+"""Design: a design file solved, with its train, fixings and every check."""
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
+from functools import cached_property
+from os import PathLike
+
+import numpy as np
+
+from gearwork.checks.beam import Shaft
+from gearwork.checks.fixing import HubRating, bonded
+from gearwork.checks.hub import cheapest_fixing, check_hub
+from gearwork.checks.links import wood_factors
+from gearwork.checks.load_case import LoadCase, Service, load_cases
+from gearwork.checks.mesh import CutPair, mesh_checks
+from gearwork.checks.shaft import check_shaft
+from gearwork.checks.shaft_load import ShaftLoad, mesh_load
+from gearwork.checks.strength import ToothLimit, strength_checks, tooth_limits
+from gearwork.checks.verdict import CheckReport
+from gearwork.design.brief import Brief, read_brief
+from gearwork.design.duty import Duty
+from gearwork.design.duty_check import check_duty
+from gearwork.design.frame import Frame, ShaftParts
+from gearwork.design.operation import ShaftTorques
+from gearwork.design.stage import MountedGear, Stage
+from gearwork.design.train import GearTrain
+from gearwork.design.train_check import check_train
+from gearwork.stock.hardware import nut, washer
+from gearwork.stock.laminate import Panel
+
+Progress = Callable[[str], None]
+
+WALL = 4.0
+"""Wood left between the hub and the root of the teeth, mm (assumption)."""
+
+
+@dataclass(frozen=True)
+class Design:
+    """A machine's drive train, solved.
+
+    Attributes
+    ----------
+    brief : Brief
+        What was asked.
+    duty : Duty
+        Drive and load with this number of stages.
+    train : GearTrain
+        Gears on their shafts.
+    """
+
+    brief: Brief
+    duty: Duty
+    train: GearTrain
+
+    @property
+    def title(self) -> str:
+        """Of the machine."""
+        return self.brief.title
+
+    @property
+    def stages(self) -> tuple[Stage, ...]:
+        """The pairs of gears, the drive's first."""
+        return self.train.stages
+
+    def panel(self, stage: int) -> Panel:
+        """Return the sheet or stack the gears of a stage are made of."""
+        return self.brief.gears.panel(self.stages[stage].layers)
+
+    @cached_property
+    def cut_pairs(self) -> tuple[CutPair, ...]:
+        """Every pair with its teeth as the bit leaves them."""
+        return tuple(CutPair.by(stage.pair, self.brief.bit) for stage in self.stages)
+
+    @cached_property
+    def torques(self) -> ShaftTorques:
+        """Torque on every shaft."""
+        return self.train.shaft_torques(self.duty)
+
+    @cached_property
+    def speeds(self) -> tuple[float, ...]:
+        """Speed of every shaft under the running load, rpm, without sign."""
+        point = self.duty.operating_point(self.train.ratio)
+        pace = point.drive_speed or self.duty.drive.no_load_speed
+        return tuple(float(abs(speed)) for speed in self.train.speeds(pace))
+
+    @property
+    def service(self) -> Service:
+        """How the machine is used, with what drive and load say of the flanks."""
+        both = self.brief.service.loads_both_flanks or self.duty.loads_both_flanks
+        return replace(self.brief.service, loads_both_flanks=both)
+
+    def cases(self, stage: int) -> tuple[LoadCase, ...]:
+        """Return the load cases of a stage, on its pinion."""
+        running, stall = (
+            float(torques[stage]) for torques in (self.torques.running, self.torques.stall)
+        )
+        stall = max(stall, float(self.torques.back[stage]))
+        share = self.duty.load.starting_torque / self.duty.load.running_torque
+        return load_cases(
+            running, self.speeds[stage], self.service, min(running * share, stall), stall
+        )
+
+    @cached_property
+    def limits(self) -> tuple[tuple[ToothLimit, ...], ...]:
+        """What the teeth of each stage bear, in every load case."""
+        return tuple(
+            tooth_limits(cut, self.panel(i), self.stages[i].face_width, self.cases(i))
+            for i, cut in enumerate(self.cut_pairs)
+        )
+
+    @cached_property
+    def clutch_torque(self) -> float:
+        """Torque at which the drive's clutch should slip so that no tooth fails at a stall, N·m."""
+        up_to = np.concatenate([[1.0], np.cumprod(self.train.stage_ratios)])
+        return min(
+            limit.torque / float(up_to[stage])
+            for stage, limits in enumerate(self.limits)
+            for limit in limits
+            if limit.case.name == "stall"
+        )
+
+    def hub_torque(self, gear: MountedGear) -> float:
+        """Return the greatest torque between a gear and its shaft, N·m."""
+        return float(max(self.torques.stall[gear.shaft], self.torques.back[gear.shaft]))
+
+    def hub_room(self, gear: MountedGear) -> float:
+        """Return the diameter within which the face of a gear is whole wood, mm."""
+        cut = self.cut_pairs[gear.stage]
+        tooth = cut.pinion if gear.shaft == gear.stage else cut.wheel
+        return tooth.root_diameter - 2 * WALL
+
+    @cached_property
+    def fixings(self) -> tuple[HubRating, ...]:
+        """How each gear is held: the cheapest fixing that holds, or the usual bond."""
+        return tuple(self._fixing(gear) for gear in self.train.gears)
+
+    def _fixing(self, gear: MountedGear) -> HubRating:
+        panel, rod = self.panel(gear.stage), self.brief.shafts.rod
+        factors = wood_factors(self.service.service_class)
+        found = cheapest_fixing(
+            panel,
+            self.hub_torque(gear),
+            rod,
+            room_diameter=self.hub_room(gear),
+            bit_diameter=self.brief.bit.cut_diameter,
+            factors=factors,
+        )
+        return found or bonded(rod).rate(panel, factors)
+
+    def shaft(self, number: int) -> Shaft:
+        """Return a shaft with its running loads; drive and output pass on torque alone."""
+        torques, loads = self.torques.running, []
+        for force in self.train.forces_on(number, torques):
+            gear = next(g for g in self.train.gears if g.name == force.gear)
+            loads.append(self._mesh_load(gear, float(torques[number])))
+        start, end = self.train.stack_up.span(number)
+        outside = -sum(load.torque for load in loads)
+        if number == 0:
+            loads.append(ShaftLoad("drive", start - 10.0, (0.0, 0.0), outside))
+        if number == len(self.train.shafts) - 1:
+            loads.append(ShaftLoad("load", end + 10.0, (0.0, 0.0), outside))
+        parts = self.brief.shafts
+        return Shaft(parts.rod, parts.bearing, self.train.stack_up.bearings(number), tuple(loads))
+
+    def _mesh_load(self, gear: MountedGear, torque: float) -> ShaftLoad:
+        drives = gear.shaft == gear.stage
+        pair = self.stages[gear.stage].pair
+        turn = self.train.directions[gear.shaft]
+        return mesh_load(
+            gear.name,
+            (gear.start + gear.end) / 2,
+            turn * torque * (-1 if drives else 1),
+            gear.gear.base_diameter,
+            pair.working_pressure_angle,
+            mate_direction=self.train.angles[gear.stage] + (0.0 if drives else 180.0),
+            face_width=gear.end - gear.start,
+        )
+
+    @cached_property
+    def reports(self) -> tuple[CheckReport, ...]:
+        """The checks by subject: duty, every stage, the train, hubs, shafts."""
+        return (
+            check_duty(self.duty, self.train.ratio),
+            *(self._stage_report(i) for i in range(len(self.stages))),
+            check_train(self.train),
+            *(self._hub_report(g, f) for g, f in zip(self.train.gears, self.fixings, strict=True)),
+            *(self._shaft_report(i) for i in range(len(self.train.shafts))),
+        )
+
+    @property
+    def report(self) -> CheckReport:
+        """All checks; each name opens with its subject."""
+        return CheckReport(
+            self.title,
+            tuple(
+                replace(check, name=f"{report.title}: {check.name}")
+                for report in self.reports
+                for check in report
+            ),
+        )
+
+    def _stage_report(self, stage: int) -> CheckReport:
+        checks = mesh_checks(self.cut_pairs[stage]) + strength_checks(
+            self.limits[stage], self.stages[stage].face_width
+        )
+        return CheckReport(f"stage {stage + 1}", checks)
+
+    def _hub_report(self, gear: MountedGear, held: HubRating) -> CheckReport:
+        report = check_hub(
+            held.fixing,
+            self.panel(gear.stage),
+            self.hub_torque(gear),
+            room_diameter=self.hub_room(gear),
+            bit_diameter=self.brief.bit.cut_diameter,
+            factors=wood_factors(self.service.service_class),
+        )
+        return CheckReport(f"hub of {gear.name}", report.checks)
+
+    def _shaft_report(self, number: int) -> CheckReport:
+        running, stall = self.torques.running[number], self.torques.stall[number]
+        stage = min(number, len(self.stages) - 1)
+        report = check_shaft(
+            self.shaft(number),
+            speed=max(self.speeds[number], 1.0),
+            gear=self.panel(stage),
+            plate=self.brief.gears.plate(self.brief.frame.plate_thickness),
+            hours=self.service.running_hours,
+            peak_factor=max(float(stall / running), 1.0),
+            factors=wood_factors(self.service.service_class),
+        )
+        return CheckReport(f"shaft {number + 1}", report.checks)
+
+    def __repr__(self) -> str:
+        stages = " and ".join(
+            f"{s.pair.pinion.teeth:g}/{s.pair.wheel.teeth:g} of module {s.pair.pinion.module:g} mm"
+            for s in self.stages
+        )
+        return f"Design({self.title!r}: {stages}, ratio {self.train.ratio:.3f})"
+
+    def _repr_html_(self) -> str:
+        from gearwork.shop.report import design_summary
+
+        return design_summary(self)
+
+
+def load_design(path: str | PathLike[str], progress: Progress | None = None) -> Design:
+    """Read a design file and solve it.
+
+    Parameters
+    ----------
+    path : path
+        Of a TOML file.
+    progress : callable, optional
+        Called with a line of text when a longer step begins.
+
+    Raises
+    ------
+    GearworkError
+        If the file has mistakes, or nothing can be made of it.
+    """
+    return solve(read_brief(path), progress)
+
+
+def solve(brief: Brief, progress: Progress | None = None) -> Design:
+    """Return the train a brief asks for, with its stages given or searched.
+
+    Raises
+    ------
+    GearworkError
+        If no train can be made; the text says what would have to change.
+    """
+    say = progress or (lambda _: None)
+    stages = tuple(_given_stages(brief))
+    if not stages:
+        raise NotImplementedError
+    say("placing the shafts")
+    parts = _shaft_parts(brief)
+    frame = Frame(
+        plate_thickness=brief.gears.plate(brief.frame.plate_thickness).thickness,
+        gap=parts.hub_height + brief.frame.clearance,
+        clearance=brief.frame.clearance,
+    )
+    train = GearTrain(stages, (parts,) * (len(stages) + 1), frame, brief.frame.arrangement)
+    return Design(brief, Duty(brief.drive, brief.load, len(stages)), train)
+
+
+def _given_stages(brief: Brief) -> Iterable[Stage]:
+    for given in brief.stages:
+        yield Stage(given.pair, brief.gears.panel(given.layers).thickness, given.layers)
+
+
+def _shaft_parts(brief: Brief) -> ShaftParts:
+    thread = brief.shafts.rod.thread
+    return ShaftParts.of(
+        brief.shafts.rod,
+        nut(thread),
+        washer(thread, wide=True),
+        brief.shafts.bearing,
+        brief.shafts.free_end,
+    )
