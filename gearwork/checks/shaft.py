@@ -1,0 +1,343 @@
+"""Judge a shaft: the rod's strength and deflection, its bearings, their seats in the sheet."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from math import ceil, floor, hypot, inf, pow, sqrt
+from typing import Any
+
+import numpy as np
+
+from gearwork.checks.beam import Shaft
+from gearwork.checks.links import Factors, wood_factors
+from gearwork.checks.shaft_formulas import (
+    bearing_life,
+    face_load_factor,
+    thread_fatigue_strength,
+)
+from gearwork.checks.shaft_load import ShaftLoad
+from gearwork.checks.verdict import Check, CheckReport, Step
+from gearwork.errors import GearworkError, number
+from gearwork.stock.hardware import Bearing, Rod, bearing, bearings, rod, threads
+from gearwork.stock.laminate import Panel, weakest_direction
+from gearwork.stock.timber import design_value
+
+YIELD_SAFETY = 1.5
+FATIGUE_SAFETY = 1.2
+UNBRANDED = 0.75
+LEAST_STATIC_SAFETY, WANTED_STATIC_SAFETY = 1.0, 1.5
+GREATEST_FACE_FACTOR, WANTED_FACE_FACTOR = 2.0, 1.3
+_DIRECTIONS = np.arange(0.0, 180.0, 2.5)
+
+
+@dataclass(frozen=True)
+class _Case:
+    """A shaft with all that it is judged by."""
+
+    shaft: Shaft
+    speed: float
+    hours: float
+    peak: float
+    gear_modulus: float
+    plate: Panel
+    plate_strength: tuple[float, float]
+    play: float
+    quality: float
+    factors: Factors
+
+
+def check_shaft(
+    shaft: Shaft,
+    *,
+    speed: float,
+    gear: Panel,
+    plate: Panel,
+    hours: float = 100.0,
+    peak_factor: float = 1.0,
+    distance_tolerance: float = 0.1,
+    branded_bearings: bool = False,
+    factors: Factors | None = None,
+) -> CheckReport:
+    """Judge a rod, its bearings and their seats.
+
+    Parameters
+    ----------
+    shaft : Shaft
+        With its loads in normal running.
+    speed : float
+        rpm.
+    gear, plate : Plywood or Stack
+        What the gears are cut from, and the sheet that holds the bearings.
+    hours : float
+        Wanted running time in the machine's life.
+    peak_factor : float
+        Greatest load (start, jam) over that in running; for strength, deflection and seats.
+    distance_tolerance : float
+        By how much the shaft may bend away from its mate, mm. Default: about the play of a
+        router-cut centre distance (assumption).
+    branded_bearings : bool
+        Whether the bearings are of a maker with a catalogue; others count three quarters.
+    factors : tuple of Factor, optional
+        Between characteristic and design strength of the seats. Default: `wood_factors()`.
+
+    Raises
+    ------
+    GearworkError
+        If a number cannot be.
+    """
+    case = _Case(
+        shaft,
+        number("speed of the shaft", speed, unit="rpm", above=0.0),
+        number("running time", hours, unit="h", above=0.0),
+        number("peak load over running load", peak_factor, at_least=1.0),
+        float(np.mean(gear.modulus_at(_DIRECTIONS))),
+        plate,
+        weakest_direction(plate, "compression"),
+        number("centre distance tolerance", distance_tolerance, unit="mm", above=0.0),
+        1.0 if branded_bearings else UNBRANDED,
+        wood_factors() if factors is None else factors,
+    )
+    checks = (*_rod_checks(case), *_bearing_checks(case))
+    return CheckReport(
+        f"shaft, {shaft.rod.thread} {shaft.rod.grade.name} rod in {shaft.bearing.name} bearings",
+        tuple(
+            check if check.ok else replace(check, remedy=_remedy(case, check)) for check in checks
+        ),
+    )
+
+
+def _rod_checks(case: _Case) -> Iterator[Check]:
+    shaft = case.shaft
+    grade, cycles = shaft.rod.grade, 60.0 * case.speed * case.hours
+    yield Check(
+        name="rod, static",
+        value=case.peak * float(shaft.von_mises_stress.max()),
+        limit=grade.yield_strength / YIELD_SAFETY,
+        unit="MPa",
+        sense="at most",
+        why="Bending and torsion at the core of the thread under the greatest load; beyond the"
+        " yield strength the rod stays bent.",
+        remedy="",
+        source="σ = 32 M/(π d3³), τ = 16 T/(π d3³), von Mises; safety 1.5 common practice",
+        basis=(
+            Step("yield strength R_p0.2", grade.yield_strength, "MPa", grade.source),
+            Step("safety against yielding", YIELD_SAFETY, "", "common practice"),
+        ),
+    )
+    strength = thread_fatigue_strength(shaft.rod.diameter, cycles)
+    yield Check(
+        name="rod, fatigue",
+        value=float(shaft.bending_stress.max()),
+        limit=strength / FATIGUE_SAFETY,
+        unit="MPa",
+        sense="at most",
+        why=f"The rod turns {cycles:.2g} times under bending, each turn a full cycle, and the"
+        " thread is its notch. Figures are those of a bolt at the first thread of its nut, also"
+        " for stainless rods: an assumption, likely on the safe side between the nuts.",
+        remedy="",
+        source="VDI 2230 Part 1, rolled thread (from memory), bending at d3 as nominal stress",
+        basis=(
+            Step("amplitude a rolled thread bears so often", strength, "MPa", "VDI 2230"),
+            Step("safety against fatigue", FATIGUE_SAFETY, "", "VDI 2230 (from memory)"),
+        ),
+    )
+    for load in shaft.loads:
+        if load.mate_direction is not None:
+            yield from _mesh_checks(case, load)
+
+
+def _mesh_checks(case: _Case, load: ShaftLoad) -> tuple[Check, Check]:
+    shaft = case.shaft
+    gap, width = shaft.edge_gap(load), load.face_width or 0.0
+    factor = face_load_factor(gap, width, hypot(*load.force), case.gear_modulus)
+    return (
+        Check(
+            name=f"centre distance, {load.name}",
+            value=case.peak * abs(shaft.centre_distance_change(load)),
+            limit=case.play,
+            unit="mm",
+            sense="at most",
+            why="The rod bends and the gear moves from its mate; less contact, and more play. The"
+            " mate's own shaft adds its part.",
+            remedy="",
+            source="EI v'' = M at the core diameter; limit as given",
+        ),
+        Check(
+            name=f"edge load, {load.name}",
+            value=factor,
+            limit=GREATEST_FACE_FACTOR,
+            wanted=WANTED_FACE_FACTOR,
+            unit="",
+            sense="at most",
+            why=f"The rod tilts the gear by {gap:.3f} mm over its face; the edge of the teeth"
+            " carries this many times the mean. Above 2 only part of the width touches.",
+            remedy=f"Run it in under light load; for {WANTED_FACE_FACTOR:g} make the teeth at most"
+            f" {_width_for(WANTED_FACE_FACTOR, factor, width):g} mm wide or the rod stiffer.",
+            source="ISO 6336-1, K_Hβ (from memory), mesh as stiff as the sheet's mean modulus",
+        ),
+    )
+
+
+def _bearing_checks(case: _Case) -> Iterator[Check]:
+    shaft = case.shaft
+    ball = shaft.bearing
+    for place, force in zip("AB", shaft.bearing_forces, strict=True):
+        yield Check(
+            name=f"life, bearing {place}",
+            value=bearing_life(case.quality * ball.dynamic_rating, force, case.speed),
+            limit=case.hours,
+            unit="h",
+            sense="at least",
+            why=f"Nine in ten bearings run longer under {force:.3g} N.",
+            remedy="",
+            source="ISO 281, L10 = (C/P)³",
+            basis=_rating_steps(case, "dynamic rating C", ball.dynamic_rating),
+        )
+        peak = case.peak * force
+        wanted = ceil(WANTED_STATIC_SAFETY * peak / case.quality)
+        yield Check(
+            name=f"static safety, bearing {place}",
+            value=inf if peak == 0.0 else case.quality * ball.static_rating / peak,
+            limit=LEAST_STATIC_SAFETY,
+            wanted=WANTED_STATIC_SAFETY,
+            unit="",
+            sense="at least",
+            why=f"C0 over the greatest force, {peak:.3g} N; below 1 the balls dent their track.",
+            remedy=f"Keep it from shocks, or take a bearing with C0 of at least {wanted} N.",
+            source="ISO 76, s0 = C0/P0; 1.5 for shocks (from memory)",
+            basis=_rating_steps(case, "static rating C0", ball.static_rating),
+        )
+        yield _seat_check(case, place, peak)
+
+
+def _rating_steps(case: _Case, quantity: str, rating: float) -> tuple[Step, Step]:
+    return (
+        Step(quantity, rating, "N", case.shaft.bearing.source),
+        Step("share of it that counts", case.quality, "", "assumption: 0.75 for unbranded parts"),
+    )
+
+
+def _seat_check(case: _Case, place: str, peak: float) -> Check:
+    ball, plate = case.shaft.bearing, case.plate
+    depth = min(ball.width, plate.thickness)
+    direction, strength = case.plate_strength
+    return Check(
+        name=f"seat, bearing {place}",
+        value=peak / (ball.outer_diameter * depth),
+        limit=design_value(strength, *case.factors),
+        unit="MPa",
+        sense="at most",
+        why="The outer ring presses on the sheet over its diameter and depth; a crushed seat lets"
+        " the shaft wander.",
+        remedy="",
+        source="mean pressure F/(D t) against compression in the weakest direction of the plane",
+        basis=(
+            Step(
+                f"compression strength at {direction:g}° to the face grain, the weakest",
+                strength,
+                "MPa",
+                plate.source,
+            ),
+            *(Step(f.quantity, f.value, "", f.source) for f in case.factors),
+        ),
+    )
+
+
+def _remedy(case: _Case, check: Check) -> str:
+    """What makes this check hold, tried out."""
+    ways = [*_changes(case, check)] or [_last_way(case, check)]
+    text = ", or ".join(ways)
+    return f"{text[0].upper()}{text[1:]}."
+
+
+def _changes(case: _Case, check: Check) -> Iterator[str]:
+    shaft = case.shaft
+
+    def holds(**changes: Any) -> bool:
+        try:
+            again = replace(case, shaft=replace(shaft, **changes))
+        except GearworkError:
+            return False  # the bearings would stand in each other
+        return CheckReport("", (*_rod_checks(again), *_bearing_checks(again)))[check.name].ok
+
+    if "bearing" in check.name:
+        if check.name.startswith("seat"):
+            yield from _deeper_seat(case, check)
+        for ball in _table_bearings(shaft.rod):
+            if holds(bearing=ball):
+                sleeve = f", with a {ball.bore:g} mm sleeve on the rod" * (
+                    ball.bore > shaft.rod.diameter
+                )
+                yield f"take {ball.name} bearings{sleeve}"
+                return
+        return
+    for thicker in (rod(name, shaft.rod.grade.name) for name in threads()):
+        if thicker.diameter > shaft.rod.diameter:
+            ball = _bearing_on(thicker, shaft.bearing)
+            if holds(rod=thicker, bearing=ball):
+                yield f"take an {thicker.thread} rod with {ball.name} bearings"
+                break
+    for share in range(95, 45, -5):
+        if holds(**_closer(shaft, share / 100.0)):
+            yield f"move gears and bearings together, to {share} % of their distances"
+            return
+
+
+def _deeper_seat(case: _Case, check: Check) -> Iterator[str]:
+    ball, plate = case.shaft.bearing, case.plate
+    depth = ceil(10.0 * min(ball.width, plate.thickness) * check.value / check.limit) / 10.0
+    if depth <= ball.width:
+        yield f"seat the bearing {depth:g} mm deep in a thicker sheet"
+
+
+def _last_way(case: _Case, check: Check) -> str:
+    """Where nothing in the tables helps: the number that would."""
+    share = check.value / check.limit
+    ball = case.shaft.bearing
+    kind = check.name.split(",")[0]
+    if kind == "life":
+        rating = ball.dynamic_rating * pow(share, -1.0 / 3.0)
+        return f"take a bearing with C of at least {ceil(rating)} N, or accept {check.value:.0f} h"
+    if kind == "static safety":
+        return f"take a bearing with C0 of at least {ceil(ball.static_rating / share)} N"
+    if kind == "seat":
+        ring = ceil(ball.outer_diameter * share)
+        return f"seat the bearing in a steel ring of at least {ring} mm outside diameter"
+    if kind == "edge load":
+        load = next(load for load in case.shaft.loads if check.name.endswith(f", {load.name}"))
+        width = _width_for(check.limit, check.value, load.face_width or 0.0)
+        return f"make the teeth at most {width:g} mm wide"
+    return f"no rod of the table is enough: lower the load to {floor(1000.0 / share) / 10.0:g} %"
+
+
+def _width_for(wanted: float, factor: float, width: float) -> float:
+    """Face width at which the edge load is as wanted; gap and gap share grow with the width."""
+    share, target = (2.0 * (k - 1.0) if k <= 2.0 else k**2 / 2.0 for k in (factor, wanted))
+    return width if share <= target else floor(10.0 * width * sqrt(target / share)) / 10.0
+
+
+def _table_bearings(on: Rod) -> list[Bearing]:
+    fitting = [ball for ball in map(bearing, bearings()) if ball.bore >= on.diameter]
+    return sorted(fitting, key=lambda ball: ball.dynamic_rating)
+
+
+def _bearing_on(on: Rod, present: Bearing) -> Bearing:
+    """The present bearing if the rod goes through it, else the smallest that is no weaker."""
+    if present.bore >= on.diameter:
+        return present
+    fitting = _table_bearings(on)
+    return next(
+        (ball for ball in fitting if ball.dynamic_rating >= present.dynamic_rating), fitting[-1]
+    )
+
+
+def _closer(shaft: Shaft, share: float) -> dict[str, Any]:
+    """Positions of bearings and loads with all distances from bearing A shrunk."""
+    start, end = shaft.bearing_positions
+
+    def moved(x: float) -> float:
+        return start + share * (x - start)
+
+    return {
+        "bearing_positions": (start, moved(end)),
+        "loads": tuple(replace(load, position=moved(load.position)) for load in shaft.loads),
+    }
