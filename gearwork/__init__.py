@@ -20,6 +20,15 @@ _HOMES = {
     "CheckReport": "checks.verdict",
     "Service": "checks.load_case",
     "check_pair": "checks.pair_check",
+    "Design": "design.solution",
+    "load_design": "design.solution",
+    "solve": "design.solution",
+    "example_brief": "design.brief",
+    "read_brief": "design.brief",
+    "plot_mesh": "shop.mesh_plot",
+    "animate_mesh": "shop.mesh_plot",
+    "write_files": "shop.output",
+    "check_files": "shop.output",
 }
 
 __all__ = sorted(_HOMES)

@@ -1,7 +1,7 @@
 import pytest
 
 from gearwork.design.brief import EXAMPLES, example_brief, example_text, parse_brief, read_brief
-from gearwork.design.vehicle import Vehicle
+from gearwork.design.surface import surface
 from gearwork.errors import GearworkError
 
 GOOD = example_text()
@@ -13,11 +13,9 @@ def test_the_examples_are_read(name):
 
 
 def test_a_load_is_given_by_its_ground_or_by_figures():
-    cart = example_brief("orchard-cart").load
-    assert isinstance(cart, Vehicle)
-    assert cart.rolling_resistance == 0.025  # upper end of "firm path" in the table
-    by_figures = GOOD.replace('surface = "grass"', "rolling_resistance = 0.2")
-    assert parse_brief(by_figures, "x").load.rolling_resistance == 0.2
+    by_figures = GOOD.replace('surface = "grass"', "rolling_resistance = 0.15")
+    assert parse_brief(by_figures, "x").load.rolling_resistance == 0.15
+    assert parse_brief(GOOD, "x").load.rolling_resistance == surface("grass").rolling_resistance
 
 
 def test_layers_are_turned_in_order():
@@ -40,7 +38,7 @@ def test_five_mistakes_get_five_sentences_in_one_go():
     assert lines[0] == "hauler.toml: 5 mistakes"
     assert len(lines) == 6
     for words in (
-        'kind is \'rope drumm\': one of "rope drum"',
+        "kind is 'rope drumm': one of \"rope drum\"",
         "[drive] greatest_torque is 'thirty': a number is needed",
         "bit diameter is -3.175 mm: it must be at least 0.5 mm",
         "[shafts] thred: no such key (nearest: thread)",

@@ -5,6 +5,7 @@ import numpy as np
 import pytest
 
 import gearwork as gw
+from gearwork.checks.mesh import distance_tolerance
 
 
 def sound_pair():
@@ -132,3 +133,10 @@ def test_nonsense_is_refused():
         report(sound_pair(), torque=np.nan)
     with pytest.raises(gw.GearworkError, match="speed is 'fast'"):
         report(sound_pair(), speed="fast")
+
+
+def test_shafts_within_their_tolerance_leave_half_of_the_backlash():
+    pair = sound_pair()
+    play = distance_tolerance(pair)
+    near = gw.GearPair(pair.pinion, pair.wheel, pair.centre_distance - play)
+    assert pair.backlash / 2 <= near.backlash <= 0.55 * pair.backlash  # rounded to 0.01 mm

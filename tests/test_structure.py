@@ -11,7 +11,7 @@ import gearwork as gw
 PACKAGE = Path(gw.__file__).parent
 FLOORS = ("geometry", "stock", "checks", "design", "shop")
 HOMES = {
-    "matplotlib": {"shop/drawing.py", "shop/plots.py", "shop/report.py"},
+    "matplotlib": {"shop/drawing.py", "shop/plot_style.py", "shop/mesh_plot.py"},
     "ezdxf": {"shop/dxf.py", "shop/drawing.py"},
 }
 

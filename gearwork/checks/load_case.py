@@ -1,13 +1,19 @@
 """Load cases of a gear pair: what the teeth must bear, how long and how often."""
 
 from dataclasses import dataclass
-from typing import Literal
+from math import pi
+from typing import Any, Literal
+
+import numpy as np
 
 from gearwork.errors import number
 from gearwork.geometry.gear import Gear
-from gearwork.stock.timber import Factor, fatigue_factor, gamma_m, k_mod
+from gearwork.stock.timber import Factor, design_value, fatigue_factor, gamma_m, k_mod
 
 Duration = Literal["permanent", "long", "medium", "short", "instantaneous"]
+
+MOST_CYCLES = 1e10
+"""Where the line of `fatigue_factor` ends."""
 
 
 @dataclass(frozen=True)
@@ -70,15 +76,44 @@ class LoadCase:
         """Moisture and duration of the load, and the partial factor of the sheet."""
         return k_mod(self.service.service_class, self.duration), gamma_m("plywood")
 
+    @property
+    def static_share(self) -> float:
+        """Design over characteristic strength under a static load."""
+        return design_value(1.0, *self.static_factors)
+
     def factors(self, gear: Gear, pinion: Gear) -> tuple[Factor, ...]:
         """Return all factors between characteristic and design strength of a gear's teeth."""
         found = list(self.static_factors)
         if self.repeated:
-            turns = self.speed * pinion.teeth / gear.teeth * 60 * self.service.running_hours
-            ratio = -1.0 if self.service.loads_both_flanks else 0.0
-            found.append(fatigue_factor(ratio, min(max(turns, 1.0), 1e10)))
+            turns = self._turns(self.speed * pinion.teeth / gear.teeth)
+            found.append(fatigue_factor(self._stress_ratio, float(turns)))
             found.append(speed_factor(pinion.reference_diameter, self.speed))
         return tuple(found)
+
+    def share_left(self, gear_speed: Any, pitch_line_speed: Any) -> Any:
+        """Return design over characteristic strength of a gear's teeth, the product of `factors`.
+
+        Parameters
+        ----------
+        gear_speed : float or ndarray
+            Of the gear, rpm.
+        pitch_line_speed : float or ndarray
+            Of the reference circle, m/s.
+        """
+        share = self.static_share
+        if not self.repeated:
+            return share
+        ends = [fatigue_factor(self._stress_ratio, cycles).value for cycles in (1.0, MOST_CYCLES)]
+        decades = np.log10(self._turns(gear_speed))
+        tired = np.interp(decades, (0.0, np.log10(MOST_CYCLES)), ends)
+        return share * tired * barth(pitch_line_speed)
+
+    @property
+    def _stress_ratio(self) -> float:
+        return -1.0 if self.service.loads_both_flanks else 0.0
+
+    def _turns(self, gear_speed: Any) -> Any:
+        return np.clip(gear_speed * 60 * self.service.running_hours, 1.0, MOST_CYCLES)
 
     @property
     def application_factor(self) -> float:
@@ -96,12 +131,22 @@ def speed_factor(diameter: float, speed: float) -> Factor:
     speed : float
         rpm; v is the speed of the reference circle in m/s.
     """
-    v = 3.141592653589793 * diameter * speed / 60_000
+    v = pitch_line_speed(diameter, speed)
     return Factor(
         f"Barth's speed factor, v = {v:.2f} m/s",
-        0.25 + 0.75 / (1 + v),
+        barth(v),
         "Barth's formula for non-metallic gears (from memory)",
     )
+
+
+def pitch_line_speed(diameter: Any, speed: Any) -> Any:
+    """Return the speed of the reference circle, m/s, from its diameter in mm and rpm."""
+    return pi * diameter * speed / 60_000
+
+
+def barth(speed: Any) -> Any:
+    """Return 0.25 + 0.75 / (1 + v) for a speed of the reference circle in m/s."""
+    return 0.25 + 0.75 / (1 + speed)
 
 
 def load_cases(

@@ -9,7 +9,7 @@ from gearwork.checks.verdict import Check
 from gearwork.errors import GearworkError
 from gearwork.geometry.gear import Gear
 from gearwork.geometry.pair import GearPair
-from gearwork.geometry.tooth import CutTooth, Cutter, cut_tooth
+from gearwork.geometry.tooth import Cutter, CutTooth, cut_tooth
 from gearwork.geometry.toothed_edge import largest_bit
 
 LEAST_CONTACT_RATIO = 1.0
@@ -261,6 +261,16 @@ def least_backlash(pair: GearPair) -> float:
     """Return the least normal backlash that metal drives are given, mm (ISO/TR 10064-2, A.1)."""
     a, m = pair.centre_distance, pair.pinion.module
     return _up(2 / 3 * (0.06 + 0.0005 * a + 0.03 * m), 2)
+
+
+def distance_tolerance(pair: GearPair) -> float:
+    """Return by how much the shafts may stand nearer or farther than they should, mm.
+
+    Nearer takes half of the backlash; the other half is for cutting error, run-out and swelling
+    (assumption). Farther is allowed as much.
+    """
+    closest = pair.distance_for_backlash(max(pair.backlash, 0.0) / 2)
+    return _down(max(pair.centre_distance - closest, 0.0), 2)
 
 
 def _backlash_check(pair: GearPair) -> Check:

@@ -1,6 +1,6 @@
 """Strength of the teeth: what each gear bears in each load case, and the checks of it."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Literal
 
@@ -12,13 +12,13 @@ from gearwork.checks.mesh import CutPair, Side
 from gearwork.checks.tooth_stress import (
     DIRECTIONS,
     SheetRose,
-    Utilisation,
     root_stress,
     weakest_tooth,
 )
 from gearwork.checks.verdict import Check, Step
-from gearwork.geometry.gear import Gear
+from gearwork.geometry.gear import Gear, GearShape
 from gearwork.geometry.pair import PairShape
+from gearwork.geometry.tooth import CutTooth
 from gearwork.stock.laminate import Panel
 from gearwork.stock.timber import Factor, design_value
 
@@ -37,12 +37,35 @@ WORDS = {
     "shear": "Shear across the root",
     "contact": "Pressure between the flanks",
 }
-SOURCES = {
-    "tension": "beam of the section as cut, notch factor ISO 6336-3, stiffness of the sheet",
-    "compression": "beam of the section as cut, notch factor ISO 6336-3, stiffness of the sheet",
-    "shear": "parabola across the section as cut",
-    "contact": "Hertz, two cylinders, mean pressure; embedment as limit, no fatigue of it known: assumption",
-}
+BEAM = "beam of the section as cut, notch factor ISO 6336-3, stiffness of the sheet"
+HERTZ = (
+    "Hertz, two cylinders, mean pressure; embedment as limit, no fatigue of it known: assumption"
+)
+
+
+@dataclass(frozen=True)
+class WeakestRoot:
+    """Where the weakest tooth of a gear breaks, and what 1 N/mm at its tip does there.
+
+    Attributes
+    ----------
+    kind : {"tension", "compression", "shear"}
+        What gives way.
+    share : float
+        Of the strength used by 1 N of normal force per mm of face width.
+    angle : float
+        Direction of the stress to the face grain, degrees.
+    strength : float
+        Characteristic, in that direction, MPa.
+    source : str
+        How the stress was found.
+    """
+
+    kind: Kind
+    share: float
+    angle: float
+    strength: float
+    source: str
 
 
 @dataclass(frozen=True)
@@ -61,6 +84,8 @@ class ToothLimit:
         Design stress under the case's torque and design strength, MPa.
     torque : float
         Greatest allowable torque on the pinion, N·m.
+    source : str
+        How the stress was found.
     basis : tuple of Step
         From the characteristic strength to the design value.
     """
@@ -71,16 +96,87 @@ class ToothLimit:
     stress: float
     strength: float
     torque: float
+    source: str
     basis: tuple[Step, ...]
 
 
-def line_load(pinion: Gear, torque: float, face_width: float) -> float:
+@dataclass(frozen=True)
+class Capacity:
+    """Torque on the pinion at which a pair reaches its characteristic strengths, N·m.
+
+    Numbers, or arrays for as many pairs. The factors of a load case are not in it.
+
+    Attributes
+    ----------
+    pinion, wheel : float or ndarray
+        At which the weakest tooth of either gear breaks at the root.
+    contact : float or ndarray
+        At which the flanks crush.
+    """
+
+    pinion: Any
+    wheel: Any
+    contact: Any
+
+    @classmethod
+    def of(
+        cls,
+        pair: PairShape[Any],
+        roots: tuple[Any, Any],
+        panel: Panel,
+        face_width: float,
+    ) -> "Capacity":
+        """Return the capacity of a pair or of arrays of pairs.
+
+        Parameters
+        ----------
+        pair : PairShape
+            The gears.
+        roots : tuple of float or ndarray
+            Share of the strength that 1 N/mm at the tip uses in the weakest tooth of pinion and
+            wheel.
+        panel : Plywood or Stack
+            What they are cut from.
+        face_width : float
+            b, mm.
+        """
+        per_torque = line_load(pair.pinion, 1.0, face_width)
+        pinion, wheel = (1.0 / (per_torque * share) for share in roots)
+        radius, modulus = contact_radius(pair), _contact_modulus(panel)
+        pressure = flank_embedment(radius, panel) / MEAN_PRESSURE
+        return cls(pinion, wheel, pressure**2 * np.pi * radius / modulus / per_torque)
+
+    def allowable(
+        self, case: LoadCase, pinion_speed: Any, wheel_speed: Any, pitch_line_speed: Any
+    ) -> Any:
+        """Return the greatest torque the pinion may be given in a load case, N·m.
+
+        Parameters
+        ----------
+        case : LoadCase
+            Its torque and speed do not count here.
+        pinion_speed, wheel_speed : float or ndarray
+            rpm.
+        pitch_line_speed : float or ndarray
+            m/s.
+        """
+        pinion = self.pinion * case.share_left(pinion_speed, pitch_line_speed)
+        wheel = self.wheel * case.share_left(wheel_speed, pitch_line_speed)
+        contact = self.contact * case.static_share**2
+        return np.minimum(np.minimum(pinion, wheel), contact) / case.application_factor
+
+
+def line_load(pinion: GearShape[Any], torque: float, face_width: float) -> Any:
     """Return the normal force per mm of face width, F_n / b = T / (r_b b), N/mm."""
     return 2000 * torque / pinion.base_diameter / face_width
 
 
 def tooth_limits(
-    cut: CutPair, panel: Panel, face_width: float, cases: Sequence[LoadCase]
+    cut: CutPair,
+    panel: Panel,
+    face_width: float,
+    cases: Sequence[LoadCase],
+    roots: Mapping[Side, WeakestRoot] | None = None,
 ) -> tuple[ToothLimit, ...]:
     """Return what pinion and wheel bear, for each case, root first, then contact.
 
@@ -96,55 +192,74 @@ def tooth_limits(
         b, mm.
     cases : sequence of LoadCase
         The loads.
+    roots : mapping, optional
+        Weakest root of "pinion" and "wheel"; default `beam_roots`, finer `elastic_roots`.
     """
-    rose = SheetRose.of(panel)
-    roots = {
-        side: weakest_tooth(root_stress(tooth, gear.tip_diameter), rose)
-        for side, gear, _, tooth in cut.sides()
-    }
+    found = beam_roots(cut, panel) if roots is None else roots
+    shares = found["pinion"].share, found["wheel"].share
+    capacity = Capacity.of(cut.pair, shares, panel, face_width)
     limits = []
     for case in cases:
         limits += [
-            _root_limit(cut, side, roots[side], panel, rose, face_width, case) for side in roots
+            _root_limit(cut, side, root, capacity, panel, case) for side, root in found.items()
         ]
-        limits.append(_contact_limit(cut, panel, face_width, case))
+        limits.append(_contact_limit(cut, capacity, panel, face_width, case))
     return tuple(limits)
+
+
+def beam_roots(cut: CutPair, panel: Panel) -> dict[Side, WeakestRoot]:
+    """Return the weakest root of pinion and wheel from beam theory."""
+    rose = SheetRose.of(panel)
+    return {
+        side: _beam_root(tooth, gear.tip_diameter, panel, rose)
+        for side, gear, _, tooth in cut.sides()
+    }
+
+
+def _beam_root(
+    tooth: CutTooth[float], diameter: float, panel: Panel, rose: SheetRose
+) -> WeakestRoot:
+    share = weakest_tooth(root_stress(tooth, diameter), rose)
+    kind = share.kind
+    strength = np.asarray(getattr(panel, f"{kind}_at")(DIRECTIONS))
+    load = 1.0 if kind == "shear" else rose.edge_factor(DIRECTIONS)
+    worst = int(np.argmax(load / strength))
+    return WeakestRoot(
+        kind=kind,  # type: ignore[arg-type]
+        share=float(getattr(share, kind)),
+        angle=float(DIRECTIONS[worst]),
+        strength=float(strength[worst]),
+        source=BEAM,
+    )
 
 
 def _root_limit(
     cut: CutPair,
     side: Side,
-    share: Utilisation,
+    root: WeakestRoot,
+    capacity: Capacity,
     panel: Panel,
-    rose: SheetRose,
-    face_width: float,
     case: LoadCase,
 ) -> ToothLimit:
     gear: Gear = getattr(cut.pair, side)
     factors = case.factors(gear, cut.pair.pinion)
-    kind = share.kind
-    angle, strength = _edge_strength(panel, rose, kind)
-    design = design_value(strength, *factors)
-    load = case.application_factor * line_load(cut.pair.pinion, case.torque, face_width)
-    stress = load * float(getattr(share, kind)) * strength
-    per_torque = line_load(cut.pair.pinion, 1.0, face_width) * float(getattr(share, kind))
+    design = design_value(root.strength, *factors)
+    bearable = float(getattr(capacity, side)) / case.application_factor
     return ToothLimit(
-        side,
-        case,
-        kind,  # type: ignore[arg-type]
-        stress,
-        design,
-        design / strength / per_torque / case.application_factor,
-        _basis(f"{kind} strength at {angle:g}° to the grain", strength, panel.source, factors),
+        side=side,
+        case=case,
+        kind=root.kind,
+        stress=case.torque / bearable * root.strength,
+        strength=design,
+        torque=bearable * design / root.strength,
+        source=root.source,
+        basis=_basis(
+            f"{root.kind} strength at {root.angle:.3g}° to the grain",
+            root.strength,
+            panel.source,
+            factors,
+        ),
     )
-
-
-def _edge_strength(panel: Panel, rose: SheetRose, kind: str) -> tuple[float, float]:
-    """Direction in which the sheet fails first by this kind, and its strength there, MPa."""
-    strength = np.asarray(getattr(panel, f"{kind}_at")(DIRECTIONS))
-    load = 1.0 if kind == "shear" else rose.edge_factor(DIRECTIONS)
-    worst = int(np.argmax(load / strength))
-    return float(DIRECTIONS[worst]), float(strength[worst])
 
 
 def _basis(
@@ -167,27 +282,38 @@ def contact_curvature(pair: PairShape[Any]) -> Any:
     return np.minimum(first * (line - first), last * (line - last)) / line
 
 
+def contact_radius(pair: PairShape[Any]) -> Any:
+    """Return `contact_curvature`, kept above 0: a pair out of reach bears next to nothing."""
+    return np.maximum(contact_curvature(pair), 1e-9)
+
+
+def flank_embedment(radius: Any, panel: Panel) -> Any:
+    """Return the characteristic embedment strength under a flank of this radius, mm, in MPa."""
+    return bolt_embedment(np.minimum(2 * radius, LARGEST_PEG), panel.characteristic_density)
+
+
+def _contact_modulus(panel: Panel) -> float:
+    """Modulus of the contact of two flanks of one sheet, MPa."""
+    return float(np.max(panel.modulus_at(DIRECTIONS))) / (2 * (1 - POISSON**2))
+
+
 def _contact_limit(
-    cut: CutPair, panel: Panel, face_width: float, case: LoadCase
+    cut: CutPair, capacity: Capacity, panel: Panel, face_width: float, case: LoadCase
 ) -> ToothLimit:
     pair = cut.pair
-    radius = max(float(contact_curvature(pair)), 1e-9)
-    modulus = float(np.max(panel.modulus_at(DIRECTIONS))) / (2 * (1 - POISSON**2))
-    factors = case.static_factors
-    peg = min(2 * radius, LARGEST_PEG)
-    strength = bolt_embedment(peg, panel.characteristic_density)
-    design = design_value(strength, *factors)
+    radius, factors = float(contact_radius(pair)), case.static_factors
+    strength = float(flank_embedment(radius, panel))
     load = case.application_factor * line_load(pair.pinion, case.torque, face_width)
-    bearable = (design / MEAN_PRESSURE) ** 2 * np.pi * radius / modulus
     return ToothLimit(
-        "pinion",
-        case,
-        "contact",
-        float(MEAN_PRESSURE * np.sqrt(load * modulus / (np.pi * radius))),
-        design,
-        float(bearable / (case.application_factor * line_load(pair.pinion, 1.0, face_width))),
-        _basis(
-            f"embedment strength under a peg of {peg:.3g} mm",
+        side="pinion",
+        case=case,
+        kind="contact",
+        stress=float(MEAN_PRESSURE * np.sqrt(load * _contact_modulus(panel) / (np.pi * radius))),
+        strength=design_value(strength, *factors),
+        torque=float(capacity.contact) * case.static_share**2 / case.application_factor,
+        source=HERTZ,
+        basis=_basis(
+            f"embedment strength under a peg of {min(2 * radius, LARGEST_PEG):.3g} mm",
             strength,
             "EN 1995-1-1:2004 eq. (8.36)",
             factors,
@@ -227,6 +353,6 @@ def _strength_check(limit: ToothLimit, face_width: float) -> Check:
             f"Make the gears {wider:g} mm thick, keep the pinion's torque to"
             f" {limit.torque:.3g} N·m, or take a larger module."
         ),
-        source=SOURCES[limit.kind],
+        source=limit.source,
         basis=limit.basis,
     )

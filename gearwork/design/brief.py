@@ -13,12 +13,12 @@ from typing import Any, Literal
 
 from gearwork.checks.load_case import Service
 from gearwork.design.drive import Drive, GivenDrive, HandCrank, Motor, cordless_drill
+from gearwork.design.given_stage import GivenStage
 from gearwork.design.load import GivenLoad, Load
 from gearwork.design.rope_drum import RopeDrum
 from gearwork.design.schema import Reader
 from gearwork.design.surface import surface
 from gearwork.design.vehicle import Vehicle
-from gearwork.design.wishes import GivenStage, Wishes
 from gearwork.errors import GearworkError, number, whole_number
 from gearwork.stock.bit import Bit
 from gearwork.stock.declared import plywood_from_strengths
@@ -26,7 +26,7 @@ from gearwork.stock.hardware import Bearing, Rod, bearing, rod
 from gearwork.stock.laminate import Panel, Stack
 from gearwork.stock.plywood import Plywood, plywood
 
-EXAMPLES = ("orchard-hauler", "orchard-cart", "cider-press")
+EXAMPLES = ("orchard-hauler",)
 
 
 @dataclass(frozen=True)
@@ -63,7 +63,11 @@ class Shafts:
 
     @classmethod
     def read(
-        cls, thread: str = "M10", grade: str = "8.8", bearing_name: str = "6000", free_end: float = 40.0
+        cls,
+        thread: str = "M10",
+        grade: str = "8.8",
+        bearing_name: str = "6000",
+        free_end: float = 40.0,
     ) -> "Shafts":
         """Make it from the names of standard parts."""
         return cls(
@@ -131,7 +135,11 @@ class SheetWishes:
         layer_angles: tuple[float, ...] = (0.0, 45.0),
     ) -> "SheetWishes":
         """Take a sheet by the figures of its declaration of performance."""
-        for what, pair in (("tension", tension), ("compression", compression), ("modulus", modulus)):
+        for what, pair in (
+            ("tension", tension),
+            ("compression", compression),
+            ("modulus", modulus),
+        ):
             if len(pair) != 2:
                 raise GearworkError(f"{what} is {pair}: two numbers, along and across, are needed")
         sheet = plywood_from_strengths(
@@ -183,10 +191,8 @@ class Brief:
         Plates and arrangement.
     service : Service
         How the machine is used.
-    wishes : Wishes
-        What the search may choose from.
     stages : tuple of GivenStage
-        Stages chosen by hand; empty to search.
+        The pairs of gears, the drive's first.
     text : str
         The design file itself.
     """
@@ -200,8 +206,7 @@ class Brief:
     shafts: Shafts
     frame: FrameWishes
     service: Service
-    wishes: Wishes
-    stages: tuple[GivenStage, ...] = ()
+    stages: tuple[GivenStage, ...]
     text: str = ""
 
 
@@ -249,7 +254,7 @@ SHEETS: Mapping[str, Callable[..., Any]] = {
     "declared": SheetWishes.declared,
 }
 TABLES = (
-    "title", "drive", "load", "sheet", "bit", "stock", "shafts", "frame", "service", "wishes",
+    "title", "drive", "load", "sheet", "bit", "stock", "shafts", "frame", "service",
     "stage",
 )  # fmt: skip
 
@@ -312,6 +317,8 @@ def parse_brief(text: str, source: str) -> Brief:
     for name in ("drive", "load", "sheet", "bit"):
         if name not in tables:
             reader.faults.append(f"[{name}] is missing")
+    if not tables.get("stage"):
+        reader.faults.append("[[stage]] is missing: give one for each pair of gears")
     title = tables.get("title", "unnamed machine")
     if not isinstance(title, str):
         reader.faults.append(f"title is {title!r}: a text is needed")
@@ -324,7 +331,6 @@ def parse_brief(text: str, source: str) -> Brief:
         "shafts": reader.make("shafts", tables.get("shafts", {}), Shafts.read),
         "frame": reader.make("frame", tables.get("frame", {}), FrameWishes),
         "service": reader.make("service", tables.get("service", {}), Service),
-        "wishes": reader.make("wishes", tables.get("wishes", {}), Wishes),
     }
     stages = tables.get("stage", [])
     if not isinstance(stages, list):

@@ -40,7 +40,9 @@ class Reader:
             if name in table:
                 self._check_type(f"[{place}] {name}", table[name], parameter.annotation)
             elif parameter.default is inspect.Parameter.empty:
-                self.faults.append(f"[{place}] {name} is missing: {_expected(parameter.annotation)}")
+                self.faults.append(
+                    f"[{place}] {name} is missing: {_expected(parameter.annotation)}"
+                )
         if len(self.faults) > before:
             return None
         try:
@@ -71,8 +73,7 @@ class Reader:
                 where = f"[{place}] {name}" if place else f"[{name}]"
                 what = "key" if place else "table"
                 self.faults.append(
-                    f"{where}: no such {what}{_nearest(name, known)}; there are"
-                    f" {', '.join(known)}"
+                    f"{where}: no such {what}{_nearest(name, known)}; there are {', '.join(known)}"
                 )
 
     def finish(self, source: str) -> None:

@@ -262,17 +262,22 @@ def load_design(path: str | PathLike[str], progress: Progress | None = None) -> 
 
 
 def solve(brief: Brief, progress: Progress | None = None) -> Design:
-    """Return the train a brief asks for, with its stages given or searched.
+    """Return the train a brief asks for.
+
+    Parameters
+    ----------
+    brief : Brief
+        From `read_brief` or `example_brief`.
+    progress : callable, optional
+        Called with a line of text when a longer step begins.
 
     Raises
     ------
     GearworkError
-        If no train can be made; the text says what would have to change.
+        If no train can be made of it; the text says what would have to change.
     """
     say = progress or (lambda _: None)
     stages = tuple(_given_stages(brief))
-    if not stages:
-        raise NotImplementedError
     say("placing the shafts")
     parts = _shaft_parts(brief)
     frame = Frame(

@@ -1,0 +1,290 @@
+"""What a gear carries beside its teeth: bore, nut pocket, bolt circle, witness mark."""
+
+from dataclasses import dataclass
+from typing import Protocol
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from gearwork.errors import GearworkError, number, whole_number
+from gearwork.geometry.outline import Outline
+from gearwork.geometry.part import Cut, Point
+from gearwork.geometry.tooth import Cutter
+
+LEAST_WALL = 2.0
+"""Wood to leave between two cuts, mm: thinner walls of veneer break out (assumption)."""
+
+RELIEF = 1.1
+"""Corners are rounded this much wider than the bit, so that it moves along them and any offset
+of the line by the bit's radius leaves an arc (common practice)."""
+
+
+class Feature(Protocol):
+    """Something cut into a gear."""
+
+    @property
+    def label(self) -> str:
+        """What it is, for error texts."""
+
+    @property
+    def wall(self) -> float:
+        """Wood to leave between it and anything else, mm."""
+
+    def cuts(self, bit: Cutter, root_diameter: float) -> tuple[Cut, ...]:
+        """Return its closed paths for a bit, in a gear of that root diameter, mm."""
+
+
+@dataclass(frozen=True)
+class Bore:
+    """The round hole in the middle.
+
+    Attributes
+    ----------
+    diameter : float
+        Of the rod or bearing that goes in, mm.
+    allowance : float
+        Added to it for the fit, mm; negative for a press fit.
+
+    Raises
+    ------
+    GearworkError
+        If the hole would have no width.
+    """
+
+    diameter: float
+    allowance: float = 0.0
+    wall = LEAST_WALL
+
+    def __post_init__(self) -> None:
+        _fitted("bore", self.diameter, self.allowance)
+
+    @property
+    def hole_diameter(self) -> float:
+        """Diameter to cut, mm."""
+        return self.diameter + self.allowance
+
+    @property
+    def label(self) -> str:
+        """What it is, for error texts."""
+        return f"bore of {self.hole_diameter:g} mm"
+
+    def cuts(self, bit: Cutter, root_diameter: float) -> tuple[Cut, ...]:
+        """Return the hole, cut through with the bit so that it runs true with the teeth.
+
+        Raises
+        ------
+        GearworkError
+            If the bit does not go in.
+        """
+        return (Cut(routed_circle(self.label, self.hole_diameter, bit), "inside edge"),)
+
+
+@dataclass(frozen=True)
+class NutPocket:
+    """A hexagon that holds a nut, its corners relieved by the bit so that the nut enters.
+
+    Attributes
+    ----------
+    across_flats : float
+        Width of the nut across flats, mm (ISO 4032 tables give it).
+    depth : float, optional
+        From the upper face, mm; None: through the whole layer.
+    allowance : float
+        Added to the width for the fit, mm.
+    angle : float
+        Direction of one corner, degrees.
+
+    Raises
+    ------
+    GearworkError
+        If a width or the depth is not above 0.
+    """
+
+    across_flats: float
+    depth: float | None = None
+    allowance: float = 0.2
+    angle: float = 0.0
+    wall = LEAST_WALL
+
+    def __post_init__(self) -> None:
+        _fitted("nut pocket across flats", self.across_flats, self.allowance)
+        number("angle of the nut pocket", self.angle, unit="degrees")
+        if self.depth is not None:
+            number("depth of the nut pocket", self.depth, unit="mm", above=0.0)
+
+    @property
+    def label(self) -> str:
+        """What it is, for error texts."""
+        return f"nut pocket of {self.across_flats + self.allowance:g} mm across flats"
+
+    def cuts(self, bit: Cutter, root_diameter: float) -> tuple[Cut, ...]:
+        """Return the hexagon; a circle a little wider than the bit runs through each corner.
+
+        The whole sharp-cornered hexagon is free of wood, so that the nut enters whatever its
+        corners look like; each side keeps a straight middle that holds the nut.
+
+        Raises
+        ------
+        GearworkError
+            If the corner circles leave less than a third of each side straight (assumption).
+        """
+        side = (self.across_flats + self.allowance) / np.sqrt(3)
+        relief = RELIEF * bit.cut_diameter / 2
+        if relief > side / 3:
+            raise GearworkError(
+                f"{self.label} has sides of {side:.2f} mm: a bit that cuts {bit.cut_diameter:g} mm"
+                f" rounds {2 * relief:.2f} mm of them away, at most {2 / 3 * side:.2f} mm may go or"
+                f" the nut would turn; the largest bit is"
+                f" {np.floor(20 / 3 * side / RELIEF) / 10:g} mm"
+            )
+        corner = np.exp(1j * (np.radians(self.angle) + np.pi / 3 * np.arange(6)))
+        along = corner * np.exp(2j / 3 * np.pi)
+        back = np.roll(along, 1)
+        path = np.column_stack([side * corner - relief * back, side * corner + relief * along])
+        bulges = np.tile([np.tan(np.pi / 6), 0.0], 6)
+        hexagon = closed_path(path.ravel(), bulges)
+        if self.depth is None:
+            return (Cut(hexagon, "inside edge"),)
+        return (Cut(hexagon, "pocket", self.depth),)
+
+
+@dataclass(frozen=True)
+class BoltCircle:
+    """Equal drilled holes on a circle about the centre.
+
+    Attributes
+    ----------
+    count : int
+        How many.
+    hole_diameter : float
+        Of each hole, mm.
+    circle_diameter : float
+        Of the circle through their centres, mm.
+    angle : float
+        Direction of the first hole, degrees.
+
+    Raises
+    ------
+    GearworkError
+        If the holes leave less than a hole's width of wood between each other.
+    """
+
+    count: int
+    hole_diameter: float
+    circle_diameter: float
+    angle: float = 0.0
+
+    def __post_init__(self) -> None:
+        whole_number("count of bolt holes", self.count, at_least=2)
+        number("bolt hole diameter", self.hole_diameter, unit="mm", above=0.0)
+        number("bolt circle diameter", self.circle_diameter, unit="mm", above=0.0)
+        number("angle of the bolt circle", self.angle, unit="degrees")
+        sine = np.sin(np.pi / self.count)
+        left = self.circle_diameter * sine - self.hole_diameter
+        if left < self.wall:
+            least = np.ceil(10 * (self.hole_diameter + self.wall) / sine) / 10
+            raise GearworkError(
+                f"{self.label} leaves {left:.2f} mm of wood between the holes: {self.wall:g} mm is"
+                f" needed; take a circle of at least {least:g} mm or fewer holes"
+            )
+
+    @property
+    def label(self) -> str:
+        """What it is, for error texts."""
+        return (
+            f"bolt circle of {self.count} x {self.hole_diameter:g} mm"
+            f" on {self.circle_diameter:g} mm"
+        )
+
+    @property
+    def wall(self) -> float:
+        """Wood to leave beside a hole, mm: one hole's width (common practice).
+
+        Timber joints whose bolts work at full strength want twice that: three diameters from
+        the centre (EN 1995-1-1 Table 8.4, from memory).
+        """
+        return max(LEAST_WALL, self.hole_diameter)
+
+    def cuts(self, bit: Cutter, root_diameter: float) -> tuple[Cut, ...]:
+        """Return the holes, drilled."""
+        angles = np.radians(self.angle) + 2 * np.pi / self.count * np.arange(self.count)
+        x, y = self.circle_diameter / 2 * np.array([np.cos(angles), np.sin(angles)])
+        return tuple(
+            Cut.drilled(self.hole_diameter, place)
+            for place in zip(x.tolist(), y.tolist(), strict=True)
+        )
+
+
+@dataclass(frozen=True)
+class Witness:
+    """A small round hole under tooth 0, on the tooth's centre line just inside the root circle.
+
+    It tells tooth 0 once the text on the drawing is gone, so that the layers of a stack can be
+    laid at their angles.
+
+    Attributes
+    ----------
+    depth : float, optional
+        A blind hole of that depth from the upper face, mm; None: drilled through, so that a pin
+        through all layers holds them at their angles while the glue sets.
+    diameter : float
+        Of the hole, mm.
+
+    Raises
+    ------
+    GearworkError
+        If a value is not above 0.
+    """
+
+    depth: float | None = 1.0
+    diameter: float = 4.0
+    wall = LEAST_WALL
+    label = "witness mark"
+
+    def __post_init__(self) -> None:
+        number("diameter of the witness mark", self.diameter, unit="mm", above=0.0)
+        if self.depth is not None:
+            number("depth of the witness mark", self.depth, unit="mm", above=0.0)
+
+    def place(self, root_diameter: float) -> Point:
+        """Return its centre, mm."""
+        return (root_diameter - self.diameter) / 2 - LEAST_WALL, 0.0
+
+    def cuts(self, bit: Cutter, root_diameter: float) -> tuple[Cut, ...]:
+        """Return the hole.
+
+        Raises
+        ------
+        GearworkError
+            If it is blind and the bit does not go in.
+        """
+        centre = self.place(root_diameter)
+        if self.depth is None:
+            return (Cut.drilled(self.diameter, centre),)
+        return (Cut(routed_circle(self.label, self.diameter, bit, centre), "pocket", self.depth),)
+
+
+def routed_circle(label: str, diameter: float, bit: Cutter, centre: Point = (0.0, 0.0)) -> Outline:
+    """Return a circle that the bit can cut from inside, mm.
+
+    Raises
+    ------
+    GearworkError
+        If the bit does not go in.
+    """
+    if diameter < bit.cut_diameter:
+        raise GearworkError(
+            f"{label} is {diameter:g} mm wide: a bit that cuts {bit.cut_diameter:g} mm does not go"
+            f" in; drill it, or take a bit of at most {diameter:g} mm"
+        )
+    return Outline.circle(diameter, centre)
+
+
+def closed_path(points: NDArray[np.complex128], bulges: ArrayLike) -> Outline:
+    """Return an outline through corners given as complex numbers."""
+    return Outline(np.column_stack([points.real, points.imag]), bulges)
+
+
+def _fitted(what: str, size: float, allowance: float) -> None:
+    number(what, size, unit="mm", above=0.0)
+    number(f"allowance of the {what}", allowance, unit="mm", above=-size)

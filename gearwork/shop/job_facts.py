@@ -1,0 +1,241 @@
+"""What a job sheet says of a design, apart from how it looks: verdict, purpose, torque to set."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from math import ceil, floor, isfinite, log10
+
+from gearwork.checks.verdict import Check, Step
+from gearwork.design.drive import Motor
+from gearwork.design.rope_drum import RopeDrum
+from gearwork.design.solution import Design
+from gearwork.design.vehicle import Vehicle
+from gearwork.errors import GearworkError
+from gearwork.shop.html_table import figure, fixed
+from gearwork.shop.inspection import InspectionRow, inspection_rows
+
+EDGE_TOLERANCE = 0.1
+"""How far a routed edge may lie from its line, mm (assumption: a hobby router, measured)."""
+
+CENTRE_TOLERANCE = 0.1
+"""Limit deviation of a centre distance bored by a router, mm (assumption)."""
+
+_NUMBERS = ("no", "One", "Two", "Three", "Four")
+
+
+@dataclass(frozen=True)
+class TorqueSetting:
+    """Between which torques the drive must slip or be held back.
+
+    Attributes
+    ----------
+    least : float
+        What starting the load takes at the drive, N·m.
+    greatest : float
+        What the weakest part bears, seen at the drive, N·m.
+    weakest : str
+        That part.
+    counted : float
+        What the design counts on: the drive's greatest torque, N·m.
+    """
+
+    least: float
+    greatest: float
+    weakest: str
+    counted: float
+
+    @property
+    def possible(self) -> bool:
+        """Whether one setting starts the load and breaks nothing."""
+        return self.least <= self.greatest
+
+
+def torque_setting(design: Design) -> TorqueSetting:
+    """Return the torque to set at the drive so that a jam breaks neither tooth, hub nor shaft."""
+    greatest, weakest = min(_bearable(design), key=lambda found: found[0])
+    duty = design.duty
+    least = duty.starting_ratio / design.train.ratio * duty.drive.starting_torque
+    return TorqueSetting(least, greatest, weakest, duty.drive.greatest_torque)
+
+
+def setting_sentences(design: Design) -> tuple[str, ...]:
+    """Return how to set the drive, in plain sentences."""
+    setting = torque_setting(design)
+    least, most = _rounded(setting.least, ceil), _rounded(setting.greatest, floor)
+    gives = f"the first to give way is the {setting.weakest}"
+    counted = f"The checks count on {figure(setting.counted, 'N·m')} as the drive's greatest torque"
+    if not setting.possible:
+        return (
+            f"No setting works: starting the load takes {figure(least, 'N·m')} at the drive, and"
+            f" above {figure(most, 'N·m')} {gives}.",
+            f"{counted}.",
+        )
+    if isinstance(design.duty.drive, Motor):
+        first = (
+            f"Set the drive's clutch to slip between {figure(least, 'N·m')}, which starting the"
+            f" load takes, and {figure(most, 'N·m')}; above that {gives}. Start at the lowest step"
+            " and go up until the load just starts."
+        )
+    else:
+        first = (
+            f"Never put more than {figure(most, 'N·m')} on the first shaft, not even when the"
+            f" output jams; above that {gives}. Starting the load takes {figure(least, 'N·m')}."
+        )
+    if setting.counted > setting.greatest:
+        return first, f"{counted}, which is more than the parts bear: limit it."
+    return first, f"{counted}, which all parts bear."
+
+
+def verdict_line(design: Design) -> tuple[str, str]:
+    """Return the verdict on the whole as a word and as the sentence that follows it."""
+    checks = design.report.checks
+    failed, watched = _count(checks, "fails"), _count(checks, "watch")
+    what = what_it_does(design)
+    if failed:
+        first = f"{failed} of {len(checks)} checks fail"
+        return "fails", f"{first}: do not cut yet. Wanted: {what[0].lower()}{what[1:]}"
+    more = f", {watched} of them to watch" if watched else ""
+    return ("watch" if watched else "holds"), f"All {len(checks)} checks hold{more}. {what}"
+
+
+def what_it_does(design: Design) -> str:
+    """Return in one sentence what the machine does."""
+    count = len(design.stages)
+    stages = f"{_NUMBERS[count] if count < len(_NUMBERS) else count} stage{'s' * (count > 1)}"
+    change = (
+        f"slow the drive {figure(design.train.ratio)} times"
+        if design.train.ratio >= 1.0
+        else f"speed the drive up {figure(1 / design.train.ratio)} times"
+    )
+    verb = change if count > 1 else change.replace("slow", "slows").replace("speed", "speeds")
+    return f"{stages} of plywood gears {verb} to {_task(design)}."
+
+
+def _task(design: Design) -> str:
+    load, ratio = design.duty.load, design.train.ratio
+    if isinstance(load, RopeDrum | Vehicle):
+        way = f"up a slope of {load.slope:g}°" if load.slope else "on level ground"
+        by = "haul" if isinstance(load, RopeDrum) else "drive"
+        rope = " by rope" if isinstance(load, RopeDrum) else ""
+        speed = float(design.duty.travel_speed(ratio))
+        pace = f" at {speed:.2g} m/s" if speed > 0 else ""
+        return f"{by} {load.mass:g} kg {way}{rope}{pace}"
+    speed = float(design.duty.output_speed(ratio))
+    pace = f" at {figure(speed, 'rpm')}" if speed > 0 else ""
+    return f"turn a load of {figure(load.running_torque, 'N·m')}{pace}"
+
+
+def key_figures(design: Design) -> tuple[tuple[str, str], ...]:
+    """Return the figures of the whole, each with its name."""
+    point = design.duty.operating_point(design.train.ratio)
+    wide, high, deep = design.train.size
+    sheet, bit = design.brief.gears.sheet, design.brief.bit
+    figures = [
+        ("ratio, drive over output", fixed(design.train.ratio, 3)),
+        ("efficiency (assumed)", f"{100 * design.train.efficiency:.0f} %"),
+        ("drive under load", _turning(point.drive_torque, point.drive_speed)),
+        ("output under load", _turning(point.output_torque, point.output_speed)),
+        ("frame over the plates", f"{wide:.0f} × {high:.0f} × {deep:.0f} mm"),
+        ("mass of the gears", f"{design.train.mass(sheet.density):.2g} kg, without windows"),
+        ("sheet", f"{sheet.name}, {sheet.thickness:g} mm thick"),
+        ("router bit", f"{bit.cut_diameter:g} mm"),
+        ("service class, running time", _service(design)),
+    ]
+    return tuple(figures)
+
+
+def _turning(torque: float, speed: float) -> str:
+    return f"{figure(torque, 'N·m')} at {figure(speed, 'rpm')}"
+
+
+def _service(design: Design) -> str:
+    words = {1: "heated indoors", 2: "under a roof", 3: "in the weather"}
+    service = design.service
+    return f"{service.service_class} ({words[service.service_class]}), {service.running_hours:g} h"
+
+
+def assumptions(design: Design) -> tuple[str, ...]:
+    """Return what the figures of this design rest on without proof, each once."""
+    duty = design.duty
+    found = [
+        f"efficiency of one mesh {duty.mesh_efficiency:g} and of its bearings"
+        f" {duty.bearing_efficiency:g}: assumption",
+        f"application factor for shocks {design.service.application_factor:g}: as given, or by the"
+        " guide values of ISO 6336-6 (from memory)",
+        f"routed edges within {EDGE_TOLERANCE:g} mm of their line and centre distances within"
+        f" {CENTRE_TOLERANCE:g} mm: assumption, to be measured",
+        "the whole load on one tooth, at its tip: a routed gear shares it only by chance; errs to"
+        " the safe side",
+    ]
+    for check in design.report:
+        found += [f"{_known(step)}: {step.source}" for step in check.basis if _unsure(step.source)]
+        if _unsure(check.source):
+            subject, _, name = check.name.rpartition(": ")
+            found.append(f"{name.split(',')[0] if subject else name}: {check.source}")
+    return tuple(dict.fromkeys(found))
+
+
+def _known(step: Step) -> str:
+    return f"{step.quantity}, {figure(step.value, step.unit)}"
+
+
+def _unsure(source: str) -> bool:
+    return "assumption" in source or "from memory" in source
+
+
+def sources(design: Design) -> tuple[str, ...]:
+    """Return every source of the checks and of their allowables, each once, in order."""
+    found = [s for c in design.report for s in (c.source, *(step.source for step in c.basis))]
+    return tuple(dict.fromkeys(found))
+
+
+def inspection(design: Design, stage: int) -> tuple[InspectionRow, ...]:
+    """Return what to measure on the gears of a stage; nothing where the bit cannot cut them."""
+    bores = [
+        held.fixing.bore_diameter
+        for gear, held in zip(design.train.gears, design.fixings, strict=True)
+        if gear.stage == stage
+    ]
+    pair = design.stages[stage].pair
+    try:
+        return inspection_rows(pair, design.brief.bit, EDGE_TOLERANCE, CENTRE_TOLERANCE, bores)
+    except GearworkError:
+        return ()
+
+
+def _bearable(design: Design) -> Iterator[tuple[float, str]]:
+    """Torque at the drive that each part bears when the output jams, and the part."""
+    drive, stall = design.duty.drive.greatest_torque, design.torques.stall
+    for stage, limits in enumerate(design.limits):
+        for limit in limits:
+            if limit.case.name == "stall":
+                part = "flank" if limit.kind == "contact" else f"teeth of {limit.side}"
+                words = f"{part} {stage + 1} ({limit.kind})"
+                yield limit.torque * drive / float(stall[stage]), words
+    for gear, held in zip(design.train.gears, design.fixings, strict=True):
+        torque = held.design_torque * drive / float(stall[gear.shaft])
+        yield torque, f"hub of {gear.name} ({held.weakest_link})"
+    for report in design.reports:
+        if report.title.startswith("shaft"):
+            for check in report:
+                share = _share_left(check)
+                if share is not None:
+                    yield share * drive, f"{report.title} ({check.name})"
+
+
+def _share_left(check: Check) -> float | None:
+    """By how much the greatest load may grow before a shaft's check fails; None if it may not."""
+    if check.value <= 0.0 or not isfinite(check.value):
+        return None
+    if check.name.startswith(("rod, static", "seat")):
+        return check.limit / check.value
+    return check.value / check.limit if check.name.startswith("static safety") else None
+
+
+def _count(checks: tuple[Check, ...], verdict: str) -> int:
+    return sum(check.verdict == verdict for check in checks)
+
+
+def _rounded(value: float, way: type[float] | object) -> float:
+    """Two significant digits, up or down."""
+    step = 10.0 ** (floor(log10(value)) - 1)
+    return way(value / step * (1 - 1e-12)) * step  # type: ignore[operator]

@@ -1,0 +1,81 @@
+"""The look of the job sheet: dark on white, one accent, for A4 and for a narrow screen."""
+
+INK = "#22303c"
+GREY = "#5d6a74"
+ACCENT = "#1b6d8f"
+WARM = "#c2571a"
+PALE_ACCENT = "#dfecf1"
+PALE_WARM = "#f7e8d4"
+PALE = "#eef0f2"
+
+STYLE = f"""
+@page {{ size: A4; margin: 15mm 14mm; }}
+* {{ box-sizing: border-box; }}
+html {{ -webkit-text-size-adjust: 100%; }}
+body {{ margin: 0 auto; padding: 1.5rem 1.25rem 4rem; max-width: 60rem; background: white;
+  color: {INK}; font: 16px/1.5 system-ui, "Liberation Sans", Arial, sans-serif;
+  overflow-wrap: break-word; }}
+h1, h2, h3 {{ font-family: Georgia, "Liberation Serif", serif; line-height: 1.2; margin: 0;
+  break-after: avoid; }}
+h1 {{ font-size: 2rem; }}
+h2 {{ font-size: 1.35rem; margin: 2.6rem 0 .7rem; padding-top: .5rem;
+  border-top: 3px solid {ACCENT}; }}
+h3 {{ font-size: 1.05rem; margin: 1.6rem 0 .4rem; }}
+p, ul, ol, dl, figure {{ margin: .5rem 0; }}
+li {{ margin: .25rem 0; }}
+a {{ color: {ACCENT}; }}
+.kind {{ color: {GREY}; margin: 0; }}
+.verdict-line {{ font-size: 1.15rem; padding: .7rem .9rem; margin: 1rem 0;
+  border: 2px solid {INK}; border-left-width: .6rem; }}
+.verdict-line.fails {{ border-color: {WARM}; }}
+.verdict {{ font-weight: 700; white-space: nowrap; }}
+.verdict.watch {{ text-decoration: underline; text-decoration-style: dotted; }}
+.verdict.fails {{ color: white; background: {WARM}; padding: .1em .45em;
+  text-transform: uppercase; }}
+.facts {{ display: grid; grid-template-columns: repeat(auto-fill, minmax(13rem, 1fr));
+  gap: .6rem 1.2rem; }}
+.facts div {{ border-top: 1px solid {GREY}; padding-top: .3rem; }}
+.facts dt {{ color: {GREY}; font-size: .85rem; }}
+.facts dd {{ margin: 0; font-weight: 600; }}
+table {{ border-collapse: collapse; width: 100%; margin: .6rem 0 1rem; font-size: .9rem;
+  font-variant-numeric: tabular-nums; }}
+th, td {{ text-align: left; vertical-align: top; padding: .3rem .5rem .3rem 0;
+  border-bottom: 1px solid #cfd5d9; }}
+thead th {{ border-bottom: 2px solid {INK}; font-weight: 600; }}
+tbody th {{ font-weight: 500; }}
+tr {{ break-inside: avoid; }}
+.numbers td {{ text-align: right; }}
+.numbers thead th:not(:first-child) {{ text-align: right; }}
+.measured {{ display: inline-block; min-width: 5rem; border-bottom: 1px solid {INK}; }}
+.remedy {{ font-weight: 600; }}
+small, .small {{ font-size: .85em; color: {GREY}; }}
+figure {{ margin: 1rem 0; break-inside: avoid; }}
+figure svg {{ display: block; width: 100%; height: auto; max-width: 44rem; max-height: 34rem; }}
+figcaption {{ color: {GREY}; font-size: .9rem; margin-top: .3rem; }}
+details {{ margin: .4rem 0; break-inside: avoid; }}
+summary {{ font-weight: 600; cursor: pointer; }}
+.contents {{ columns: 13rem; padding-left: 1.2rem; }}
+.contents li {{ margin: .1rem 0; }}
+@media screen and (max-width: 46rem) {{
+  body {{ padding: 1rem .9rem 3rem; }}
+  h1 {{ font-size: 1.6rem; }}
+  table, tbody, tr, th, td {{ display: block; }}
+  thead {{ display: none; }}
+  tr {{ padding: .5rem 0; border-bottom: 1px solid {GREY}; }}
+  th, td, .numbers td {{ border: 0; padding: .08rem 0; text-align: left; }}
+  tbody th {{ font-weight: 700; }}
+  td[data-label]::before {{ content: attr(data-label) ": "; color: {GREY}; }}
+  td[data-label=""]::before {{ content: ""; }}
+}}
+@media print {{
+  body {{ max-width: none; padding: 0; font-size: 9.5pt; line-height: 1.35; }}
+  h1 {{ font-size: 20pt; }}
+  h2 {{ font-size: 13pt; margin-top: 7mm; }}
+  table {{ font-size: 8.5pt; }}
+  a {{ color: inherit; text-decoration: none; }}
+  .contents {{ display: none; }}
+  thead {{ display: table-header-group; }}
+  figure svg {{ max-height: 105mm; }}
+}}
+"""
+"""Style sheet of the job sheet; the colours are those of the pictures."""

@@ -1,0 +1,184 @@
+"""Pictures of a train and of the sheets for the job sheet, as SVG to stand inside HTML."""
+
+from collections.abc import Iterable, Mapping, Sequence
+
+import numpy as np
+
+from gearwork.design.solution import Design
+from gearwork.design.stage import MountedGear
+from gearwork.geometry.outline import Array, Outline
+from gearwork.geometry.toothed_edge import tooth_outline
+from gearwork.shop.html_table import Html, element, fixed
+from gearwork.shop.job_style import ACCENT, GREY, INK, PALE, PALE_ACCENT, PALE_WARM, WARM
+from gearwork.shop.layout import SheetLayout
+
+_LINES = (ACCENT, WARM, INK)
+_FILLS = (PALE_ACCENT, PALE_WARM, PALE)
+_LETTERS_ACROSS = 32.0
+"""The picture is as wide as so many times the height of its letters."""
+
+_COARSE = 0.1
+"""How far a drawn line may stray, mm: below a pixel."""
+
+Frame = tuple[float, float, float, float]
+
+
+def train_view(design: Design) -> Html:
+    """Return the train seen along its rods from the load's side, all teeth as cut."""
+    train = design.train
+    left, low, right, top = train.bounds
+    edge = 0.03 * (right - left)
+    frame = (left - edge, low - edge, right + edge, top + edge)
+    size = _letters(frame)
+    gears = sorted(train.gears, key=lambda gear: gear.plane)
+    shapes = [_polygon(_in_place(design, gear), *_look(gear.stage)) for gear in gears]
+    shapes += [_circle(train.points[g.shaft], g.bore, "white", INK) for g in gears]
+    places = _label_places(design, gears, size)
+    words = [_text(places[gear.name], gear.name, size) for gear in gears]
+    return _svg(frame, shapes, words, f"The gears of {design.title}, seen along their rods")
+
+
+def section_view(design: Design) -> Html:
+    """Return the train cut along its rods, the shafts drawn side by side in one plane."""
+    train, parts = design.train, design.brief.shafts
+    at = np.concatenate([[0.0], np.cumsum(train.centre_distances)])
+    ends = [_rod_ends(design, shaft) for shaft in range(len(at))]
+    tips = np.array([[at[g.shaft], g.gear.tip_diameter / 2] for g in train.gears])
+    left, right = float((tips[:, 0] - tips[:, 1]).min()), float((tips[:, 0] + tips[:, 1]).max())
+    edge = 0.03 * (right - left)
+    size = (right - left + 2 * edge) / _LETTERS_ACROSS
+    low, top = min(start for start, _ in ends), max(end for _, end in ends)
+    frame = (left - edge, low - 1.5 * size, right + edge, top + 1.7 * size)
+    shapes = [_box(left, z, right - left, end - z, PALE, GREY) for z, end in train.stack_up.plates]
+    for shaft, (start, end) in enumerate(ends):
+        ball = parts.bearing
+        for middle in train.stack_up.bearings(shaft):
+            corner = (at[shaft] - ball.outer_diameter / 2, middle - ball.width / 2)
+            shapes.append(_box(*corner, ball.outer_diameter, ball.width, "white", INK))
+        wide = parts.rod.diameter
+        shapes.append(_box(at[shaft] - wide / 2, start, wide, end - start, GREY, INK))
+    for gear in train.gears:
+        tip, thick = gear.gear.tip_diameter, gear.end - gear.start
+        fill, line = _look(gear.stage)
+        shapes.append(_box(at[gear.shaft] - tip / 2, gear.start, tip, thick, fill, line))
+    words = [
+        _text((float(at[g.shaft]), (g.start + g.end) / 2 - 0.35 * size), g.name, size)
+        for g in train.gears
+    ]
+    words.append(_text((float(at[0]), low - 1.1 * size), "drive", size))
+    words.append(_text((float(at[-1]), top + 0.5 * size), "load", size))
+    title = f"The shafts of {design.title}, cut lengthwise and laid side by side"
+    return _svg(frame, shapes, words, title)
+
+
+def sheet_view(sheet: SheetLayout, numbers: Mapping[str, int]) -> Html:
+    """Return a sheet with its pieces, each with its number in the cut list."""
+    wide, high = sheet.stock.width, sheet.stock.height
+    frame = (-5.0, -5.0, wide + 5.0, high + 5.0)
+    size = 1.2 * _letters(frame)
+    shapes, words = [_box(0.0, 0.0, wide, high, "white", INK)], []
+    for part in sheet.parts:
+        shapes.append(_polygon(part.outer, PALE, INK))
+        shapes += [_polygon(cut.outline, "white", GREY) for cut in part.cuts]
+        for (x, y), _ in part.clear_circles(1):
+            words.append(_text((x, y - 0.35 * size), str(numbers[part.name]), size))
+    return _svg(frame, shapes, words, f"Sheet {sheet.number} of {sheet.of} with its pieces")
+
+
+def _in_place(design: Design, gear: MountedGear) -> Outline:
+    """Toothed edge turned so that it meshes: the pinion's tooth in a space of the wheel."""
+    cut, drives = design.cut_pairs[gear.stage], gear.shaft == gear.stage
+    along = design.train.angles[gear.stage]
+    turn = along if drives else along + 180.0 + 180.0 / gear.gear.teeth
+    outline = tooth_outline(cut.pinion if drives else cut.wheel, _COARSE)
+    return outline.turned(turn).moved(*design.train.points[gear.shaft])
+
+
+def _rod_ends(design: Design, shaft: int) -> tuple[float, float]:
+    """Where a rod begins and ends, mm; the drive's sticks out below, the others above."""
+    start, _ = design.train.stack_up.span(shaft)
+    parts, length = design.train.shafts[shaft], design.train.rod_lengths[shaft]
+    begin = start - parts.hub_height - (parts.free_end if shaft == 0 else 0.0)
+    return begin, begin + length
+
+
+def _label_places(
+    design: Design, gears: Sequence[MountedGear], size: float
+) -> dict[str, tuple[float, float]]:
+    """Where on each gear its name stays clear of the gears above, the rods and other names."""
+    points = np.array(design.train.points)
+    taken = [(*point, 1.2 * size) for point in points]
+    found: dict[str, tuple[float, float]] = {}
+    turn = np.radians(np.arange(0.0, 360.0, 15.0))
+    for place, gear in reversed(list(enumerate(gears))):
+        above = [(*points[g.shaft], g.gear.tip_diameter / 2) for g in gears[place + 1 :]]
+        discs = np.array([*above, *taken])
+        reach = gear.gear.root_diameter / 2 * np.array([[0.4], [0.55], [0.7]])
+        rings = np.stack([reach * np.cos(turn), reach * np.sin(turn)], axis=-1).reshape(-1, 2)
+        tried = points[gear.shaft] + rings
+        apart = np.hypot(*(tried[:, None] - discs[:, :2]).transpose(2, 0, 1)) - discs[:, 2]
+        x, y = tried[int(np.argmax(np.round(apart.min(axis=1), 3)))]
+        found[gear.name] = (float(x), float(y) - 0.35 * size)
+        taken.append((x, y, 2.2 * size))
+    return found
+
+
+def _letters(frame: Frame) -> float:
+    return (frame[2] - frame[0]) / _LETTERS_ACROSS
+
+
+def _look(stage: int) -> tuple[str, str]:
+    return _FILLS[stage % len(_FILLS)], _LINES[stage % len(_LINES)]
+
+
+def _points(points: Array) -> str:
+    return " ".join(f"{_short(x)},{_short(-y)}" for x, y in points)
+
+
+def _polygon(outline: Outline, fill: str, line: str) -> Html:
+    points = _points(outline.points(_COARSE))
+    return element("polygon", points=points, fill=fill, fill_opacity="0.85", stroke=line)
+
+
+def _circle(at: tuple[float, float], diameter: float, fill: str, line: str) -> Html:
+    x, y, r = _short(at[0]), _short(-at[1]), _short(diameter / 2)
+    return element("circle", cx=x, cy=y, r=r, fill=fill, stroke=line)
+
+
+def _box(x: float, y: float, wide: float, high: float, fill: str, line: str) -> Html:
+    return element(
+        "rect",
+        x=_short(x),
+        y=_short(-y - high),
+        width=_short(wide),
+        height=_short(high),
+        fill=fill,
+        stroke=line,
+    )
+
+
+def _text(at: tuple[float, float], text: str, size: float) -> Html:
+    return element("text", text, x=_short(at[0]), y=_short(-at[1]), font_size=_short(size))
+
+
+def _svg(frame: Frame, shapes: Iterable[Html], words: Iterable[Html], title: str) -> Html:
+    left, low, right, top = frame
+    box = " ".join(map(_short, (left, -top, right - left, top - low)))
+    line = (right - left) / 600.0
+    drawn = f"stroke-width:{_short(line)}px;stroke-linejoin:round"
+    written = (
+        f"font-family:sans-serif;text-anchor:middle;fill:{INK};paint-order:stroke;stroke:white;"
+        f"stroke-width:{_short(5 * line)}px;stroke-linejoin:round"
+    )
+    return element(
+        "svg",
+        element("title", title),
+        element("g", *shapes, style=drawn),
+        element("g", *words, style=written),
+        viewBox=box,
+        role="img",
+    )
+
+
+def _short(value: float) -> str:
+    return fixed(value, 1).removesuffix(".0")
