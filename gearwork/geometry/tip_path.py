@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from gearwork.geometry.gear import GearShape, T, plain
 from gearwork.geometry.pair import PairShape
 
-SAMPLES = 32
+SAMPLES = 24
 STEPS = np.linspace(0.0, 1.0, SAMPLES)
 
 

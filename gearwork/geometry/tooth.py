@@ -22,7 +22,7 @@ FILLET_CLEARANCE = 0.4
 """Share of the tip clearance c that a fillet widened beyond the bit's radius leaves free along
 the mate's tip path. Our own choice: a tenth of the module for the usual c* of 0.25."""
 
-RANKS = np.arange(25)
+RANKS = np.arange(17)
 TRIED = RANKS / RANKS[-1]
 """Fillet radii tried, from the bit's to that of one arc across the space."""
 
@@ -170,11 +170,11 @@ class _Space:
         """Length of the base tangent where the circle meets the involute, 0 if below it."""
         return np.maximum(self.tangent(radius) - radius, 0.0)
 
-    def flank_to_centre(self, radius: Any) -> Any:
+    def flank_to_centre(self, radius: Any, tangent: Any = None) -> Any:
         """Angle from flank to centre of a circle that stands on the root and touches it."""
-        roll = self.tangent(radius) / self.base
+        roll = (self.tangent(radius) if tangent is None else tangent) / self.base
         turn = radius / self.base
-        on_radius = np.arcsin(np.minimum(radius / (self.root + radius), 1.0))
+        on_radius = np.arcsin(radius / (self.root + radius))
         return np.where(roll > turn, turn - roll + np.arctan(roll), on_radius)
 
     def centre_angle(self, radius: Any) -> Any:
@@ -194,9 +194,9 @@ class _Space:
             along_involute = self.base * centre / (centre - tangent)
             along_radius = centre * np.sqrt(centre**2 - radius**2) / self.root
             slope = np.where(tangent > radius, along_involute, along_radius)
-            step = (self.free - self.flank_to_centre(radius)) * slope
+            step = (self.free - self.flank_to_centre(radius, tangent)) * slope
             radius = np.maximum(radius + step, 0.0)
-            if not np.any(np.abs(step) > 1e-12 * self.root):
+            if not np.any(np.abs(step) > 1e-10 * self.root):
                 break
         return radius
 

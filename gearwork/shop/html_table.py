@@ -40,6 +40,8 @@ def element(name: str, *content: str, **attributes: str) -> Html:
 
 def symbol(text: str) -> Html:
     """Return a symbol of ISO 701 in italics, what follows an underscore as its index."""
+    if not text:
+        return Html("")
     main, _, index = text.partition("_")
     return element("i", main, element("sub", index) if index else "")
 

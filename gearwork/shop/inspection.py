@@ -90,11 +90,11 @@ def inspection_rows(
 
     Examples
     --------
-    >>> from gearwork import Bit
-    >>> pair = GearPair(Gear(module=5, teeth=14, thinning=0.1), Gear(module=5, teeth=38))
+    >>> from gearwork import Bit, Gear, GearPair
+    >>> pair = GearPair(Gear(module=5, teeth=20, thinning=0.1), Gear(module=5, teeth=38))
     >>> row = inspection_rows(pair, Bit(3.0), 0.05, 0.1)[0]
     >>> row.quantity, round(row.nominal, 2), round(row.lower, 2), round(row.upper, 2)
-    ('span over 2 teeth', 23.03, 22.93, 23.13)
+    ('span over 3 teeth', 38.21, 38.11, 38.31)
     """
     module = pair.pinion.module
     tolerance = number(

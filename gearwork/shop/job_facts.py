@@ -1,6 +1,6 @@
 """What a job sheet says of a design, apart from how it looks: verdict, purpose, torque to set."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from math import ceil, floor, isfinite, log10
 
@@ -101,13 +101,14 @@ def what_it_does(design: Design) -> str:
     """Return in one sentence what the machine does."""
     count = len(design.stages)
     stages = f"{_NUMBERS[count] if count < len(_NUMBERS) else count} stage{'s' * (count > 1)}"
-    change = (
-        f"slow the drive {figure(design.train.ratio)} times"
-        if design.train.ratio >= 1.0
-        else f"speed the drive up {figure(1 / design.train.ratio)} times"
-    )
-    verb = change if count > 1 else change.replace("slow", "slows").replace("speed", "speeds")
-    return f"{stages} of plywood gears {verb} to {_task(design)}."
+    one, ratio = count == 1, design.train.ratio
+    if ratio > 1.0005:
+        change = f"{'slows' if one else 'slow'} the drive {figure(ratio)} times"
+    elif ratio < 0.9995:
+        change = f"{'speeds' if one else 'speed'} the drive up {figure(1 / ratio)} times"
+    else:
+        change = f"{'keeps' if one else 'keep'} the drive's speed"
+    return f"{stages} of plywood gears {change} to {_task(design)}."
 
 
 def _task(design: Design) -> str:
@@ -235,7 +236,7 @@ def _count(checks: tuple[Check, ...], verdict: str) -> int:
     return sum(check.verdict == verdict for check in checks)
 
 
-def _rounded(value: float, way: type[float] | object) -> float:
+def _rounded(value: float, way: Callable[[float], int]) -> float:
     """Two significant digits, up or down."""
     step = 10.0 ** (floor(log10(value)) - 1)
-    return way(value / step * (1 - 1e-12)) * step  # type: ignore[operator]
+    return way(round(value / step, 9)) * step

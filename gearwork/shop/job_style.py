@@ -29,13 +29,12 @@ a {{ color: {ACCENT}; }}
   border: 2px solid {INK}; border-left-width: .6rem; }}
 .verdict-line.fails {{ border-color: {WARM}; }}
 .verdict {{ font-weight: 700; white-space: nowrap; }}
+.verdict-line .verdict {{ text-transform: capitalize; }}
 .verdict.watch {{ text-decoration: underline; text-decoration-style: dotted; }}
 .verdict.fails {{ color: white; background: {WARM}; padding: .1em .45em;
   text-transform: uppercase; }}
-.facts {{ display: grid; grid-template-columns: repeat(auto-fill, minmax(13rem, 1fr));
-  gap: .6rem 1.2rem; }}
-.facts div {{ border-top: 1px solid {GREY}; padding-top: .3rem; }}
-.facts dt {{ color: {GREY}; font-size: .85rem; }}
+.facts {{ display: grid; grid-template-columns: fit-content(45%) 1fr; gap: .25rem 1rem; }}
+.facts dt {{ color: {GREY}; }}
 .facts dd {{ margin: 0; font-weight: 600; }}
 table {{ border-collapse: collapse; width: 100%; margin: .6rem 0 1rem; font-size: .9rem;
   font-variant-numeric: tabular-nums; }}
@@ -48,14 +47,13 @@ tr {{ break-inside: avoid; }}
 .numbers thead th:not(:first-child) {{ text-align: right; }}
 .measured {{ display: inline-block; min-width: 5rem; border-bottom: 1px solid {INK}; }}
 .remedy {{ font-weight: 600; }}
-small, .small {{ font-size: .85em; color: {GREY}; }}
 figure {{ margin: 1rem 0; break-inside: avoid; }}
 figure svg {{ display: block; width: 100%; height: auto; max-width: 44rem; max-height: 34rem; }}
 figcaption {{ color: {GREY}; font-size: .9rem; margin-top: .3rem; }}
 details {{ margin: .4rem 0; break-inside: avoid; }}
 summary {{ font-weight: 600; cursor: pointer; }}
-.contents {{ columns: 13rem; padding-left: 1.2rem; }}
-.contents li {{ margin: .1rem 0; }}
+.checks th:first-child {{ width: 20%; }}
+.checks th:nth-child(5) {{ width: 38%; }}
 @media screen and (max-width: 46rem) {{
   body {{ padding: 1rem .9rem 3rem; }}
   h1 {{ font-size: 1.6rem; }}
@@ -65,7 +63,7 @@ summary {{ font-weight: 600; cursor: pointer; }}
   th, td, .numbers td {{ border: 0; padding: .08rem 0; text-align: left; }}
   tbody th {{ font-weight: 700; }}
   td[data-label]::before {{ content: attr(data-label) ": "; color: {GREY}; }}
-  td[data-label=""]::before {{ content: ""; }}
+  .checks th:first-child {{ width: auto; }}
 }}
 @media print {{
   body {{ max-width: none; padding: 0; font-size: 9.5pt; line-height: 1.35; }}
@@ -73,7 +71,6 @@ summary {{ font-weight: 600; cursor: pointer; }}
   h2 {{ font-size: 13pt; margin-top: 7mm; }}
   table {{ font-size: 8.5pt; }}
   a {{ color: inherit; text-decoration: none; }}
-  .contents {{ display: none; }}
   thead {{ display: table-header-group; }}
   figure svg {{ max-height: 105mm; }}
 }}

@@ -7,7 +7,6 @@ pinion drives and turns counter-clockwise. Points of the plane are complex numbe
 import base64
 import io
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 from matplotlib.artist import Artist
@@ -30,7 +29,6 @@ from gearwork.shop import plot_style as style
 
 Complex = NDArray[np.complex128]
 
-SIZE = (8.4, 5.6)
 FACES = (style.PALE_WARM, style.PALE_COOL)
 SAMPLING = 4e-4
 """Distance of drawn chords from the toothed edge, share of the module."""
@@ -113,7 +111,7 @@ def plot_mesh(
     """
     cut = CutPair.by(pair, bit)
     angle = np.radians(number("turn", turn, unit="degrees"))
-    scene = _scene(style.plain_axes(ax, SIZE, equal=True), cut, zoom)
+    scene = _scene(style.plain_axes(ax, _size(pair, zoom), equal=True), cut, zoom)
     contact = scene.turn_to(float(angle))
     handles, _ = scene.ax.get_legend_handles_labels()
     if zoom:
@@ -157,9 +155,10 @@ def animate_mesh(pair: GearPair, bit: Cutter, zoom: bool = True, frames: int = 2
     b'GIF8'
     """
     count = whole_number("frames", frames, at_least=4, at_most=120)
-    figure = Figure(figsize=SIZE, dpi=80.0, layout="constrained")
+    size = _size(pair, zoom)
+    figure = Figure(figsize=size, dpi=80.0, layout="constrained")
     canvas = FigureCanvasAgg(figure)
-    ax = style.plain_axes(figure.add_subplot(), SIZE, equal=True)
+    ax = style.plain_axes(figure.add_subplot(), size, equal=True)
     scene = _scene(ax, CutPair.by(pair, bit), zoom)
     style.key(ax)
     moving: list[Artist] = [*ax.patches, *ax.lines, *ax.texts]
@@ -228,13 +227,7 @@ def _scene(ax: Axes, cut: CutPair, zoom: bool) -> _Scene:
     ]
     _draw_circles(ax, pair)
     _draw_line_of_action(ax, pair, zoom)
-    look: dict[str, Any] = {
-        "color": style.WARM,
-        "markeredgecolor": "white",
-        "markersize": 8.0,
-        "zorder": 7,
-    }
-    (touching,) = ax.plot([], [], "o", label="touching now", **look)
+    (touching,) = ax.plot([], [], "o", **style.dot(style.WARM, 8.0, label="touching now", zorder=7))
     _name_gears(ax, pair, zoom)
     _frame(ax, cut, zoom)
     return _Scene(ax, pair, tuple(shapes), tuple(gears), touching)
@@ -253,25 +246,20 @@ def _draw_circles(ax: Axes, pair: GearPair) -> None:
             (gear.base_diameter, "base circles", style.COOL, style.DOTTED, 1.3),
         )
         for diameter, name, colour, dashes, width in looks:
-            label = name if first else "_"
-            ring = _pairs(x + diameter / 2 * around).T
-            ax.plot(*ring, color=colour, ls=dashes, lw=width, label=label, zorder=2)
+            look = style.line(colour, dashes, width, label=name if first else "_", zorder=2)
+            ax.plot(*_pairs(x + diameter / 2 * around).T, **look)
 
 
 def _draw_line_of_action(ax: Axes, pair: GearPair, zoom: bool) -> None:
     contact = _Contact(pair, 0.0)
     line = _pairs(contact.point(np.array([0.0, pair.line_of_action]))).T
-    thin: dict[str, Any] = {"color": style.WARM, "linewidth": style.THIN, "linestyle": style.DASHED}
-    ax.plot(*line, label="line of action", zorder=3, **thin)
+    thin = style.line(style.WARM, style.DASHED, style.THIN, label="line of action", zorder=3)
+    ax.plot(*line, **thin)
     start, end = pair.contact_limits
     if end > start:
         ends = _pairs(contact.point(np.array([start, end])))
-        bold: dict[str, Any] = {
-            "color": style.WARM,
-            "linewidth": style.BOLD,
-            "solid_capstyle": "butt",
-        }
-        ax.plot(*ends.T, label="contact, from A to E", zorder=4, **bold)
+        bold = style.line(style.WARM, width=style.BOLD, solid_capstyle="butt", zorder=4)
+        ax.plot(*ends.T, label="contact, from A to E", **bold)
         if zoom:
             _letter(ax, "A", ends[0])
             _letter(ax, "E", ends[1])
@@ -282,18 +270,13 @@ def _draw_line_of_action(ax: Axes, pair: GearPair, zoom: bool) -> None:
 
 
 def _letter(ax: Axes, letter: str, at: Array) -> None:
-    look: dict[str, Any] = {"fontsize": style.TITLE, "fontweight": "bold", "va": "center"}
+    look: style.Look = {"fontsize": style.TITLE, "fontweight": "bold", "va": "center"}
     style.note(ax, letter, (at[0], at[1]), xytext=(9, 0), textcoords="offset points", **look)
 
 
 def _draw_bits(ax: Axes, cut: CutPair, contact: _Contact) -> Patch:
     """Draw the bit in a root of either gear, and return what stands for it in the key."""
-    look: dict[str, Any] = {
-        "edgecolor": style.COOL,
-        "linewidth": style.LINE,
-        "hatch": "//////",
-        "zorder": 5,
-    }
+    look: style.Look = {"edgecolor": style.COOL, "hatch": style.HATCH, "linewidth": style.LINE}
     _, middle, _, high = _window(cut.pair, zoom=True)
     distance = cut.pair.centre_distance
     for tooth, x, turn, side in (
@@ -301,9 +284,9 @@ def _draw_bits(ax: Axes, cut: CutPair, contact: _Contact) -> Patch:
         (cut.wheel, distance, contact.wheel_turn, -1.0),
     ):
         at = x + _bit_in_root(tooth, turn, distance / 2 - x, middle + side * high / 2)
-        style.circle(ax, (at.real, at.imag), tooth.cut_diameter, **look)
+        style.circle(ax, (at.real, at.imag), tooth.cut_diameter, **look, zorder=5)
     name = f"bit that cuts {cut.pinion.cut_diameter:g} mm"
-    return Patch(facecolor="none", edgecolor=style.COOL, hatch="//////", label=name)
+    return Patch(facecolor="none", edgecolor=style.COOL, hatch=style.HATCH, label=name)
 
 
 def _bit_in_root(tooth: CutTooth[float], turn: float, side: float, height: float) -> complex:
@@ -346,6 +329,11 @@ def _window(pair: GearPair, zoom: bool) -> tuple[float, float, float, float]:
     reach = max(3.2 * pinion.module, np.ptp(ends.imag) / 2 + 1.4 * pinion.module)
     middle = (pinion.tip_diameter / 2 + distance - wheel.tip_diameter / 2) / 2
     return middle, float(ends.imag.mean()), reach, reach
+
+
+def _size(pair: GearPair, zoom: bool) -> tuple[float, float]:
+    _, _, wide, high = _window(pair, zoom)
+    return style.fitting(2 * wide, 2 * high, beside=3.0, below=0.9)
 
 
 def _frame(ax: Axes, cut: CutPair, zoom: bool) -> None:

@@ -24,12 +24,19 @@ from gearwork.shop.job_style import PALE_ACCENT as PALE_COOL
 
 __all__ = ["COOL", "GREY", "INK", "PALE", "PALE_COOL", "PALE_WARM", "WARM"]
 
+Look = dict[str, Any]
+
 SMALL = 9.0
 TEXT = 10.0
 TITLE = 11.0
 THIN, LINE, BOLD = 0.9, 1.6, 2.6
 
-SOLID, DASHED, DOTTED, CHAIN = "-", (0, (5, 2.5)), (0, (1.2, 1.8)), (0, (9, 2, 1.5, 2))
+SOLID: Any = "-"
+DASHED: Any = (0, (5, 2.5))
+DOTTED: Any = (0, (1.2, 1.8))
+CHAIN: Any = (0, (9, 2, 1.5, 2))
+
+HATCH = "//////"
 
 HALO = (withStroke(linewidth=3.0, foreground="white"),)
 """Keeps text legible on lines."""
@@ -94,7 +101,26 @@ def plain_axes(ax: Axes | None, size: tuple[float, float], *, equal: bool = Fals
     dress(ax)
     if equal:
         ax.set_aspect("equal")
+        ax.set_anchor("W")
     return ax
+
+
+def fitting(
+    wide: float, high: float, beside: float, below: float, room: tuple[float, float] = (6.2, 4.8)
+) -> tuple[float, float]:
+    """Return the size of a figure, inches, for a picture of `wide` x `high` mm.
+
+    Parameters
+    ----------
+    wide, high : float
+        Of the picture, mm.
+    beside, below : float
+        Room for the list, numbers and title, inches.
+    room : (float, float)
+        Largest width and height of the picture itself, inches.
+    """
+    scale = min(room[0] / wide, room[1] / high)
+    return scale * wide + beside, scale * high + below
 
 
 def panel_axes(
@@ -152,6 +178,21 @@ def labels(ax: Axes, title: str, x: str = "", y: str = "") -> None:
     ax.set_title(title, loc="left", fontsize=TITLE, color=INK, pad=9.0)
     ax.set_xlabel(x, fontsize=TEXT, color=INK)
     ax.set_ylabel(y, fontsize=TEXT, color=INK)
+
+
+def line(colour: str = INK, dashes: Any = SOLID, width: float = LINE, **more: Any) -> Look:
+    """Return the look of a line for `Axes.plot` and its like."""
+    return {"color": colour, "linestyle": dashes, "linewidth": width} | more
+
+
+def dot(colour: str, size: float, **more: Any) -> Look:
+    """Return the look of a marker for `Axes.plot`."""
+    return {"color": colour, "markersize": size, "markeredgecolor": "white"} | more
+
+
+def cross(colour: str, size: float, **more: Any) -> Look:
+    """Return the look of a marker without a face for `Axes.plot`."""
+    return {"color": colour, "markersize": size, "markeredgewidth": 0.2 * size} | more
 
 
 def grid(ax: Axes) -> None:
@@ -245,7 +286,7 @@ def turn_arrow(
     """Draw an arrow round a centre, from `start` over `sweep` degrees, with our line."""
     angle = np.radians(np.linspace(start, start + sweep, 121))
     x, y = (c + diameter / 2 * f(angle) for c, f in zip(centre, (np.cos, np.sin), strict=True))
-    ax.plot(x[:-3], y[:-3], color=INK, linewidth=LINE, solid_capstyle="butt", zorder=5)
+    ax.plot(x[:-3], y[:-3], **line(solid_capstyle="butt", zorder=5))
     arrow(ax, (x[-6], y[-6]), (x[-1], y[-1]), linewidth=0.0)
 
 
@@ -257,28 +298,18 @@ class Item:
     text: str
 
 
-def balloons(ax: Axes, items: Sequence[Item], heading: str) -> None:
-    """Number places on a picture, and list the numbers beside it; equal texts share a number."""
+def balloons(ax: Axes, items: Sequence[Item], heading: str, *, below: bool = False) -> None:
+    """Number places on a picture, and list the numbers beside or below it.
+
+    Equal texts share a number.
+    """
     texts = list(dict.fromkeys(item.text for item in items))
+    ring = {"boxstyle": "circle,pad=0.25", "facecolor": "white", "edgecolor": INK}
     for item in items:
-        ax.annotate(
-            str(texts.index(item.text) + 1),
-            item.at,
-            ha="center",
-            va="center",
-            fontsize=SMALL,
-            color=INK,
-            zorder=8,
-            bbox={"boxstyle": "circle,pad=0.25", "facecolor": "white", "edgecolor": INK},
-        )
+        number = str(texts.index(item.text) + 1)
+        look = {"ha": "center", "va": "center", "bbox": ring, "path_effects": None}
+        note(ax, number, item.at, **look)
     lines = [heading, *(f"{count:>2}  {text}" for count, text in enumerate(texts, start=1))]
-    ax.annotate(
-        "\n".join(lines),
-        (1.02, 1.0),
-        xycoords="axes fraction",
-        va="top",
-        fontsize=SMALL,
-        color=INK,
-        linespacing=1.6,
-        annotation_clip=False,
-    )
+    corner, shift = ((0.0, 0.0), (0, -48)) if below else ((1.0, 1.0), (14, 0))
+    place = {"xycoords": "axes fraction", "xytext": shift, "textcoords": "offset points"}
+    note(ax, "\n".join(lines), corner, va="top", linespacing=1.6, annotation_clip=False, **place)

@@ -7,6 +7,7 @@ import numpy as np
 from gearwork.design.solution import Design
 from gearwork.design.stage import MountedGear
 from gearwork.geometry.outline import Array, Outline
+from gearwork.geometry.part import Part
 from gearwork.geometry.toothed_edge import tooth_outline
 from gearwork.shop.html_table import Html, element, fixed
 from gearwork.shop.job_style import ACCENT, GREY, INK, PALE, PALE_ACCENT, PALE_WARM, WARM
@@ -19,6 +20,9 @@ _LETTERS_ACROSS = 32.0
 
 _COARSE = 0.1
 """How far a drawn line may stray, mm: below a pixel."""
+
+_WORDS_ARE_WIDE = np.array([0.5, 1.0])
+"""A word needs more room sideways than upwards."""
 
 Frame = tuple[float, float, float, float]
 
@@ -80,9 +84,24 @@ def sheet_view(sheet: SheetLayout, numbers: Mapping[str, int]) -> Html:
     for part in sheet.parts:
         shapes.append(_polygon(part.outer, PALE, INK))
         shapes += [_polygon(cut.outline, "white", GREY) for cut in part.cuts]
-        for (x, y), _ in part.clear_circles(1):
-            words.append(_text((x, y - 0.35 * size), str(numbers[part.name]), size))
+        x, y = _beside_cuts(part)
+        words.append(_text((x, y - 0.35 * size), str(numbers[part.name]), size))
     return _svg(frame, shapes, words, f"Sheet {sheet.number} of {sheet.of} with its pieces")
+
+
+def _beside_cuts(part: Part) -> tuple[float, float]:
+    """Where in the middle of a piece there is most room between its cuts."""
+    left, low, right, top = part.bounds
+    share = np.linspace(0.3, 0.7, 9)
+    x, y = np.meshgrid(left + share * (right - left), low + share * (top - low))
+    places = np.column_stack([x.ravel(), y.ravel()])
+    edges = np.reshape([cut.outline.bounds for cut in part.cuts], (-1, 2, 2))
+    around, wide = edges.mean(axis=1), np.ptp(edges, axis=1).max(axis=1) / 2
+    room = np.hypot(*(places[:, None] - around).transpose(2, 0, 1)) - wide
+    middle = [(left + right) / 2, (low + top) / 2]
+    room = np.column_stack([room, right - left - np.hypot(*(places - middle).T)])
+    found = places[int(np.argmax(np.round(room.min(axis=1), 2)))]
+    return float(found[0]), float(found[1])
 
 
 def _in_place(design: Design, gear: MountedGear) -> Outline:
@@ -116,10 +135,11 @@ def _label_places(
         reach = gear.gear.root_diameter / 2 * np.array([[0.4], [0.55], [0.7]])
         rings = np.stack([reach * np.cos(turn), reach * np.sin(turn)], axis=-1).reshape(-1, 2)
         tried = points[gear.shaft] + rings
-        apart = np.hypot(*(tried[:, None] - discs[:, :2]).transpose(2, 0, 1)) - discs[:, 2]
+        offset = (tried[:, None] - discs[:, :2]) * _WORDS_ARE_WIDE
+        apart = np.hypot(*offset.transpose(2, 0, 1)) - discs[:, 2]
         x, y = tried[int(np.argmax(np.round(apart.min(axis=1), 3)))]
         found[gear.name] = (float(x), float(y) - 0.35 * size)
-        taken.append((x, y, 2.2 * size))
+        taken.append((x, y, 1.2 * size))
     return found
 
 
