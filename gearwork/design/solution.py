@@ -5,8 +5,6 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from os import PathLike
 
-import numpy as np
-
 from gearwork.checks.beam import Shaft
 from gearwork.checks.fixing import HubRating, bonded
 from gearwork.checks.hub import cheapest_fixing, check_hub
@@ -106,17 +104,6 @@ class Design:
         return tuple(
             tooth_limits(cut, self.panel(i), self.stages[i].face_width, self.cases(i))
             for i, cut in enumerate(self.cut_pairs)
-        )
-
-    @cached_property
-    def clutch_torque(self) -> float:
-        """Torque at which the drive's clutch should slip so that no tooth fails at a stall, N·m."""
-        up_to = np.concatenate([[1.0], np.cumprod(self.train.stage_ratios)])
-        return min(
-            limit.torque / float(up_to[stage])
-            for stage, limits in enumerate(self.limits)
-            for limit in limits
-            if limit.case.name == "stall"
         )
 
     def hub_torque(self, gear: MountedGear) -> float:

@@ -1,0 +1,365 @@
+"""What caliper readings of the test piece say about bit, machine and teeth, and how surely."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import NamedTuple
+
+import numpy as np
+
+from gearwork.errors import GearworkError, number
+from gearwork.geometry.outline import Array
+from gearwork.shop.coupon import Coupon, Pins
+from gearwork.shop.estimate import Estimate, Fit, fit_model
+
+LARGEST_OFFSET = 0.5
+"""Farthest an edge may lie from its line, mm; beyond it a reading is taken for a slip
+(assumption)."""
+
+OFFSET_SHARE = 0.15
+"""The same in modules, for small teeth (assumption)."""
+
+MOST_READINGS = 50
+
+MEASURED = (
+    "slot", "hole", "pinion_bar", "pinion_span", "pinion_pin", "wheel_bar", "wheel_span",
+    "wheel_pin",
+)  # fmt: skip
+INSIDE_JAWS = ("slot", "hole")
+
+
+@dataclass(frozen=True)
+class Readings:
+    """Caliper readings of a test piece, mm.
+
+    Attributes
+    ----------
+    slot, hole, pinion_bar, pinion_span, pinion_pin, wheel_bar, wheel_span, wheel_pin : sequence
+        One reading or several of each; `Coupon.instructions` says how to take them. What was
+        not measured is left out.
+    pinion_pin_diameter, wheel_pin_diameter : float, optional
+        Of the pin laid in the space, as measured; None: its nominal size.
+    caliper_error : float
+        The caliper's greatest error, mm, to either side; the default is usual for a digital
+        one (ISO 13385-1, from memory).
+
+    Raises
+    ------
+    GearworkError
+        If a reading is no number above 0, or there is none at all.
+
+    Examples
+    --------
+    >>> Readings(slot=[3.06, 3.04, 3.06], pinion_span=23.01).pinion_span
+    (23.01,)
+    """
+
+    slot: float | Sequence[float] = ()
+    hole: float | Sequence[float] = ()
+    pinion_bar: float | Sequence[float] = ()
+    pinion_span: float | Sequence[float] = ()
+    pinion_pin: float | Sequence[float] = ()
+    wheel_bar: float | Sequence[float] = ()
+    wheel_span: float | Sequence[float] = ()
+    wheel_pin: float | Sequence[float] = ()
+    pinion_pin_diameter: float | None = None
+    wheel_pin_diameter: float | None = None
+    caliper_error: float = 0.03
+
+    def __post_init__(self) -> None:
+        number("caliper error", self.caliper_error, unit="mm", above=0.0, at_most=0.5)
+        for name, pin in zip(("pinion pin", "wheel pin"), self.pins, strict=True):
+            if pin is not None:
+                number(f"diameter of the {name}", pin, unit="mm", above=0.0)
+        for name in MEASURED:
+            object.__setattr__(self, name, _several(_words(name), getattr(self, name)))
+        if not self.taken:
+            raise GearworkError("no reading is given: measure the test piece, the slot first")
+
+    @property
+    def taken(self) -> dict[str, tuple[float, ...]]:
+        """The readings by name, without what was not measured."""
+        return {name: getattr(self, name) for name in MEASURED if getattr(self, name)}
+
+    @property
+    def pins(self) -> Pins:
+        """Diameters of the pins in the pinion's and the wheel's piece, mm, where measured."""
+        return self.pinion_pin_diameter, self.wheel_pin_diameter
+
+
+class MeasuredSize(NamedTuple):
+    """One thing measured: its name, the mean of its readings and what the estimates make it."""
+
+    name: str
+    mean: float
+    fitted: float
+
+
+@dataclass(frozen=True)
+class CouponResult:
+    """What the test piece says. An estimate is None where nothing that tells it was measured.
+
+    Attributes
+    ----------
+    told_diameter : float
+        What the path of the bit's centre was made for, mm.
+    bit_diameter : Estimate or None
+        What the bit really cuts: `measured_diameter` of the design file's bit.
+    outside, inside : Estimate or None
+        Wood left standing beyond the line on outside edges (teeth) and inside edges (bores,
+        seats); negative where too much was taken. This is the offset to correct.
+    unexplained : Estimate or None
+        Share of `outside` that the bit's diameter does not explain: the bit bends away, the
+        machine has play, or the path was made for another bit.
+    thickness_error : Estimate or None
+        How much thicker each tooth is than designed, arc on the reference circle.
+    backlash : Estimate or None
+        j_wt of the pair if it is cut without correction.
+    backlash_change : Estimate or None
+        That minus the backlash as designed.
+    sizes : tuple of MeasuredSize
+        Readings against what the estimates make of them.
+    findings : tuple of str
+        What to see to, one sentence each: readings that disagree, faults of the cut.
+    """
+
+    told_diameter: float
+    bit_diameter: Estimate | None
+    outside: Estimate | None
+    inside: Estimate | None
+    unexplained: Estimate | None
+    thickness_error: Estimate | None
+    backlash: Estimate | None
+    backlash_change: Estimate | None
+    sizes: tuple[MeasuredSize, ...]
+    findings: tuple[str, ...]
+
+    @property
+    def tell_outside(self) -> Estimate | None:
+        """Bit diameter to make the path of outside edges for, so that they come out true."""
+        return _corrected(self.told_diameter, self.outside)
+
+    @property
+    def tell_inside(self) -> Estimate | None:
+        """Bit diameter to make the path of inside edges for, so that they come out true."""
+        return _corrected(self.told_diameter, self.inside)
+
+    @property
+    def design_entry(self) -> str | None:
+        """The line for the [bit] table of the design file."""
+        if self.bit_diameter is None:
+            return None
+        return f"measured_diameter = {self.bit_diameter.value:.2f}"
+
+    def __str__(self) -> str:
+        values = (
+            ("bit cuts", self.bit_diameter),
+            ("wood left beyond the line, outside edges", self.outside),
+            ("wood left beyond the line, inside edges", self.inside),
+            ("to correct, make the path of outside edges for a bit of", self.tell_outside),
+            ("to correct, make the path of inside edges for a bit of", self.tell_inside),
+            ("thickness error of a tooth", self.thickness_error),
+            ("backlash of the pair without correction", self.backlash),
+        )
+        lines = [f"{text}: {estimate}" for text, estimate in values if estimate is not None]
+        if self.design_entry is not None:
+            lines.append(f"in the design file, under [bit]: {self.design_entry}")
+        return "\n".join([*lines, *self.findings])
+
+
+def evaluate_coupon(coupon: Coupon, readings: Readings) -> CouponResult:
+    """Return what the readings of a test piece say, each value with its uncertainty.
+
+    Parameters
+    ----------
+    coupon : Coupon
+        As it was drawn.
+    readings : Readings
+        As they were taken; three of each are good, one of each will do.
+
+    Raises
+    ------
+    GearworkError
+        If a reading is too far from what was drawn to be one: inches, another pin, a slip.
+
+    Notes
+    -----
+    All readings are counted, also those the findings call doubtful. A tooth whose flanks lie e
+    outside their lines is 2 e / cos α thicker; two gears cut so lose 4 e / cos α_w of backlash.
+
+    Examples
+    --------
+    >>> from gearwork import Bit, Gear, GearPair
+    >>> from gearwork.shop.coupon import make_coupon
+    >>> pair = GearPair(Gear(module=5, teeth=20), Gear(module=5, teeth=38))
+    >>> coupon = make_coupon(pair, Bit(3.0), 9.0)
+    >>> result = evaluate_coupon(coupon, Readings(slot=[3.07, 3.09, 3.08], hole=[22.05, 22.07]))
+    >>> print(result.design_entry)
+    measured_diameter = 3.06
+    """
+    _refuse_slips(coupon, readings)
+    names = tuple(name for name, several in readings.taken.items() for _ in several)
+    fit = _fitted(coupon, readings, names)
+    bit, outside, inside = (
+        fit.estimate(weights) if slopes.any() else None
+        for weights, slopes in zip(np.eye(3), fit.slopes.T, strict=True)
+    )
+    unexplained = apart = None
+    if bit and outside:
+        unexplained = fit.estimate(np.array([0.5, 1.0, 0.0]), -coupon.told_diameter / 2)
+    if inside and outside:
+        apart = fit.estimate(np.array([0.0, 1.0, -1.0]))
+    pair = coupon.pair
+    change = _times(-4 / np.cos(np.radians(pair.working_pressure_angle)), outside)
+    return CouponResult(
+        told_diameter=coupon.told_diameter,
+        bit_diameter=bit,
+        outside=outside,
+        inside=inside,
+        unexplained=unexplained,
+        thickness_error=_times(2 / np.cos(np.radians(pair.pinion.pressure_angle)), outside),
+        backlash=_times(1.0, change, pair.backlash),
+        backlash_change=change,
+        sizes=_sizes(fit, names),
+        findings=(*_doubts(fit, names), *_faults(unexplained, apart)),
+    )
+
+
+def _fitted(coupon: Coupon, readings: Readings, names: tuple[str, ...]) -> Fit:
+    """Fit bit diameter and both offsets to the readings."""
+
+    def model(unknowns: Array) -> tuple[Array, Array]:
+        bit, outside, inside = unknowns.tolist()
+        expected = coupon.sizes(bit, outside, inside, readings.pins)
+        sizes = np.array([expected[name].size for name in names])
+        if not np.isfinite(sizes).all():
+            raise GearworkError(
+                f"readings put outside edges {-outside:.2f} mm inside their lines: a pin would find"
+                " no flank there; measure again, or leave the sizes over pins out"
+            )
+        return sizes, np.array([expected[name].rates for name in names])
+
+    def shifts(slopes: Array) -> Array:
+        """Move outside jaws, inside jaws and each pin's diameter.
+
+        A pin measured too thick makes the size expected over it too large, by half the rate
+        at which that size grows with the offset.
+        """
+        inside = np.isin(names, INSIDE_JAWS)
+        pins = [slopes[:, 1] / 2 * np.isin(names, pin) for pin in ("pinion_pin", "wheel_pin")]
+        return np.column_stack([~inside, inside, *pins]).astype(float)
+
+    return fit_model(
+        np.concatenate(list(readings.taken.values())),
+        model,
+        np.array([coupon.told_diameter, 0.0, 0.0]),
+        readings.caliper_error / np.sqrt(3),  # a uniform error, JCGM 100, 4.3.7
+        shifts,
+    )
+
+
+def _sizes(fit: Fit, names: tuple[str, ...]) -> tuple[MeasuredSize, ...]:
+    fitted = fit.values - fit.residuals
+    found = []
+    for name in dict.fromkeys(names):
+        rows = np.isin(names, name)
+        found.append(MeasuredSize(name, float(fit.values[rows].mean()), float(fitted[rows][0])))
+    return tuple(found)
+
+
+def _doubts(fit: Fit, names: tuple[str, ...]) -> Iterator[str]:
+    """Yield a sentence for each reading, or all readings of one thing, that disagree."""
+    if not fit.spare:
+        yield (
+            f"No reading is repeated or borne out by another: a scatter of {fit.scatter:.3f} mm is"
+            " assumed; take each three times."
+        )
+    groups = np.array([np.isin(names, name) for name in dict.fromkeys(names)])
+    for suspect in fit.suspects(groups[groups.sum(axis=1) > 1]):
+        first = int(np.flatnonzero(suspect.rows)[0])
+        name = names[first]
+        if suspect.rows.sum() > 1 or names.count(name) == 1:
+            which = f"The {_words(name)}"
+        else:
+            place = first - names.index(name) + 1
+            which = f"Reading {place} of the {_words(name)}, {fit.values[first]:.2f} mm,"
+        way = "larger" if suspect.shift > 0 else "smaller"
+        yield (
+            f"{which} is {abs(suspect.shift):.2f} mm {way} than the other readings allow: measure"
+            " it again; it is still counted."
+        )
+
+
+def _faults(unexplained: Estimate | None, apart: Estimate | None) -> Iterator[str]:
+    if unexplained is not None and unexplained.differs:
+        off = unexplained.value
+        if off > 0:
+            why = "the bit bends away from the cut or the machine has play: take a finishing pass"
+        else:
+            why = "the machine has play, or the path was made for another bit: look there"
+        yield (
+            f"Outside edges lie {abs(off):.3f} mm farther {'out' if off > 0 else 'in'} than the"
+            f" bit's diameter explains: {why}, or correct the path for outside edges."
+        )
+    if apart is not None and apart.differs:
+        yield (
+            f"Outside edges leave {abs(apart.value):.3f} mm"
+            f" {'more' if apart.value > 0 else 'less'} wood beyond their line than inside edges:"
+            " cut both with the wood on the same side of the bit, or correct each for itself."
+        )
+
+
+def _refuse_slips(coupon: Coupon, readings: Readings) -> None:
+    """Refuse readings too far from the drawn size to be one."""
+    pieces = (("pinion", coupon.pinion), ("wheel", coupon.wheel))
+    for (name, piece), pin in zip(pieces, readings.pins, strict=True):
+        if pin is not None:
+            reach = min(LARGEST_OFFSET, piece.pin_diameter / 10)
+            _refuse_slip(f"diameter of the {name} pin", pin, piece.pin_diameter, reach)
+    expected = coupon.sizes(pins=readings.pins)
+    offset = min(LARGEST_OFFSET, OFFSET_SHARE * coupon.pair.pinion.module)
+    allowed = np.array([min(2 * LARGEST_OFFSET, coupon.told_diameter / 2), offset, offset])
+    for name, several in readings.taken.items():
+        reach = float(np.abs(expected[name].rates) @ allowed)
+        for reading in several:
+            _refuse_slip(_words(name), reading, expected[name].size, reach)
+
+
+def _refuse_slip(what: str, given: float, drawn: float, reach: float) -> None:
+    if abs(given - drawn) <= reach:
+        return
+    guess = "measure again, and look whether bit, pin and file are the right ones"
+    for unit, factor in (("inches", 25.4), ("centimetres", 10.0)):
+        if abs(given * factor - drawn) <= reach:
+            guess = f"was that {unit}? Give {given * factor:.2f} mm"
+    raise GearworkError(
+        f"{what} is {given:g} mm: it should be {drawn:.2f} mm and cannot be off by more than"
+        f" {reach:.2f} mm; {guess}"
+    )
+
+
+def _corrected(told: float, offset: Estimate | None) -> Estimate | None:
+    return _times(-2.0, offset, told)
+
+
+def _times(factor: float, estimate: Estimate | None, constant: float = 0.0) -> Estimate | None:
+    """constant + factor · estimate."""
+    if estimate is None:
+        return None
+    value = float(constant + factor * estimate.value)
+    return Estimate(value, float(abs(factor) * estimate.uncertainty), estimate.freedom)
+
+
+def _several(name: str, given: object) -> tuple[float, ...]:
+    """One reading or several as a tuple of numbers."""
+    several = list(given) if isinstance(given, list | tuple | np.ndarray) else [given]
+    if len(several) > MOST_READINGS:
+        raise GearworkError(
+            f"{name} has {len(several)} readings: at most {MOST_READINGS} are taken, five will do"
+        )
+    return tuple(number(name, reading, unit="mm", above=0.0) for reading in several)
+
+
+def _words(name: str) -> str:
+    """The name of a reading as the user knows it, e.g. "size over the pinion pin"."""
+    what = name.replace("_", " ")
+    return f"size over the {what}" if name.endswith("pin") else what
