@@ -27,6 +27,9 @@ _HOMES = {
     "read_brief": "design.brief",
     "plot_mesh": "shop.mesh_plot",
     "animate_mesh": "shop.mesh_plot",
+    "make_coupon": "shop.coupon",
+    "Readings": "shop.readings",
+    "evaluate_coupon": "shop.readings",
     "write_files": "shop.output",
     "check_files": "shop.output",
 }
