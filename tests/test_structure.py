@@ -11,7 +11,15 @@ import gearwork as gw
 PACKAGE = Path(gw.__file__).parent
 FLOORS = ("geometry", "stock", "checks", "design", "shop")
 HOMES = {
-    "matplotlib": {"shop/drawing.py", "shop/plot_style.py", "shop/mesh_plot.py"},
+    "matplotlib": {
+        "shop/drawing.py",
+        "shop/plots.py",
+        "shop/plot_style.py",
+        "shop/mesh_plot.py",
+        "shop/strength_plot.py",
+        "shop/choice_plot.py",
+        "shop/train_plot.py",
+    },
     "ezdxf": {"shop/dxf.py", "shop/drawing.py"},
 }
 

@@ -31,7 +31,7 @@ Complex = NDArray[np.complex128]
 
 FACES = (style.PALE_WARM, style.PALE_COOL)
 SAMPLING = 4e-4
-"""Distance of drawn chords from the toothed edge, share of the module."""
+"""Distance of drawn chords from the toothed edge, share of the module; tenfold for whole gears."""
 
 
 @dataclass(frozen=True)
@@ -215,7 +215,7 @@ def _scene(ax: Axes, cut: CutPair, zoom: bool) -> _Scene:
     pair = cut.pair
     shapes = []
     for tooth in (cut.pinion, cut.wheel):
-        x, y = tooth_outline(tooth).points(SAMPLING * pair.pinion.module).T
+        x, y = tooth_outline(tooth).points((1 if zoom else 10) * SAMPLING * pair.pinion.module).T
         shapes.append(x + 1j * y)
     width = style.LINE if zoom else style.THIN
     gears = [

@@ -46,7 +46,7 @@ RESOLUTION = 110.0
 
 
 def png_of(ax: Axes, resolution: float = RESOLUTION) -> bytes:
-    """Return the whole figure that the axes belong to as a PNG; the same picture, the same bytes.
+    """Return the whole figure that the axes belong to as a PNG; drawn anew, it has the same bytes.
 
     Parameters
     ----------
@@ -97,7 +97,8 @@ def plain_axes(ax: Axes | None, size: tuple[float, float], *, equal: bool = Fals
         Whether a millimetre is as long in y as in x.
     """
     if ax is None:
-        ax = Figure(figsize=size, layout="constrained").add_subplot(axes_class=PlainAxes)
+        figure = Figure(figsize=size, dpi=RESOLUTION, layout="constrained")
+        ax = figure.add_subplot(axes_class=PlainAxes)
     dress(ax)
     if equal:
         ax.set_aspect("equal")
@@ -139,7 +140,7 @@ def panel_axes(
     """
     count = shape[0] * shape[1]
     if axes is None:
-        figure = Figure(figsize=size, layout="constrained")
+        figure = Figure(figsize=size, dpi=RESOLUTION, layout="constrained")
         kind = RoundAxes if polar else PlainAxes
         axes = [figure.add_subplot(*shape, i + 1, axes_class=kind) for i in range(count)]
     if len(axes) != count:
@@ -246,7 +247,7 @@ def note(ax: Axes, text: str, at: tuple[float, float], **look: Any) -> None:
 
 
 def fill(ax: Axes, points: Array | Outline, **look: Any) -> Polygon:
-    """Draw a closed path."""
+    """Draw a closed path; the limits of the axes stay as they are."""
     corners = points.points(0.02) if isinstance(points, Outline) else points
     given: dict[str, Any] = {
         "facecolor": "none",
@@ -255,15 +256,15 @@ def fill(ax: Axes, points: Array | Outline, **look: Any) -> Polygon:
         "joinstyle": "round",
     }
     polygon = Polygon(corners, **(given | look))
-    ax.add_patch(polygon)
+    ax.add_artist(polygon)
     return polygon
 
 
 def circle(ax: Axes, centre: tuple[float, float], diameter: float, **look: Any) -> Circle:
-    """Draw a circle of `diameter` mm."""
+    """Draw a circle of `diameter` mm; the limits of the axes stay as they are."""
     given: dict[str, Any] = {"facecolor": "none", "edgecolor": INK, "linewidth": THIN} | look
     patch = Circle(centre, diameter / 2, **given)
-    ax.add_patch(patch)
+    ax.add_artist(patch)
     return patch
 
 
@@ -277,7 +278,7 @@ def arrow(ax: Axes, start: tuple[float, float], end: tuple[float, float], **look
     }
     patch = FancyArrowPatch(start, end, **given, clip_on=True)
     patch.set(**({"color": INK, "linewidth": LINE, "zorder": 5} | look))
-    ax.add_patch(patch)
+    ax.add_artist(patch)
 
 
 def turn_arrow(
