@@ -1,0 +1,157 @@
+"""search: all trains of gears that do a job, found by computing with whole arrays of them."""
+
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from concurrent.futures import Executor
+from dataclasses import dataclass
+from typing import Any, TypeVar
+
+from gearwork.checks.load_case import Service
+from gearwork.design.candidates import Candidates
+from gearwork.design.combining import found_by, jobs
+from gearwork.design.duty import Duty
+from gearwork.design.pair_grid import PairGrid
+from gearwork.design.pair_table import CHUNK, PairTable, pairs_in
+from gearwork.design.records import joined
+from gearwork.design.search_space import Band, Limits, SearchSpace, Weights, in_reach
+from gearwork.design.tally import Tally
+from gearwork.design.train_table import Task, TrainTable
+from gearwork.design.why_none import why_none
+
+T = TypeVar("T")
+Progress = Callable[[int, int], None]
+
+
+def search(
+    space: SearchSpace,
+    duty: Duty,
+    *,
+    limits: Limits | None = None,
+    weights: Weights | None = None,
+    service: Service | None = None,
+    executor: Executor | None = None,
+    progress: Progress | None = None,
+) -> Candidates:
+    """Return the trains that do a job, ranked by what is weighed.
+
+    Every pair of the space is drawn, cut and rated by the formulas of the single gear, given
+    arrays. Pairs that keep to the limits are combined to trains whose ratio lies in the band.
+
+    Parameters
+    ----------
+    space : SearchSpace
+        What to choose from.
+    duty : Duty
+        Drive and load; its number of stages does not count.
+    limits : Limits, optional
+        What to keep to.
+    weights : Weights, optional
+        What counts how much.
+    service : Service, optional
+        How the machine is used; default one hundred hours indoors, the flanks loaded as the duty
+        says.
+    executor : concurrent.futures.Executor, optional
+        What runs the parts of a large search; the result does not depend on it.
+    progress : callable, optional
+        Called with the number of parts done and of all parts. The latter grows once, when the
+        pairs are known.
+
+    Returns
+    -------
+    Candidates
+        The thousand best by score and all on the front of what is weighed. If there are none,
+        `why` says what stands in the way.
+
+    Notes
+    -----
+    Memory: about 200 bytes for every pair that keeps to the limits, for each panel. All trains of
+    one stage and of one pair repeated are tried; so are all mixed trains of two and three stages
+    while there are at most 4000 and 300 pairs. Of more pairs only those go into mixed trains that
+    no other of about the same ratio beats in strength, mass and centre distance, and of pairs
+    that differ in profile shift alone the strongest.
+
+    Raises
+    ------
+    GearworkError
+        If the duty cannot be.
+
+    Examples
+    --------
+    >>> import gearwork as gw
+    >>> from gearwork.design.drive import GivenDrive
+    >>> from gearwork.design.load import GivenLoad
+    >>> space = SearchSpace(gw.Bit(3.0), (gw.plywood("birch", 12),), (2.9, 3.1), stages=(1,))
+    >>> found = search(space, Duty(GivenDrive(0.5, 100.0), GivenLoad(1.0, 30.0)))
+    >>> bool(found["margin"].min() >= 1.0)
+    True
+    """
+    limits, weights = limits or Limits(), weights or Weights()
+    task = Task(space, limits, duty, service or Service(loads_both_flanks=duty.loads_both_flanks))
+    bands = _bands(task)
+    teeth = in_reach(space.teeth_pairs, bands)
+    run = _Run(executor, progress)
+    pairs, pairs_tally = _all_pairs(PairGrid(space, limits, teeth), run)
+    trains, trains_tally = _all_trains(task, pairs, bands, weights, run)
+    if any(len(table) for table in trains):
+        return Candidates.ranked(trains, weights)
+    why = why_none(task, bands, pairs, pairs_tally, trains_tally)
+    return Candidates.ranked([TrainTable.none(pairs, task)], weights, why)
+
+
+@dataclass
+class _Run:
+    """Runs the parts of a search, here or by an executor, and reports them."""
+
+    executor: Executor | None
+    progress: Progress | None
+    done: int = 0
+    total: int = 0
+
+    def each(self, function: Callable[..., T], parts: Sequence[Any]) -> Iterator[T]:
+        self.total += len(parts)
+        results: Iterable[T] = (
+            map(function, parts) if self.executor is None else self.executor.map(function, parts)
+        )
+        for result in results:
+            self.done += 1
+            if self.progress is not None:
+                self.progress(self.done, self.total)
+            yield result
+
+
+@dataclass(frozen=True)
+class _PairsOf:
+    """The pairs in a span of a grid: a function that can be sent to another process."""
+
+    grid: PairGrid
+
+    def __call__(self, span: tuple[int, int]) -> tuple[PairTable, Tally]:
+        return pairs_in(self.grid, span)
+
+
+def _bands(task: Task) -> dict[int, Band]:
+    """Band of ratios for each number of stages that has one."""
+    wanted = task.space.ratio
+    found = {
+        stages: wanted or task.with_stages(stages).duty.ratio_range
+        for stages in sorted(set(task.space.stages))
+    }
+    return {stages: band for stages, band in found.items() if band is not None}
+
+
+def _all_pairs(grid: PairGrid, run: _Run) -> tuple[PairTable, Tally]:
+    spans = [(i, min(i + CHUNK, len(grid))) for i in range(0, max(len(grid), 1), CHUNK)]
+    results = list(run.each(_PairsOf(grid), spans))
+    return joined([table for table, _ in results]), sum((t for _, t in results), Tally())
+
+
+def _all_trains(
+    task: Task, pairs: PairTable, bands: dict[int, Band], weights: Weights, run: _Run
+) -> tuple[list[TrainTable], Tally]:
+    """Trains worth keeping, and what ruled out the others."""
+    parts = [
+        job
+        for stages, band in bands.items()
+        for job in jobs(task.with_stages(stages), pairs, band, weights)
+    ]
+    results = list(run.each(found_by, parts))
+    return [table for table, _ in results], sum((t for _, t in results), Tally())

@@ -1,0 +1,204 @@
+"""Demands on candidates, and the account of what ruled them out.
+
+For an empty result the account names the demand that ruled out most, and how far it must yield.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any, Literal, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+Mask = NDArray[np.bool_]
+
+
+class Demand(NamedTuple):
+    """One demand: its unit, which side of the limit is good, and what helps if nothing meets it.
+
+    The advice may name {value} and {limit} of the nearest candidate, {short}, what lies between
+    them, {times}, the limit over the value, and {layers}, so many times the most layers.
+    """
+
+    unit: str
+    sense: Literal["at least", "at most"]
+    advice: str
+    found: str = "the nearest has {value:.4g}{unit} and {sense} {limit:.4g} is asked"
+
+
+SMALLER = "Take smaller modules or fewer teeth"
+STRONGER = (
+    "Take gears {times:.2f} times as thick (about {layers:g} layers), larger modules, a stronger"
+    " sheet or a smaller load"
+)
+BEARS = "the best bears {value:.3g} of {limit:.3g}{unit}"
+DEMANDS = {
+    "contact ratio": Demand(
+        "", "at least", "Allow {value:.3g}, or take more teeth of smaller modules"
+    ),
+    "interference": Demand("mm", "at least", "Take more pinion teeth or larger profile shifts"),
+    "pointed tip": Demand("mm", "at least", "Take smaller profile shifts or more teeth"),
+    "tip thickness": Demand(
+        "of the module", "at least", "Take smaller profile shifts or more teeth"
+    ),
+    "greatest diameter": Demand("mm", "at most", f"{SMALLER}, or allow {{value:.2f}} mm"),
+    "least centre distance": Demand("mm", "at least", "Take larger gears, or allow {value:.2f} mm"),
+    "greatest centre distance": Demand("mm", "at most", f"{SMALLER}, or allow {{value:.2f}} mm"),
+    "wheel shift at the fixed distance": Demand(
+        "", "at most", "Allow other tooth counts or modules, or another distance"
+    ),
+    "stock size": Demand("mm", "at most", f"{SMALLER}, or a sheet at least {{value:.2f}} mm wide"),
+    "coprime teeth": Demand("", "at most", "Allow a common factor of {value:g}, or more counts"),
+    "room beside the hub": Demand(
+        "mm", "at least", "Take narrower nuts and washers, or larger gears"
+    ),
+    "wood between bearing seats": Demand(
+        "mm", "at least", "Take smaller bearings, or larger gears"
+    ),
+    "flank above the bit's fillet": Demand(
+        "mm", "at least", "Take a smaller bit or larger modules"
+    ),
+    "root clearance": Demand("of the module", "at least", "Take a smaller bit or larger modules"),
+    "room at the next shaft": Demand(
+        "mm", "at least", "Take a thinner rod or other ratios of the stages"
+    ),
+    "ground clearance": Demand(
+        "mm", "at least", f"{SMALLER}, or set the output shaft higher by {{short:.2f}} mm"
+    ),
+    "tooth strength, running": Demand("N·m at the drive", "at least", STRONGER, BEARS),
+    "tooth strength, starting": Demand("N·m at the drive", "at least", STRONGER, BEARS),
+    "tooth strength, stall": Demand(
+        "N·m at the drive",
+        "at least",
+        f"{STRONGER}, or set the drive's clutch to {{value:.3g}} N·m",
+        BEARS,
+    ),
+}
+
+
+@dataclass(frozen=True)
+class Count:
+    """How many a demand ruled out, and the nearest of them.
+
+    Attributes
+    ----------
+    killed : int
+        Candidates that miss it.
+    value, limit : float
+        Of the nearest one.
+    others : bool
+        Whether that one misses other demands too; one that does not goes before it.
+    shortfall : float
+        What it lacks, over the limit where that is not 0.
+    """
+
+    killed: int
+    value: float
+    limit: float
+    others: bool
+    shortfall: float
+
+    def __add__(self, other: "Count") -> "Count":
+        nearest = min(self, other, key=lambda count: (count.others, count.shortfall))
+        killed = self.killed + other.killed
+        return Count(killed, nearest.value, nearest.limit, nearest.others, nearest.shortfall)
+
+
+@dataclass(frozen=True)
+class Tally:
+    """How many candidates were tried, and what ruled them out.
+
+    Attributes
+    ----------
+    tried : int
+        Candidates.
+    counts : dict of str to Count
+        By demand; one candidate may miss several.
+    """
+
+    tried: int = 0
+    counts: dict[str, Count] = field(default_factory=dict)
+
+    def __add__(self, other: "Tally") -> "Tally":
+        counts = dict(self.counts)
+        for name, count in other.counts.items():
+            counts[name] = counts[name] + count if name in counts else count
+        return Tally(self.tried + other.tried, counts)
+
+    @property
+    def greatest_share(self) -> float:
+        """Share of the candidates that the demand ruled out that ruled out most."""
+        return max((count.killed for count in self.counts.values()), default=0) / self.tried
+
+    def sentence(self, what: str, layers: int) -> str:
+        """Say which demand ruled out most and how far it must yield; empty if none did.
+
+        Parameters
+        ----------
+        what : str
+            What was tried: "pairs" or "trains".
+        layers : int
+            Most layers of a gear that were tried.
+        """
+        if not self.counts:
+            return ""
+        name, count = max(self.counts.items(), key=lambda item: item[1].killed)
+        demand = DEMANDS[name]
+        share = 100 * count.killed / self.tried
+        said = f"{name} ruled out {share:.3g} % of {self.tried} {what}"
+        if not np.isfinite(count.shortfall):
+            return f"{said}. {demand.advice.split(', or')[0]}."
+        times = count.limit / count.value if count.value > 0 else np.inf
+        words = {
+            "value": count.value,
+            "limit": count.limit,
+            "unit": f" {demand.unit}" if demand.unit else "",
+            "sense": demand.sense,
+            "short": abs(count.limit - count.value),
+            "times": times,
+            "layers": np.ceil(times * layers),
+        }
+        also = self._others(name) if count.others else ""
+        return f"{said}: {demand.found.format(**words)}{also}. {demand.advice.format(**words)}."
+
+    def _others(self, name: str) -> str:
+        rest = {other: count.killed for other, count in self.counts.items() if other != name}
+        return f", and it misses {max(rest, key=lambda other: rest[other])} too" if rest else ""
+
+
+def judge(demands: Mapping[str, tuple[Any, Any]]) -> tuple[Mask, Tally]:
+    """Return which candidates meet all demands, and what ruled out the others.
+
+    Parameters
+    ----------
+    demands : dict of str to (array, array or float)
+        Value and limit of every candidate, by the demand's name. A value that is no number meets
+        nothing.
+    """
+    missed = {name: ~_met(name, *pair) for name, pair in demands.items()}
+    faults = np.sum(list(missed.values()), axis=0)
+    counts = {
+        name: _count(name, *demands[name], miss, faults)
+        for name, miss in missed.items()
+        if miss.any()
+    }
+    return faults == 0, Tally(len(faults), counts)
+
+
+def _met(name: str, value: Any, limit: Any) -> Any:
+    return value >= limit if DEMANDS[name].sense == "at least" else value <= limit
+
+
+def _count(name: str, value: Any, limit: Any, miss: Mask, faults: Any) -> Count:
+    limits = np.broadcast_to(limit, miss.shape)[miss]
+    values, others = value[miss], faults[miss] > 1
+    scale = np.where(limits != 0, np.abs(limits), 1.0)
+    shortfall = np.nan_to_num(np.abs(limits - values) / scale, nan=np.inf, posinf=np.inf)
+    nearest = np.lexsort((shortfall, others))[0]
+    return Count(
+        int(miss.sum()),
+        float(values[nearest]),
+        float(limits[nearest]),
+        bool(others[nearest]),
+        float(shortfall[nearest]),
+    )

@@ -1,0 +1,212 @@
+"""Trains as arrays: a row a train, its stages given by rows of a table of pairs."""
+
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from gearwork.checks.load_case import LoadCase, Service, load_cases, pitch_line_speed
+from gearwork.checks.strength import Capacity
+from gearwork.design.duty import Duty
+from gearwork.design.pair_grid import Array
+from gearwork.design.pair_table import PairTable
+from gearwork.design.records import taken
+from gearwork.design.search_space import Limits, SearchSpace
+
+Places = NDArray[np.int64]
+
+
+@dataclass(frozen=True)
+class Task:
+    """What every train of a search has in common.
+
+    Attributes
+    ----------
+    space, limits : SearchSpace, Limits
+        As given to the search.
+    duty : Duty
+        With the number of stages of the trains.
+    service : Service
+        How the machine is used.
+    """
+
+    space: SearchSpace
+    limits: Limits
+    duty: Duty
+    service: Service
+
+    def with_stages(self, stages: int) -> "Task":
+        """Return the same task for trains of another number of stages."""
+        return replace(self, duty=replace(self.duty, stages=stages))
+
+
+@dataclass(frozen=True, eq=False)
+class TrainTable:
+    """Trains of one number of stages; arrays have the shape (n,) or (n, stages).
+
+    Attributes
+    ----------
+    pairs : PairTable
+        The pairs.
+    places : ndarray of int, shape (n, stages)
+        Row of the pair of each stage, the drive's first.
+    task : Task
+        What they are for.
+    """
+
+    pairs: PairTable
+    places: Places
+    task: Task
+
+    @classmethod
+    def none(cls, pairs: PairTable, task: Task) -> "TrainTable":
+        """Return a table without a train."""
+        return cls(pairs, np.empty((0, 1), dtype=np.int64), task.with_stages(1))
+
+    def __len__(self) -> int:
+        return len(self.places)
+
+    @cached_property
+    def stages(self) -> PairTable:
+        """The pairs of the stages; each column has the shape (n, stages)."""
+        return taken(self.pairs, self.places)
+
+    @cached_property
+    def ratio_up_to(self) -> Array:
+        """Ratio from the drive to the shaft of each stage's pinion, and to the output."""
+        first = np.ones((len(self), 1))
+        return np.concatenate([first, np.cumprod(self.stages.ratio, axis=1)], axis=1)
+
+    @property
+    def ratio(self) -> Array:
+        """Ratio of the whole train."""
+        return self.ratio_up_to[:, -1]
+
+    @property
+    def size(self) -> Array:
+        """Length over gears and bearing seats with all shafts in line, mm."""
+        seat = 0.0 if self.task.limits.parts is None else self.task.limits.parts.seat_diameter
+        edge = np.full((len(self), 1), seat)
+        driving = np.concatenate([self.stages.pinion_tip, edge], axis=1)
+        driven = np.concatenate([edge, self.stages.wheel_tip], axis=1)
+        reach = np.maximum(np.maximum(driving, driven), seat) / 2
+        at = np.cumsum(np.concatenate([0 * edge, self.stages.centre_distance], axis=1), axis=1)
+        return np.asarray((at + reach).max(axis=1) - (at - reach).min(axis=1))
+
+    @property
+    def greatest_diameter(self) -> Array:
+        """Of any gear, mm."""
+        return np.asarray(np.maximum(self.stages.pinion_tip, self.stages.wheel_tip).max(axis=1))
+
+    @property
+    def mass(self) -> Array:
+        """Of all gears, kg."""
+        return np.asarray((self.stages.pinion_mass + self.stages.wheel_mass).sum(axis=1))
+
+    @property
+    def layers(self) -> Places:
+        """Sheets glued to a gear of each stage."""
+        return np.array([len(panel.layers) for panel in self.task.space.panels])[self.stages.panel]
+
+    @property
+    def sheet_area(self) -> Array:
+        """Of the squares around all gears and the bit's way, layer by layer, m²."""
+        bit = self.task.space.bit.cut_diameter
+        squares = (self.stages.pinion_tip + bit) ** 2 + (self.stages.wheel_tip + bit) ** 2
+        return np.asarray(1e-6 * (squares * self.layers).sum(axis=1))
+
+    @property
+    def different_gears(self) -> Array:
+        """How many gears differ; the root of each is cut for its mate: pairs count as a whole."""
+        ordered = np.sort(self.places, axis=1)
+        return np.asarray(2.0 * (1 + (np.diff(ordered, axis=1) != 0).sum(axis=1)))
+
+    @cached_property
+    def drive_speed(self) -> Array:
+        """Under the running load, rpm; that without load where the drive cannot carry it."""
+        speed = self.task.duty.output_speed(self.ratio) * self.ratio
+        return np.where(speed > 0, speed, self.task.duty.drive.no_load_speed)
+
+    @cached_property
+    def torques(self) -> dict[str, Array]:
+        """Torque on the pinion of each stage by load case, N·m, as `Duty.shaft_torques` has it.
+
+        The stall is also that of the load driving back, where that is more. What starts the load
+        is no more than the stall.
+        """
+        duty, load, up_to = self.task.duty, self.task.duty.load, self.ratio_up_to[:, :-1]
+        whole = self.ratio[:, None]
+        kept = (duty.mesh_efficiency * duty.bearing_efficiency) ** np.arange(up_to.shape[1])
+        running = load.running_torque / (duty.efficiency * whole) * up_to * kept
+        stall = np.maximum(duty.drive.greatest_torque * up_to, load.back_torque * up_to / whole)
+        starting = np.minimum(running * load.starting_torque / load.running_torque, stall)
+        return {"running": running, "starting": starting, "stall": stall}
+
+    @cached_property
+    def allowable(self) -> dict[str, Array]:
+        """Greatest torque that each stage's pinion may be given by load case, N·m."""
+        stages = self.stages
+        pinion_speed = self.drive_speed[:, None] / self.ratio_up_to[:, :-1]
+        pitch_line = pitch_line_speed(stages.module * stages.pinion_teeth, pinion_speed)
+        speeds = pinion_speed, pinion_speed / stages.ratio, pitch_line
+        capacity: Capacity = stages.capacity
+        return {case.name: capacity.allowable(case, *speeds) for case in self._cases}
+
+    @property
+    def _cases(self) -> tuple[LoadCase, ...]:
+        return load_cases(0.0, 0.0, self.task.service, 0.0, 0.0)
+
+    def margin_in(self, case: str) -> Array:
+        """Return allowable over acting torque of the weakest stage in a load case."""
+        return np.asarray((self.allowable[case] / self.torques[case]).min(axis=1))
+
+    @property
+    def margin(self) -> Array:
+        """Allowable over acting torque, the least of all stages and wanted load cases."""
+        margins = [self.margin_in(case) for case in self.task.limits.cases]
+        return np.asarray(np.min(margins, axis=0))
+
+    @property
+    def clutch_torque(self) -> Array:
+        """Torque of the drive at which no tooth fails at a stall, N·m."""
+        return np.asarray((self.allowable["stall"] / self.ratio_up_to[:, :-1]).min(axis=1))
+
+    @property
+    def quantities(self) -> Array:
+        """What is weighed, all the less the better, shape (n, 5), in the order of `Weights`."""
+        columns = (self.size, self.mass, 1 / self.margin, self.sheet_area, self.different_gears)
+        return np.column_stack(columns)
+
+    def demands(self) -> dict[str, tuple[Any, Any]]:
+        """Return what a train must meet: value and limit of every train."""
+        demands: dict[str, tuple[Any, Any]] = {}
+        for case in self.task.limits.cases:
+            acting = self.torques[case][:, 0]
+            demands[f"tooth strength, {case}"] = (self.margin_in(case) * acting, acting)
+        frame = self.task.limits.frame
+        if frame is not None:
+            if self.places.shape[1] > 1:
+                demands["room at the next shaft"] = (self.next_shaft_room(), frame.clearance)
+            if frame.output_height is not None:
+                lowest = frame.output_height - self.stages.wheel_tip[:, -1] / 2
+                demands["ground clearance"] = (lowest, frame.ground_clearance)
+        return demands
+
+    def next_shaft_room(self) -> Array:
+        """Return the least room between a gear and the shaft beside its own, mm.
+
+        The wheel of a stage and the shaft behind the next one, the pinion of a stage and the shaft
+        before the last one: rods, or hubs where these reach within the clearance of the gear's
+        plane. Whatever the angles of the train.
+        """
+        frame, parts = self.task.limits.frame, self.task.limits.parts
+        if frame is None or parts is None:
+            return np.full(len(self), np.inf)
+        hubs_reach = frame.gap < parts.hub_height + frame.clearance
+        beside = parts.hub_diameter if hubs_reach else parts.rod_diameter
+        stages = self.stages
+        ahead = stages.centre_distance[:, 1:] - stages.wheel_tip[:, :-1] / 2
+        behind = stages.centre_distance[:, :-1] - stages.pinion_tip[:, 1:] / 2
+        return np.asarray(np.minimum(ahead, behind).min(axis=1) - beside / 2)
