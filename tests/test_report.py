@@ -192,7 +192,13 @@ def test_no_tooth_and_no_hub_fails_below_the_setting():
         held.design_torque / up_to[gear.shaft]
         for gear, held in zip(made.train.gears, made.fixings, strict=True)
     ]
-    borne.append(made.clutch_torque)
+    up_to = [1.0, made.train.stage_ratios[0]]
+    borne += [
+        limit.torque / up_to[stage]
+        for stage, limits in enumerate(made.limits)
+        for limit in limits
+        if limit.case.name == "stall"
+    ]
     assert setting.greatest == pytest.approx(min(borne), rel=1e-9)
     assert setting.weakest == "hub of wheel 1 (nuts bonded to the washers)"
 
