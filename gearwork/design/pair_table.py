@@ -26,7 +26,7 @@ from gearwork.stock.laminate import Panel
 CHUNK = 20_000
 """Pairs drawn at once."""
 
-CUT_AT_ONCE = 512
+CUT_AT_ONCE = 256
 """Teeth cut at once: some 800 points each, so that they stay in the processor's cache."""
 
 WIDEST_SHIFT = 1.0
@@ -135,7 +135,7 @@ def pairs_in(grid: PairGrid, span: tuple[int, int]) -> tuple[PairTable, Tally]:
     pair = taken(drawn.pair, np.flatnonzero(kept))
     parts = [slice(i, i + CUT_AT_ONCE) for i in range(0, max(kept.sum(), 1), CUT_AT_ONCE)]
     cut = joined([_cut(taken(pair, part), space.bit.cut_diameter) for part in parts])
-    runs, more = judge(_root_demands(cut, limits))
+    runs, more = judge(_root_demands(cut))
     cut = taken(cut, np.flatnonzero(runs))
     tables = [_table(cut, space, limits, index) for index in range(len(space.panels))]
     return joined(tables), Tally(tally.tried, (tally + more).counts)
@@ -147,10 +147,10 @@ def _mesh_demands(drawn: DrawnPairs, limits: Limits) -> dict[str, tuple[Any, Any
     pinion, wheel = pair.pinion, pair.wheel
     largest = np.maximum(pinion.tip_diameter, wheel.tip_diameter)
     tip = np.minimum(pinion.tip_thickness, wheel.tip_thickness)
-    demands: dict[str, tuple[Any, Any]] = {
+    demands = _distance_demands(pair, largest, limits) | {
         "contact ratio": (pair.contact_ratio, limits.contact_ratio),
         "interference": (np.minimum(*pair.interference_reserve), 0.0),
-        "pointed tip": (drawn.least_tip, 1e-6),
+        "pointed tip": (drawn.least_tip, 0.0),
         "tip thickness": (tip / pinion.module, LEAST_TIP),
     }
     if limits.greatest_diameter is not None:
@@ -160,7 +160,7 @@ def _mesh_demands(drawn: DrawnPairs, limits: Limits) -> dict[str, tuple[Any, Any
     if limits.coprime:
         factor = np.gcd(pinion.teeth.astype(int), wheel.teeth.astype(int))
         demands["coprime teeth"] = (factor, 1)
-    return demands | _distance_demands(pair, largest, limits)
+    return demands
 
 
 def _distance_demands(
@@ -173,8 +173,10 @@ def _distance_demands(
     if limits.greatest_distance is not None:
         demands["greatest centre distance"] = (distance, limits.greatest_distance)
     if limits.fixed_distance is not None:
-        shift = np.abs(pair.wheel.profile_shift)
-        demands["wheel shift at the fixed distance"] = (shift, WIDEST_SHIFT)
+        module, shift = pair.pinion.module, pair.wheel.profile_shift
+        plain = (pair.pinion.reference_diameter + pair.wheel.reference_diameter) / 2
+        near = np.where(np.isnan(shift), (distance - plain) / module, shift)
+        demands["wheel shift at the fixed distance"] = (np.abs(near), WIDEST_SHIFT)
     if limits.frame is not None and limits.parts is not None:
         hub, seat = limits.parts.hub_diameter, limits.parts.seat_diameter
         beside = distance - np.maximum(largest, hub) / 2 - hub / 2
@@ -201,17 +203,6 @@ def _greatest(stress: RootStress) -> RootStress:
     return RootStress(**tops, slope=np.zeros_like(tops["shear"]))
 
 
-def contact_ratio_as_cut(
-    pair: PairShape[Array], pinion: CutTooth[Array], wheel: CutTooth[Array]
-) -> Array:
-    """Return ε_α with the flank that is left above both fillets, as `CutPair.contact_ratio`."""
-    start, end = pair.contact_limits
-    first = np.maximum(start, pinion.contact)
-    last = np.minimum(end, pair.line_of_action - wheel.contact)
-    ratio: Array = np.maximum(last - first, 0.0) / pair.pinion.base_pitch
-    return ratio
-
-
 def _reserves(cut: _Cut) -> tuple[Array, Array]:
     """Involute below the active flank, and least way of the mate's tip above the root, mm."""
     teeth = cut.pinion, cut.wheel
@@ -219,11 +210,10 @@ def _reserves(cut: _Cut) -> tuple[Array, Array]:
     return flank, np.minimum(*(tooth.fillet_clearance for tooth in teeth))
 
 
-def _root_demands(cut: _Cut, limits: Limits) -> dict[str, tuple[Any, Any]]:
+def _root_demands(cut: _Cut) -> dict[str, tuple[Any, Any]]:
+    """What both teeth must meet as cut; the contact ratio is then that of the whole flanks."""
     flank, clearance = _reserves(cut)
-    ratio = contact_ratio_as_cut(cut.pair, cut.pinion, cut.wheel)
     return {
-        "contact ratio": (ratio, limits.contact_ratio),
         "flank above the bit's fillet": (flank, 0.0),
         "root clearance": (clearance / cut.pair.pinion.module, LEAST_CLEARANCE),
     }
@@ -245,7 +235,7 @@ def _table(cut: _Cut, space: SearchSpace, limits: Limits, index: int) -> PairTab
         centre_distance=pair.centre_distance,
         pinion_tip=pinion.tip_diameter,
         wheel_tip=wheel.tip_diameter,
-        contact_ratio=contact_ratio_as_cut(pair, cut.pinion, cut.wheel),
+        contact_ratio=pair.contact_ratio,
         interference=np.minimum(*pair.interference_reserve),
         tip_thickness=np.minimum(pinion.tip_thickness, wheel.tip_thickness),
         flank_reserve=flank,

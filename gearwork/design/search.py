@@ -3,6 +3,7 @@
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass
+from functools import partial
 from typing import Any, TypeVar
 
 from gearwork.checks.load_case import Service
@@ -69,11 +70,6 @@ def search(
     no other of about the same ratio beats in strength, mass and centre distance, and of pairs
     that differ in profile shift alone the strongest.
 
-    Raises
-    ------
-    GearworkError
-        If the duty cannot be.
-
     Examples
     --------
     >>> import gearwork as gw
@@ -118,16 +114,6 @@ class _Run:
             yield result
 
 
-@dataclass(frozen=True)
-class _PairsOf:
-    """The pairs in a span of a grid: a function that can be sent to another process."""
-
-    grid: PairGrid
-
-    def __call__(self, span: tuple[int, int]) -> tuple[PairTable, Tally]:
-        return pairs_in(self.grid, span)
-
-
 def _bands(task: Task) -> dict[int, Band]:
     """Band of ratios for each number of stages that has one."""
     wanted = task.space.ratio
@@ -140,7 +126,7 @@ def _bands(task: Task) -> dict[int, Band]:
 
 def _all_pairs(grid: PairGrid, run: _Run) -> tuple[PairTable, Tally]:
     spans = [(i, min(i + CHUNK, len(grid))) for i in range(0, max(len(grid), 1), CHUNK)]
-    results = list(run.each(_PairsOf(grid), spans))
+    results = list(run.each(partial(pairs_in, grid), spans))
     return joined([table for table, _ in results]), sum((t for _, t in results), Tally())
 
 

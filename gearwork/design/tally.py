@@ -45,7 +45,7 @@ DEMANDS = {
     "least centre distance": Demand("mm", "at least", "Take larger gears, or allow {value:.2f} mm"),
     "greatest centre distance": Demand("mm", "at most", f"{SMALLER}, or allow {{value:.2f}} mm"),
     "wheel shift at the fixed distance": Demand(
-        "", "at most", "Allow other tooth counts or modules, or another distance"
+        "", "at most", "Allow other tooth counts or modules, or another centre distance"
     ),
     "stock size": Demand("mm", "at most", f"{SMALLER}, or a sheet at least {{value:.2f}} mm wide"),
     "coprime teeth": Demand("", "at most", "Allow a common factor of {value:g}, or more counts"),
@@ -147,7 +147,7 @@ class Tally:
         share = 100 * count.killed / self.tried
         said = f"{name} ruled out {share:.3g} % of {self.tried} {what}"
         if not np.isfinite(count.shortfall):
-            return f"{said}. {demand.advice.split(', or')[0]}."
+            return f"{said}: nothing comes near. Allow other tooth counts, modules or shifts."
         times = count.limit / count.value if count.value > 0 else np.inf
         words = {
             "value": count.value,
