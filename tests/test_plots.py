@@ -325,6 +325,12 @@ def test_moving_picture_runs_through_one_pitch_and_round_again():
     change = [np.abs(frames[i] - frames[i - 1]).mean() for i in range(4)]
     assert max(change) < 2.0 * min(change)  # the step back to the start is one like all others
     assert moving._repr_html_().startswith("<img")
+    with Image.open(
+        io.BytesIO(plots.png_of(plots.plot_mesh(PAIR, BIT, turn=180.0 / 14), 80.0))
+    ) as still:
+        halfway = np.asarray(still.convert("L"), dtype=float)
+    off = [np.abs(frame - halfway).mean() for frame in frames]
+    assert off[2] < 0.5 * min(off[0], off[1], off[3])  # the still picture has the bit besides
 
 
 def test_frames_are_a_sensible_number():
@@ -509,6 +515,9 @@ def test_sheet_shows_every_piece_and_cut_inside_its_edges():
             )
     hatched = [patch for patch in ax.patches if patch.get_hatch()]
     assert len(hatched) == sum(cut.operation == "pocket" for p in laid.parts for cut in p.cuts)
+    pocket = max((shapely.Polygon(patch.get_xy()) for patch in hatched), key=lambda p: p.area)
+    within = [shape.equals(pocket) for shape in shapes if pocket.covers(shape)]
+    assert within == [True, False]  # first the pocket, then the bore at its bottom
 
 
 # Backlash
@@ -533,6 +542,7 @@ def test_bars_add_up_and_none_both_binds_and_turns():
     height = np.array([bar.get_height() for bar in ax.patches])
     assert height.sum() == pytest.approx(100.0)
     assert ((left >= -1e-12) | (right <= 1e-12)).all()
+    assert [bool(bar.get_hatch()) for bar in ax.patches] == list(right <= 1e-12)
     binding = 100.0 * np.mean(samples < 0.0)
     assert height[right <= 1e-12].sum() == pytest.approx(binding)
     assert ax.get_title(loc="left").startswith(f"{binding:.1f} % of 5000")

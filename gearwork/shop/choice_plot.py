@@ -44,6 +44,14 @@ def plot_pull_and_speed(duty: Duty, axes: Sequence[Axes] | None = None) -> style
     ------
     GearworkError
         If the axes are not two.
+
+    Examples
+    --------
+    >>> from gearwork.design.drive import HandCrank
+    >>> from gearwork.design.load import GivenLoad
+    >>> pull, speed = plot_pull_and_speed(Duty(HandCrank(100, 300, 30), GivenLoad(120, 4)))
+    >>> pull.get_title(loc="left")
+    'coupled straight the drive cannot start the load; good ratios: 4.52 to 7.5'
     """
     axes = style.panel_axes(axes, (2, 1), (8.4, 6.6))
     shown = _Shown(duty)
@@ -195,6 +203,12 @@ def plot_pareto(
     ------
     GearworkError
         If the arrays are not of one length, or nothing is on the front.
+
+    Examples
+    --------
+    >>> front = [True, True, False]
+    >>> plot_pareto([1, 2, 3], [3, 1, 2], front, "size, mm", "mass, kg").get_title(loc="left")
+    '2 of 3 candidates are on the front'
     """
     across, up = np.asarray(x, dtype=float), np.asarray(y, dtype=float)
     best = np.asarray(front, dtype=bool)

@@ -108,6 +108,13 @@ def plot_mesh(
     -------
     Axes
         In mm from the pinion's centre.
+
+    Examples
+    --------
+    >>> from gearwork import Bit, Gear
+    >>> ax = plot_mesh(GearPair(Gear(module=5, teeth=14), Gear(module=5, teeth=38)), Bit(3.0))
+    >>> ax.get_xlabel()
+    "x from the pinion's centre, mm"
     """
     cut = CutPair.by(pair, bit)
     angle = np.radians(number("turn", turn, unit="degrees"))

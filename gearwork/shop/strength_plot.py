@@ -52,6 +52,13 @@ def plot_strength_rose(*panels: Panel, axes: Sequence[Axes] | None = None) -> st
     ------
     GearworkError
         If there is no panel or more than four, or the axes are not three polar ones.
+
+    Examples
+    --------
+    >>> from gearwork import Stack, plywood
+    >>> sheet = plywood("birch", 12)
+    >>> [ax.get_title(loc="left") for ax in plot_strength_rose(sheet, Stack(sheet, (0, 45)))]
+    ['tension strength, MPa', 'compression strength, MPa', 'modulus of elasticity, GPa']
     """
     if not 1 <= len(panels) <= len(LOOKS):
         raise GearworkError(f"panels: {len(panels)}; give one to {len(LOOKS)} sheets or stacks")
@@ -96,6 +103,11 @@ def plot_tooth_rose(
     ------
     GearworkError
         If the axes are not polar or the shapes differ.
+
+    Examples
+    --------
+    >>> plot_tooth_rose([0, 120, 240], [0.5, 0.8, 0.6]).get_title(loc="left")
+    'share of strength used: tooth 1 (hatched) breaks first, 0.80'
     """
     angle, shares = np.asarray(angles, dtype=float), np.asarray(forward, dtype=float)
     other = shares if backward is None else np.asarray(backward, dtype=float)
@@ -178,6 +190,15 @@ def plot_tooth_stress(
     ------
     GearworkError
         If the load is not above 0 or the tooth cannot be meshed.
+
+    Examples
+    --------
+    >>> from gearwork import Bit, Gear, GearPair, plywood
+    >>> from gearwork.checks.mesh import CutPair
+    >>> pair = GearPair(Gear(module=5, teeth=14), Gear(module=5, teeth=44))
+    >>> cut = CutPair.by(pair, Bit(3.0)).wheel
+    >>> plot_tooth_stress(cut, plywood("birch", 12), angle=45, line_load=10).get_ylabel()
+    'y, mm'
     """
     from gearwork.checks.elastic_rating import flank_loads, tooth_mesh
 

@@ -49,6 +49,17 @@ def plot_train(train: Placement, bit: Cutter, ax: Axes | None = None) -> Axes:
     -------
     Axes
         In mm from the first shaft.
+
+    Examples
+    --------
+    >>> from gearwork import Bit, Gear, GearPair
+    >>> from gearwork.design.frame import Frame, ShaftParts
+    >>> from gearwork.design.stage import Stage
+    >>> pair = GearPair(Gear(module=5, teeth=16), Gear(module=5, teeth=44))
+    >>> parts = ShaftParts(8, hub_diameter=24, hub_height=8, seat_diameter=22, bearing_width=7)
+    >>> train = Placement((Stage(pair, 24),), (parts, parts), Frame(plate_thickness=18, gap=12))
+    >>> plot_train(train, Bit(3.0)).get_title(loc="left")
+    'train of 310 by 230 mm, 84 mm deep over the plates'
     """
     ax = _framed(ax, _front_bounds(train), beside=3.2, below=1.0)
     for gear in sorted(train.gears, key=lambda gear: (gear.plane, gear.name)):
@@ -123,6 +134,17 @@ def plot_train_section(train: Placement, ax: Axes | None = None) -> Axes:
     Axes
         x across the shafts from the first one, y along them from the inner face of the lowest
         plate, mm.
+
+    Examples
+    --------
+    >>> from gearwork import Gear, GearPair
+    >>> from gearwork.design.frame import Frame, ShaftParts
+    >>> from gearwork.design.stage import Stage
+    >>> pair = GearPair(Gear(module=5, teeth=16), Gear(module=5, teeth=44))
+    >>> parts = ShaftParts(8, hub_diameter=24, hub_height=8, seat_diameter=22, bearing_width=7)
+    >>> train = Placement((Stage(pair, 24),), (parts, parts), Frame(plate_thickness=18, gap=12))
+    >>> plot_train_section(train).get_ylabel()
+    'along, mm'
     """
     across = np.concatenate([[0.0], np.cumsum(train.centre_distances)])
     widest = [max(body.diameter for body in column) / 2 for column in train.columns]
@@ -189,6 +211,15 @@ def plot_sheet(sheet: SheetLayout, ax: Axes | None = None) -> Axes:
     -------
     Axes
         In mm from the sheet's lower left corner.
+
+    Examples
+    --------
+    >>> from gearwork import Bit, Outline
+    >>> from gearwork.geometry.part import Part
+    >>> from gearwork.shop.layout import Stock, lay_out
+    >>> sheets = lay_out([Part("disc", Outline.circle(80), 12)], [Stock(300, 200, 12)], Bit(3.0))
+    >>> plot_sheet(sheets[0]).get_title(loc="left")
+    'sheet 1 of 1, 12 mm thick; pieces: 1, on 8 % of it'
     """
     wide, high = sheet.stock.width, sheet.stock.height
     arrow = 0.12 * max(wide, high)
@@ -204,8 +235,8 @@ def plot_sheet(sheet: SheetLayout, ax: Axes | None = None) -> Axes:
             items.append(style.Item(at, part.name))
     _draw_grain(ax, (wide + 0.75 * arrow, high - 0.5 * arrow), arrow, sheet.stock.grain)
     title = (
-        f"sheet {sheet.number} of {sheet.of}, {sheet.stock.thickness:g} mm thick:"
-        f" {len(sheet.parts)} pieces from {100 * sheet.used_share:.0f} % of it"
+        f"sheet {sheet.number} of {sheet.of}, {sheet.stock.thickness:g} mm thick;"
+        f" pieces: {len(sheet.parts)}, on {100 * sheet.used_share:.0f} % of it"
     )
     style.labels(ax, title, "x, mm", "y, mm")
     style.balloons(ax, items, "pieces")
