@@ -10,7 +10,7 @@ import pytest
 
 from gearwork.errors import GearworkError
 from gearwork.stock.declared import plywood_from_layup, plywood_from_strengths
-from gearwork.stock.laminate import Stack, best_angles, weakest_direction
+from gearwork.stock.laminate import Stack, weakest_direction
 from gearwork.stock.plywood import plywood, plywood_kinds
 from gearwork.stock.timber import (
     design_value,
@@ -403,8 +403,7 @@ def test_a_sheet_without_figures_is_not_rated(kind):
         (lambda: plywood_from_layup([1.1, 1.4], across=[False, False]), "run one way"),
         (lambda: Stack(BIRCH, ()), "one angle"),
         (lambda: Stack(BIRCH, (0.0, "x")), "angle of a layer"),
-        (lambda: best_angles(BIRCH, 9), "number of layers.*at most 8"),
-        (lambda: best_angles(BIRCH, 2, "shear"), "tension, compression, both"),
+        (lambda: weakest_direction(BIRCH, "shear"), "tension, compression, both"),
     ],
 )
 def test_bad_input_gets_a_sentence(act, words):
@@ -512,15 +511,6 @@ def test_turned_layers_help_in_tension_and_harm_in_compression():
     assert 1.10 < weakest_direction(stack, "tension")[1] / weakest < 1.20
     crushing = weakest_direction(stack, "compression")[1]
     assert crushing < 0.95 * weakest_direction(single, "compression")[1]
-
-
-def test_best_angles():
-    assert best_angles(BIRCH, 1) == (0.0,)
-    assert best_angles(BIRCH, 2, "tension") == (0.0, 45.0)
-    assert best_angles(BIRCH, 2) == (0.0, 0.0)
-    best = weakest_direction(Stack(BIRCH, best_angles(BIRCH, 4, "tension")), "tension")[1]
-    for other in [(0, 0, 45, 45), (0, 30, 60, 90), (0, 15, 30, 45), (0, 20, 95, 140)]:
-        assert best >= weakest_direction(Stack(BIRCH, other), "tension")[1]
 
 
 # ---------------------------------------------------------------- time and moisture

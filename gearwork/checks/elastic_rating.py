@@ -34,7 +34,7 @@ INSIDE = 2e-3
 """Modules by which a load at the tip stands inside the corner."""
 
 DIRECTIONS = np.arange(0.0, 180.0, 7.5)
-"""Tooth directions tried for the worst; every 2.5° finds at most 1 % more."""
+"""Tooth directions tried for the worst; every 2.5° finds about 1 % more."""
 
 
 @dataclass(frozen=True)

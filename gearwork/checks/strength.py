@@ -12,13 +12,13 @@ from gearwork.checks.mesh import CutPair, Side
 from gearwork.checks.tooth_stress import (
     DIRECTIONS,
     SheetRose,
+    Utilisation,
     root_stress,
     weakest_tooth,
 )
 from gearwork.checks.verdict import Check, Step
 from gearwork.geometry.gear import Gear, GearShape
 from gearwork.geometry.pair import PairShape
-from gearwork.geometry.tooth import CutTooth
 from gearwork.stock.laminate import Panel
 from gearwork.stock.timber import Factor, design_value
 
@@ -211,15 +211,27 @@ def beam_roots(cut: CutPair, panel: Panel) -> dict[Side, WeakestRoot]:
     """Return the weakest root of pinion and wheel from beam theory."""
     rose = SheetRose.of(panel)
     return {
-        side: _beam_root(tooth, gear.tip_diameter, panel, rose)
+        side: weakest_place(
+            weakest_tooth(root_stress(tooth, gear.tip_diameter), rose), panel, rose, BEAM
+        )
         for side, gear, _, tooth in cut.sides()
     }
 
 
-def _beam_root(
-    tooth: CutTooth[float], diameter: float, panel: Panel, rose: SheetRose
-) -> WeakestRoot:
-    share = weakest_tooth(root_stress(tooth, diameter), rose)
+def weakest_place(share: Utilisation, panel: Panel, rose: SheetRose, source: str) -> WeakestRoot:
+    """Return which of the shares counts, and the direction in which the sheet fails by it.
+
+    Parameters
+    ----------
+    share : Utilisation
+        In the worst direction, for 1 N/mm at a tooth's tip.
+    panel : Plywood or Stack
+        The sheet or stack.
+    rose : SheetRose
+        Its rose.
+    source : str
+        How the stress was found.
+    """
     kind = share.kind
     strength = np.asarray(getattr(panel, f"{kind}_at")(DIRECTIONS))
     load = 1.0 if kind == "shear" else rose.edge_factor(DIRECTIONS)
@@ -229,7 +241,7 @@ def _beam_root(
         share=float(getattr(share, kind)),
         angle=float(DIRECTIONS[worst]),
         strength=float(strength[worst]),
-        source=BEAM,
+        source=source,
     )
 
 
@@ -253,13 +265,14 @@ def _root_limit(
         strength=design,
         torque=bearable * design / root.strength,
         source=root.source,
-        basis=_basis(
-            f"{root.kind} strength at {root.angle:.3g}° to the grain",
-            root.strength,
-            panel.source,
-            factors,
-        ),
+        basis=root_basis(root, panel, factors),
     )
+
+
+def root_basis(root: WeakestRoot, panel: Panel, factors: Sequence[Factor]) -> tuple[Step, ...]:
+    """Return the way from the characteristic strength at a place to its design value."""
+    name = f"{root.kind} strength at {root.angle:.3g}° to the grain"
+    return _basis(name, root.strength, panel.source, factors)
 
 
 def _basis(

@@ -1,13 +1,12 @@
 """Stack: a gear glued up from several layers, each turned by its own angle."""
 
 from dataclasses import dataclass
-from itertools import combinations_with_replacement
 from typing import Literal, TypeAlias
 
 import numpy as np
 from numpy.typing import ArrayLike
 
-from gearwork.errors import GearworkError, number, whole_number
+from gearwork.errors import GearworkError, number
 from gearwork.stock.orthotropic import Angle, FloatArray, degrees, like
 from gearwork.stock.plywood import Plywood
 
@@ -161,7 +160,6 @@ class Stack:
 Panel: TypeAlias = Plywood | Stack
 
 _DIRECTIONS = np.arange(0.0, 180.0, 1.0)
-_FEW_DIRECTIONS = np.arange(0.0, 180.0, 2.5)
 
 
 def weakest_direction(panel: Panel, side: Side = "both") -> tuple[float, float]:
@@ -184,37 +182,6 @@ def weakest_direction(panel: Panel, side: Side = "both") -> tuple[float, float]:
     rose = _rose(panel, side, _DIRECTIONS).round(9)
     worst = int(rose.argmin())
     return float(_DIRECTIONS[worst]), float(rose[worst])
-
-
-def best_angles(sheet: Plywood, layers: int, side: Side = "both") -> tuple[float, ...]:
-    """Return the layers' angles, the first 0, that make the weakest direction strongest.
-
-    Parameters
-    ----------
-    sheet : Plywood
-        What every layer is cut from.
-    layers : int
-        How many, 1 to 8.
-    side : {"tension", "compression", "both"}
-        Which strength of the weakest direction to raise; "both" the smaller of the two.
-
-    Notes
-    -----
-    Tries every set on a grid: 2.5° for two layers, 5° for three, 15°, 18° and 30° for four, five
-    and more. Where no set gains 1 %, all layers stay at 0. That is the answer for birch when
-    both sides count: two layers at 0 and 45° raise the weakest tension by 14 %, but the layer
-    that lies along the load is the stiffer one and crushes before the other has taken its share.
-    """
-    count = whole_number("number of layers", layers, at_least=1, at_most=8)
-    steps = {1: 1, 2: 72, 3: 36, 4: 12, 5: 10}.get(count, 6)
-    grid = np.arange(steps) * (180.0 / steps)
-
-    def weakest(angles: tuple[float, ...]) -> float:
-        return float(_rose(Stack(sheet, angles), side, _FEW_DIRECTIONS).min())
-
-    sets = [(0.0, *map(float, rest)) for rest in combinations_with_replacement(grid, count - 1)]
-    best, straight = max(sets, key=weakest), (0.0,) * count
-    return best if weakest(best) > 1.01 * weakest(straight) else straight
 
 
 def _rose(panel: Panel, side: Side, directions: FloatArray) -> FloatArray:
