@@ -23,21 +23,6 @@ CAUTIONS = (
     " machine before it is used.",
 )
 
-UNKNOWNS = (
-    "Fatigue of birch plywood teeth: no tests were found. Figures of cyclic bending of clear wood"
-    " stand in, falling on beyond the cycles tested. Errs to the safe side, as far as is known.",
-    "Crushing at the fillet: the peak of stress counts in full, though wood crushes gradually and"
-    " hands its load on. Errs to the safe side.",
-    "Compression across the face: no characteristic strength of plywood was found; a low value of"
-    " clear wood stands in, on the safe side. Wood creeps under a clamp: a share of it is taken as"
-    " lost. Whether that share is enough over years is not known; it errs to the unsafe side where"
-    " nuts are never tightened again.",
-    "Friction of steel on plywood: measured from 0.1 to 0.3 on like materials; 0.15 counts. Errs"
-    " to the safe side, but for oiled faces.",
-    "Wear and fatigue of flanks: pressure is judged by the embedment of bolts, without either."
-    " Which way this errs is not known: look at the flanks after the first hours.",
-)
-
 
 def assembly_steps(design: Design) -> tuple[str, ...]:
     """Return what to do, in order, with the numbers of this design."""

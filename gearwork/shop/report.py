@@ -2,13 +2,14 @@
 
 from collections.abc import Iterable, Sequence
 
+from gearwork.checks.rating import UNKNOWNS, Rating
 from gearwork.design.solution import Design
 from gearwork.geometry.gear import Gear
 from gearwork.geometry.pair import GearPair
 from gearwork.geometry.part import Part
 from gearwork.shop import job_checks, job_sections
 from gearwork.shop.gear_data import Quantity, gear_data, pair_data
-from gearwork.shop.html_table import Html, element, html, joined, listed, symbol, table
+from gearwork.shop.html_table import Html, element, figure, html, joined, listed, symbol, table
 from gearwork.shop.job_facts import (
     assumptions,
     key_figures,
@@ -18,7 +19,7 @@ from gearwork.shop.job_facts import (
 )
 from gearwork.shop.job_style import STYLE
 from gearwork.shop.job_text import job_sheet_text
-from gearwork.shop.job_words import CAUTIONS, UNKNOWNS, assembly_steps
+from gearwork.shop.job_words import CAUTIONS, assembly_steps
 from gearwork.shop.layout import SheetLayout
 from gearwork.shop.train_picture import section_view, train_view
 
@@ -35,6 +36,17 @@ def gear_table(gear: Gear) -> str:
 def pair_table(pair: GearPair) -> str:
     """Return the figures of a pair as a table for a notebook."""
     return _quantities(pair_data(pair))
+
+
+def rating_table(rating: Rating) -> str:
+    """Return what a pair may carry, by load case, as a table for a notebook."""
+    head = ("load case", "greatest torque on the pinion", "first to give way", "design strength")
+    rows = [
+        (case, figure(torque, "N·m"), what, figure(strength, "MPa"))
+        for case, torque, what, strength in rating.rows
+    ]
+    caption = element("p", element("b", rating.title))
+    return joined((caption, table(head, rows, style="text-align:left")))
 
 
 def design_summary(design: Design) -> str:
