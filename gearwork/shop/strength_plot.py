@@ -220,7 +220,8 @@ def plot_tooth_stress(
     ax.set(xlim=(left, right), ylim=(-half, half))
     style.labels(
         ax,
-        f"{panel.name}\n{load:.3g} N for each mm of width on a tooth at {angle:g}° to the face grain",
+        f"{panel.name}\n{load:.3g} N for each mm of width on a tooth at {angle:g}° to the"
+        " face grain",
         "x from the wheel's centre, mm",
         "y, mm",
     )
