@@ -11,6 +11,7 @@ from gearwork.geometry.gear import Gear
 from gearwork.geometry.pair import GearPair
 from gearwork.geometry.tooth import Cutter, CutTooth, cut_tooth
 from gearwork.geometry.toothed_edge import largest_bit
+from gearwork.rounding import round_down, round_up
 
 LEAST_CONTACT_RATIO = 1.0
 WANTED_CONTACT_RATIO = 1.2
@@ -145,14 +146,14 @@ def _undercut_check(side: Side, gear: Gear) -> Check:
             "Below this shift a rack or hob would cut away the foot of the involute. A router"
             " bit does not, but the flank that is left is short and slides hard."
         ),
-        remedy=f"Take a profile shift of {_up(gear.smallest_shift, 2):g} or more.",
+        remedy=f"Take a profile shift of {round_up(gear.smallest_shift, 2):g} or more.",
         source="ISO 21771-1; x = h_a* − z sin² α / 2",
     )
 
 
 def _interference_check(side: Side, mate: Gear, reserve: float, pair: GearPair) -> Check:
     other = "wheel" if side == "pinion" else "pinion"
-    tip = _down(float(np.hypot(2 * pair.line_of_action, mate.base_diameter)), 2)
+    tip = round_down(float(np.hypot(2 * pair.line_of_action, mate.base_diameter)), 2)
     change = (tip - mate.tip_diameter) / 2 / mate.module + mate.tip_alteration
     return Check(
         name=f"interference, {side} flank",
@@ -189,7 +190,7 @@ def _tip_check(side: Side, gear: Gear) -> Check:
         sense="at least",
         why="A thin tip of veneer splinters when it is cut and when it meets the mate.",
         remedy=(
-            f"Take a tip alteration of {_down(change, 4):g}, or less profile shift than"
+            f"Take a tip alteration of {round_down(change, 4):g}, or less profile shift than"
             f" {gear.profile_shift:g}."
         ),
         source="0.2 m common practice; 0.4 m for wood is an assumption",
@@ -201,8 +202,8 @@ def _root_checks(
 ) -> tuple[Check, Check, Check]:
     largest = largest_bit(tooth, mate, distance)
     fitting = (
-        f"Take a bit that cuts at most {_down(largest, 2):g} mm, or a module of at least"
-        f" {_up(tooth.gear.module * tooth.cut_diameter / largest, 2):g} mm for this one."
+        f"Take a bit that cuts at most {round_down(largest, 2):g} mm, or a module of at least"
+        f" {round_up(tooth.gear.module * tooth.cut_diameter / largest, 2):g} mm for this one."
         if largest > 0.1
         else "No bit can: shorten the mate's tip or give this gear more profile shift."
     )
@@ -260,7 +261,7 @@ def _clearance_remedy(tooth: CutTooth[float], mate: Gear, distance: float) -> st
 def least_backlash(pair: GearPair) -> float:
     """Return the least normal backlash that metal drives are given, mm (ISO/TR 10064-2, A.1)."""
     a, m = pair.centre_distance, pair.pinion.module
-    return _up(2 / 3 * (0.06 + 0.0005 * a + 0.03 * m), 2)
+    return round_up(2 / 3 * (0.06 + 0.0005 * a + 0.03 * m), 2)
 
 
 def distance_tolerance(pair: GearPair) -> float:
@@ -270,14 +271,14 @@ def distance_tolerance(pair: GearPair) -> float:
     (assumption). Farther is allowed as much.
     """
     closest = pair.distance_for_backlash(max(pair.backlash, 0.0) / 2)
-    return _down(max(pair.centre_distance - closest, 0.0), 2)
+    return round_down(max(pair.centre_distance - closest, 0.0), 2)
 
 
 def _backlash_check(pair: GearPair) -> Check:
     limit = least_backlash(pair)
     wanted = 1.5 * limit
     circumferential = wanted / np.cos(np.radians(pair.working_pressure_angle))
-    distance = _up(pair.distance_for_backlash(circumferential * 1.01), 3)
+    distance = round_up(pair.distance_for_backlash(circumferential * 1.01), 3)
     thinning = (circumferential - pair.backlash) / 2
     return Check(
         name="backlash",
@@ -292,18 +293,10 @@ def _backlash_check(pair: GearPair) -> Check:
         ),
         remedy=(
             f"Set the shafts {distance:g} mm apart, or thin each tooth by another"
-            f" {_up(max(thinning, 0.0) * 1.01, 3):g} mm."
+            f" {round_up(max(thinning, 0.0) * 1.01, 3):g} mm."
         ),
         source=(
             "ISO/TR 10064-2:1996 table A.1 for metal drives (from memory); half as much again"
             " for plywood is an assumption"
         ),
     )
-
-
-def _up(value: float, digits: int) -> float:
-    return float(np.ceil(value * 10**digits - 1e-9) / 10**digits)
-
-
-def _down(value: float, digits: int) -> float:
-    return float(np.floor(value * 10**digits + 1e-9) / 10**digits)

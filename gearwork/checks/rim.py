@@ -30,6 +30,7 @@ from gearwork.geometry.mass import Heft, polar_moment, taken_off
 from gearwork.geometry.tooth import CutTooth
 from gearwork.geometry.toothed_edge import tooth_outline
 from gearwork.geometry.windows import Windows
+from gearwork.rounding import round_up
 from gearwork.stock.laminate import Panel
 from gearwork.stock.timber import Factor, design_value
 
@@ -139,7 +140,7 @@ def _thickness_check(cut: CutTooth[float], side: Side, windows: Windows) -> Chec
         sense="at least",
         why="A rim thinner than its teeth are high bends with them and breaks below them.",
         remedy=(
-            f"Make the rim {_up(WANTED_RIM * tooth_depth(cut)):g} mm thick, now"
+            f"Make the rim {round_up(WANTED_RIM * tooth_depth(cut), 1):g} mm thick, now"
             f" {windows.rim_thickness:g} mm."
         ),
         source="AGMA 2001-D04 (from memory); derived for steel",
@@ -251,7 +252,3 @@ class _Wheel:
             except GearworkError:
                 break
         return "No window of this kind leaves enough wood: leave them out, or: "
-
-
-def _up(value: float) -> float:
-    return ceil(10 * value - 1e-9) / 10

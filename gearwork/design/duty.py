@@ -151,7 +151,6 @@ class Duty:
             output_torque=self.load.running_torque,
             output_speed=speed,
             drive_power=torque * speed * ratio * RPM,
-            share_of_greatest=torque / self.drive.greatest_torque,
         )
 
     def time_to_speed(self, ratio: ArrayLike) -> Floats:

@@ -8,6 +8,7 @@ from gearwork.checks.verdict import Check, CheckReport
 from gearwork.design.duty import Duty
 from gearwork.design.torque_line import RPM
 from gearwork.errors import number
+from gearwork.rounding import round_down, round_up
 
 _BALANCE = "torque and power balance of the train"
 _ROUNDING = 1e-9
@@ -102,7 +103,7 @@ def _attainable_share(duty: Duty) -> float:
 
 
 def _least(name: str, ratio: float, limit: float, why: str) -> Check:
-    remedy = f"Take a ratio of at least {_up(limit):g}."
+    remedy = f"Take a ratio of at least {round_up(limit):g}."
     return Check(name, ratio, limit, "", "at least", why, remedy, _BALANCE)
 
 
@@ -110,7 +111,7 @@ def _speed_check(duty: Duty, ratio: float) -> Check:
     remedy = what_to_change(duty)
     if duty.ratio_range is not None:
         least, greatest = duty.ratio_range
-        remedy = f"Take a ratio from {_up(least):g} to {_down(greatest):g}."
+        remedy = f"Take a ratio from {round_up(least):g} to {round_down(greatest):g}."
     return Check(
         name="speed of the output",
         value=_speed_share(duty, ratio) * duty.wanted_speed,
@@ -121,14 +122,6 @@ def _speed_check(duty: Duty, ratio: float) -> Check:
         remedy=remedy,
         source=_BALANCE,
     )
-
-
-def _up(ratio: float) -> float:
-    return math.ceil(100.0 * ratio) / 100.0
-
-
-def _down(ratio: float) -> float:
-    return math.floor(100.0 * ratio) / 100.0
 
 
 def _bottleneck(duty: Duty) -> str:

@@ -22,8 +22,6 @@ class OperatingPoint:
         rpm; 0 if the drive stands still.
     drive_power : float
         W.
-    share_of_greatest : float
-        Drive torque over the greatest the drive gives.
     """
 
     ratio: float
@@ -32,7 +30,6 @@ class OperatingPoint:
     output_torque: float
     output_speed: float
     drive_power: float
-    share_of_greatest: float
 
 
 @dataclass(frozen=True)

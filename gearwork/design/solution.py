@@ -25,6 +25,7 @@ from gearwork.design.train import GearTrain
 from gearwork.design.train_check import check_train
 from gearwork.stock.hardware import nut, washer
 from gearwork.stock.laminate import Panel
+from gearwork.stock.timber import Factor
 
 Progress = Callable[[str], None]
 
@@ -123,16 +124,19 @@ class Design:
 
     def _fixing(self, gear: MountedGear) -> HubRating:
         panel, rod = self.panel(gear.stage), self.brief.shafts.rod
-        factors = wood_factors(self.service.service_class)
         found = cheapest_fixing(
             panel,
             self.hub_torque(gear),
             rod,
             room_diameter=self.hub_room(gear),
             bit_diameter=self.brief.bit.cut_diameter,
-            factors=factors,
+            factors=self._joint_factors,
         )
-        return found or bonded(rod).rate(panel, factors)
+        return found or bonded(rod).rate(panel, self._joint_factors)
+
+    @property
+    def _joint_factors(self) -> tuple[Factor, ...]:
+        return wood_factors(self.service.service_class)
 
     def shaft(self, number: int) -> Shaft:
         """Return a shaft with its running loads; drive and output pass on torque alone."""
@@ -199,7 +203,7 @@ class Design:
             self.hub_torque(gear),
             room_diameter=self.hub_room(gear),
             bit_diameter=self.brief.bit.cut_diameter,
-            factors=wood_factors(self.service.service_class),
+            factors=self._joint_factors,
         )
         return CheckReport(f"hub of {gear.name}", report.checks)
 
@@ -213,7 +217,7 @@ class Design:
             plate=self.brief.gears.plate(self.brief.frame.plate_thickness),
             hours=self.service.running_hours,
             peak_factor=max(float(stall / running), 1.0),
-            factors=wood_factors(self.service.service_class),
+            factors=self._joint_factors,
         )
         return CheckReport(f"shaft {number + 1}", report.checks)
 

@@ -42,11 +42,6 @@ class Stage:
         """u = z_wheel / z_pinion: speed of its pinion over speed of its wheel."""
         return self.pair.gear_ratio
 
-    @property
-    def sheet_thickness(self) -> float:
-        """Thickness of one layer, mm."""
-        return self.face_width / self.layers
-
 
 @dataclass(frozen=True)
 class MountedGear:

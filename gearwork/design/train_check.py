@@ -17,6 +17,7 @@ from gearwork.design.arrangement import (
 )
 from gearwork.design.operation import Floats
 from gearwork.design.placement import Placement
+from gearwork.rounding import round_down, round_up
 
 _PLACES = "places and sizes of all bodies of the train"
 _CLEARANCE = f"{_PLACES}; clearance: assumption unless given"
@@ -73,15 +74,16 @@ def _shafts_remedy(
         return _fold_remedy(train, one + 1, needed)
     if other > one + 2:
         return (
-            f"Set the two shafts at least {_up(needed):.2f} mm apart by other angles of the stages."
+            f"Set the two shafts at least {round_up(needed):.2f} mm apart by other angles of the"
+            " stages."
         )
     excess = 2 * (needed - distance)
     own_pinion = f"pinion {other}" in (body.name for body in bodies)
     larger, same = ("wheel", "pinion") if own_pinion else ("pinion", "wheel")
     return (
         f"{_narrower_hub(train, pair, bodies, excess)}Raise the centre distance of stage {other}"
-        f" from {distance:.2f} to at least {_up(needed):.2f} mm: the {larger} {_up(excess):.2f} mm"
-        f" larger in diameter and the {same} as it is."
+        f" from {distance:.2f} to at least {round_up(needed):.2f} mm: the {larger}"
+        f" {round_up(excess):.2f} mm larger in diameter and the {same} as it is."
     )
 
 
@@ -91,7 +93,7 @@ def _narrower_hub(
     """Another way out where it is enough to make a hub smaller."""
     room = train.frame.clearance
     for (shaft, mate), body in zip((pair, pair[::-1]), bodies, strict=True):
-        widest = _down(body.diameter - excess)
+        widest = round_down(body.diameter - excess)
         if body.is_hub and widest > train.shafts[shaft].rod_diameter:
             slim = [replace(b, diameter=widest) if b.is_hub else b for b in train.columns[shaft]]
             left = closest(slim, train.columns[mate], room)
@@ -110,7 +112,7 @@ def _fold_remedy(train: Placement, corner: int, needed: float) -> str:
     if needed >= first + second:
         return (
             f"No angle helps: make the centre distances of stages {corner} and {corner + 1} add up"
-            f" to more than {_up(needed):.2f} mm, now {first + second:.2f} mm."
+            f" to more than {round_up(needed):.2f} mm, now {first + second:.2f} mm."
         )
     cosine = (first**2 + second**2 - needed**2) / (2 * first * second)
     opening = math.ceil(10 * math.degrees(math.acos(np.clip(cosine, -1.0, 1.0)))) / 10
@@ -169,7 +171,7 @@ def _seats_check(train: Placement, pairs: list[tuple[int, int]]) -> Check:
         sense="at least",
         why=f"The seats of shafts {one + 1} and {other + 1} are the closest; the plate must not"
         " break out between them.",
-        remedy=f"Set these shafts at least {_up(limit - value):.2f} mm farther apart, or take"
+        remedy=f"Set these shafts at least {round_up(limit - value):.2f} mm farther apart, or take"
         " smaller bearings.",
         source=f"{_PLACES}; half the plate's thickness: assumption",
     )
@@ -186,7 +188,7 @@ def _gap_check(train: Placement) -> Check:
         sense="at least",
         why=f"Nuts and washers {highest:.2f} mm high stand between gear and gear, and between gear"
         " and plate.",
-        remedy=f"Make the gap at least {_up(limit):.2f} mm, or let the nuts into the gears.",
+        remedy=f"Make the gap at least {round_up(limit):.2f} mm, or let the nuts into the gears.",
         source=_PLACES,
     )
 
@@ -200,7 +202,8 @@ def _middle_plate_check(train: Placement, one: int, other: int) -> Check:
         unit="mm",
         sense="at least",
         why="The two shafts stand on one axis; both have a bearing in the plate between them.",
-        remedy=f"Make the plates at least {_up(widths):.2f} mm thick, or take narrower bearings.",
+        remedy=f"Make the plates at least {round_up(widths):.2f} mm thick, or take narrower"
+        " bearings.",
         source=_PLACES,
     )
 
@@ -218,16 +221,8 @@ def _ground_check(train: Placement, output_height: float) -> Check:
         sense="at least",
         why=f"{train.gears[lowest].name.capitalize()} reaches lowest, with the output shaft"
         f" {output_height:.1f} mm above the ground or edge.",
-        remedy=f"Set the output shaft at least {_up(output_height + limit - bottoms[lowest]):.2f}"
-        " mm above it, or give angles that lift that gear by"
-        f" {_up(limit - bottoms[lowest]):.2f} mm.",
+        remedy="Set the output shaft at least"
+        f" {round_up(output_height + limit - bottoms[lowest]):.2f} mm above it, or give angles that lift that gear by"
+        f" {round_up(limit - bottoms[lowest]):.2f} mm.",
         source=f"{_PLACES}; ground clearance: assumption unless given",
     )
-
-
-def _up(value: float) -> float:
-    return math.ceil(100.0 * value) / 100.0
-
-
-def _down(value: float) -> float:
-    return math.floor(100.0 * value) / 100.0

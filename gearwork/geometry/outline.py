@@ -116,10 +116,11 @@ class Outline:
         arc = np.where(self.bulges == 0, 0.0, self.radii) * turn
         return float(np.where(self.bulges == 0, chord, arc).sum())
 
-    @property
+    @cached_property
     def bounds(self) -> tuple[float, float, float, float]:
         """Smallest x and y, largest x and y, mm, to 1e-4 mm."""
-        low, high = (f(self.points(1e-4), axis=0) for f in (np.min, np.max))
+        points = self.points(1e-4)
+        low, high = points.min(axis=0), points.max(axis=0)
         return float(low[0]), float(low[1]), float(high[0]), float(high[1])
 
     @property

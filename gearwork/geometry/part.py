@@ -2,16 +2,21 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import Literal, get_args
 
 import numpy as np
 
 from gearwork.errors import GearworkError, number, whole_number
+from gearwork.geometry.measure import depth_inside
 from gearwork.geometry.outline import Array, Outline
 
 Operation = Literal["inside edge", "pocket", "drilled hole", "mark"]
 Point = tuple[float, float]
 Circle = tuple[Point, float]
+
+_COARSE = 0.1
+"""Chord error that does for finding room for marks, mm."""
 
 
 @dataclass(frozen=True)
@@ -161,10 +166,7 @@ class Part:
         The circles touch neither an edge nor each other; found on a grid, so a little smaller
         than the largest possible. Fewer than `count` where there is no more room.
         """
-        grid = _grid(self.bounds)
-        room = _depth_inside(grid, self.outer)
-        for cut in self.cuts:
-            room = np.minimum(room, -_depth_inside(grid, cut.outline))
+        grid, room = self._room
         found: list[Circle] = []
         for _ in range(count):
             best = int(np.argmax(np.round(room, 2)))
@@ -174,6 +176,15 @@ class Part:
             found.append(((float(grid[best, 0]), float(grid[best, 1])), 2 * radius))
             room = np.minimum(room, np.hypot(*(grid - grid[best]).T) - radius)
         return found
+
+    @cached_property
+    def _room(self) -> tuple[Array, Array]:
+        """Places on a grid, and the distance from each to the nearest edge, mm."""
+        grid = _grid(self.bounds)
+        room = depth_inside(grid, self.outer, _COARSE)
+        for cut in self.cuts:
+            room = np.minimum(room, -depth_inside(grid, cut.outline, _COARSE))
+        return grid, room
 
 
 def circle_of(outline: Outline) -> Circle | None:
@@ -191,18 +202,3 @@ def _grid(bounds: Sequence[float], pieces: int = 24) -> Array:
     share = (np.arange(pieces) + 0.5) / pieces
     x, y = np.meshgrid(left + share * (right - left), high - share * (high - low))
     return np.column_stack([x.ravel(), y.ravel()])
-
-
-def _depth_inside(points: Array, outline: Outline) -> Array:
-    """Distance of points from a path, mm, shape (n,); positive inside it."""
-    start = outline.points(0.1)
-    side = np.roll(start, -1, axis=0) - start
-    offset = points[:, None, :] - start
-    share = (offset * side).sum(axis=2) / (side**2).sum(axis=1)
-    nearest = offset - np.clip(share, 0.0, 1.0)[..., None] * side
-    distance = np.sqrt((nearest**2).sum(axis=2).min(axis=1))
-    above = offset[..., 1] >= 0
-    crossed = above != (offset[..., 1] - side[:, 1] >= 0)
-    leftwards = (offset[..., 0] * side[:, 1] - offset[..., 1] * side[:, 0] < 0) == (side[:, 1] > 0)
-    inside = np.count_nonzero(crossed & leftwards, axis=1) % 2 == 1
-    return np.where(inside, distance, -distance)

@@ -13,6 +13,7 @@ from gearwork.geometry.gear import Gear
 from gearwork.geometry.outline import DEFAULT_TOLERANCE, Outline
 from gearwork.geometry.pair import GearPair
 from gearwork.geometry.tooth import Cutter, CutTooth, cut_tooth
+from gearwork.rounding import round_down, round_up
 
 Complex = NDArray[np.complex128]
 Reals = NDArray[np.float64]
@@ -100,8 +101,8 @@ def misfit(cut: CutTooth[float], mate: Gear | None, centre_distance: float | Non
         return f"{given} {fault}, as would any other bit; shorten the mate's tip or shift the gear"
     module = cut.gear.module * cut.cut_diameter / largest
     return (
-        f"{given} {fault}; the largest bit that fits cuts {_floor(largest, 2):g} mm,"
-        f" the smallest module for this bit is {_ceil(module, 2):g} mm"
+        f"{given} {fault}; the largest bit that fits cuts {round_down(largest, 2):g} mm,"
+        f" the smallest module for this bit is {round_up(module, 2):g} mm"
     )
 
 
@@ -115,14 +116,6 @@ def largest_bit(cut: CutTooth[float], mate: Gear | None, centre_distance: float 
         else:
             high = middle
     return low
-
-
-def _floor(value: float, digits: int) -> float:
-    return float(np.floor(value * 10**digits) / 10**digits)
-
-
-def _ceil(value: float, digits: int) -> float:
-    return float(np.ceil(value * 10**digits) / 10**digits)
 
 
 def _refuse_interference(pair: GearPair) -> None:

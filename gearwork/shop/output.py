@@ -22,7 +22,7 @@ from gearwork.shop.drawing import drawing_pdf
 from gearwork.shop.dxf import Version, drawing_dxf, part_dxf, read_outlines, sheet_dxf
 from gearwork.shop.files import write_set, written_files
 from gearwork.shop.layout import SheetLayout, Stock, lay_out
-from gearwork.shop.parts import design_parts, design_plates, file_stem, gear_layers
+from gearwork.shop.parts import PLATE, design_parts, file_stem, layer_names
 from gearwork.shop.report import job_sheet_html, job_sheet_text
 from gearwork.shop.svg import part_svg, sheet_svg
 from gearwork.shop.views import Axis, Distance, GearCircles, spacing_drawing
@@ -94,8 +94,8 @@ def place_parts(design: Design, parts: Iterable[Part]) -> tuple[SheetLayout, ...
 
 def _part_files(parts: Iterable[Part], version: Version) -> Iterable[tuple[str, bytes]]:
     for part in parts:
-        yield f"{file_stem(part)}.dxf", part_dxf(part, version)
-        yield f"{file_stem(part)}.svg", part_svg(part).encode()
+        yield f"{file_stem(part.name)}.dxf", part_dxf(part, version)
+        yield f"{file_stem(part.name)}.svg", part_svg(part).encode()
 
 
 def _sheet_files(sheets: Iterable[SheetLayout], version: Version) -> dict[str, bytes]:
@@ -196,7 +196,7 @@ def _pair_checks(home: Path, design: Design, stage: int) -> Iterable[Check]:
 def _edges(home: Path, design: Design, gear: MountedGear) -> dict[str, Outline]:
     """Toothed edges of all layers of a gear, by file name."""
     found = {}
-    for part in gear_layers(design, gear):
+    for part in layer_names(design, gear):
         name = f"{file_stem(part)}.dxf"
         outlines = read_outlines(home / name).get("outer-edge", [])
         if len(outlines) != 1:
@@ -209,7 +209,7 @@ def _edges(home: Path, design: Design, gear: MountedGear) -> dict[str, Outline]:
 
 def _bored_axes(home: Path, design: Design) -> np.ndarray[Any, Any]:
     """Where the plate's file has its bearing seats, mm, shape (n, 2)."""
-    name = f"{file_stem(design_plates(design).parts[0])}.dxf"
+    name = f"{file_stem(PLATE)}.dxf"
     seat = design.brief.shafts.bearing.outer_diameter + design.brief.frame.fit
     circles = [circle_of(o) for group in read_outlines(home / name).values() for o in group]
     seats = [c[0] for c in circles if c is not None and abs(c[1] - seat) < 0.05]

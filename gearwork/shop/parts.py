@@ -1,7 +1,9 @@
 """The pieces of sheet a design is built from: every layer of every gear, and the side plates."""
 
 import re
+from collections import Counter
 from dataclasses import replace
+from typing import NamedTuple
 
 from gearwork.checks.bolting import BoltedJoint, NutsInPockets
 from gearwork.checks.fixing import Fixing
@@ -20,6 +22,7 @@ BOLT_PLAY = 0.5
 
 SPACER = Spacers(length=1.0, outer_diameter=16.0, hole_diameter=8.5, count=4, name="M8 rod in tube")
 PLATE_MARGIN = 12.0
+PLATE = "side plate"
 
 
 def design_parts(design: Design) -> tuple[Part, ...]:
@@ -34,9 +37,9 @@ def design_parts(design: Design) -> tuple[Part, ...]:
     return (*gears, *design_plates(design).parts)
 
 
-def file_stem(part: Part) -> str:
+def file_stem(name: str) -> str:
     """Return the name of a part's files, without ending."""
-    return re.sub(r"[^a-z0-9]+", "-", part.name.lower()).strip("-")
+    return re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-")
 
 
 def toothed_edge(design: Design, gear: MountedGear) -> Outline:
@@ -49,50 +52,66 @@ def toothed_edge(design: Design, gear: MountedGear) -> Outline:
 def gear_layers(design: Design, gear: MountedGear) -> tuple[Part, ...]:
     """Return the layers of one gear; layers that are cut alike make one part with a count."""
     outline = toothed_edge(design, gear)
-    panel, sheet = design.panel(gear.stage), design.brief.gears.sheet
-    fixing = design.fixings[design.train.gears.index(gear)].fixing
+    sheet, fixing = design.brief.gears.sheet, _fixing(design, gear)
     pocket = _pocket(fixing, sheet.thickness)
-    angles = panel.layers
-    many = len(angles) > 1
-    parts: dict[str, Part] = {}
-    for place, angle in enumerate(angles):
-        outer = pocket is not None and place in (0, len(angles) - 1)
-        turned_over = outer and place == 0 and many
-        grain = -angle if turned_over else angle
-        name = _layer_name(gear.name, angle, many, outer, place)
-        if name in parts:
-            parts[name] = replace(parts[name], count=parts[name].count + 1)
-            continue
-        features = [*_features(fixing), *([pocket] if outer and pocket else [])]
-        parts[name] = gear_part(
-            name,
+    layers = _layers(design, gear)
+    return tuple(
+        gear_part(
+            layer.name,
             outline,
             design.brief.bit,
             sheet.thickness,
-            features,
-            witness=Witness(depth=None) if many else Witness(),
-            grain=grain,
-            notes=_notes(gear, angle, turned_over),
+            [*_features(fixing), *([pocket] if layer.outer and pocket else [])],
+            witness=Witness(depth=None) if len(layers) > 1 else Witness(),
+            count=count,
+            grain=-layer.angle if layer.turned_over else layer.angle,
+            notes=_notes(gear, layer),
         )
-    return tuple(parts.values())
+        for layer, count in Counter(layers).items()
+    )
 
 
-def _layer_name(gear: str, angle: float, many: bool, pocketed: bool, place: int) -> str:
-    name = f"{gear} grain {angle:g}" if many else gear
-    if pocketed and many:
-        return f"{name} {'lower' if place == 0 else 'upper'} face"
-    return name
+def layer_names(design: Design, gear: MountedGear) -> tuple[str, ...]:
+    """Return the names of the parts of one gear, without making them."""
+    return tuple(layer.name for layer in Counter(_layers(design, gear)))
 
 
-def _notes(gear: MountedGear, angle: float, turned_over: bool) -> tuple[str, ...]:
+class _Layer(NamedTuple):
+    """One layer of a gear: its part's name, its grain, and how it lies."""
+
+    name: str
+    angle: float
+    outer: bool
+    turned_over: bool
+
+
+def _layers(design: Design, gear: MountedGear) -> list[_Layer]:
+    angles = design.panel(gear.stage).layers
+    pocketed = _pocket(_fixing(design, gear), design.brief.gears.sheet.thickness) is not None
+    if len(angles) == 1:
+        return [_Layer(gear.name, angles[0], pocketed, False)]
+    layers = []
+    for place, angle in enumerate(angles):
+        outer = pocketed and place in (0, len(angles) - 1)
+        face = f" {'lower' if place == 0 else 'upper'} face" if outer else ""
+        name = f"{gear.name} grain {angle:g}{face}"
+        layers.append(_Layer(name, angle, outer, outer and place == 0))
+    return layers
+
+
+def _fixing(design: Design, gear: MountedGear) -> Fixing:
+    return design.fixings[design.train.gears.index(gear)].fixing
+
+
+def _notes(gear: MountedGear, layer: _Layer) -> tuple[str, ...]:
     g = gear.gear
     lines = [
         f"z {g.teeth:g}, m {g.module:g} mm, x {g.profile_shift:g}, {g.pressure_angle:g} deg",
         f"tip {g.tip_diameter:.3f} mm, root {g.root_diameter:.3f} mm",
         f"span over {g.default_teeth_spanned:g} teeth {g.span():.3f} mm",
     ]
-    if turned_over:
-        lines.append(f"lies face down in the gear; there its grain is at {angle:g} deg")
+    if layer.turned_over:
+        lines.append(f"lies face down in the gear; there its grain is at {layer.angle:g} deg")
     return tuple(lines)
 
 
@@ -135,4 +154,5 @@ def design_plates(design: Design) -> SidePlates:
         train.frame.plate_thickness,
         PLATE_MARGIN,
         replace(SPACER, length=plates[1][0] - plates[0][1]),
+        name=PLATE,
     )
