@@ -222,7 +222,8 @@ def _ground_check(train: Placement, output_height: float) -> Check:
         why=f"{train.gears[lowest].name.capitalize()} reaches lowest, with the output shaft"
         f" {output_height:.1f} mm above the ground or edge.",
         remedy="Set the output shaft at least"
-        f" {round_up(output_height + limit - bottoms[lowest]):.2f} mm above it, or give angles that lift that gear by"
+        f" {round_up(output_height + limit - bottoms[lowest]):.2f} mm above it, or give"
+        " angles that lift that gear by"
         f" {round_up(limit - bottoms[lowest]):.2f} mm.",
         source=f"{_PLACES}; ground clearance: assumption unless given",
     )
