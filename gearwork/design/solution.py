@@ -10,7 +10,7 @@ from gearwork.checks.fixing import HubRating, bonded
 from gearwork.checks.hub import cheapest_fixing, check_hub
 from gearwork.checks.links import wood_factors
 from gearwork.checks.load_case import LoadCase, Service, load_cases
-from gearwork.checks.mesh import CutPair, mesh_checks
+from gearwork.checks.mesh import CutPair, distance_tolerance, mesh_checks
 from gearwork.checks.shaft import check_shaft
 from gearwork.checks.shaft_load import ShaftLoad, mesh_load
 from gearwork.checks.strength import ToothLimit, strength_checks, tooth_limits
@@ -106,6 +106,12 @@ class Design:
             tooth_limits(cut, self.panel(i), self.stages[i].face_width, self.cases(i))
             for i, cut in enumerate(self.cut_pairs)
         )
+
+    @property
+    def toleranced_distances(self) -> tuple[tuple[tuple[str, str, float], float], ...]:
+        """Each distance of `train.distances`, and by how much it may be off either way, mm."""
+        allowed = [distance_tolerance(stage.pair) for stage in self.stages]
+        return tuple(zip(self.train.distances, allowed, strict=True))
 
     def hub_torque(self, gear: MountedGear) -> float:
         """Return the greatest torque between a gear and its shaft, N·m."""

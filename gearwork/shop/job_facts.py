@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from math import ceil, floor, isfinite, log10
 
+from gearwork.checks.mesh import distance_tolerance
 from gearwork.checks.verdict import Check, Step
 from gearwork.design.drive import Motor
 from gearwork.design.rope_drum import RopeDrum
@@ -15,9 +16,6 @@ from gearwork.shop.inspection import InspectionRow, inspection_rows
 
 EDGE_TOLERANCE = 0.1
 """How far a routed edge may lie from its line, mm (assumption: a hobby router, measured)."""
-
-CENTRE_TOLERANCE = 0.1
-"""Limit deviation of a centre distance bored by a router, mm (assumption)."""
 
 _NUMBERS = ("no", "One", "Two", "Three", "Four")
 
@@ -162,8 +160,9 @@ def assumptions(design: Design) -> tuple[str, ...]:
         f" {duty.bearing_efficiency:g}: assumption",
         f"application factor for shocks {design.service.application_factor:g}: as given, or by the"
         " guide values of ISO 6336-6 (from memory)",
-        f"routed edges within {EDGE_TOLERANCE:g} mm of their line and centre distances within"
-        f" {CENTRE_TOLERANCE:g} mm: assumption, to be measured",
+        f"routed edges within {EDGE_TOLERANCE:g} mm of their line: assumption, to be measured",
+        "centre distances may take half of the backlash, the other half is for cutting error,"
+        " run-out and swelling: assumption",
         "the whole load on one tooth, at its tip: a routed gear shares it only by chance; errs to"
         " the safe side",
     ]
@@ -198,7 +197,9 @@ def inspection(design: Design, stage: int) -> tuple[InspectionRow, ...]:
     ]
     pair = design.stages[stage].pair
     try:
-        return inspection_rows(pair, design.brief.bit, EDGE_TOLERANCE, CENTRE_TOLERANCE, bores)
+        return inspection_rows(
+            pair, design.brief.bit, EDGE_TOLERANCE, distance_tolerance(pair), bores
+        )
     except GearworkError:
         return ()
 

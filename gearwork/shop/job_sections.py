@@ -6,7 +6,7 @@ from gearwork.design.solution import Design
 from gearwork.geometry.part import Part
 from gearwork.shop.gear_data import gear_data, pair_data
 from gearwork.shop.html_table import Html, element, figure, fixed, joined, symbol, table
-from gearwork.shop.job_facts import CENTRE_TOLERANCE, inspection, setting_sentences
+from gearwork.shop.job_facts import inspection, setting_sentences
 from gearwork.shop.layout import SheetLayout
 from gearwork.shop.train_picture import sheet_view
 
@@ -191,10 +191,10 @@ def inspections(design: Design) -> Html:
             f"{start} to {end}",
             "centre distance",
             fixed(distance, 2, "mm"),
-            f"{fixed(distance - CENTRE_TOLERANCE)} to {fixed(distance + CENTRE_TOLERANCE)}",
+            f"{fixed(distance - play)} to {fixed(distance + play)}",
             _BLANK,
             "in both plates: from edge to edge of the two seats, plus one seat diameter",
         )
-        for start, end, distance in design.train.distances
+        for (start, end, distance), play in design.toleranced_distances
     )
     return joined((*tables, table(head, distances)))

@@ -116,10 +116,8 @@ def design_spacing(design: Design) -> Drawing:
         Axis(a.name, a.at, a.bore + fit, tuple(GearCircles(*c) for c in a.circles))
         for a in train.axes
     ]
-    allowed = [distance_tolerance(stage.pair) for stage in design.stages]
     distances = [
-        Distance(start, end, play, -play)
-        for (start, end, _), play in zip(train.distances, allowed, strict=True)
+        Distance(start, end, play, -play) for (start, end, _), play in design.toleranced_distances
     ]
     return spacing_drawing(design.title, axes, distances, [gear_data(design)])
 
