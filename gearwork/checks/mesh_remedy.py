@@ -8,7 +8,7 @@ from typing import Any, Literal
 
 import numpy as np
 
-from gearwork.checks.verdict import Check
+from gearwork.checks.verdict import Check, sentence
 from gearwork.errors import GearworkError
 from gearwork.geometry.gear import Gear
 from gearwork.geometry.pair import GearPair
@@ -128,8 +128,7 @@ def mesh_remedy(check: Check, pair: GearPair, cut_diameter: float, side: Side, j
         fault = Fault(check, pair, cut_diameter, side, judge, fully)
         found = [words for ways in alternatives if (words := _first_enough(fault, ways))]
         if found:
-            text = ", or ".join(found)
-            return f"{text[0].upper()}{text[1:]}."
+            return sentence(", or ".join(found))
     return (
         "No single change of bit, module, tip or profile shift is enough: take other numbers of"
         " teeth, another pressure angle or more addendum."
@@ -150,7 +149,7 @@ def _first_enough(fault: Fault, ways: Ways) -> str:
 def _smaller_bit(fault: Fault) -> Iterator[Way]:
     largest = fault.largest_bit
     if largest is not None:
-        words = f"take a bit that cuts at most {largest:g} mm"
+        words = f"take a bit that cuts at most {largest:.10g} mm"
         yield partial(Trial, words, fault.pair, largest)
 
 
@@ -168,7 +167,7 @@ def _scaled(fault: Fault, module: float) -> Trial:
         for gear in (fault.pair.pinion, fault.pair.wheel)
     )
     pair = GearPair(pinion, wheel, fault.pair.centre_distance * share)
-    return Trial(f"take a module of at least {module:g} mm", pair, fault.cut_diameter)
+    return Trial(f"take a module of at least {module:.10g} mm", pair, fault.cut_diameter)
 
 
 def _largest_bit(fault: Fault, pair: GearPair) -> float | None:
@@ -199,7 +198,9 @@ def _shorter_mate(fault: Fault) -> Iterator[Way]:
 def _with_tip_of_mate(fault: Fault, altered: float) -> Trial:
     pair = fault.changed(fault.other, fault.pair.centre_distance, tip_alteration=altered)
     tip = getattr(pair, fault.other).tip_diameter
-    words = f"shorten the {fault.other}'s tip to {tip:.2f} mm diameter (tip alteration {altered:g})"
+    words = (
+        f"shorten the {fault.other}'s tip to {tip:.2f} mm diameter (tip alteration {altered:.10g})"
+    )
     return Trial(words, pair, fault.cut_diameter)
 
 
@@ -215,7 +216,7 @@ def _shorter_tip(fault: Fault) -> Iterator[Way]:
 
 def _with_tip(fault: Fault, altered: float) -> Trial:
     pair = fault.changed(fault.side, fault.pair.centre_distance, tip_alteration=altered)
-    return Trial(f"take a tip alteration of {altered:g}", pair, fault.cut_diameter)
+    return Trial(f"take a tip alteration of {altered:.10g}", pair, fault.cut_diameter)
 
 
 def _another_shift(fault: Fault) -> Iterator[Way]:
@@ -228,7 +229,7 @@ def _another_shift(fault: Fault) -> Iterator[Way]:
 def _with_shift(fault: Fault, shift: float) -> Trial:
     pair = fault.changed(fault.side, None, profile_shift=shift)
     words = (
-        f"give the {fault.side} a profile shift of {shift:g} and set the shafts"
+        f"give the {fault.side} a profile shift of {shift:.10g} and set the shafts"
         f" {pair.centre_distance:.3f} mm apart"
     )
     return Trial(words, pair, fault.cut_diameter)
@@ -240,7 +241,7 @@ def _shift_of_a_rack(fault: Fault) -> Iterator[Way]:
 
 def _from_shift(fault: Fault, shift: float) -> Trial:
     pair = fault.changed(fault.side, None, profile_shift=shift)
-    return Trial(f"take a profile shift of {shift:g} or more", pair, fault.cut_diameter)
+    return Trial(f"take a profile shift of {shift:.10g} or more", pair, fault.cut_diameter)
 
 
 def _teeth_of_a_rack(fault: Fault) -> Iterator[Way]:
@@ -281,7 +282,7 @@ def _finer(fault: Fault, teeth: int) -> Trial | None:
     if pair.interferes or pair.contact_ratio < fault.wanted:
         return None
     words = (
-        f"take {teeth} and {wheel.teeth:g} teeth of module {pinion.module:g} mm without"
+        f"take {teeth} and {wheel.teeth:g} teeth of module {pinion.module:.10g} mm without"
         f" profile shift at {pair.centre_distance:.2f} mm"
     )
     return Trial(words, pair, fault.cut_diameter)
@@ -292,7 +293,9 @@ def _finer_by_thinner_bit(fault: Fault, teeth: int) -> Trial | None:
     largest = _largest_bit(fault, finer.pair) if finer else None
     if finer is None or largest is None:
         return None
-    return Trial(f"{finer.words}, with a bit that cuts at most {largest:g} mm", finer.pair, largest)
+    return Trial(
+        f"{finer.words}, with a bit that cuts at most {largest:.10g} mm", finer.pair, largest
+    )
 
 
 def _wider_distance(fault: Fault) -> Iterator[Way]:
@@ -302,7 +305,7 @@ def _wider_distance(fault: Fault) -> Iterator[Way]:
 
 def _at_distance(fault: Fault, distance: float) -> Trial:
     pair = GearPair(fault.pair.pinion, fault.pair.wheel, distance)
-    return Trial(f"set the shafts {distance:g} mm apart", pair, fault.cut_diameter)
+    return Trial(f"set the shafts {distance:.10g} mm apart", pair, fault.cut_diameter)
 
 
 def _thinner_teeth(fault: Fault) -> Iterator[Way]:
@@ -316,7 +319,7 @@ def _thinned(fault: Fault, more: float) -> Trial:
         for gear in (fault.pair.pinion, fault.pair.wheel)
     )
     pair = GearPair(pinion, wheel, fault.pair.centre_distance)
-    return Trial(f"thin each tooth by another {more:g} mm", pair, fault.cut_diameter)
+    return Trial(f"thin each tooth by another {more:.10g} mm", pair, fault.cut_diameter)
 
 
 def _wanted_play(fault: Fault) -> float:

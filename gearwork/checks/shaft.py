@@ -15,7 +15,7 @@ from gearwork.checks.shaft_formulas import (
     thread_fatigue_strength,
 )
 from gearwork.checks.shaft_load import ShaftLoad
-from gearwork.checks.verdict import Check, CheckReport, Step
+from gearwork.checks.verdict import Check, CheckReport, Step, sentence
 from gearwork.errors import GearworkError, number
 from gearwork.stock.hardware import Bearing, Rod, bearing, bearings, rod, threads
 from gearwork.stock.laminate import Panel, weakest_direction
@@ -245,8 +245,7 @@ def _seat_check(case: _Case, place: str, peak: float) -> Check:
 def _remedy(case: _Case, check: Check) -> str:
     """What makes this check hold, tried out."""
     ways = [*_changes(case, check)] or [_last_way(case, check)]
-    text = ", or ".join(ways)
-    return f"{text[0].upper()}{text[1:]}."
+    return sentence(", or ".join(ways))
 
 
 def _changes(case: _Case, check: Check) -> Iterator[str]:

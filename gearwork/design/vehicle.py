@@ -7,6 +7,7 @@ from typing import Literal
 from gearwork.checks.verdict import Check
 from gearwork.design.load import GRAVITY, check_hauling, hauling_pull
 from gearwork.errors import GearworkError, number
+from gearwork.rounding import figures_down, figures_up, round_down
 
 _BRAKING = 0.25
 _FEEDBACK_FRICTION = 1.0
@@ -246,7 +247,7 @@ class Vehicle:
             sense="at least",
             why=f"Starting takes {pull:.3g} N at the ground; with less friction the wheels spin.",
             remedy=(
-                f"Find ground and tyres with a friction of at least {needed:.2g}, move weight onto"
+                f"Find ground and tyres with a friction of at least {figures_up(needed, 2):g}, move weight onto"
                 " the driven axle, drive both wheels, or take a gentler slope."
             ),
             source=_STATICS,
@@ -263,7 +264,7 @@ class Vehicle:
             force = min(2000.0 * output_torque / self.wheel_diameter, force)
             name, cause = "pull that lifts the front wheels", "The drive's greatest torque"
             allowed = self.tipping_pull * self.wheel_diameter / 2000.0
-            clutch = f"Set the clutch so that at most {allowed:.3g} N·m reach the axle, or "
+            clutch = f"Set the clutch so that at most {figures_down(allowed):.10g} N·m reach the axle, or "
         advice = f"{clutch}place the centre of mass lower or nearer to the {self._other_axle} axle."
         return Check(
             name=name,
@@ -289,7 +290,7 @@ class Vehicle:
             sense="at least",
             why="Standing still, driver upright; leaning, bumps and braking need the reserve.",
             remedy=(
-                f"Bring the centre of mass down to {height:.0f} mm, or widen track and wheelbase."
+                f"Bring the centre of mass down to {round_down(height, 0):.0f} mm, or widen track and wheelbase."
             ),
             source=(
                 "10° as for ride-on toys (EN 71-1, from memory); twice the slope's gradient"
