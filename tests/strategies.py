@@ -10,6 +10,11 @@ from hypothesis import strategies as st
 
 import gearwork as gw
 from gearwork.checks.mesh import CutPair
+from gearwork.design.drive import GivenDrive, HandCrank, Motor
+from gearwork.design.duty import Duty
+from gearwork.design.load import GivenLoad
+from gearwork.design.rope_drum import RopeDrum
+from gearwork.design.vehicle import Vehicle
 from gearwork.stock.plywood import plywood_kinds
 
 
@@ -151,3 +156,55 @@ def panels(draw):
     sheet = draw(sheets())
     layers = draw(st.lists(between(-180.0, 180.0), max_size=5))
     return gw.Stack(sheet, tuple(layers)) if layers else sheet
+
+
+@st.composite
+def drives(draw):
+    """Any drive, in the sizes of a workshop."""
+    kind = draw(st.sampled_from(["motor", "crank", "given"]))
+    if kind == "crank":
+        force = draw(between(20.0, 200.0))
+        return HandCrank(force, draw(between(50.0, 500.0)), draw(between(10.0, 90.0)), force + 200)
+    torque, speed = draw(between(0.05, 60.0)), draw(between(10.0, 20_000.0))
+    if kind == "given":
+        return GivenDrive(torque, speed)
+    clutch = draw(st.one_of(st.none(), between(0.1, 1.5)))
+    return Motor(
+        torque, speed, draw(between(0.1, 1.0)), None if clutch is None else clutch * torque
+    )
+
+
+@st.composite
+def loads(draw):
+    """Any load, in the sizes of a garden."""
+    kind = draw(st.sampled_from(["drum", "vehicle", "given"]))
+    if kind == "given":
+        return GivenLoad(
+            draw(between(0.1, 500.0)), draw(between(1.0, 1000.0)), draw(between(1.0, 3.0))
+        )
+    mass, slope = draw(between(1.0, 500.0)), draw(between(0.0, 45.0))
+    rolling, speed = draw(between(0.01, 0.6)), draw(between(0.01, 5.0))
+    if kind == "drum":
+        sizes = draw(between(20.0, 200.0)), draw(between(2.0, 12.0))
+        return RopeDrum(mass, slope, rolling, *sizes, speed, draw(st.integers(1, 5)))
+    wheelbase = draw(between(300.0, 2000.0))
+    return Vehicle(
+        mass,
+        draw(between(100.0, 700.0)),
+        slope,
+        rolling,
+        speed,
+        tyre_friction=draw(between(0.05, 2.0)),
+        wheelbase=wheelbase,
+        centre_to_rear=draw(between(0.0, 1.0)) * wheelbase,
+        centre_height=draw(between(50.0, 1500.0)),
+        track=draw(between(200.0, 1500.0)),
+        driven_axle=draw(st.sampled_from(["rear", "front"])),
+        driven_share=draw(between(0.3, 1.0)),
+    )
+
+
+@st.composite
+def duties(draw):
+    """A drive and a load with up to four stages between them."""
+    return Duty(draw(drives()), draw(loads()), draw(st.integers(0, 4)))
