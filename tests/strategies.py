@@ -28,9 +28,13 @@ def between(low, high):
 
 
 @st.composite
-def modules(draw, low=0.01, high=100.0):
-    """Spread evenly over the decades."""
+def decades(draw, low, high):
+    """Numbers spread evenly over the decades."""
     return float(np.exp(draw(between(np.log(low), np.log(high)))))
+
+
+def modules(low=0.01, high=100.0):
+    return decades(low, high)
 
 
 TEETH = st.one_of(st.integers(5, 60), st.integers(5, 1000))

@@ -17,6 +17,7 @@ from gearwork.checks.shaft_formulas import (
 from gearwork.checks.shaft_load import ShaftLoad
 from gearwork.checks.verdict import Check, CheckReport, Step, sentence
 from gearwork.errors import GearworkError, number
+from gearwork.rounding import figures_down
 from gearwork.stock.hardware import Bearing, Rod, bearing, bearings, rod, threads
 from gearwork.stock.laminate import Panel, weakest_direction
 from gearwork.stock.timber import design_value
@@ -295,7 +296,8 @@ def _last_way(case: _Case, check: Check) -> str:
     kind = check.name.split(",")[0]
     if kind == "life":
         rating = ball.dynamic_rating * pow(share, -1.0 / 3.0)
-        return f"take a bearing with C of at least {ceil(rating)} N, or accept {check.value:.0f} h"
+        life = figures_down(check.value)
+        return f"take a bearing with C of at least {ceil(rating)} N, or accept {life:.10g} h"
     if kind == "static safety":
         return f"take a bearing with C0 of at least {ceil(ball.static_rating / share)} N"
     if kind == "seat":
@@ -305,7 +307,8 @@ def _last_way(case: _Case, check: Check) -> str:
         load = next(load for load in case.shaft.loads if check.name.endswith(f", {load.name}"))
         width = _width_for(check.limit, check.value, load.face_width or 0.0)
         return f"make the teeth at most {width:g} mm wide"
-    return f"no rod of the table is enough: lower the load to {floor(1000.0 / share) / 10.0:g} %"
+    left = figures_down(100.0 / share)
+    return f"no rod of the table is enough: lower the load to {left:.10g} %"
 
 
 def _width_for(wanted: float, factor: float, width: float) -> float:
