@@ -19,6 +19,7 @@ from gearwork.design.rope_drum import RopeDrum
 from gearwork.design.schema import Reader
 from gearwork.design.surface import surface
 from gearwork.design.vehicle import Vehicle
+from gearwork.design.workshop import Tolerances
 from gearwork.errors import GearworkError, number, whole_number
 from gearwork.stock.bit import Bit
 from gearwork.stock.declared import plywood_from_strengths
@@ -191,6 +192,8 @@ class Brief:
         Plates and arrangement.
     service : Service
         How the machine is used.
+    tolerance : Tolerances
+        How exactly the workshop works.
     stages : tuple of GivenStage
         The pairs of gears, the drive's first.
     text : str
@@ -206,6 +209,7 @@ class Brief:
     shafts: Shafts
     frame: FrameWishes
     service: Service
+    tolerance: Tolerances
     stages: tuple[GivenStage, ...]
     text: str = ""
 
@@ -255,7 +259,7 @@ SHEETS: Mapping[str, Callable[..., Any]] = {
 }
 TABLES = (
     "title", "drive", "load", "sheet", "bit", "stock", "shafts", "frame", "service",
-    "stage",
+    "tolerance", "stage",
 )  # fmt: skip
 
 
@@ -331,6 +335,7 @@ def parse_brief(text: str, source: str) -> Brief:
         "shafts": reader.make("shafts", tables.get("shafts", {}), Shafts.read),
         "frame": reader.make("frame", tables.get("frame", {}), FrameWishes),
         "service": reader.make("service", tables.get("service", {}), Service),
+        "tolerance": reader.make("tolerance", tables.get("tolerance", {}), Tolerances),
     }
     stages = tables.get("stage", [])
     if not isinstance(stages, list):

@@ -1,0 +1,43 @@
+"""What a design file says of the workshop: how exactly it works."""
+
+import math
+from dataclasses import dataclass
+
+from gearwork.checks.sampling import Scatter
+from gearwork.checks.tolerance import ACCEPTED
+from gearwork.errors import number
+
+FEWEST_SAMPLES, FEWEST_BAD = 20_000, 20
+
+
+@dataclass(frozen=True)
+class Tolerances(Scatter):
+    """How far the workshop misses what is drawn, and which chance of a bad mesh is put up with.
+
+    The attributes of `Scatter`, and:
+
+    Attributes
+    ----------
+    accepted_chance : float
+        Chance that a pair binds, and chance that it loses overlap, to put up with.
+
+    Raises
+    ------
+    GearworkError
+        If a figure cannot be.
+    """
+
+    accepted_chance: float = ACCEPTED
+
+    def __post_init__(self) -> None:
+        super().__post_init__()
+        number("accepted chance", self.accepted_chance, at_least=0.0001, at_most=0.5)
+
+    @property
+    def samples(self) -> int:
+        """How many pairs to sample: at the accepted chance, at least 20 of them are bad.
+
+        The chance is then known to about a quarter of itself; at the default, where 200 are bad,
+        to a fourteenth.
+        """
+        return max(FEWEST_SAMPLES, math.ceil(FEWEST_BAD / self.accepted_chance))
