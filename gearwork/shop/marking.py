@@ -8,8 +8,11 @@ from typing import Literal
 import numpy as np
 
 from gearwork.errors import GearworkError
+from gearwork.geometry.bit_path import Run
 from gearwork.geometry.outline import Array, Outline
 from gearwork.geometry.part import Circle, Cut, Part, Point
+
+Line = tuple[str, Outline | Run]
 
 OUTER = "outer-edge"
 INNER = "inner-edge"
@@ -120,9 +123,7 @@ def _rounded(outline: Outline) -> Outline:
     return Outline(np.round(outline.vertices, 6) + 0.0, np.round(outline.bulges, 9) + 0.0)
 
 
-def bounds_of(
-    paths: Iterable[tuple[str, Outline]], marks: Marks
-) -> tuple[float, float, float, float]:
+def bounds_of(paths: Iterable[Line], marks: Marks) -> tuple[float, float, float, float]:
     """Return smallest x and y, largest x and y of paths and marks, mm."""
     corners = [np.reshape(outline.bounds, (2, 2)) for _, outline in paths] + list(marks.strokes)
     corners += [label.corners for label in marks.labels]

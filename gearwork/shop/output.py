@@ -19,7 +19,8 @@ from gearwork.geometry.outline import Outline
 from gearwork.geometry.part import Part, circle_of
 from gearwork.shop.draft import Drawing, Table
 from gearwork.shop.drawing import drawing_pdf
-from gearwork.shop.dxf import Version, drawing_dxf, part_dxf, read_outlines, sheet_dxf
+from gearwork.shop.dxf import Version, part_dxf, read_outlines, sheet_dxf
+from gearwork.shop.dxf_drawing import drawing_dxf
 from gearwork.shop.files import write_set, written_files
 from gearwork.shop.layout import SheetLayout, Stock, lay_out
 from gearwork.shop.parts import PLATE, design_parts, file_stem, layer_names
