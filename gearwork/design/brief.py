@@ -19,7 +19,7 @@ from gearwork.design.rope_drum import RopeDrum
 from gearwork.design.schema import Reader
 from gearwork.design.surface import surface
 from gearwork.design.vehicle import Vehicle
-from gearwork.design.workshop import Tolerances
+from gearwork.design.workshop import Cutting, Tolerances
 from gearwork.errors import GearworkError, number, whole_number
 from gearwork.stock.bit import Bit
 from gearwork.stock.declared import plywood_from_strengths
@@ -194,6 +194,8 @@ class Brief:
         How the machine is used.
     tolerance : Tolerances
         How exactly the workshop works.
+    cutting : Cutting
+        How it cuts.
     stages : tuple of GivenStage
         The pairs of gears, the drive's first.
     text : str
@@ -210,6 +212,7 @@ class Brief:
     frame: FrameWishes
     service: Service
     tolerance: Tolerances
+    cutting: Cutting
     stages: tuple[GivenStage, ...]
     text: str = ""
 
@@ -259,7 +262,7 @@ SHEETS: Mapping[str, Callable[..., Any]] = {
 }
 TABLES = (
     "title", "drive", "load", "sheet", "bit", "stock", "shafts", "frame", "service",
-    "tolerance", "stage",
+    "tolerance", "cutting", "stage",
 )  # fmt: skip
 
 
@@ -336,6 +339,7 @@ def parse_brief(text: str, source: str) -> Brief:
         "frame": reader.make("frame", tables.get("frame", {}), FrameWishes),
         "service": reader.make("service", tables.get("service", {}), Service),
         "tolerance": reader.make("tolerance", tables.get("tolerance", {}), Tolerances),
+        "cutting": reader.make("cutting", tables.get("cutting", {}), Cutting),
     }
     stages = tables.get("stage", [])
     if not isinstance(stages, list):

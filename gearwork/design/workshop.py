@@ -1,11 +1,12 @@
-"""What a design file says of the workshop: how exactly it works."""
+"""What a design file says of the workshop: how exactly it works, and how it cuts."""
 
 import math
 from dataclasses import dataclass
 
 from gearwork.checks.sampling import Scatter
 from gearwork.checks.tolerance import ACCEPTED
-from gearwork.errors import number
+from gearwork.errors import number, whole_number
+from gearwork.geometry.bit_path import Tabs
 
 FEWEST_SAMPLES, FEWEST_BAD = 20_000, 20
 
@@ -41,3 +42,39 @@ class Tolerances(Scatter):
         to a fourteenth.
         """
         return max(FEWEST_SAMPLES, math.ceil(FEWEST_BAD / self.accepted_chance))
+
+
+@dataclass(frozen=True)
+class Cutting:
+    """How the parts are cut where no program makes the paths.
+
+    Attributes
+    ----------
+    bit_paths : bool
+        Whether to write files of the path of the bit's centre.
+    tabs : int
+        How many bridges hold a piece at its outer edge; 0: none.
+    tab_width : float
+        Of each, mm.
+    tab_height : float
+        Of each, above the underside of the sheet, mm.
+
+    Raises
+    ------
+    GearworkError
+        If a figure cannot be.
+    """
+
+    bit_paths: bool = False
+    tabs: int = Tabs.count
+    tab_width: float = Tabs.width
+    tab_height: float = Tabs.height
+
+    def __post_init__(self) -> None:
+        whole_number("tabs", self.tabs, at_least=0, at_most=50)
+        Tabs(max(self.tabs, 1), self.tab_width, self.tab_height)
+
+    @property
+    def bridges(self) -> Tabs | None:
+        """The tabs to leave, None for none."""
+        return Tabs(self.tabs, self.tab_width, self.tab_height) if self.tabs else None
