@@ -15,6 +15,7 @@ from gearwork.checks.load_case import Service
 from gearwork.design.drive import Drive, GivenDrive, HandCrank, Motor, cordless_drill
 from gearwork.design.given_stage import GivenStage
 from gearwork.design.load import GivenLoad, Load
+from gearwork.design.readings import TrialReadings
 from gearwork.design.rope_drum import RopeDrum
 from gearwork.design.schema import Reader
 from gearwork.design.surface import surface
@@ -196,6 +197,8 @@ class Brief:
         How exactly the workshop works.
     cutting : Cutting
         How it cuts.
+    test_piece : TrialReadings or None
+        What was measured on the test piece.
     stages : tuple of GivenStage
         The pairs of gears, the drive's first.
     text : str
@@ -213,6 +216,7 @@ class Brief:
     service: Service
     tolerance: Tolerances
     cutting: Cutting
+    test_piece: TrialReadings | None
     stages: tuple[GivenStage, ...]
     text: str = ""
 
@@ -262,7 +266,7 @@ SHEETS: Mapping[str, Callable[..., Any]] = {
 }
 TABLES = (
     "title", "drive", "load", "sheet", "bit", "stock", "shafts", "frame", "service",
-    "tolerance", "cutting", "stage",
+    "tolerance", "cutting", "test_piece", "stage",
 )  # fmt: skip
 
 
@@ -341,6 +345,10 @@ def parse_brief(text: str, source: str) -> Brief:
         "tolerance": reader.make("tolerance", tables.get("tolerance", {}), Tolerances),
         "cutting": reader.make("cutting", tables.get("cutting", {}), Cutting),
     }
+    readings = tables.get("test_piece")
+    if readings is not None:
+        readings = reader.make("test_piece", readings, TrialReadings)
+    made["test_piece"] = readings
     stages = tables.get("stage", [])
     if not isinstance(stages, list):
         reader.faults.append("[stage] is a single table: write [[stage]] for each stage")

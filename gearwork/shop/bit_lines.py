@@ -26,7 +26,6 @@ from gearwork.shop.marking import (
     text_block,
 )
 
-SUFFIX = "-bit-path"
 INNER = "bit-inner-edge"
 OUTER = "bit-outer-edge"
 
