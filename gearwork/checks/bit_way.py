@@ -16,6 +16,9 @@ JOIN = 1e-4
 FINE = 0.0005
 """How much too far apart way and edge may be read, mm."""
 
+ELSEWHERE = 1.0
+"""A way whose bounds are farther off than this is that of another edge, mm."""
+
 LOOKED_AT = 40
 """Points of a way at which its side of the edge is tried."""
 
@@ -114,8 +117,12 @@ def _unlike(way: Way, edge: Outline, inside: bool, bit: float) -> float:
 
 
 def _deviation(way: Way, edge: Outline, inside: bool, bit: float) -> tuple[float, Array]:
+    """How far way and edge are from being the bit's radius apart, mm, and where it is most."""
     from scipy.spatial import cKDTree
 
+    unlike = _unlike(way, edge, inside, bit)
+    if unlike > ELSEWHERE:
+        return unlike, edge.vertices[0]
     path, line = _dense(way.loop, bit / 2), _dense(edge, bit / 2)
     to_edge, to_path = cKDTree(line).query(path)[0], cKDTree(path).query(line)[0]
     off = np.abs(np.concatenate([to_edge, to_path]) - bit / 2)

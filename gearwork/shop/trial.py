@@ -6,8 +6,9 @@ from typing import NamedTuple
 from gearwork.design.readings import MEASURED
 from gearwork.design.solution import Design
 from gearwork.errors import GearworkError
-from gearwork.shop.coupon import Coupon, make_coupon
+from gearwork.shop.coupon import PIECES, Coupon, make_coupon
 from gearwork.shop.html_table import Html, element, fixed, joined, listed, table
+from gearwork.shop.parts import file_stem
 from gearwork.shop.readings import CouponResult, evaluate_coupon
 from gearwork.stock.bit import Bit
 
@@ -95,7 +96,7 @@ def trial_section(design: Design) -> Html:
     if trial is None:
         return element("p", SLOT_ALONE)
     told = trial.coupon.told_diameter
-    names = " and ".join(part.name for part in trial.coupon.parts)
+    names = " and ".join(f"{file_stem(part.name)}.dxf" for part in trial.coupon.parts)
     intro = (
         f"Cut {names} before anything else: from the sheet of the gears, with the bit, the feed"
         f" and the direction of cut that the gears will get, the path made for a bit of {told:g}"
@@ -125,4 +126,6 @@ def _entry(coupon: Coupon) -> Iterator[str]:
     yield "[test_piece]"
     yield f"told_diameter = {coupon.told_diameter:g}"
     yield from (f"{name} = []" for name in MEASURED)
+    for name, piece in zip(PIECES, (coupon.pinion, coupon.wheel), strict=True):
+        yield f"{name}_pin_diameter = {piece.pin_diameter:g}"
     yield "caliper_error = 0.03"
