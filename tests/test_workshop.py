@@ -8,6 +8,7 @@ import gearwork as gw
 from gearwork.checks.tolerance import check_tolerance
 from gearwork.design.brief import example_text, parse_brief
 from gearwork.design.workshop import Tolerances
+from gearwork.shop.job_facts import inspection
 
 SUBJECT = "tolerance of stage 1"
 
@@ -72,3 +73,16 @@ def test_bad_figures_are_named(line, words):
     text = re.sub(r"\[tolerance\].*?\n\n", f"[tolerance]\n{line}\n\n", example_text(), flags=re.S)
     with pytest.raises(gw.GearworkError, match=re.escape(words)):
         parse_brief(text, "hauler.toml")
+
+
+def test_the_inspection_sheet_has_the_limits_of_this_workshop():
+    # Three standard deviations: 3 · hypot(0.05, 0.02 / 2) = 0.153 mm, on both flanks of a span.
+    design = solved(rough=("cutting_error = 0.03", "cutting_error = 0.05"))
+    rows = inspection(design, 0)
+    assert [row.quantity.split(" over")[0].split(" ")[0] for row in rows] == 2 * [
+        "span", "over", "tip", "bore", "backlash",
+    ]  # fmt: skip
+    for row in rows:
+        if row.quantity.startswith(("span", "tip", "bore")):
+            assert row.upper - row.nominal == pytest.approx(0.32)
+            assert row.nominal - row.lower == pytest.approx(0.32)
