@@ -132,7 +132,7 @@ def test_printed_page_is_to_scale(tmp_path):
     with Image.open(tmp_path / "page.pgm") as image:
         dark = np.asarray(image) < 230
     # The plate is 100 x 60 mm, its lower left corner 5 mm from the page's left; text right of it.
-    plate_alone = dark[:, : round((5 + 100 + 4) * 20)]
+    plate_alone = dark[:, : ((5 + 100 + 4) * 20)]
     across, down = (np.flatnonzero(plate_alone.any(axis=axis)) / 20 for axis in (0, 1))
     assert np.ptp(across) == pytest.approx(100.0, abs=0.2)
     assert np.ptp(down) == pytest.approx(60.0, abs=0.2)
