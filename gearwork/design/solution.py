@@ -11,6 +11,7 @@ from gearwork.checks.hub import cheapest_fixing, check_hub
 from gearwork.checks.links import wood_factors
 from gearwork.checks.load_case import LoadCase, Service, load_cases
 from gearwork.checks.mesh import CutPair, distance_tolerance, mesh_checks
+from gearwork.checks.mesh_alignment import LoadedMesh, MeshAlignment, alignment_checks
 from gearwork.checks.shaft import check_shaft
 from gearwork.checks.shaft_load import ShaftLoad, mesh_load
 from gearwork.checks.strength import ToothLimit, strength_checks, tooth_limits
@@ -19,7 +20,7 @@ from gearwork.design.brief import Brief, read_brief
 from gearwork.design.duty import Duty
 from gearwork.design.duty_check import check_duty
 from gearwork.design.frame import Frame, ShaftParts
-from gearwork.design.operation import ShaftTorques
+from gearwork.design.operation import Floats, ShaftTorques
 from gearwork.design.stage import MountedGear, Stage
 from gearwork.design.train import GearTrain
 from gearwork.design.train_check import check_train
@@ -107,6 +108,10 @@ class Design:
             for i, cut in enumerate(self.cut_pairs)
         )
 
+    def allowed_torque(self, stage: int, limit: ToothLimit) -> float:
+        """Return what one of `limits` allows on the pinion with the edge load counted, N·m."""
+        return limit.torque / self.loaded_meshes[stage].edge_factor(limit)
+
     @property
     def toleranced_distances(self) -> tuple[tuple[tuple[str, str, float], float], ...]:
         """Each distance of `train.distances`, and by how much it may be off either way, mm."""
@@ -144,9 +149,17 @@ class Design:
     def _joint_factors(self) -> tuple[Factor, ...]:
         return wood_factors(self.service.service_class)
 
-    def shaft(self, number: int) -> Shaft:
-        """Return a shaft with its running loads; drive and output pass on torque alone."""
-        torques, loads = self.torques.running, []
+    def shaft(self, number: int, torques: Floats | None = None) -> Shaft:
+        """Return a shaft with its loads; drive and output pass on torque alone.
+
+        Parameters
+        ----------
+        number : int
+            Which shaft.
+        torques : ndarray, shape (stages + 1,), optional
+            Torque on every shaft, N·m; negative where the other flanks carry. Default: running.
+        """
+        torques, loads = self.torques.running if torques is None else torques, []
         for force in self.train.forces_on(number, torques):
             gear = next(g for g in self.train.gears if g.name == force.gear)
             loads.append(self._mesh_load(gear, float(torques[number])))
@@ -174,6 +187,25 @@ class Design:
         )
 
     @cached_property
+    def loaded_meshes(self) -> tuple[LoadedMesh, ...]:
+        """Each stage on its two shafts, bent by the greatest load: driving, and braking."""
+        senses = [self.torques.stall]
+        if self.service.loads_both_flanks and self.torques.back.any():
+            senses.append(-self.torques.back)
+        shafts = [[self.shaft(i, t) for i in range(len(self.train.shafts))] for t in senses]
+        return tuple(
+            LoadedMesh.of(
+                (
+                    MeshAlignment(bent[i], bent[i + 1], f"pinion {i + 1}", f"wheel {i + 1}")
+                    for bent in shafts
+                ),
+                cut,
+                self.panel(i),
+            )
+            for i, cut in enumerate(self.cut_pairs)
+        )
+
+    @cached_property
     def reports(self) -> tuple[CheckReport, ...]:
         """The checks by subject: duty, every stage, the train, hubs, shafts."""
         return (
@@ -197,8 +229,11 @@ class Design:
         )
 
     def _stage_report(self, stage: int) -> CheckReport:
-        checks = mesh_checks(self.cut_pairs[stage]) + strength_checks(
-            self.limits[stage], self.stages[stage].face_width
+        limits = self.limits[stage]
+        checks = (
+            *mesh_checks(self.cut_pairs[stage]),
+            *strength_checks(limits, self.stages[stage].face_width),
+            *alignment_checks(self.loaded_meshes[stage], limits),
         )
         return CheckReport(f"stage {stage + 1}", checks)
 
@@ -215,11 +250,9 @@ class Design:
 
     def _shaft_report(self, number: int) -> CheckReport:
         running, stall = self.torques.running[number], self.torques.stall[number]
-        stage = min(number, len(self.stages) - 1)
         report = check_shaft(
             self.shaft(number),
             speed=max(self.speeds[number], 1.0),
-            gear=self.panel(stage),
             plate=self.brief.gears.plate(self.brief.frame.plate_thickness),
             hours=self.service.running_hours,
             peak_factor=max(float(stall / running), 1.0),
