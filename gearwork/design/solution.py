@@ -7,7 +7,7 @@ from os import PathLike
 
 from gearwork.checks.beam import Shaft
 from gearwork.checks.fixing import HubRating, bonded
-from gearwork.checks.hub import cheapest_fixing, check_hub
+from gearwork.checks.hub import cheapest_fixing, check_hub, strongest_fixing
 from gearwork.checks.links import wood_factors
 from gearwork.checks.load_case import LoadCase, Service, load_cases
 from gearwork.checks.mesh import CutPair, distance_tolerance, mesh_checks
@@ -130,20 +130,21 @@ class Design:
 
     @cached_property
     def fixings(self) -> tuple[HubRating, ...]:
-        """How each gear is held: the cheapest fixing that holds, or the usual bond."""
+        """How each gear is held: the cheapest fixing that holds, or the strongest with room."""
         return tuple(self._fixing(gear) for gear in self.train.gears)
 
     def _fixing(self, gear: MountedGear) -> HubRating:
-        panel, rod = self.panel(gear.stage), self.brief.shafts.rod
-        found = cheapest_fixing(
-            panel,
-            self.hub_torque(gear),
-            rod,
-            room_diameter=self.hub_room(gear),
-            bit_diameter=self.brief.bit.cut_diameter,
-            factors=self._joint_factors,
+        panel, rod, torque = self.panel(gear.stage), self.brief.shafts.rod, self.hub_torque(gear)
+        room, bit, factors = self.hub_room(gear), self.brief.bit.cut_diameter, self._joint_factors
+        return (
+            cheapest_fixing(
+                panel, torque, rod, room_diameter=room, bit_diameter=bit, factors=factors
+            )
+            or strongest_fixing(
+                panel, torque, rod, room_diameter=room, bit_diameter=bit, factors=factors
+            )
+            or bonded(rod).rate(panel, factors)
         )
-        return found or bonded(rod).rate(panel, self._joint_factors)
 
     @property
     def _joint_factors(self) -> tuple[Factor, ...]:
