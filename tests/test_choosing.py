@@ -99,6 +99,10 @@ def _only_the_teeth(brief):
         ("pinion_teeth = [20, 10]", "pinion teeth"),
         ("most_layers = 0", "most layers is 0"),
         ("ratio = [3, 2]", "greatest ratio"),
+        (
+            "pinion_teeth = [5, 999]\nwheel_teeth = [5, 999]",
+            "pairs of gears would have to be tried",
+        ),
         ("ratio = 3", "a list, each a number"),
         ("contact_ration = 1.2", "nearest: contact_ratio"),
     ],

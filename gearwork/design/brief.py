@@ -371,8 +371,11 @@ def parse_brief(text: str, source: str) -> Brief:
         "weights": reader.make("weights", tables.get("weights", {}), Weights),
     }
     stages = tables.get("stage", [])
-    if not isinstance(stages, list):
-        reader.faults.append("[stage] is a single table: write [[stage]] for each stage")
+    if not isinstance(stages, list) or tables.get("stage") == []:
+        reader.faults.append(
+            "[stage] is no list of stages: write [[stage]] for each, or leave all out to have them"
+            " searched"
+        )
         stages = []
     chosen = [reader.make(f"stage {i}", stage, GivenStage) for i, stage in enumerate(stages, 1)]
     brief = Brief(title=title, stages=tuple(chosen), text=text, **made)

@@ -2,15 +2,19 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import prod
 
 from gearwork.checks.mesh import WANTED_CONTACT_RATIO
 from gearwork.design.search_space import SearchSpace
-from gearwork.errors import number, whole_number
+from gearwork.errors import GearworkError, number, whole_number
 from gearwork.geometry.tooth import Cutter
 from gearwork.stock.laminate import Panel
 
 MOST_LAYERS = 12
 """Sheets that can be glued to one gear."""
+
+MOST_PAIRS = 3_000_000
+"""Pairs that a design file may have tried: about a minute."""
 
 
 @dataclass(frozen=True)
@@ -100,7 +104,7 @@ class Wishes:
         GearworkError
             If a wish cannot be.
         """
-        return SearchSpace(
+        space = SearchSpace(
             bit,
             tuple(panels),
             ratio=self.ratio,  # type: ignore[arg-type]
@@ -112,3 +116,11 @@ class Wishes:
             returned_shares=self.returned_shares,
             pressure_angle=self.pressure_angle,
         )
+        counts = (b - a + 1 for a, b in (space.pinion_teeth, space.wheel_teeth))
+        pairs = prod((*counts, len(space.modules), len(space.shift_pairs), len(space.panels)))
+        if pairs > MOST_PAIRS:
+            raise GearworkError(
+                f"{pairs} pairs of gears would have to be tried: at most {MOST_PAIRS} are; wish for"
+                " fewer tooth counts, modules or profile shifts"
+            )
+        return space
