@@ -47,7 +47,7 @@ def test_an_example_is_designed_by_its_name(tmp_path, capsys):
         (("module = 6.0", "module = -6.0"), "module is -6 mm"),
         (("pinion_teeth = 13", "pinion_teeth = 3"), "teeth is 3"),
         (("thickness = 12.0", 'thickness = "thick"'), "a number is needed"),
-        (("mass = 22.0", "mass = nan"), "nan"),
+        (("mass = 25.0", "mass = nan"), "nan"),
         (("thinning = 0.2\n", "thinning = 0.2\ncentre_distance = 100.0\n"), "must be at least"),
     ],
 )

@@ -1,7 +1,6 @@
 """Two bent shafts at one mesh: tilt and distance of the gears, and what it does to the teeth."""
 
 import dataclasses
-import functools
 import math
 import re
 
@@ -10,12 +9,10 @@ import pytest
 
 import gearwork as gw
 from gearwork.checks.beam import MODULUS, Shaft
-from gearwork.checks.load_case import Service, load_cases
 from gearwork.checks.mesh import CutPair, distance_tolerance
 from gearwork.checks.mesh_alignment import LoadedMesh, MeshAlignment, alignment_checks
-from gearwork.checks.shaft_formulas import face_load_factor, root_face_factor
+from gearwork.checks.shaft_formulas import face_load_factor
 from gearwork.checks.shaft_load import ShaftLoad, gear_forces, mesh_load
-from gearwork.checks.strength import tooth_limits
 from gearwork.errors import GearworkError
 from gearwork.stock.hardware import bearing, rod
 from gearwork.stock.plywood import plywood
@@ -161,13 +158,8 @@ def loaded(*senses):
     return LoadedMesh.of(senses or (mesh(),), CUT, BIRCH)
 
 
-@functools.cache
-def limits(torque=0.3, width=24.0):
-    return tooth_limits(CUT, BIRCH, width, load_cases(torque, 60.0, Service(), torque, torque))
-
-
-def checks(of, torque=0.3):
-    return {check.name: check for check in alignment_checks(of, limits(torque))}
+def checks(of):
+    return {check.name: check for check in alignment_checks(of)}
 
 
 def test_values_of_the_checks_by_hand():
@@ -179,27 +171,6 @@ def test_values_of_the_checks_by_hand():
 
 def test_edge_load_is_the_same_whatever_the_load():
     assert loaded(mesh(0.1)).face_factor == pytest.approx(loaded(mesh(5.0)).face_factor)
-
-
-def test_root_feels_less_of_the_edge_load_than_the_flank():
-    """ISO 6336-1 (from memory): exponent 9/13 up to b/h = 3, by hand; 1 for very wide teeth."""
-    assert root_face_factor(2.0, 1.5) == pytest.approx(2.0 ** (9.0 / 13.0))
-    assert root_face_factor(2.0, 6.0) == pytest.approx(2.0 ** (36.0 / 43.0))
-    assert root_face_factor(2.0, 1e6) == pytest.approx(2.0)
-    flank, root = limits()[2], limits()[0]
-    made = loaded()
-    assert made.edge_factor(flank) == made.face_factor
-    assert made.edge_factor(root) == pytest.approx(made.face_factor ** (9.0 / 13.0))
-
-
-def test_edge_that_breaks_is_found_in_the_nearest_case():
-    """Load that uses the strength up but for the edge load: the check must stand at its limit."""
-    made = loaded()
-    least = min(limit.torque / made.edge_factor(limit) for limit in limits())
-    at, above = (checks(made, share * least) for share in (0.999, 1.001))
-    assert at["strength at the loaded edge"].ok
-    assert not above["strength at the loaded edge"].ok
-    assert "running" in above["strength at the loaded edge"].why
 
 
 def test_the_worse_of_driving_and_braking_counts():
@@ -241,13 +212,14 @@ CASES = {
     "heavy": {"torque": 40.0, "at": 30.0},
     "nearly right": {"torque": 0.2, "at": 45.0},
     "overhung": {"torque": 1.0, "at": 125.0},
+    "hundredfold": {"torque": 400.0, "at": 50.0},
     "thickest rod": {"torque": 1.0, "at": 160.0, "on": rod("M12"), "ball": "6001"},
 }
 
 
 def remedied(way, name, given):
     """The check's new value with one of the ways of its remedy applied."""
-    torque, change = 0.9 * given["torque"], {}
+    change = {}
     if found := re.search(r"take (M\d+) rods with (\S+) bearings", way):
         change = {"on": rod(found[1]), "ball": found[2]}
     elif found := re.search(r"to (\d+) % of their", way):
@@ -255,16 +227,16 @@ def remedied(way, name, given):
         change = {"at": share * given["at"], "bearings": (0.0, 100.0 * share)}
     elif found := re.search(r"lower the load to ([\d.]+) %", way):
         share = float(found[1]) / 100.0
-        change, torque = {"torque": share * given["torque"]}, share * torque
+        change = {"torque": share * given["torque"]}
     else:
         change = {"width": float(re.search(r"at most ([\d.]+) mm wide", way)[1])}
-    return checks(loaded(mesh(**(given | change))), torque)[name]
+    return checks(loaded(mesh(**(given | change))))[name]
 
 
 @pytest.mark.parametrize("given", CASES.values(), ids=CASES)
 def test_every_remedy_holds(given):
     failed = [
-        check for check in checks(loaded(mesh(**given)), 0.9 * given["torque"]).values()
+        check for check in checks(loaded(mesh(**given))).values()
         if not check.ok
     ]  # fmt: skip
     assert failed
@@ -278,7 +250,7 @@ def test_all_kinds_of_remedy_are_tried():
     texts = " ".join(
         check.remedy.lower()
         for given in CASES.values()
-        for check in checks(loaded(mesh(**given)), 0.9 * given["torque"]).values()
+        for check in checks(loaded(mesh(**given))).values()
         if not check.ok
     )
     for words in ("take m", "% of their distances", "mm wide", "lower the load"):
@@ -295,7 +267,7 @@ def test_advice_to_watch_brings_what_is_wanted():
 
 def test_unloaded_mesh_is_loaded_evenly():
     assert mesh(0.0).edge_gap == 0.0
-    assert all(check.verdict == "holds" for check in checks(loaded(mesh(0.0)), 0.0).values())
+    assert all(check.verdict == "holds" for check in checks(loaded(mesh(0.0))).values())
 
 
 @pytest.mark.parametrize(

@@ -195,7 +195,7 @@ def test_no_tooth_and_no_hub_fails_below_the_setting():
     ]
     up_to = [1.0, made.train.stage_ratios[0]]
     borne += [
-        limit.torque / made.loaded_meshes[stage].edge_factor(limit) / up_to[stage]
+        limit.torque / up_to[stage]
         for stage, limits in enumerate(made.limits)
         for limit in limits
         if limit.case.name == "stall"

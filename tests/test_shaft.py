@@ -282,6 +282,34 @@ def test_values_of_the_check_by_hand():
     assert found["seat, bearing A"].value == pytest.approx(100.0 / (22.0 * 7.0))
 
 
+def test_braking_counts_where_it_loads_the_shaft_more():
+    """An idler's forces add up in one sense of rotation and nearly cancel in the other."""
+    base, ends = 125.0 * cos(radians(20.0)), {"face_width": 20.0}
+
+    def idler(torque):
+        return shaft(
+            mesh_load("pinion", 50.0, torque, base, 20.0, mate_direction=0.0, **ends),
+            mesh_load("next", 50.0, -torque, base, 20.0, mate_direction=90.0, **ends),
+            ShaftLoad("drive", 130.0, (0.0, 0.0), 0.0),
+        )
+
+    driving, braking = idler(3.0), idler(-3.0)
+    one = check_shaft(driving, speed=100.0, plate=BIRCH, peak_factor=2.0)
+    both = check_shaft(driving, speed=100.0, plate=BIRCH, peak_factor=2.0, braking=braking)
+    ratio = braking.bearing_forces[0] / driving.bearing_forces[0] / 2.0
+    assert ratio > 1.0
+    for name, share in (
+        ("rod, static", ratio),
+        ("seat, bearing A", ratio),
+        ("static safety, bearing B", 1.0 / ratio),
+        ("rod, fatigue", 1.0),
+        ("life, bearing A", 1.0),
+    ):
+        assert both[name].value == pytest.approx(share * one[name].value), name
+    less = check_shaft(driving, speed=100.0, plate=BIRCH, peak_factor=2.0, braking=driving)
+    assert [check.value for check in less] == [check.value for check in one]
+
+
 def test_branded_bearings_count_in_full():
     beam = shaft(across(50.0, 100.0))
     plain, branded = (

@@ -1,6 +1,6 @@
 """How far two bent shafts tilt and move the gears of one mesh against each other."""
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property, partial
 from math import cos, floor, hypot, inf, radians, sin, sqrt
@@ -10,11 +10,9 @@ import numpy as np
 from gearwork.checks.beam import FloatArray, Shaft
 from gearwork.checks.mesh import LEAST_CONTACT_RATIO, CutPair, distance_tolerance
 from gearwork.checks.shaft import bearing_on, closer, thicker_rods
-from gearwork.checks.shaft_formulas import face_load_factor, root_face_factor
+from gearwork.checks.shaft_formulas import face_load_factor
 from gearwork.checks.shaft_load import ShaftLoad
-from gearwork.checks.strength import ToothLimit
 from gearwork.checks.verdict import Check
-from gearwork.checks.wheel_stress import tooth_depth
 from gearwork.errors import GearworkError
 from gearwork.geometry.pair import GearPair
 from gearwork.stock.laminate import Panel
@@ -146,13 +144,6 @@ class LoadedMesh:
         """K_Hβ, how much harder than on average the flanks are loaded at one edge."""
         return self.worst.face_factor(self.modulus)
 
-    def edge_factor(self, limit: ToothLimit) -> float:
-        """Return the same for one limit: K_Hβ on the flank, K_Fβ at the root."""
-        if limit.kind == "contact":
-            return self.face_factor
-        depth = max(tooth_depth(self.cut.pinion), tooth_depth(self.cut.wheel))
-        return root_face_factor(self.face_factor, self.worst.face_width / depth)
-
     def changed(self, change: Callable[[Shaft], Shaft]) -> "LoadedMesh":
         """Return the same mesh on other shafts."""
         again = (
@@ -166,29 +157,21 @@ class LoadedMesh:
         return replace(self, senses=tuple(again))
 
 
-_Maker = Callable[[LoadedMesh], Check]
+def alignment_checks(loaded: LoadedMesh) -> tuple[Check, Check]:
+    """Judge a mesh by how its shafts bend: load on the edge of the teeth, centre distance."""
+    return _with_remedy(loaded, _edge_check), _with_remedy(loaded, _distance_check)
 
 
-def alignment_checks(loaded: LoadedMesh, limits: Sequence[ToothLimit]) -> tuple[Check, ...]:
-    """Judge a mesh by how its shafts bend: edge load, strength there, centre distance.
-
-    Parameters
-    ----------
-    loaded : LoadedMesh
-        The mesh.
-    limits : sequence of ToothLimit
-        Of its teeth, from `tooth_limits`; at least one.
-    """
-    makers: tuple[_Maker, ...] = (
-        _edge_check,
-        partial(_strength_check, limits=limits),
-        _distance_check,
-    )
-    made = ((make(loaded), make) for make in makers)
-    return tuple(
-        check if check.ok else replace(check, remedy=_remedy(loaded, check, make))
-        for check, make in made
-    )
+def _with_remedy(loaded: LoadedMesh, make: Callable[[LoadedMesh], Check]) -> Check:
+    """The check; if it fails, with what makes it hold, tried out."""
+    check = make(loaded)
+    if check.ok:
+        return check
+    if check.limit == 0.0:
+        remedy = "Raise the contact ratio: the tolerance of the shafts alone takes it to 1."
+        return replace(check, remedy=remedy)
+    text = ", or ".join(_changes(loaded, check, make))
+    return replace(check, remedy=f"{text[0].upper()}{text[1:]}.")
 
 
 def _edge_check(loaded: LoadedMesh) -> Check:
@@ -207,26 +190,7 @@ def _edge_check(loaded: LoadedMesh) -> Check:
         remedy=f"Run it in under light load; for {WANTED_FACE_FACTOR:g} make the teeth at most"
         f" {width:g} mm wide or the rods stiffer.",
         source="ISO 6336-1, K_Hβ (from memory), mesh as stiff as the sheet's mean modulus;"
-        " bending of both rods, seats of the bearings taken as true: assumption",
-    )
-
-
-def _strength_check(loaded: LoadedMesh, limits: Sequence[ToothLimit]) -> Check:
-    def reserve(limit: ToothLimit) -> float:
-        return limit.torque / limit.case.torque if limit.case.torque else inf
-
-    limit = max(limits, key=lambda each: loaded.edge_factor(each) / reserve(each))
-    where = "flanks bear" if limit.kind == "contact" else f"root of the {limit.side}'s teeth bears"
-    return Check(
-        name="strength at the loaded edge",
-        value=loaded.edge_factor(limit),
-        limit=reserve(limit),
-        unit="",
-        sense="at most",
-        why="How many times the mean the edge of the teeth carries, against how many times the"
-        f" mean load of this case the {where}: {limit.case.name}, the nearest of all cases.",
-        remedy="",
-        source="ISO 6336-1, K_Hβ on the flank and K_Fβ at the root (from memory)",
+        " bending of both rods alone, bearing seats and edges taken as true: assumption",
     )
 
 
@@ -274,15 +238,9 @@ def _farthest(cut: CutPair) -> float:
     return near
 
 
-def _remedy(loaded: LoadedMesh, check: Check, make: _Maker) -> str:
-    """What makes this check hold, tried out."""
-    if check.limit == 0.0:
-        return "Raise the contact ratio: the tolerance of the shafts alone takes it to 1 or below."
-    text = ", or ".join(_changes(loaded, check, make))
-    return f"{text[0].upper()}{text[1:]}."
-
-
-def _changes(loaded: LoadedMesh, check: Check, make: _Maker) -> Iterator[str]:
+def _changes(
+    loaded: LoadedMesh, check: Check, make: Callable[[LoadedMesh], Check]
+) -> Iterator[str]:
     def holds(change: Callable[[Shaft], Shaft]) -> bool:
         try:
             return make(loaded.changed(change)).ok

@@ -28,10 +28,32 @@ class _Case:
     speed: float
     hours: float
     peak: float
+    braking: Shaft | None
     plate: Panel
     plate_strength: tuple[float, float]
     quality: float
     factors: Factors
+
+    @property
+    def stress(self) -> float:
+        """Greatest there is at all, MPa."""
+        running = self.peak * float(self.shaft.von_mises_stress.max())
+        back = 0.0 if self.braking is None else float(self.braking.von_mises_stress.max())
+        return max(running, back)
+
+    @property
+    def peak_forces(self) -> tuple[float, float]:
+        """Greatest on bearing A and B, N."""
+        back = (0.0, 0.0) if self.braking is None else self.braking.bearing_forces
+        a, b = (
+            max(self.peak * driven, braked)
+            for driven, braked in zip(self.shaft.bearing_forces, back, strict=True)
+        )
+        return a, b
+
+    def changed(self, change: Callable[[Shaft], Shaft]) -> "_Case":
+        braking = None if self.braking is None else change(self.braking)
+        return replace(self, shaft=change(self.shaft), braking=braking)
 
 
 def check_shaft(
@@ -41,6 +63,7 @@ def check_shaft(
     plate: Panel,
     hours: float = 100.0,
     peak_factor: float = 1.0,
+    braking: Shaft | None = None,
     branded_bearings: bool = False,
     factors: Factors | None = None,
 ) -> CheckReport:
@@ -58,6 +81,8 @@ def check_shaft(
         Wanted running time in the machine's life.
     peak_factor : float
         Greatest load (start, jam) over that in running; for strength and seats.
+    braking : Shaft, optional
+        The same shaft under the greatest load when the drive brakes; for strength and seats.
     branded_bearings : bool
         Whether the bearings are of a maker with a catalogue; others count three quarters.
     factors : tuple of Factor, optional
@@ -73,6 +98,7 @@ def check_shaft(
         number("speed of the shaft", speed, unit="rpm", above=0.0),
         number("running time", hours, unit="h", above=0.0),
         number("peak load over running load", peak_factor, at_least=1.0),
+        braking,
         plate,
         weakest_direction(plate, "compression"),
         1.0 if branded_bearings else UNBRANDED,
@@ -92,7 +118,7 @@ def _rod_checks(case: _Case) -> Iterator[Check]:
     grade, cycles = shaft.rod.grade, 60.0 * case.speed * case.hours
     yield Check(
         name="rod, static",
-        value=case.peak * float(shaft.von_mises_stress.max()),
+        value=case.stress,
         limit=grade.yield_strength / YIELD_SAFETY,
         unit="MPa",
         sense="at most",
@@ -127,7 +153,7 @@ def _rod_checks(case: _Case) -> Iterator[Check]:
 def _bearing_checks(case: _Case) -> Iterator[Check]:
     shaft = case.shaft
     ball = shaft.bearing
-    for place, force in zip("AB", shaft.bearing_forces, strict=True):
+    for place, force, peak in zip("AB", shaft.bearing_forces, case.peak_forces, strict=True):
         yield Check(
             name=f"life, bearing {place}",
             value=bearing_life(case.quality * ball.dynamic_rating, force, case.speed),
@@ -139,7 +165,6 @@ def _bearing_checks(case: _Case) -> Iterator[Check]:
             source="ISO 281, L10 = (C/P)³",
             basis=_rating_steps(case, "dynamic rating C", ball.dynamic_rating),
         )
-        peak = case.peak * force
         wanted = ceil(WANTED_STATIC_SAFETY * peak / case.quality)
         yield Check(
             name=f"static safety, bearing {place}",
@@ -201,7 +226,7 @@ def _changes(case: _Case, check: Check) -> Iterator[str]:
 
     def holds(change: Callable[[Shaft], Shaft]) -> bool:
         try:
-            again = replace(case, shaft=change(shaft))
+            again = case.changed(change)
         except GearworkError:
             return False  # the bearings would stand in each other
         return CheckReport("", (*_rod_checks(again), *_bearing_checks(again)))[check.name].ok

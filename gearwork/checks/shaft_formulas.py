@@ -73,24 +73,6 @@ def face_load_factor(edge_gap: float, face_width: float, force: float, modulus: 
     return 1.0 + share / 2.0 if share <= 2.0 else sqrt(2.0 * share)
 
 
-def root_face_factor(face_factor: float, slenderness: float) -> float:
-    """Return how much harder the root is stressed at the loaded edge, K_Fβ.
-
-    Parameters
-    ----------
-    face_factor : float
-        K_Hβ of the flanks.
-    slenderness : float
-        Face width over tooth depth, b/h.
-
-    References
-    ----------
-    ISO 6336-1 (from memory): K_Fβ = K_Hβ^N, N = (b/h)² / (1 + b/h + (b/h)²), b/h at least 3.
-    """
-    b = max(slenderness, 3.0)
-    return pow(face_factor, b**2 / (1.0 + b + b**2))
-
-
 def fasteners(on: Rod) -> tuple[str, ...]:
     """Return sizes of the nuts and washers for a rod, one line each."""
     name, hexagon, flange = on.thread, nut(on.thread), flange_nut(on.thread)

@@ -111,10 +111,6 @@ class Design:
             for i, cut in enumerate(self.cut_pairs)
         )
 
-    def allowed_torque(self, stage: int, limit: ToothLimit) -> float:
-        """Return what one of `limits` allows on the pinion with the edge load counted, N·m."""
-        return limit.torque / self.loaded_meshes[stage].edge_factor(limit)
-
     @property
     def toleranced_distances(self) -> tuple[tuple[tuple[str, str, float], float], ...]:
         """Each distance of `train.distances`, and by how much it may be off either way, mm."""
@@ -190,12 +186,15 @@ class Design:
             face_width=gear.end - gear.start,
         )
 
+    @property
+    def _brakes(self) -> bool:
+        """Whether the load can drive the train back, on the other flanks."""
+        return self.service.loads_both_flanks and bool(self.torques.back.any())
+
     @cached_property
     def loaded_meshes(self) -> tuple[LoadedMesh, ...]:
         """Each stage on its two shafts, bent by the greatest load: driving, and braking."""
-        senses = [self.torques.stall]
-        if self.service.loads_both_flanks and self.torques.back.any():
-            senses.append(-self.torques.back)
+        senses = [self.torques.stall, *([-self.torques.back] if self._brakes else [])]
         shafts = [[self.shaft(i, t) for i in range(len(self.train.shafts))] for t in senses]
         return tuple(
             LoadedMesh.of(
@@ -235,11 +234,10 @@ class Design:
         )
 
     def _stage_report(self, stage: int) -> CheckReport:
-        limits = self.limits[stage]
         checks = (
             *mesh_checks(self.cut_pairs[stage]),
-            *strength_checks(limits, self.stages[stage].face_width),
-            *alignment_checks(self.loaded_meshes[stage], limits),
+            *strength_checks(self.limits[stage], self.stages[stage].face_width),
+            *alignment_checks(self.loaded_meshes[stage]),
         )
         return CheckReport(f"stage {stage + 1}", checks)
 
@@ -262,6 +260,7 @@ class Design:
             plate=self.brief.gears.plate(self.brief.frame.plate_thickness),
             hours=self.service.running_hours,
             peak_factor=max(float(stall / running), 1.0),
+            braking=self.shaft(number, -self.torques.back) if self._brakes else None,
             factors=self._joint_factors,
         )
         return CheckReport(f"shaft {number + 1}", report.checks)

@@ -212,7 +212,7 @@ def _bearable(design: Design) -> Iterator[tuple[float, str]]:
             if limit.case.name == "stall":
                 part = "flank" if limit.kind == "contact" else f"teeth of {limit.side}"
                 words = f"{part} {stage + 1} ({limit.kind})"
-                yield design.allowed_torque(stage, limit) * drive / float(stall[stage]), words
+                yield limit.torque * drive / float(stall[stage]), words
     for gear, held in zip(design.train.gears, design.fixings, strict=True):
         torque = held.design_torque * drive / float(stall[gear.shaft])
         yield torque, f"hub of {gear.name} ({held.weakest_link})"

@@ -1,7 +1,6 @@
 """The part of the job sheet that tells what to make: gears, hubs, rods, pieces, measurements."""
 
 from collections.abc import Iterable, Sequence
-from functools import partial
 
 from gearwork.design.solution import Design
 from gearwork.geometry.part import Part
@@ -78,16 +77,14 @@ def rating(design: Design) -> Html:
     rows = []
     for stage, limits in enumerate(design.limits):
         for case in dict.fromkeys(limit.case.name for limit in limits):
-            of_case = (limit for limit in limits if limit.case.name == case)
-            weakest = min(of_case, key=partial(design.allowed_torque, stage))
-            allowed = design.allowed_torque(stage, weakest)
+            weakest = min((x for x in limits if x.case.name == case), key=lambda x: x.torque)
             where = "flanks" if weakest.kind == "contact" else f"{weakest.side}, {weakest.kind}"
             rows.append(
                 (
                     f"stage {stage + 1}, {case}",
                     figure(weakest.case.torque, "N·m"),
-                    figure(allowed, "N·m"),
-                    figure(allowed * drive / float(stall[stage]), "N·m"),
+                    figure(weakest.torque, "N·m"),
+                    figure(weakest.torque * drive / float(stall[stage]), "N·m"),
                     where,
                 )
             )
