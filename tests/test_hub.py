@@ -349,8 +349,11 @@ def test_bonded_gear_holds_where_the_clamped_one_slips():
     assert firm > 3.0 * loose
 
 
-def test_wheel_rim_held_by_flange_nuts_slips_too():
-    held = clamped(M8, thread_lock=True).rate(BIRCH_18).characteristic_torque
+@pytest.mark.parametrize("rim", [BIRCH_9, BIRCH_18, Stack(BIRCH_18, (0.0, 90.0))])
+@pytest.mark.parametrize("thread_lock", [False, True])
+def test_wheel_rim_held_by_flange_nuts_slips_too(rim, thread_lock):
+    """However thick the rim is, and though its nuts are locked: the faces slip."""
+    held = clamped(M8, thread_lock=thread_lock).rate(rim).characteristic_torque
     assert held < STARTING_TORQUE
 
 

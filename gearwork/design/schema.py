@@ -6,7 +6,7 @@ and the library speak the same names and a default stands in one place.
 
 import inspect
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, is_dataclass
 from difflib import get_close_matches
 from types import NoneType, UnionType
 from typing import Any, Literal, Union, get_args, get_origin
@@ -36,16 +36,20 @@ class Reader:
         before = len(self.faults)
         parameters = inspect.signature(maker).parameters
         self.check_keys(place, table, list(parameters))
+        given = {}
         for name, parameter in parameters.items():
-            if name in table:
+            inner = _described(parameter.annotation)
+            if name in table and inner and isinstance(table[name], Mapping):
+                given[name] = self.make(f"{place} {name}", table[name], inner)
+            elif name in table:
                 self._check_type(f"[{place}] {name}", table[name], parameter.annotation)
+                given[name] = _frozen(table[name])
             elif parameter.default is inspect.Parameter.empty:
                 self.faults.append(
                     f"[{place}] {name} is missing: {_expected(parameter.annotation)}"
                 )
         if len(self.faults) > before:
             return None
-        given = {name: _frozen(value) for name, value in table.items()}
         return self.attempt(place, lambda: maker(**given))
 
     def attempt(self, place: str, make: Callable[[], Any]) -> Any:
@@ -106,6 +110,12 @@ def _kinds(annotation: Any) -> list[Any]:
     if get_origin(annotation) in (Union, UnionType):
         return [kind for kind in get_args(annotation) if kind is not NoneType]
     return [annotation]
+
+
+def _described(annotation: Any) -> Maker | None:
+    """The class that a table within a table describes, if it does."""
+    kinds = (kind for kind in _kinds(annotation) if isinstance(kind, type))
+    return next((kind for kind in kinds if is_dataclass(kind)), None)
 
 
 def _fits(value: object, annotation: Any) -> bool:

@@ -13,6 +13,7 @@ from gearwork.checks.links import wood_factors
 from gearwork.checks.load_case import LoadCase, Service, load_cases
 from gearwork.checks.mesh import CutPair, distance_tolerance, mesh_checks
 from gearwork.checks.mesh_alignment import LoadedMesh, MeshAlignment, alignment_checks
+from gearwork.checks.rim import rim_checks
 from gearwork.checks.shaft import check_shaft
 from gearwork.checks.shaft_load import ShaftLoad, mesh_load
 from gearwork.checks.strength import ToothLimit, strength_checks, tooth_limits
@@ -29,6 +30,7 @@ from gearwork.design.stage import MountedGear, Stage
 from gearwork.design.train import GearTrain
 from gearwork.design.train_check import check_train
 from gearwork.errors import GearworkError
+from gearwork.geometry.windows import Windows
 from gearwork.stock.laminate import Panel
 from gearwork.stock.timber import Factor
 
@@ -123,9 +125,29 @@ class Design:
 
     def hub_room(self, gear: MountedGear) -> float:
         """Return the diameter within which the face of a gear is whole wood, mm."""
-        cut = self.cut_pairs[gear.stage]
+        cut, windows = self.cut_pairs[gear.stage], self.windows(gear)
         tooth = cut.pinion if gear.shaft == gear.stage else cut.wheel
-        return hub_room(tooth.root_diameter)
+        whole = tooth.root_diameter if windows is None else windows.hub_diameter
+        return hub_room(min(whole, tooth.root_diameter))
+
+    @cached_property
+    def rims(self) -> tuple[CheckReport | None, ...]:
+        """The checks of each stage's wheel with its windows, and what they save."""
+        return tuple(self._rim(i) for i in range(len(self.stages)))
+
+    def _rim(self, stage: int) -> CheckReport | None:
+        windows, panel = self.stages[stage].windows, self.panel(stage)
+        if windows is None:
+            return None
+        cut, limits = self.cut_pairs[stage], self.limits[stage]
+        try:
+            return rim_checks(cut, "wheel", windows, panel, panel.thickness, limits)
+        except GearworkError as error:
+            raise GearworkError(f"[stage {stage + 1} windows] {error}") from None
+
+    def windows(self, gear: MountedGear) -> Windows | None:
+        """Return the lightening windows of a gear: wheels alone may have some."""
+        return None if gear.shaft == gear.stage else self.stages[gear.stage].windows
 
     @cached_property
     def fixings(self) -> tuple[HubRating, ...]:
@@ -237,6 +259,7 @@ class Design:
         checks = (
             *mesh_checks(self.cut_pairs[stage]),
             *strength_checks(self.limits[stage], self.stages[stage].face_width),
+            *(self.rims[stage] or ()),
             *alignment_checks(self.loaded_meshes[stage]),
         )
         return CheckReport(f"stage {stage + 1}", checks)
@@ -313,7 +336,9 @@ def solve(brief: Brief, progress: Progress | None = None) -> Design:
     """
     say = progress or (lambda _: None)
     if brief.stages:
-        return _solved(brief)
+        design = _solved(brief)
+        _ = design.rims  # refuses windows that do not fit
+        return design
     found = candidates_for(brief, progress)
     if not len(found):
         raise GearworkError(f"no train was found. {found.why}")
@@ -334,7 +359,7 @@ def _first_that_holds(brief: Brief, found: Candidates, say: Progress) -> Design:
 
 def _solved(brief: Brief) -> Design:
     stages = tuple(
-        Stage(given.pair, brief.gears.panel(given.layers).thickness, given.layers)
+        Stage(given.pair, brief.gears.panel(given.layers).thickness, given.layers, given.windows)
         for given in brief.stages
     )
     parts = (shaft_parts_of(brief),) * (len(stages) + 1)
