@@ -43,7 +43,7 @@ _HOMES = {
     "plot_pull_and_speed": "shop.plots",
     "plot_train": "shop.plots",
     "make_coupon": "shop.coupon",
-    "Readings": "shop.readings",
+    "Readings": "design.readings",
     "evaluate_coupon": "shop.readings",
     "write_files": "shop.output",
     "check_files": "shop.output",

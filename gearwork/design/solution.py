@@ -17,6 +17,7 @@ from gearwork.checks.rim import rim_checks
 from gearwork.checks.shaft import check_shaft
 from gearwork.checks.shaft_load import ShaftLoad, mesh_load
 from gearwork.checks.strength import ToothLimit, strength_checks, tooth_limits
+from gearwork.checks.tolerance import check_tolerance
 from gearwork.checks.verdict import CheckReport
 from gearwork.design.brief import Brief, read_brief
 from gearwork.design.candidates import Candidates
@@ -232,10 +233,11 @@ class Design:
 
     @cached_property
     def reports(self) -> tuple[CheckReport, ...]:
-        """The checks by subject: duty, every stage, room, the train, hubs, shafts."""
+        """The checks by subject: duty, every stage, tolerances, room, the train, hubs, shafts."""
         found = (
             check_duty(self.duty, self.train.ratio),
             *(self._stage_report(i) for i in range(len(self.stages))),
+            *(self._tolerance_report(i) for i in range(len(self.stages))),
             check_room(self.stages, self.brief.room),
             check_train(self.train),
             *(self._hub_report(g, f) for g, f in zip(self.train.gears, self.fixings, strict=True)),
@@ -263,6 +265,17 @@ class Design:
             *alignment_checks(self.loaded_meshes[stage]),
         )
         return CheckReport(f"stage {stage + 1}", checks)
+
+    def _tolerance_report(self, stage: int) -> CheckReport:
+        given = self.brief.tolerance
+        report = check_tolerance(
+            self.stages[stage].pair,
+            given,
+            accepted=given.accepted_chance,
+            bit=self.brief.bit,
+            samples=given.samples,
+        )
+        return CheckReport(f"tolerance of stage {stage + 1}", report.checks)
 
     def _hub_report(self, gear: MountedGear, held: HubRating) -> CheckReport:
         report = check_hub(
