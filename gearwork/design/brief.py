@@ -21,7 +21,7 @@ from gearwork.design.search_space import SearchSpace, Weights
 from gearwork.design.surface import surface
 from gearwork.design.vehicle import Vehicle
 from gearwork.design.wishes import MOST_LAYERS, Room, Wishes
-from gearwork.errors import GearworkError, number, whole_number
+from gearwork.errors import GearworkError, number, shown, whole_number
 from gearwork.stock.bit import Bit
 from gearwork.stock.declared import plywood_from_strengths
 from gearwork.stock.hardware import Bearing, Rod, bearing, rod
@@ -107,6 +107,11 @@ class FrameWishes:
     fit: float = 0.1
     output_height: float | None = None
     ground_clearance: float = 10.0
+
+    def __post_init__(self) -> None:
+        for name in ("clearance", "ground_clearance"):
+            number(name.replace("_", " "), getattr(self, name), unit="mm", at_least=0.0)
+        number("fit of the bearing seats", self.fit, unit="mm", at_least=-1.0, at_most=5.0)
 
 
 @dataclass(frozen=True)
@@ -290,6 +295,8 @@ SHEETS: Mapping[str, Callable[..., Any]] = {
     "plywood": SheetWishes.of_kind,
     "declared": SheetWishes.declared,
 }
+LARGEST_FILE, LONGEST_TITLE, MOST_STAGES = 100_000, 100, 6
+
 TABLES = (
     "title", "drive", "load", "sheet", "bit", "stock", "shafts", "frame", "service",
     "room", "wishes", "weights", "stage",
@@ -311,8 +318,9 @@ def read_brief(path: str | PathLike[str]) -> Brief:
     """
     source = Path(path)
     try:
-        text = source.read_text(encoding="utf-8")
-    except (OSError, UnicodeDecodeError) as error:
+        with open(source, encoding="utf-8") as file:
+            text = file.read(LARGEST_FILE + 1)
+    except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or "it is no text in UTF-8"
         raise GearworkError(f"cannot read the design file {source}: {reason}") from None
     return parse_brief(text, str(source))
@@ -345,10 +353,15 @@ def parse_brief(text: str, source: str) -> Brief:
     GearworkError
         With every mistake in it.
     """
+    if len(text) > LARGEST_FILE:
+        raise GearworkError(
+            f"{source} has more than {LARGEST_FILE} letters: a design file takes 2000"
+        )
     try:
         tables = tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
-        raise GearworkError(f"{source} is no valid TOML: {error or 'nested too deeply'}") from None
+    except (ValueError, RecursionError) as error:
+        reason = str(error)[:200] if isinstance(error, ValueError) else "nested too deeply"
+        raise GearworkError(f"{source} is no valid TOML: {reason}") from None
     reader = Reader()
     reader.check_keys("", tables, list(TABLES))
     for name in ("drive", "load", "sheet", "bit"):
@@ -356,7 +369,9 @@ def parse_brief(text: str, source: str) -> Brief:
             reader.faults.append(f"[{name}] is missing")
     title = tables.get("title", "unnamed machine")
     if not isinstance(title, str):
-        reader.faults.append(f"title is {title!r}: a text is needed")
+        reader.faults.append(f"title is {shown(title)}: a text is needed")
+    elif len(title) > LONGEST_TITLE:
+        reader.faults.append(f"title has {len(title)} letters: at most {LONGEST_TITLE} do")
     made = {
         "drive": reader.choose("drive", tables["drive"], DRIVES) if "drive" in tables else None,
         "load": reader.choose("load", tables["load"], LOADS) if "load" in tables else None,
@@ -377,7 +392,12 @@ def parse_brief(text: str, source: str) -> Brief:
             " searched"
         )
         stages = []
-    chosen = [reader.make(f"stage {i}", stage, GivenStage) for i, stage in enumerate(stages, 1)]
+    if len(stages) > MOST_STAGES:
+        reader.faults.append(f"there are {len(stages)} stages: at most {MOST_STAGES} are possible")
+    chosen = [
+        reader.make(f"stage {i}", stage, GivenStage)
+        for i, stage in enumerate(stages[:MOST_STAGES], 1)
+    ]
     brief = Brief(title=title, stages=tuple(chosen), text=text, **made)
     if not reader.faults:
         reader.attempt("wishes", lambda: brief.space)
