@@ -97,7 +97,9 @@ def reason(error: Exception) -> str:
     text = lines[min(1, len(lines) - 1)].removeprefix("- ")
     text = re.sub(r"\[(stage \d|\w+)\] |random: |Gear\(.*?\): ", "", text)
     text = re.sub(r"-?\d+(\.\d+)?(e[-+]?\d+)?", "#", text)
-    return re.sub(r"(pinion|wheel|shaft|stage) #( grain #)?( (lower|upper) face)?", r"\1", text)[:90]
+    return re.sub(r"(pinion|wheel|shaft|stage) #( grain #)?( (lower|upper) face)?", r"\1", text)[
+        :90
+    ]
 
 
 def check_part(part: Part, bit: gw.Bit) -> None:
@@ -231,9 +233,7 @@ class _Draw:
             }  # fmt: skip
         return {"kind": kind, **table}
 
-    def matching_load(
-        self, drive: dict[str, Any], stages: list[dict[str, Any]]
-    ) -> dict[str, Any]:
+    def matching_load(self, drive: dict[str, Any], stages: list[dict[str, Any]]) -> dict[str, Any]:
         """Return a load the drive can move, so that checks may hold."""
         kind = drive["kind"]
         line = DRIVES[kind](**{name: value for name, value in drive.items() if name != "kind"})

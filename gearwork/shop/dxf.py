@@ -1,9 +1,8 @@
-"""DXF of parts, sheets and drawings, and reading cut lines back from a file."""
+"""DXF of parts, sheets and drawings."""
 
 import io
 import logging
 import math
-import os
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from itertools import pairwise
@@ -13,13 +12,14 @@ import ezdxf
 import numpy as np
 from ezdxf import r12strict
 from ezdxf.document import Drawing as Document
-from ezdxf.entities import Circle, DXFEntity, DXFGraphic, LWPolyline, Polyline
+from ezdxf.entities import DXFGraphic
 from ezdxf.enums import TextEntityAlignment
 from ezdxf.layouts import BaseLayout
 
 from gearwork.errors import GearworkError
 from gearwork.geometry.outline import Array, Outline
 from gearwork.geometry.part import Part, Point, circle_of
+from gearwork.shop.cut_lines import MILLIMETRES, read_outlines
 from gearwork.shop.draft import (
     ARROW,
     DASHES,
@@ -39,16 +39,15 @@ from gearwork.shop.marking import (
     bounds_of,
     cut_paths,
     part_marks,
-    path_key,
     plain_text,
     sheet_marks,
 )
 from gearwork.shop.paper import FOOT, flow
 
+__all__ = ["Version", "drawing_dxf", "part_dxf", "read_outlines", "sheet_dxf"]
+
 Version = Literal["R2010", "R12"]
 
-_MILLIMETRES = 4
-_LARGEST_FILE = 8_000_000
 _GRAY = 8
 _DIMENSIONS = f"{NOT_CUT}-dimensions"
 _TEXT = f"{NOT_CUT}-text"
@@ -138,41 +137,6 @@ def drawing_dxf(drawing: Drawing) -> bytes:
     return _to_bytes(document)
 
 
-def read_outlines(path: str | os.PathLike[str]) -> dict[str, list[Outline]]:
-    """Read the cut lines of a DXF file, from its entities alone.
-
-    Parameters
-    ----------
-    path : path
-        A DXF file, of ours or edited since.
-
-    Returns
-    -------
-    dict of str to list of Outline
-        Closed paths by layer, layer names in small letters. Layers whose names begin with
-        "not-cut" are left out.
-
-    Raises
-    ------
-    GearworkError
-        If the file cannot be read or is not in millimetres, or a layer that is cut holds
-        anything but closed polylines and circles, each of them once.
-    """
-    try:
-        if os.path.getsize(path) > _LARGEST_FILE:
-            raise GearworkError(f"it is larger than {_LARGEST_FILE:,} bytes, as no cut file is")
-        with _steady():
-            return _outlines(ezdxf.readfile(path))
-    except GearworkError as error:
-        raise GearworkError(f"{path}: {error}") from None
-    except OSError as error:
-        # The library raises it without a number for a file that is no DXF.
-        reason = error.strerror or "it is no DXF file: write it again"
-        raise GearworkError(f"{path} cannot be read: {reason}") from error
-    except Exception as error:
-        raise GearworkError(f"{path} is a damaged DXF file: write it again") from error
-
-
 def _new_document(version: Version) -> Document:
     """Return an empty document in millimetres.
 
@@ -184,7 +148,7 @@ def _new_document(version: Version) -> Document:
     if version not in get_args(Version):
         raise GearworkError(f"DXF version is {version!r}: it must be one of R2010, R12")
     with _steady():
-        return ezdxf.new(version, units=_MILLIMETRES)
+        return ezdxf.new(version, units=MILLIMETRES)
 
 
 def _to_bytes(document: Document) -> bytes:
@@ -343,51 +307,3 @@ def _steady() -> Iterator[None]:
         yield
     finally:
         options.write_fixed_meta_data_for_testing, logger.disabled = before
-
-
-def _outlines(document: Document) -> dict[str, list[Outline]]:
-    units = document.header.get("$INSUNITS", _MILLIMETRES)
-    if document.dxfversion != ezdxf.const.DXF12 and units != _MILLIMETRES:
-        raise GearworkError(f"its unit code is {units}: it must be {_MILLIMETRES}, millimetres")
-    found: dict[str, list[Outline]] = {}
-    seen: set[bytes] = set()
-    for entity in document.modelspace():
-        layer = str(entity.dxf.layer).lower()
-        if layer.startswith(NOT_CUT):
-            continue
-        name = f"{entity.dxftype()} {entity.dxf.handle} on layer {layer}"
-        try:
-            outline = _outline(entity)
-        except GearworkError as error:
-            raise GearworkError(f"{name}: {error}") from None
-        key = path_key(outline)
-        if key in seen:
-            raise GearworkError(f"{name} stands there twice: delete one")
-        seen.add(key)
-        found.setdefault(layer, []).append(outline)
-    return found
-
-
-def _outline(entity: DXFEntity) -> Outline:
-    if isinstance(entity, Circle):
-        _check_upright(entity)
-        x, y, _ = entity.dxf.center
-        return Outline.circle(2 * entity.dxf.radius, (x, y))
-    if isinstance(entity, LWPolyline):
-        _check_upright(entity)
-        rows = entity.get_points("xyb")
-        closed = entity.closed
-    elif isinstance(entity, Polyline) and entity.is_2d_polyline:
-        _check_upright(entity)
-        rows = [(*vertex.dxf.location.vec2, vertex.dxf.bulge) for vertex in entity.vertices]
-        closed = entity.is_closed
-    else:
-        raise GearworkError("only closed polylines and circles can be cut: convert or delete it")
-    if not closed:
-        raise GearworkError("it is open: close it")
-    return Outline([row[:2] for row in rows], [row[2] for row in rows])
-
-
-def _check_upright(entity: DXFEntity) -> None:
-    if tuple(entity.dxf.extrusion) != (0.0, 0.0, 1.0):
-        raise GearworkError("it was turned out of the plane or mirrored: draw it anew")
