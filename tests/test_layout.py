@@ -14,7 +14,8 @@ from gearwork.geometry.features import Bore
 from gearwork.geometry.hull import circle_hull
 from gearwork.geometry.outline import Outline
 from gearwork.geometry.part import Part
-from gearwork.shop.dxf import read_outlines, sheet_dxf
+from gearwork.shop.cut_lines import read_outlines
+from gearwork.shop.dxf import sheet_dxf
 from gearwork.shop.layout import Stock, lay_out
 from gearwork.shop.svg import sheet_svg
 

@@ -23,7 +23,7 @@ from gearwork.design.surface import surface
 from gearwork.design.vehicle import Vehicle
 from gearwork.design.wishes import Room, Wishes
 from gearwork.design.workshop import Cutting, Tolerances
-from gearwork.errors import GearworkError
+from gearwork.errors import GearworkError, shown
 from gearwork.stock.bit import Bit
 
 EXAMPLES = ("orchard-hauler", "orchard-cart", "cider-mill")
@@ -151,6 +151,8 @@ SHEETS: Mapping[str, Callable[..., Any]] = {
     "plywood": SheetWishes.of_kind,
     "declared": SheetWishes.declared,
 }
+LARGEST_FILE, LONGEST_TITLE, MOST_STAGES = 100_000, 100, 6
+
 TABLES = (
     "title", "drive", "load", "sheet", "bit", "stock", "shafts", "frame", "service",
     "tolerance", "cutting", "test_piece", "room", "wishes", "weights", "stage",
@@ -172,8 +174,9 @@ def read_brief(path: str | PathLike[str]) -> Brief:
     """
     source = Path(path)
     try:
-        text = source.read_text(encoding="utf-8")
-    except (OSError, UnicodeDecodeError) as error:
+        with open(source, encoding="utf-8") as file:
+            text = file.read(LARGEST_FILE + 1)
+    except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or "it is no text in UTF-8"
         raise GearworkError(f"cannot read the design file {source}: {reason}") from None
     return parse_brief(text, str(source))
@@ -206,10 +209,15 @@ def parse_brief(text: str, source: str) -> Brief:
     GearworkError
         With every mistake in it.
     """
+    if len(text) > LARGEST_FILE:
+        raise GearworkError(
+            f"{source} has more than {LARGEST_FILE} letters: a design file takes 2000"
+        )
     try:
         tables = tomllib.loads(text)
-    except (tomllib.TOMLDecodeError, RecursionError) as error:
-        raise GearworkError(f"{source} is no valid TOML: {error or 'nested too deeply'}") from None
+    except (ValueError, RecursionError) as error:
+        reason = str(error)[:200] if isinstance(error, ValueError) else "nested too deeply"
+        raise GearworkError(f"{source} is no valid TOML: {reason}") from None
     reader = Reader()
     reader.check_keys("", tables, list(TABLES))
     for name in ("drive", "load", "sheet", "bit"):
@@ -217,7 +225,9 @@ def parse_brief(text: str, source: str) -> Brief:
             reader.faults.append(f"[{name}] is missing")
     title = tables.get("title", "unnamed machine")
     if not isinstance(title, str):
-        reader.faults.append(f"title is {title!r}: a text is needed")
+        reader.faults.append(f"title is {shown(title)}: a text is needed")
+    elif len(title) > LONGEST_TITLE:
+        reader.faults.append(f"title has {len(title)} letters: at most {LONGEST_TITLE} do")
     made = {
         "drive": reader.choose("drive", tables["drive"], DRIVES) if "drive" in tables else None,
         "load": reader.choose("load", tables["load"], LOADS) if "load" in tables else None,
@@ -244,7 +254,12 @@ def parse_brief(text: str, source: str) -> Brief:
             " searched"
         )
         stages = []
-    chosen = [reader.make(f"stage {i}", stage, GivenStage) for i, stage in enumerate(stages, 1)]
+    if len(stages) > MOST_STAGES:
+        reader.faults.append(f"there are {len(stages)} stages: at most {MOST_STAGES} are possible")
+    chosen = [
+        reader.make(f"stage {i}", stage, GivenStage)
+        for i, stage in enumerate(stages[:MOST_STAGES], 1)
+    ]
     brief = Brief(title=title, stages=tuple(chosen), text=text, **made)
     if not reader.faults:
         reader.attempt("wishes", lambda: brief.space)

@@ -87,6 +87,11 @@ class FrameWishes:
     output_height: float | None = None
     ground_clearance: float = 10.0
 
+    def __post_init__(self) -> None:
+        for name in ("clearance", "ground_clearance"):
+            number(name.replace("_", " "), getattr(self, name), unit="mm", at_least=0.0)
+        number("fit of the bearing seats", self.fit, unit="mm", at_least=-1.0, at_most=5.0)
+
 
 @dataclass(frozen=True)
 class SheetWishes:

@@ -18,9 +18,10 @@ from gearwork.errors import GearworkError
 from gearwork.geometry.outline import Outline
 from gearwork.geometry.part import Part, circle_of
 from gearwork.shop.bit_files import bit_path_checks, bit_path_files
+from gearwork.shop.cut_lines import read_outlines
 from gearwork.shop.draft import Drawing, Table
 from gearwork.shop.drawing import drawing_pdf
-from gearwork.shop.dxf import Version, part_dxf, read_outlines, sheet_dxf
+from gearwork.shop.dxf import Version, part_dxf, sheet_dxf
 from gearwork.shop.dxf_drawing import drawing_dxf
 from gearwork.shop.files import write_set, written_files
 from gearwork.shop.layout import SheetLayout, Stock, lay_out
