@@ -34,7 +34,7 @@ class Live:
     """The controls by the names that stand beside them."""
 
     def __init__(self, **start):
-        columns, self.image, self.html = gw.live_pair(SHEET, **start).children
+        columns, self.verdict, self.image, self.html = gw.live_pair(SHEET, **start).children
         self.sliders = {slider.description: slider for slider in columns.children}
 
     def move(self, name, value):
@@ -42,7 +42,7 @@ class Live:
 
     @property
     def words(self):
-        return self.html.value
+        return self.verdict.value + (self.html.value if self.is_shown else "")
 
     @property
     def pixels(self):
@@ -51,7 +51,10 @@ class Live:
 
     @property
     def is_shown(self):
-        return self.image.layout.display != "none"
+        """Whether picture and checks are there; both or neither."""
+        seen = {each.layout.visibility for each in (self.image, self.html)}
+        assert seen in ({"visible"}, {"hidden"})
+        return seen == {"visible"}
 
 
 MOVES = [
@@ -130,8 +133,8 @@ def test_without_ipywidgets_the_error_says_what_to_install(monkeypatch):
 def test_view_shows_picture_and_words():
     view = gw.view_pair(SHEET, pinion_teeth=9)
     shown = view._repr_html_()
-    assert shown.startswith("<img")
-    assert "data:image/png;base64," in shown
+    assert shown.startswith("<p><b>pair 9/38, module 5 mm: ")
+    assert "<img" in shown
     assert "interference" in view.words
     assert png_of(view.picture)[:4] == b"\x89PNG"
 

@@ -4,7 +4,7 @@ from functools import partial
 from typing import Any
 
 from gearwork.errors import GearworkError
-from gearwork.shop.html_table import element
+from gearwork.shop.html_table import element, joined
 from gearwork.shop.pair_view import view_pair
 from gearwork.shop.plot_style import png_of
 from gearwork.stock.laminate import Panel
@@ -15,7 +15,11 @@ BITS = (1.0, 1.5, 2.0, 2.5, 3.0, 3.175, 4.0, 5.0, 6.0, 6.35, 8.0)
 RESOLUTION = 90.0
 """Dots an inch: a little less than a still picture, so that it keeps up with the slider."""
 
+OWN_SIZE = {"align_self": "flex-start", "max_width": "100%", "height": "auto"}
+"""Of the picture: as drawn, never stretched, smaller on a narrow page."""
+
 WIDEST = "max-width: 60em; line-height: 1.35"
+"""Of the text below it."""
 
 
 def live_pair(
@@ -58,9 +62,12 @@ torque, speed
     Examples
     --------
     >>> from gearwork import plywood
-    >>> sliders, picture, words = live_pair(plywood("birch", 12), pinion_shift=0.25).children
-    >>> [slider.description for slider in sliders.children[:2]]
-    ['module, mm', 'bit, mm']
+    >>> sliders, verdict, *_ = live_pair(plywood("birch", 12), thinning=0.2).children
+    >>> sliders.children[2].description
+    'pinion teeth'
+    >>> sliders.children[2].value = 20
+    >>> verdict.value
+    '<b>pair 20/38, module 5 mm: all 17 checks hold</b>'
     """
     widgets = _ipywidgets()
     show: Any = partial(view_pair, sheet, thinning=thinning, torque=torque, speed=speed)
@@ -76,30 +83,29 @@ torque, speed
     png_of(canvas, RESOLUTION)
     canvas.get_figure(root=True).set_layout_engine("none")  # laid out once, then as it is
     sliders = _sliders(widgets, chosen)
-    picture = widgets.Image(format="png")
-    words = widgets.HTML()
+    verdict, words = widgets.HTML(), widgets.HTML()
+    picture = widgets.Image(format="png", layout=widgets.Layout(**OWN_SIZE))
 
     def follow(_: Any = None) -> None:
         canvas.clear()
         try:
             view = show(**{name: slider.value for name, slider in sliders.items()}, ax=canvas)
         except GearworkError as reason:
-            picture.layout.display = "none"
-            words.value = _framed(element("p", element("b", "cannot be: "), str(reason)))
+            verdict.value = joined((element("b", "cannot be: "), str(reason)))
+            seen = "hidden"
         else:
             picture.value = png_of(canvas, RESOLUTION)
-            picture.layout.display = ""
-            words.value = _framed(view.words)
+            verdict.value = element("b", view.report.summary)
+            words.value = element("div", view.words, style=WIDEST)
+            seen = "visible"
+        picture.layout.visibility = words.layout.visibility = seen
 
     for slider in sliders.values():
         slider.observe(follow, "value")
     follow()
     columns = widgets.Layout(grid_template_columns="repeat(2, minmax(0, 24em))", grid_gap="0 1em")
-    return widgets.VBox([widgets.GridBox([*sliders.values()], layout=columns), picture, words])
-
-
-def _framed(words: str) -> str:
-    return element("div", words, style=WIDEST)
+    grid = widgets.GridBox([*sliders.values()], layout=columns)
+    return widgets.VBox([grid, verdict, picture, words])
 
 
 def _ipywidgets() -> Any:

@@ -35,14 +35,15 @@ class PairView:
         """The checks in short: what fails or is to watch in full, what holds with its number."""
         told = [str(check) for check in self.report if check.verdict != "holds"]
         held = joined((_short(c) for c in self.report if c.verdict == "holds"), " · ")
-        lines = [element("p", element("b", self.report.summary))]
-        lines += [listed(told)] if told else []
+        lines = [listed(told)] if told else []
         lines += [element("p", "holds: ", held)] if held else []
         return joined(lines)
 
     def _repr_html_(self) -> str:
         data = b64encode(png_of(self.picture)).decode("ascii")
-        return f'<img alt="the pair in mesh" src="data:image/png;base64,{data}"/>{self.words}'
+        verdict = element("p", element("b", self.report.summary))
+        picture = f'<img alt="the pair in mesh" src="data:image/png;base64,{data}"/>'
+        return joined((verdict, Html(picture), self.words))
 
 
 def view_pair(
