@@ -29,6 +29,7 @@ _HOMES = {
     "Design": "design.solution",
     "load_design": "design.solution",
     "solve": "design.solution",
+    "candidates_for": "design.choosing",
     "search": "design.search",
     "SearchSpace": "design.search_space",
     "Limits": "design.search_space",

@@ -8,8 +8,9 @@ from pathlib import Path
 from gearwork.errors import GearworkError
 
 EPILOG = """\
-Without a design file the orchard hauler that comes with gearwork is designed; a good start for
-a file of your own is the design.toml it writes.
+Examples: orchard-hauler (a rope drum turned by a cordless drill; designed if nothing is named),
+orchard-cart (a vehicle; its gears are searched), cider-mill (turned by hand). The design.toml
+that each writes is a good start for a file of your own.
 
 exit status: 0 every check holds; 1 designed, but a check fails; 2 it cannot be read or made"""
 
@@ -35,7 +36,12 @@ def _parser() -> argparse.ArgumentParser:
         epilog=EPILOG,
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
-    parser.add_argument("design", nargs="?", metavar="DESIGN.toml", help="what to build")
+    parser.add_argument(
+        "design",
+        nargs="?",
+        metavar="DESIGN.toml",
+        help="what to build: a design file, or the name of an example",
+    )
     parser.add_argument(
         "--into", metavar="FOLDER", default="output", help="where the files go (default: output)"
     )
@@ -51,7 +57,7 @@ def _parser() -> argparse.ArgumentParser:
 
 
 def _run(given: argparse.Namespace) -> int:
-    from gearwork.design.brief import example_brief, read_brief
+    from gearwork.design.brief import EXAMPLES, example_brief, read_brief
     from gearwork.design.solution import solve
     from gearwork.shop.output import check_files, write_files
 
@@ -59,7 +65,9 @@ def _run(given: argparse.Namespace) -> int:
         found = check_files(given.into)
         print(found)
         return 0 if found.ok else 1
-    brief = read_brief(given.design) if given.design else example_brief()
+    name = given.design or EXAMPLES[0]
+    is_example = name in EXAMPLES and not Path(name).exists()
+    brief = example_brief(name) if is_example else read_brief(name)
     design = solve(brief, _progress)
     written = write_files(design, given.into, "R12" if given.old_dxf else "R2010", _progress)
     _progress("reading the cut files back")
