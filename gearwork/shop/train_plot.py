@@ -239,6 +239,10 @@ def plot_sheet(sheet: SheetLayout, ax: Axes | None = None) -> Axes:
         f" pieces: {len(sheet.parts)}, on {100 * sheet.used_share:.0f} % of it"
     )
     style.labels(ax, title, "x, mm", "y, mm")
+    for axis, side, size in ((ax.xaxis, "bottom", wide), (ax.yaxis, "left", high)):
+        ticks = axis.get_majorticklocs()
+        axis.set_ticks(ticks[(ticks >= 0.0) & (ticks <= size)])
+        ax.spines[side].set_bounds(0.0, size)
     style.balloons(ax, items, "pieces")
     return ax
 
@@ -248,7 +252,8 @@ def _draw_grain(ax: Axes, at: Point, length: float, grain: float) -> None:
     angle = np.radians(grain)
     x, y = length / 2 * np.cos(angle), length / 2 * np.sin(angle)
     style.arrow(ax, (at[0] - x, at[1] - y), (at[0] + x, at[1] + y), arrowstyle="<|-|>")
-    style.note(ax, "grain", (at[0], at[1] - 0.6 * length), ha="center", va="top")
+    place = {"xytext": (0, -8), "textcoords": "offset points", "ha": "center", "va": "top"}
+    style.note(ax, "grain", (at[0], at[1] - abs(y)), **place)
 
 
 def _box(left: float, right: float, low: float, high: float) -> Array:
