@@ -276,9 +276,9 @@ def _fill_index(ax: Axes, solution: "PlaneSolution", index: Array, worst: float)
     triangles, smooth = UniformTriRefiner(coarse).refine_field(index, subdiv=2)
     filled = ax.tricontourf(triangles, np.maximum(smooth, 0.0), levels, cmap=HEAT, extend="max")
     ax.tricontour(triangles, smooth, levels[1:], colors=style.INK, linewidths=0.35)
-    edge = mesh.vertices[np.append(mesh.edges[:, 0], mesh.edges[0, 0])]
-    ax.plot(*edge.T, **style.line(zorder=3))
-    bar = ax.figure.colorbar(filled, ax=ax, shrink=0.95, pad=0.03, panchor=False)
+    edge = solution.body.edge_points[:, :2].reshape(-1, 2)
+    style.fill(ax, edge, linewidth=style.LINE, zorder=3)
+    bar = ax.figure.colorbar(filled, ax=ax, shrink=0.89, pad=0.03, panchor=False)
     bar.set_label("failure index (Norris): 1 breaks", fontsize=style.TEXT, color=style.INK)
     bar.ax.tick_params(labelsize=style.SMALL, colors=style.INK)
 
