@@ -62,8 +62,8 @@ def plot_strength_rose(*panels: Panel, axes: Sequence[Axes] | None = None) -> st
     """
     if not 1 <= len(panels) <= len(LOOKS):
         raise GearworkError(f"panels: {len(panels)}; give one to {len(LOOKS)} sheets or stacks")
-    height = 4.0 + 0.2 * len(panels)
-    axes = style.panel_axes(axes, (1, 3), (10.5, height), polar=True)
+    height = 3.5 + 0.2 * len(panels)
+    axes = style.panel_axes(axes, (1, 3), (8.8, height), polar=True)
     for ax, quantity in zip(axes, ("tension", "compression", "modulus"), strict=True):
         unit, scale = ("GPa", 1e-3) if quantity == "modulus" else ("MPa", 1.0)
         for panel, (colour, dashes, width) in zip(panels, LOOKS, strict=False):
