@@ -21,6 +21,9 @@ MARGIN = 0.04
 COARSE = 0.05
 """Distance of drawn chords from the edges, mm."""
 
+LETTER = 0.078
+"""Width of a small letter of the list beside a picture, on average, inches."""
+
 LIST = "on the shafts (teeth)"
 
 CUTS: dict[Operation, style.Look] = {
@@ -223,7 +226,8 @@ def plot_sheet(sheet: SheetLayout, ax: Axes | None = None) -> Axes:
     """
     wide, high = sheet.stock.width, sheet.stock.height
     arrow = 0.12 * max(wide, high)
-    ax = _framed(ax, (0.0, 0.0, wide + 1.3 * arrow, high), beside=2.4, below=1.0)
+    beside = 1.45 + LETTER * max((len(part.name) for part in sheet.parts), default=0)
+    ax = _framed(ax, (0.0, 0.0, wide + 1.3 * arrow, high), beside=beside, below=1.0)
     style.fill(ax, _box(0.0, wide, 0.0, high), facecolor="white", linewidth=style.LINE)
     items = []
     for part in sheet.parts:
