@@ -47,7 +47,7 @@ _HOMES = {
     "plot_sheet": "shop.plots",
     "plot_backlash": "shop.plots",
     "make_coupon": "shop.coupon",
-    "Readings": "shop.readings",
+    "Readings": "design.readings",
     "evaluate_coupon": "shop.readings",
     "write_files": "shop.output",
     "check_files": "shop.output",

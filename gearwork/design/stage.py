@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from gearwork.errors import GearworkError, number, whole_number
 from gearwork.geometry.gear import Gear
 from gearwork.geometry.pair import GearPair
+from gearwork.geometry.windows import Windows
 
 
 @dataclass(frozen=True)
@@ -20,6 +21,8 @@ class Stage:
         b, mm: thickness of both gears.
     layers : int
         Sheets that are glued together to this thickness.
+    windows : Windows, optional
+        Lightening windows of the wheel.
 
     Raises
     ------
@@ -30,6 +33,7 @@ class Stage:
     pair: GearPair
     face_width: float
     layers: int = 1
+    windows: Windows | None = None
 
     def __post_init__(self) -> None:
         if not isinstance(self.pair, GearPair):

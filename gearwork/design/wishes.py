@@ -13,8 +13,8 @@ from gearwork.stock.laminate import Panel
 MOST_LAYERS = 12
 """Sheets that can be glued to one gear."""
 
-MOST_PAIRS = 3_000_000
-"""Pairs that a design file may have tried: about a minute."""
+MOST_PAIRS = 1_000_000
+"""Pairs that a design file may have tried: a minute or two."""
 
 
 @dataclass(frozen=True)
