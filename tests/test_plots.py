@@ -81,6 +81,10 @@ def sheet():
     return lay_out(parts, [Stock(400.0, 300.0, 12.0)], BIT)[0]
 
 
+def scrap():
+    return lay_out(gw.make_coupon(PAIR, BIT, 12.0).parts, [Stock(160.0, 110.0, 12.0)], BIT)[0]
+
+
 def candidates():
     random = np.random.default_rng(7)
     x, y = random.uniform(100.0, 400.0, 80), random.uniform(1.0, 5.0, 80)
@@ -104,6 +108,7 @@ PICTURES = {
     "train": lambda ax=None: plots.plot_train(TRAIN, BIT, ax),
     "section": lambda ax=None: plots.plot_train_section(TRAIN, ax),
     "sheet": lambda ax=None: plots.plot_sheet(sheet(), ax),
+    "test pieces": lambda ax=None: plots.plot_sheet(scrap(), ax),
     "backlash": lambda ax=None: plots.plot_backlash(TURN, 0.3 + 0.0 * TURN, 0.14 + 0 * TURN, ax),
     "spread": lambda ax=None: plots.plot_backlash_spread(np.linspace(-0.1, 0.5, 601), ax),
 }
@@ -172,7 +177,7 @@ def test_letters_are_large_inside_the_figure_and_clear_of_each_other(drawn, name
     assert min(text.get_fontsize() for text in written) >= 9.0
     boxes = [matplotlib.text.Text.get_window_extent(text).padded(-1.0) for text in written]
     for text, box in zip(written, boxes, strict=True):
-        low, high = figure.bbox.min - 2.0, figure.bbox.max + 2.0
+        low, high = figure.bbox.min, figure.bbox.max
         assert (box.min >= low).all(), text.get_text()
         assert (box.max <= high).all(), text.get_text()
     crossing = [

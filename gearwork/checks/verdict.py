@@ -149,7 +149,8 @@ class CheckReport:
 
     def _repr_html_(self) -> str:
         rows = "".join(_html_row(check) for check in self.checks)
-        head = "".join(f"<th>{t}</th>" for t in ("verdict", "check", "value", "limit", "why"))
+        titles = ("verdict", "check", "value", "limit", "why")
+        head = "".join(f'<th style="text-align:left">{title}</th>' for title in titles)
         return (
             f"<p><b>{escape(self.summary)}</b></p>"
             f"<table><thead><tr>{head}</tr></thead><tbody>{rows}</tbody></table>"

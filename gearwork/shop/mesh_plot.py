@@ -286,11 +286,11 @@ def _draw_bits(ax: Axes, cut: CutPair, contact: _Contact) -> Patch:
     look: style.Look = {"edgecolor": style.COOL, "hatch": style.HATCH, "linewidth": style.LINE}
     _, middle, _, high = _window(cut.pair, zoom=True)
     distance = cut.pair.centre_distance
-    for tooth, x, turn, side in (
-        (cut.pinion, 0.0, contact.turn, 1.0),
-        (cut.wheel, distance, contact.wheel_turn, -1.0),
+    for tooth, x, turn, height in (
+        (cut.pinion, 0.0, contact.turn, 0.5),
+        (cut.wheel, distance, contact.wheel_turn, -0.75),
     ):
-        at = x + _bit_in_root(tooth, turn, distance / 2 - x, middle + side * high / 2)
+        at = x + _bit_in_root(tooth, turn, distance / 2 - x, middle + height * high)
         style.circle(ax, (at.real, at.imag), tooth.cut_diameter, **look, zorder=5)
     name = f"bit that cuts {cut.pinion.cut_diameter:g} mm"
     return Patch(facecolor="none", edgecolor=style.COOL, hatch=style.HATCH, label=name)

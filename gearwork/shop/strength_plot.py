@@ -62,8 +62,8 @@ def plot_strength_rose(*panels: Panel, axes: Sequence[Axes] | None = None) -> st
     """
     if not 1 <= len(panels) <= len(LOOKS):
         raise GearworkError(f"panels: {len(panels)}; give one to {len(LOOKS)} sheets or stacks")
-    height = 4.0 + 0.2 * len(panels)
-    axes = style.panel_axes(axes, (1, 3), (10.5, height), polar=True)
+    height = 3.5 + 0.2 * len(panels)
+    axes = style.panel_axes(axes, (1, 3), (8.8, height), polar=True)
     for ax, quantity in zip(axes, ("tension", "compression", "modulus"), strict=True):
         unit, scale = ("GPa", 1e-3) if quantity == "modulus" else ("MPa", 1.0)
         for panel, (colour, dashes, width) in zip(panels, LOOKS, strict=False):
@@ -276,9 +276,9 @@ def _fill_index(ax: Axes, solution: "PlaneSolution", index: Array, worst: float)
     triangles, smooth = UniformTriRefiner(coarse).refine_field(index, subdiv=2)
     filled = ax.tricontourf(triangles, np.maximum(smooth, 0.0), levels, cmap=HEAT, extend="max")
     ax.tricontour(triangles, smooth, levels[1:], colors=style.INK, linewidths=0.35)
-    edge = mesh.vertices[np.append(mesh.edges[:, 0], mesh.edges[0, 0])]
-    ax.plot(*edge.T, **style.line(zorder=3))
-    bar = ax.figure.colorbar(filled, ax=ax, shrink=0.95, pad=0.03, panchor=False)
+    edge = solution.body.edge_points[:, :2].reshape(-1, 2)
+    style.fill(ax, edge, linewidth=style.LINE, zorder=3)
+    bar = ax.figure.colorbar(filled, ax=ax, shrink=0.89, pad=0.03, panchor=False)
     bar.set_label("failure index (Norris): 1 breaks", fontsize=style.TEXT, color=style.INK)
     bar.ax.tick_params(labelsize=style.SMALL, colors=style.INK)
 

@@ -21,6 +21,9 @@ MARGIN = 0.04
 COARSE = 0.05
 """Distance of drawn chords from the edges, mm."""
 
+LETTER = 0.078
+"""Width of a small letter of the list beside a picture, on average, inches."""
+
 LIST = "on the shafts (teeth)"
 
 CUTS: dict[Operation, style.Look] = {
@@ -223,7 +226,8 @@ def plot_sheet(sheet: SheetLayout, ax: Axes | None = None) -> Axes:
     """
     wide, high = sheet.stock.width, sheet.stock.height
     arrow = 0.12 * max(wide, high)
-    ax = _framed(ax, (0.0, 0.0, wide + 1.3 * arrow, high), beside=2.4, below=1.0)
+    beside = 1.45 + LETTER * max((len(part.name) for part in sheet.parts), default=0)
+    ax = _framed(ax, (0.0, 0.0, wide + 1.3 * arrow, high), beside=beside, below=1.0)
     style.fill(ax, _box(0.0, wide, 0.0, high), facecolor="white", linewidth=style.LINE)
     items = []
     for part in sheet.parts:
@@ -239,6 +243,10 @@ def plot_sheet(sheet: SheetLayout, ax: Axes | None = None) -> Axes:
         f" pieces: {len(sheet.parts)}, on {100 * sheet.used_share:.0f} % of it"
     )
     style.labels(ax, title, "x, mm", "y, mm")
+    for axis, side, size in ((ax.xaxis, "bottom", wide), (ax.yaxis, "left", high)):
+        ticks = axis.get_majorticklocs()
+        axis.set_ticks(ticks[(ticks >= 0.0) & (ticks <= size)])
+        ax.spines[side].set_bounds(0.0, size)
     style.balloons(ax, items, "pieces")
     return ax
 
@@ -248,7 +256,8 @@ def _draw_grain(ax: Axes, at: Point, length: float, grain: float) -> None:
     angle = np.radians(grain)
     x, y = length / 2 * np.cos(angle), length / 2 * np.sin(angle)
     style.arrow(ax, (at[0] - x, at[1] - y), (at[0] + x, at[1] + y), arrowstyle="<|-|>")
-    style.note(ax, "grain", (at[0], at[1] - 0.6 * length), ha="center", va="top")
+    place = {"xytext": (0, -8), "textcoords": "offset points", "ha": "center", "va": "top"}
+    style.note(ax, "grain", (at[0], at[1] - abs(y)), **place)
 
 
 def _box(left: float, right: float, low: float, high: float) -> Array:
