@@ -8,6 +8,13 @@ class GearworkError(ValueError):
     """Something that cannot be made, read or written.
 
     The text names the quantity, the value given, the limit and a way out.
+
+    Examples
+    --------
+    >>> from gearwork import Gear
+    >>> Gear(module=-5, teeth=20)
+    Traceback (most recent call last):
+    gearwork.errors.GearworkError: module is -5 mm: it must be above 0 mm
     """
 
 

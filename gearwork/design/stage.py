@@ -25,6 +25,13 @@ class Stage:
     ------
     GearworkError
         If a value cannot be.
+
+    Examples
+    --------
+    >>> from gearwork.geometry.gear import Gear
+    >>> from gearwork.geometry.pair import GearPair
+    >>> Stage(GearPair(Gear(module=5, teeth=16), Gear(module=5, teeth=44)), face_width=24).ratio
+    2.75
     """
 
     pair: GearPair

@@ -32,6 +32,15 @@ class Outline:
     ------
     GearworkError
         If the shapes do not match, a value is not finite, or a segment has no length.
+
+    Examples
+    --------
+    A square of 10 mm, and a circle of 10 mm as two arcs.
+
+    >>> Outline([(0, 0), (10, 0), (10, 10), (0, 10)], [0, 0, 0, 0]).area
+    100.0
+    >>> round(Outline.circle(10).length, 4)  # 10 pi
+    31.4159
     """
 
     vertices: Array

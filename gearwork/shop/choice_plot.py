@@ -199,6 +199,11 @@ def plot_pareto(
     ax : Axes, optional
         Where to draw. Default: axes of a new figure.
 
+    Returns
+    -------
+    Axes
+        In the units of x and y.
+
     Raises
     ------
     GearworkError

@@ -55,6 +55,11 @@ def plot_backlash(
     ax : Axes, optional
         Where to draw. Default: axes of a new figure.
 
+    Returns
+    -------
+    Axes
+        Backlash in mm.
+
     Raises
     ------
     GearworkError
@@ -107,6 +112,11 @@ def plot_backlash_spread(backlash: ArrayLike, ax: Axes | None = None) -> Axes:
         j_wt of each sample, mm, negative where the pair binds.
     ax : Axes, optional
         Where to draw. Default: axes of a new figure.
+
+    Returns
+    -------
+    Axes
+        Backlash in mm.
 
     Raises
     ------

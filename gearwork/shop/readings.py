@@ -176,6 +176,11 @@ def evaluate_coupon(coupon: Coupon, readings: Readings) -> CouponResult:
     readings : Readings
         As they were taken; three of each are good, one of each will do.
 
+    Returns
+    -------
+    CouponResult
+        Every estimate in mm.
+
     Raises
     ------
     GearworkError
