@@ -96,10 +96,13 @@ class Check:
 
     @property
     def demand(self) -> str:
-        """The limit in words, or what is wanted where there is no hard limit."""
-        if self.wanted is not None and math.isinf(self.limit):
+        """The limit in words; with what is wanted where that is missed, or no limit is hard."""
+        limit = f"{self.sense} {_figure(self.limit)}"
+        if self.wanted is None:
+            return limit
+        if math.isinf(self.limit):
             return f"better {self.sense} {_figure(self.wanted)}"
-        return f"{self.sense} {_figure(self.limit)}"
+        return f"{limit}, better {_figure(self.wanted)}" if self.verdict == "watch" else limit
 
     def __str__(self) -> str:
         unit = f" {self.unit}" if self.unit else ""

@@ -258,7 +258,8 @@ def _spread_out(x: Array, y: Array) -> NDArray[np.intp]:
     wanted = np.linspace(0.0, run[-1], MOST_NAMES)
     nearest = np.unique(np.abs(run[:, None] - wanted).argmin(axis=0))
     apart = np.diff(run[nearest], prepend=-np.inf) > 0.6 / MOST_NAMES
-    return nearest[apart]
+    chosen: NDArray[np.intp] = nearest[apart]
+    return chosen
 
 
 def _empty_side(x: Array, y: Array, order: NDArray[np.intp]) -> tuple[int, int]:
