@@ -75,6 +75,7 @@ _HOMES = {
     "SearchSpace": "design.search_space",
     "Limits": "design.search_space",
     "Weights": "design.search_space",
+    "candidates_for": "design.choosing",
     # a whole machine from its file
     "example_brief": "design.brief",
     "read_brief": "design.brief",

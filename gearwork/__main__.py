@@ -13,8 +13,12 @@ Design a machine's plywood gears from a design file: choose the hubs, check
 everything, and write cut files, a spacing drawing at 1:1 and a job sheet."""
 
 EPILOG = """\
-Begin without a file: that designs the orchard hauler which comes with
-gearwork. Copy output/design.toml, change it to your machine, and run
+Examples that come with gearwork:
+  orchard-hauler   a rope drum turned by a cordless drill (if nothing is named)
+  orchard-cart     a cart to ride on; its gears are searched
+  cider-mill       turned by hand; its gears are searched
+
+Copy the design.toml that one of them writes, change it to your machine, run
 
   gearwork my-machine.toml --into my-machine
 
@@ -51,7 +55,7 @@ def _parser() -> argparse.ArgumentParser:
         "design",
         nargs="?",
         metavar="DESIGN.toml",
-        help="load, drive, sheet, bit and gears of your machine",
+        help="a design file, or the name of an example",
     )
     parser.add_argument(
         "--into", metavar="FOLDER", default="output", help="where the files go (default: output)"
@@ -68,7 +72,7 @@ def _parser() -> argparse.ArgumentParser:
 
 
 def _run(given: argparse.Namespace) -> int:
-    from gearwork.design.brief import example_brief, read_brief
+    from gearwork.design.brief import EXAMPLES, example_brief, read_brief
     from gearwork.design.solution import solve
     from gearwork.shop.output import check_files, write_files
 
@@ -76,7 +80,9 @@ def _run(given: argparse.Namespace) -> int:
         found = check_files(given.into)
         _tell(str(found))
         return 0 if found.ok else 1
-    brief = read_brief(given.design) if given.design else example_brief()
+    name = given.design or EXAMPLES[0]
+    is_example = name in EXAMPLES and not Path(name).exists()
+    brief = example_brief(name) if is_example else read_brief(name)
     design = solve(brief, _progress)
     written = write_files(design, given.into, "R12" if given.old_dxf else "R2010", _progress)
     _progress("reading the cut files back")

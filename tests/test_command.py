@@ -35,6 +35,12 @@ def test_a_failed_check_gives_status_1_and_still_writes(tmp_path, capsys):
     assert (tmp_path / "out" / "job-sheet.html").exists()
 
 
+def test_an_example_is_designed_by_its_name(tmp_path, capsys):
+    assert main(["cider-mill", "--into", str(tmp_path / "mill")]) == 0
+    assert capsys.readouterr().out.startswith("Cider mill")
+    assert "[[stage]]" in (tmp_path / "mill" / "design.toml").read_text("utf-8")
+
+
 @pytest.mark.parametrize(
     ("change", "words"),
     [

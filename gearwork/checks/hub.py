@@ -30,6 +30,7 @@ LARGEST_ROOM = 1000
 _SIDE, _END, _SPACING = 3.0, 7.0, 5.0
 _BOLT_COUNTS = (3, 4, 6, 8)
 _BOLT_GRADE = "4.6"
+_ALL_IT_HOLDS = 1e9
 _TABLE_8_4 = (
     "EN 1995-1-1:2004 Table 8.4, pull along the tangent: 7 d to a loaded end, 3 d to an unloaded"
     " edge, 5 d between bolts"
@@ -152,6 +153,30 @@ def cheapest_fixing(
     of_wood = wood_factors() if factors is None else factors
     candidates = _candidates(panel, torque, rod, room_diameter, bit_diameter, partner, of_wood)
     return next((c for c in candidates if c.design_torque >= torque), None)
+
+
+def strongest_fixing(
+    panel: Panel,
+    rod: Rod,
+    *,
+    room_diameter: float,
+    bit_diameter: float = 3.0,
+    factors: Factors | None = None,
+) -> HubRating | None:
+    """Return the fixing that holds most of those that have room, or None if none has.
+
+    Parameters are those of `cheapest_fixing`.
+
+    Raises
+    ------
+    GearworkError
+        If a number cannot be.
+    """
+    number("room for the hub", room_diameter, unit="mm", above=0.0)
+    number("bit diameter", bit_diameter, unit="mm", above=0.0)
+    of_wood = wood_factors() if factors is None else factors
+    rated = _candidates(panel, _ALL_IT_HOLDS, rod, room_diameter, bit_diameter, None, of_wood)
+    return max(rated, key=lambda rating: rating.design_torque, default=None)
 
 
 def _torque_check(link: LinkRating, torque: float) -> Check:

@@ -1,8 +1,8 @@
 """The design file (TOML): what must move, what turns it, what there is to build it from."""
 
 import tomllib
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, replace
 from functools import wraps
 from importlib import resources
 from inspect import Parameter, signature
@@ -17,8 +17,10 @@ from gearwork.design.given_stage import GivenStage
 from gearwork.design.load import GivenLoad, Load
 from gearwork.design.rope_drum import RopeDrum
 from gearwork.design.schema import Reader
+from gearwork.design.search_space import SearchSpace, Weights
 from gearwork.design.surface import surface
 from gearwork.design.vehicle import Vehicle
+from gearwork.design.wishes import MOST_LAYERS, Room, Wishes
 from gearwork.errors import GearworkError, number, whole_number
 from gearwork.stock.bit import Bit
 from gearwork.stock.declared import plywood_from_strengths
@@ -26,7 +28,9 @@ from gearwork.stock.hardware import Bearing, Rod, bearing, rod
 from gearwork.stock.laminate import Panel, Stack
 from gearwork.stock.plywood import Plywood, plywood
 
-EXAMPLES = ("orchard-hauler",)
+EXAMPLES = ("orchard-hauler", "orchard-cart", "cider-mill")
+
+FOUND = "# Found by the search; delete these stages to search again."
 
 
 @dataclass(frozen=True)
@@ -91,12 +95,18 @@ class FrameWishes:
         Room between things that turn past each other, mm.
     fit : float
         By how much a bearing seat is cut larger than the bearing, mm.
+    output_height : float, optional
+        Of the output shaft above the ground or the edge of the frame, mm.
+    ground_clearance : float
+        Least height of any gear above the ground or that edge, mm.
     """
 
     plate_thickness: float = 12.0
     arrangement: Literal["folded", "in line"] = "folded"
     clearance: float = 3.0
     fit: float = 0.1
+    output_height: float | None = None
+    ground_clearance: float = 10.0
 
 
 @dataclass(frozen=True)
@@ -163,7 +173,7 @@ class SheetWishes:
 
     def panel(self, layers: int) -> Panel:
         """Return a gear's worth of layers, each turned by the next of the angles."""
-        count = whole_number("layers", layers, at_least=1, at_most=12)
+        count = whole_number("layers", layers, at_least=1, at_most=MOST_LAYERS)
         if count == 1:
             return self.sheet
         return Stack(self.sheet, tuple(islice(cycle(self.layer_angles or (0.0,)), count)))
@@ -192,7 +202,13 @@ class Brief:
     service : Service
         How the machine is used.
     stages : tuple of GivenStage
-        The pairs of gears, the drive's first.
+        The pairs of gears, the drive's first; none: to be searched.
+    room : Room
+        That there is for the gears.
+    wishes : Wishes
+        What the search may choose from.
+    weights : Weights
+        What counts how much where the search ranks trains.
     text : str
         The design file itself.
     """
@@ -207,7 +223,28 @@ class Brief:
     frame: FrameWishes
     service: Service
     stages: tuple[GivenStage, ...]
-    text: str = ""
+    room: Room
+    wishes: Wishes
+    weights: Weights
+    text: str
+
+    @property
+    def full_service(self) -> Service:
+        """How the machine is used, with what the load says of the flanks."""
+        both = self.service.loads_both_flanks or self.load.loads_both_flanks
+        return replace(self.service, loads_both_flanks=both)
+
+    def given(self, stages: Iterable[GivenStage]) -> "Brief":
+        """Return the brief with these stages in the place of a search, in its text too."""
+        chosen = tuple(stages)
+        tables = "\n".join(stage.toml for stage in chosen)
+        return replace(self, stages=chosen, text=f"{self.text.rstrip()}\n\n{FOUND}\n{tables}")
+
+    @property
+    def space(self) -> SearchSpace:
+        """What the search may choose from: sheet and bit of the file, and its wishes."""
+        layers = range(1, self.wishes.most_layers + 1)
+        return self.wishes.space(self.bit, [self.gears.panel(count) for count in layers])
 
 
 def on_surface(maker: Callable[..., Any]) -> Callable[..., Any]:
@@ -255,7 +292,7 @@ SHEETS: Mapping[str, Callable[..., Any]] = {
 }
 TABLES = (
     "title", "drive", "load", "sheet", "bit", "stock", "shafts", "frame", "service",
-    "stage",
+    "room", "wishes", "weights", "stage",
 )  # fmt: skip
 
 
@@ -303,7 +340,7 @@ def example_brief(name: str = EXAMPLES[0]) -> Brief:
     Parameters
     ----------
     name : str
-        "orchard-hauler": a drill-driven rope drum with two stages.
+        "orchard-hauler", "orchard-cart" or "cider-mill".
 
     Returns
     -------
@@ -355,8 +392,6 @@ def parse_brief(text: str, source: str) -> Brief:
     for name in ("drive", "load", "sheet", "bit"):
         if name not in tables:
             reader.faults.append(f"[{name}] is missing")
-    if not tables.get("stage"):
-        reader.faults.append("[[stage]] is missing: give one for each pair of gears")
     title = tables.get("title", "unnamed machine")
     if not isinstance(title, str):
         reader.faults.append(f"title is {title!r}: a text is needed")
@@ -369,11 +404,20 @@ def parse_brief(text: str, source: str) -> Brief:
         "shafts": reader.make("shafts", tables.get("shafts", {}), Shafts.read),
         "frame": reader.make("frame", tables.get("frame", {}), FrameWishes),
         "service": reader.make("service", tables.get("service", {}), Service),
+        "room": reader.make("room", tables.get("room", {}), Room),
+        "wishes": reader.make("wishes", tables.get("wishes", {}), Wishes),
+        "weights": reader.make("weights", tables.get("weights", {}), Weights),
     }
     stages = tables.get("stage", [])
-    if not isinstance(stages, list):
-        reader.faults.append("[stage] is a single table: write [[stage]] for each stage")
+    if not isinstance(stages, list) or tables.get("stage") == []:
+        reader.faults.append(
+            "[stage] is no list of stages: write [[stage]] for each, or leave all out to have them"
+            " searched"
+        )
         stages = []
     chosen = [reader.make(f"stage {i}", stage, GivenStage) for i, stage in enumerate(stages, 1)]
+    brief = Brief(title=title, stages=tuple(chosen), text=text, **made)
+    if not reader.faults:
+        reader.attempt("wishes", lambda: brief.space)
     reader.finish(source)
-    return Brief(title=title, stages=tuple(chosen), text=text, **made)
+    return brief

@@ -1,6 +1,6 @@
 """GivenStage: one stage of a train as a design file chooses it."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 from gearwork.errors import whole_number
 from gearwork.geometry.gear import Gear
@@ -42,6 +42,14 @@ class GivenStage:
     def __post_init__(self) -> None:
         whole_number("layers", self.layers, at_least=1, at_most=12)
         _ = self.pair
+
+    @property
+    def toml(self) -> str:
+        """The stage as a table of the design file; what is as by default is left out."""
+        said = [f for f in fields(self) if getattr(self, f.name) != f.default]
+        return "\n".join(
+            ["[[stage]]", *(f"{f.name} = {getattr(self, f.name)!r}" for f in said), ""]
+        )
 
     @property
     def pair(self) -> GearPair:

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gearwork.checks.mesh import least_backlash
+from gearwork.design.hub_table import HubTable
 from gearwork.design.search_space import Limits, SearchSpace
 from gearwork.geometry.gear import GearShape
 from gearwork.geometry.involute import involute
@@ -54,11 +55,14 @@ class PairGrid:
         As given to the search.
     teeth : ndarray, shape (n, 2)
         Tooth counts of driving and driven gear.
+    hubs : tuple of HubTable
+        What the fixings hold, for each panel; none: not asked.
     """
 
     space: SearchSpace
     limits: Limits
     teeth: Array
+    hubs: tuple[HubTable, ...] = ()
 
     def __len__(self) -> int:
         return math.prod(self._shape)

@@ -45,8 +45,13 @@ class Reader:
                 )
         if len(self.faults) > before:
             return None
+        given = {name: _frozen(value) for name, value in table.items()}
+        return self.attempt(place, lambda: maker(**given))
+
+    def attempt(self, place: str, make: Callable[[], Any]) -> Any:
+        """Return what `make` makes, or None and a fault if it refuses."""
         try:
-            return maker(**{name: _frozen(value) for name, value in table.items()})
+            return make()
         except GearworkError as error:
             self.faults.append(f"[{place}] {error}")
             return None

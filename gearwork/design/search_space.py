@@ -12,6 +12,7 @@ from gearwork.design.frame import Frame, ShaftParts
 from gearwork.errors import GearworkError, number, whole_number
 from gearwork.geometry.gear import FEWEST_TEETH, MOST_TEETH
 from gearwork.geometry.tooth import Cutter
+from gearwork.stock.hardware import Rod
 from gearwork.stock.laminate import Panel
 
 CaseName = Literal["running", "starting", "stall"]
@@ -128,6 +129,9 @@ class Limits:
         other.
     same_gears : bool
         Whether all stages must be of one and the same pair.
+    rod : Rod, optional
+        Of every shaft: it and some fixing on it must hold the greatest torque. Bending of the
+        rod is left to `check_shaft`.
     frame, parts : Frame and ShaftParts, optional
         Of every shaft, both or neither. A gear must not foul the next shaft, the hub beside it or
         the ground; bearing seats must leave wood between them. What depends on the angles of the
@@ -154,6 +158,7 @@ class Limits:
     stock: tuple[float, float] | None = None
     coprime: bool = False
     same_gears: bool = False
+    rod: Rod | None = None
     frame: Frame | None = None
     parts: ShaftParts | None = None
     cases: tuple[CaseName, ...] = get_args(CaseName)

@@ -1,8 +1,9 @@
 """Design: a design file solved, with its train, fixings and every check."""
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import cached_property
+from itertools import islice
 from os import PathLike
 
 from gearwork.checks.beam import Shaft
@@ -16,21 +17,24 @@ from gearwork.checks.shaft_load import ShaftLoad, mesh_load
 from gearwork.checks.strength import ToothLimit, strength_checks, tooth_limits
 from gearwork.checks.verdict import CheckReport
 from gearwork.design.brief import Brief, read_brief
+from gearwork.design.candidates import Candidates
+from gearwork.design.choosing import candidates_for, frame_of, shaft_parts_of, with_stages
 from gearwork.design.duty import Duty
 from gearwork.design.duty_check import check_duty
-from gearwork.design.frame import Frame, ShaftParts
+from gearwork.design.hub_table import hub_room
 from gearwork.design.operation import ShaftTorques
+from gearwork.design.room_check import check_room
 from gearwork.design.stage import MountedGear, Stage
 from gearwork.design.train import GearTrain
 from gearwork.design.train_check import check_train
-from gearwork.stock.hardware import nut, washer
+from gearwork.errors import GearworkError
 from gearwork.stock.laminate import Panel
 from gearwork.stock.timber import Factor
 
 Progress = Callable[[str], None]
 
-WALL = 4.0
-"""Wood left between the hub and the root of the teeth, mm (assumption)."""
+MOST_TRIED = 100
+"""Trains of a search that are checked as whole machines."""
 
 
 @dataclass(frozen=True)
@@ -94,8 +98,7 @@ class Design:
     @property
     def service(self) -> Service:
         """How the machine is used, with what drive and load say of the flanks."""
-        both = self.brief.service.loads_both_flanks or self.duty.loads_both_flanks
-        return replace(self.brief.service, loads_both_flanks=both)
+        return self.brief.full_service
 
     def cases(self, stage: int) -> tuple[LoadCase, ...]:
         """Return the load cases of a stage, on its pinion."""
@@ -130,7 +133,7 @@ class Design:
         """Return the diameter within which the face of a gear is whole wood, mm."""
         cut = self.cut_pairs[gear.stage]
         tooth = cut.pinion if gear.shaft == gear.stage else cut.wheel
-        return tooth.root_diameter - 2 * WALL
+        return hub_room(tooth.root_diameter)
 
     @cached_property
     def fixings(self) -> tuple[HubRating, ...]:
@@ -184,14 +187,16 @@ class Design:
 
     @cached_property
     def reports(self) -> tuple[CheckReport, ...]:
-        """The checks by subject: duty, every stage, the train, hubs, shafts."""
-        return (
+        """The checks by subject: duty, every stage, room, the train, hubs, shafts."""
+        found = (
             check_duty(self.duty, self.train.ratio),
             *(self._stage_report(i) for i in range(len(self.stages))),
+            check_room(self.stages, self.brief.room),
             check_train(self.train),
             *(self._hub_report(g, f) for g, f in zip(self.train.gears, self.fixings, strict=True)),
             *(self._shaft_report(i) for i in range(len(self.train.shafts))),
         )
+        return tuple(report for report in found if report.checks)
 
     @property
     def report(self) -> CheckReport:
@@ -311,29 +316,31 @@ def solve(brief: Brief, progress: Progress | None = None) -> Design:
     4
     """
     say = progress or (lambda _: None)
-    stages = tuple(_given_stages(brief))
-    say("placing the shafts")
-    parts = _shaft_parts(brief)
-    frame = Frame(
-        plate_thickness=brief.gears.plate(brief.frame.plate_thickness).thickness,
-        gap=parts.hub_height + brief.frame.clearance,
-        clearance=brief.frame.clearance,
+    if brief.stages:
+        return _solved(brief)
+    found = candidates_for(brief, progress)
+    if not len(found):
+        raise GearworkError(f"no train was found. {found.why}")
+    return _first_that_holds(brief, found, say)
+
+
+def _first_that_holds(brief: Brief, found: Candidates, say: Progress) -> Design:
+    """The best train that passes every check; of those tried the one that fails fewest."""
+    tried = []
+    for number, chosen in enumerate(islice(with_stages(brief, found), MOST_TRIED), 1):
+        say(f"checking the whole machine with train {number} of {len(found)}")
+        design = _solved(chosen)
+        if design.report.ok:
+            return design
+        tried.append(design)
+    return min(tried, key=lambda design: len(design.report.failed))
+
+
+def _solved(brief: Brief) -> Design:
+    stages = tuple(
+        Stage(given.pair, brief.gears.panel(given.layers).thickness, given.layers)
+        for given in brief.stages
     )
-    train = GearTrain(stages, (parts,) * (len(stages) + 1), frame, brief.frame.arrangement)
+    parts = (shaft_parts_of(brief),) * (len(stages) + 1)
+    train = GearTrain(stages, parts, frame_of(brief), brief.frame.arrangement)
     return Design(brief, Duty(brief.drive, brief.load, len(stages)), train)
-
-
-def _given_stages(brief: Brief) -> Iterable[Stage]:
-    for given in brief.stages:
-        yield Stage(given.pair, brief.gears.panel(given.layers).thickness, given.layers)
-
-
-def _shaft_parts(brief: Brief) -> ShaftParts:
-    thread = brief.shafts.rod.thread
-    return ShaftParts.of(
-        brief.shafts.rod,
-        nut(thread),
-        washer(thread, wide=True),
-        brief.shafts.bearing,
-        brief.shafts.free_end,
-    )

@@ -15,10 +15,14 @@ from gearwork.geometry.outline import Outline
 from gearwork.geometry.part import Part
 from gearwork.geometry.plate import Seat, SidePlates, Spacers, side_plates
 from gearwork.geometry.toothed_edge import gear_outline
+from gearwork.stock.bit import Bit
 from gearwork.stock.hardware import nut
 
 BOLT_PLAY = 0.5
 """Bolt hole over bolt diameter, mm."""
+
+MARK = 4.0
+"""Diameter of a witness mark, mm, where the bit is no wider."""
 
 SPACER = Spacers(length=1.0, outer_diameter=16.0, hole_diameter=8.5, count=4, name="M8 rod in tube")
 PLATE_MARGIN = 12.0
@@ -79,7 +83,7 @@ def gear_layers(design: Design, gear: MountedGear) -> tuple[Part, ...]:
             design.brief.bit,
             sheet.thickness,
             [*_features(fixing), *([pocket] if layer.outer and pocket else [])],
-            witness=Witness(depth=None) if len(layers) > 1 else Witness(),
+            witness=_witness(design.brief.bit, stacked=len(layers) > 1),
             count=count,
             grain=-layer.angle if layer.turned_over else layer.angle,
             notes=_notes(gear, layer),
@@ -114,6 +118,11 @@ def _layers(design: Design, gear: MountedGear) -> list[_Layer]:
         name = f"{gear.name} grain {angle:g}{face}"
         layers.append(_Layer(name, angle, outer, outer and place == 0))
     return layers
+
+
+def _witness(bit: Bit, stacked: bool) -> Witness:
+    """A hole for a pin through all layers, or a mark in a single one that the bit goes into."""
+    return Witness(depth=None) if stacked else Witness(diameter=max(MARK, bit.cut_diameter))
 
 
 def _fixing(design: Design, gear: MountedGear) -> Fixing:
