@@ -47,12 +47,16 @@ def number(
     """
     suffix = f" {unit}" if unit else ""
     if isinstance(value, bool) or not isinstance(value, Real):
+        digits = isinstance(value, str) and value.replace(".", "", 1).isdecimal()
+        quoted = ", without quotes" if digits else ""
         raise GearworkError(
-            f"{name} is {value!r}: a number{' in' + suffix if unit else ''} is needed"
+            f"{name} is {value!r}: a number{' in' + suffix if unit else ''} is needed{quoted}"
         )
     result = float(value)
     if not math.isfinite(result):
-        raise GearworkError(f"{name} is {result}: a finite number is needed")
+        raise GearworkError(
+            f"{name} is {result}: a finite number{' in' + suffix if unit else ''} is needed"
+        )
     if above is not None and result <= above:
         raise GearworkError(f"{name} is {result:g}{suffix}: it must be above {above:g}{suffix}")
     if at_least is not None and result < at_least:
@@ -74,5 +78,8 @@ def whole_number(name: str, value: object, *, at_least: int, at_most: int | None
     """
     result = number(name, value, at_least=at_least, at_most=at_most)
     if result != int(result):
-        raise GearworkError(f"{name} is {result:g}: a whole number is needed")
+        raise GearworkError(
+            f"{name} is {result:g}: a whole number is needed, {math.floor(result)} or"
+            f" {math.ceil(result)}"
+        )
     return int(result)

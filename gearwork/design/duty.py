@@ -270,6 +270,9 @@ class Duty:
 
 def _ratios(ratio: ArrayLike) -> Floats:
     values = np.asarray(ratio, dtype=float)
-    if not np.all(np.isfinite(values) & (values > 0.0)):
-        raise GearworkError("a ratio is not above 0: give drive speed over output speed")
+    unfit = values[~(np.isfinite(values) & (values > 0.0))]
+    if unfit.size:
+        raise GearworkError(
+            f"ratio is {unfit[0]:g}: it must be above 0; give drive speed over output speed"
+        )
     return values
