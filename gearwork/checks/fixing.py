@@ -133,8 +133,7 @@ def clamped(
 
     Examples
     --------
-    >>> from gearwork.stock.hardware import rod
-    >>> from gearwork.stock.plywood import plywood
+    >>> from gearwork import plywood, rod
     >>> round(clamped(rod("M8")).rate(plywood("birch", 9)).characteristic_torque, 2)
     0.48
     """
@@ -167,8 +166,7 @@ def bonded(rod: Rod, kind: SeatKind = "flange nut", *, bore: float | None = None
 
     Examples
     --------
-    >>> from gearwork.stock.hardware import rod
-    >>> from gearwork.stock.plywood import plywood
+    >>> from gearwork import plywood, rod
     >>> glued, dry = (fixing(rod("M8")).rate(plywood("birch", 9)) for fixing in (bonded, clamped))
     >>> glued.design_torque > dry.design_torque
     True
@@ -231,7 +229,7 @@ def bolted(
 
     Examples
     --------
-    >>> from gearwork.stock.hardware import rod
+    >>> from gearwork import rod
     >>> bolted(rod("M8"), rod("M6", "4.6"), count=4, circle_diameter=40).bore_diameter
     17.0
     """

@@ -42,7 +42,7 @@ def candidates_for(
 
     Examples
     --------
-    >>> from gearwork.design.brief import example_brief
+    >>> from gearwork import example_brief
     >>> found = candidates_for(example_brief("cider-mill"))
     >>> set(found["stages"].tolist()), bool(found["margin"].min() >= 1.0)
     ({1}, True)

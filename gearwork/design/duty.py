@@ -42,8 +42,7 @@ class Duty:
     1 N·m at 300 rpm must move 10 N·m at 20 rpm: a ratio from 10 (torque) to 15 (speed), were there
     no losses.
 
-    >>> from gearwork.design.drive import GivenDrive
-    >>> from gearwork.design.load import GivenLoad
+    >>> from gearwork import GivenDrive, GivenLoad
     >>> Duty(GivenDrive(1.0, 300.0), GivenLoad(10.0, 20.0), stages=0).ratio_range
     (10.0, 15.0)
     """

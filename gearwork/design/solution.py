@@ -52,7 +52,7 @@ class Design:
 
     Examples
     --------
-    >>> from gearwork.design.brief import example_brief
+    >>> from gearwork import example_brief
     >>> design = solve(example_brief())
     >>> design.train.ratio == 44 / 13 * 40 / 13
     True
@@ -311,7 +311,7 @@ def solve(brief: Brief, progress: Progress | None = None) -> Design:
 
     Examples
     --------
-    >>> from gearwork.design.brief import example_brief
+    >>> from gearwork import example_brief
     >>> len(solve(example_brief()).train.gears)
     4
     """

@@ -28,8 +28,7 @@ class Stage:
 
     Examples
     --------
-    >>> from gearwork.geometry.gear import Gear
-    >>> from gearwork.geometry.pair import GearPair
+    >>> from gearwork import Gear, GearPair
     >>> Stage(GearPair(Gear(module=5, teeth=16), Gear(module=5, teeth=44)), face_width=24).ratio
     2.75
     """

@@ -40,7 +40,7 @@ class Windows:
 
     Examples
     --------
-    >>> from gearwork.stock.bit import Bit
+    >>> from gearwork import Bit
     >>> windows = Windows(
     ...     count=6, hub_diameter=60, rim_thickness=20, spoke_width=20, corner_diameter=12
     ... )

@@ -114,9 +114,9 @@ def place_parts(design: Design, parts: Iterable[Part]) -> tuple[SheetLayout, ...
     --------
     >>> from gearwork import design_parts, example_brief
     >>> design = solve(example_brief())
-    >>> sheets = place_parts(design, design_parts(design))
-    >>> sum(len(sheet.parts) for sheet in sheets) == sum(p.count for p in design_parts(design))
-    True
+    >>> plates = design_parts(design)[-1:]  # one part, cut twice
+    >>> [len(sheet.parts) for sheet in place_parts(design, plates)]
+    [2]
     """
     stock = design.brief.stock
     pieces = tuple(parts)

@@ -193,8 +193,7 @@ def plot_tooth_stress(
 
     Examples
     --------
-    >>> from gearwork import Bit, Gear, GearPair, plywood
-    >>> from gearwork.checks.mesh import CutPair
+    >>> from gearwork import Bit, CutPair, Gear, GearPair, plywood
     >>> pair = GearPair(Gear(module=5, teeth=14), Gear(module=5, teeth=44))
     >>> cut = CutPair.by(pair, Bit(3.0)).wheel
     >>> plot_tooth_stress(cut, plywood("birch", 12), angle=45, line_load=10).get_ylabel()

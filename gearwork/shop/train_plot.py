@@ -58,9 +58,7 @@ def plot_train(train: Placement, bit: Cutter, ax: Axes | None = None) -> Axes:
 
     Examples
     --------
-    >>> from gearwork import Bit, Gear, GearPair
-    >>> from gearwork.design.frame import Frame, ShaftParts
-    >>> from gearwork.design.stage import Stage
+    >>> from gearwork import Bit, Frame, Gear, GearPair, ShaftParts, Stage
     >>> pair = GearPair(Gear(module=5, teeth=16), Gear(module=5, teeth=44))
     >>> parts = ShaftParts(8, hub_diameter=24, hub_height=8, seat_diameter=22, bearing_width=7)
     >>> train = Placement((Stage(pair, 24),), (parts, parts), Frame(plate_thickness=18, gap=12))
@@ -143,9 +141,7 @@ def plot_train_section(train: Placement, ax: Axes | None = None) -> Axes:
 
     Examples
     --------
-    >>> from gearwork import Gear, GearPair
-    >>> from gearwork.design.frame import Frame, ShaftParts
-    >>> from gearwork.design.stage import Stage
+    >>> from gearwork import Frame, Gear, GearPair, ShaftParts, Stage
     >>> pair = GearPair(Gear(module=5, teeth=16), Gear(module=5, teeth=44))
     >>> parts = ShaftParts(8, hub_diameter=24, hub_height=8, seat_diameter=22, bearing_width=7)
     >>> train = Placement((Stage(pair, 24),), (parts, parts), Frame(plate_thickness=18, gap=12))

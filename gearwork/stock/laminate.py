@@ -47,7 +47,7 @@ class Stack:
     --------
     Two layers are twice as thick; crosswise, both directions of the plane are alike.
 
-    >>> from gearwork.stock.plywood import plywood
+    >>> from gearwork import plywood
     >>> stack = Stack(plywood("birch", 12), (0, 90))
     >>> round(stack.thickness, 2), bool(abs(stack.modulus_at(0.0) - stack.modulus_at(90.0)) < 1e-6)
     (24.0, True)
@@ -183,7 +183,7 @@ def weakest_direction(panel: Panel, side: Side = "both") -> tuple[float, float]:
 
     Examples
     --------
-    >>> from gearwork.stock.plywood import plywood
+    >>> from gearwork import plywood
     >>> direction, strength = weakest_direction(plywood("birch", 12), "tension")
     >>> direction, round(strength, 1)
     (46.0, 18.4)
