@@ -88,7 +88,7 @@ _HOMES = {
     "check_files": "shop.output",
     # the test piece
     "make_coupon": "shop.coupon",
-    "Readings": "shop.readings",
+    "Readings": "design.readings",
     "evaluate_coupon": "shop.readings",
     # pictures
     "plot_mesh": "shop.plots",

@@ -20,7 +20,7 @@ HOMES = {
         "shop/choice_plot.py",
         "shop/train_plot.py",
     },
-    "ezdxf": {"shop/dxf.py", "shop/drawing.py"},
+    "ezdxf": {"shop/dxf.py", "shop/dxf_drawing.py"},
 }
 
 

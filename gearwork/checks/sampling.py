@@ -82,7 +82,7 @@ class Scatter:
     deflection: float = 0.0
 
     def __post_init__(self) -> None:
-        for field in fields(self):
+        for field in fields(Scatter):
             if field.name == "frame":
                 continue
             words = field.name.replace("_", " ")

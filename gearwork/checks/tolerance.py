@@ -273,8 +273,8 @@ def check_tolerance(
                 unit="",
                 sense="at most",
                 why=f"Share of {len(spread.backlash)} sampled pairs that bind somewhere in their"
-                f" turn, give or take {spread.standard_error(binding):.1g}; their least backlash"
-                f" is {middle:.3f} mm in the middle, 98 of 100 have {least:.3f} to {most:.3f} mm.",
+                f" turn, {_how_surely(spread, binding)}; their least backlash is"
+                f" {middle:.3f} mm in the middle, 98 of 100 have {least:.3f} to {most:.3f} mm.",
                 remedy=remedy,
                 source=SOURCE,
             ),
@@ -285,12 +285,19 @@ def check_tolerance(
                 unit="",
                 sense="at most",
                 why="Share of the same pairs whose teeth lose each other at the widest place of"
-                f" their turn, give or take {spread.standard_error(low):.1g}.",
+                f" their turn, {_how_surely(spread, low)}.",
                 remedy=remedy,
                 source=SOURCE,
             ),
         ),
     )
+
+
+def _how_surely(spread: Spread, chance: float) -> str:
+    """How well a chance is known; where none was found, by the rule of three."""
+    if chance == 0.0:
+        return f"surely fewer than {3 / len(spread.backlash):.1g}"
+    return f"give or take {spread.standard_error(chance):.1g}"
 
 
 def _advice(safe: SafeSetting) -> str:

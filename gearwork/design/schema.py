@@ -5,7 +5,7 @@ and the library speak the same names and a default stands in one place.
 """
 
 import inspect
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from difflib import get_close_matches
 from types import NoneType, UnionType
@@ -116,7 +116,7 @@ def _fits_one(value: object, kind: Any) -> bool:
     origin = get_origin(kind)
     if origin is Literal:
         return value in get_args(kind)
-    if origin in (tuple, list):
+    if origin in (tuple, list, Sequence):
         inner = get_args(kind)
         return isinstance(value, list) and all(_fits(item, inner[0]) for item in value)
     if origin is dict or kind is dict:
@@ -139,7 +139,7 @@ def _expected_one(kind: Any) -> str:
     origin = get_origin(kind)
     if origin is Literal:
         return _one_of([str(choice) for choice in get_args(kind)]).removesuffix(" is needed")
-    if origin in (tuple, list):
+    if origin in (tuple, list, Sequence):
         return f"a list, each {_expected_one(get_args(kind)[0])},"
     return _WORDS.get(kind, "a table")
 

@@ -8,13 +8,15 @@ from os import PathLike
 
 from gearwork.checks.beam import Shaft
 from gearwork.checks.fixing import HubRating, bonded
-from gearwork.checks.hub import cheapest_fixing, check_hub
+from gearwork.checks.hub import cheapest_fixing, check_hub, strongest_fixing
 from gearwork.checks.links import wood_factors
 from gearwork.checks.load_case import LoadCase, Service, load_cases
 from gearwork.checks.mesh import CutPair, distance_tolerance, mesh_checks
+from gearwork.checks.mesh_alignment import LoadedMesh, MeshAlignment, alignment_checks
 from gearwork.checks.shaft import check_shaft
 from gearwork.checks.shaft_load import ShaftLoad, mesh_load
 from gearwork.checks.strength import ToothLimit, strength_checks, tooth_limits
+from gearwork.checks.tolerance import check_tolerance
 from gearwork.checks.verdict import CheckReport
 from gearwork.design.brief import Brief, read_brief
 from gearwork.design.candidates import Candidates
@@ -22,7 +24,7 @@ from gearwork.design.choosing import candidates_for, frame_of, shaft_parts_of, w
 from gearwork.design.duty import Duty
 from gearwork.design.duty_check import check_duty
 from gearwork.design.hub_table import hub_room
-from gearwork.design.operation import ShaftTorques
+from gearwork.design.operation import Floats, ShaftTorques
 from gearwork.design.room_check import check_room
 from gearwork.design.stage import MountedGear, Stage
 from gearwork.design.train import GearTrain
@@ -137,28 +139,37 @@ class Design:
 
     @cached_property
     def fixings(self) -> tuple[HubRating, ...]:
-        """How each gear is held: the cheapest fixing that holds, or the usual bond."""
+        """How each gear is held: the cheapest fixing that holds, or the strongest with room."""
         return tuple(self._fixing(gear) for gear in self.train.gears)
 
     def _fixing(self, gear: MountedGear) -> HubRating:
-        panel, rod = self.panel(gear.stage), self.brief.shafts.rod
-        found = cheapest_fixing(
-            panel,
-            self.hub_torque(gear),
-            rod,
-            room_diameter=self.hub_room(gear),
-            bit_diameter=self.brief.bit.cut_diameter,
-            factors=self._joint_factors,
+        panel, rod, torque = self.panel(gear.stage), self.brief.shafts.rod, self.hub_torque(gear)
+        room, bit, factors = self.hub_room(gear), self.brief.bit.cut_diameter, self._joint_factors
+        return (
+            cheapest_fixing(
+                panel, torque, rod, room_diameter=room, bit_diameter=bit, factors=factors
+            )
+            or strongest_fixing(
+                panel, torque, rod, room_diameter=room, bit_diameter=bit, factors=factors
+            )
+            or bonded(rod).rate(panel, factors)
         )
-        return found or bonded(rod).rate(panel, self._joint_factors)
 
     @property
     def _joint_factors(self) -> tuple[Factor, ...]:
         return wood_factors(self.service.service_class)
 
-    def shaft(self, number: int) -> Shaft:
-        """Return a shaft with its running loads; drive and output pass on torque alone."""
-        torques, loads = self.torques.running, []
+    def shaft(self, number: int, torques: Floats | None = None) -> Shaft:
+        """Return a shaft with its loads; drive and output pass on torque alone.
+
+        Parameters
+        ----------
+        number : int
+            Which shaft.
+        torques : ndarray, shape (stages + 1,), optional
+            Torque on every shaft, N·m; negative where the other flanks carry. Default: running.
+        """
+        torques, loads = self.torques.running if torques is None else torques, []
         for force in self.train.forces_on(number, torques):
             gear = next(g for g in self.train.gears if g.name == force.gear)
             loads.append(self._mesh_load(gear, float(torques[number])))
@@ -185,12 +196,35 @@ class Design:
             face_width=gear.end - gear.start,
         )
 
+    @property
+    def _brakes(self) -> bool:
+        """Whether the load can drive the train back, on the other flanks."""
+        return self.service.loads_both_flanks and bool(self.torques.back.any())
+
+    @cached_property
+    def loaded_meshes(self) -> tuple[LoadedMesh, ...]:
+        """Each stage on its two shafts, bent by the greatest load: driving, and braking."""
+        senses = [self.torques.stall, *([-self.torques.back] if self._brakes else [])]
+        shafts = [[self.shaft(i, t) for i in range(len(self.train.shafts))] for t in senses]
+        return tuple(
+            LoadedMesh.of(
+                (
+                    MeshAlignment(bent[i], bent[i + 1], f"pinion {i + 1}", f"wheel {i + 1}")
+                    for bent in shafts
+                ),
+                cut,
+                self.panel(i),
+            )
+            for i, cut in enumerate(self.cut_pairs)
+        )
+
     @cached_property
     def reports(self) -> tuple[CheckReport, ...]:
-        """The checks by subject: duty, every stage, room, the train, hubs, shafts."""
+        """The checks by subject: duty, every stage, tolerances, room, the train, hubs, shafts."""
         found = (
             check_duty(self.duty, self.train.ratio),
             *(self._stage_report(i) for i in range(len(self.stages))),
+            *(self._tolerance_report(i) for i in range(len(self.stages))),
             check_room(self.stages, self.brief.room),
             check_train(self.train),
             *(self._hub_report(g, f) for g, f in zip(self.train.gears, self.fixings, strict=True)),
@@ -211,10 +245,23 @@ class Design:
         )
 
     def _stage_report(self, stage: int) -> CheckReport:
-        checks = mesh_checks(self.cut_pairs[stage]) + strength_checks(
-            self.limits[stage], self.stages[stage].face_width
+        checks = (
+            *mesh_checks(self.cut_pairs[stage]),
+            *strength_checks(self.limits[stage], self.stages[stage].face_width),
+            *alignment_checks(self.loaded_meshes[stage]),
         )
         return CheckReport(f"stage {stage + 1}", checks)
+
+    def _tolerance_report(self, stage: int) -> CheckReport:
+        given = self.brief.tolerance
+        report = check_tolerance(
+            self.stages[stage].pair,
+            given,
+            accepted=given.accepted_chance,
+            bit=self.brief.bit,
+            samples=given.samples,
+        )
+        return CheckReport(f"tolerance of stage {stage + 1}", report.checks)
 
     def _hub_report(self, gear: MountedGear, held: HubRating) -> CheckReport:
         report = check_hub(
@@ -229,14 +276,13 @@ class Design:
 
     def _shaft_report(self, number: int) -> CheckReport:
         running, stall = self.torques.running[number], self.torques.stall[number]
-        stage = min(number, len(self.stages) - 1)
         report = check_shaft(
             self.shaft(number),
             speed=max(self.speeds[number], 1.0),
-            gear=self.panel(stage),
             plate=self.brief.gears.plate(self.brief.frame.plate_thickness),
             hours=self.service.running_hours,
             peak_factor=max(float(stall / running), 1.0),
+            braking=self.shaft(number, -self.torques.back) if self._brakes else None,
             factors=self._joint_factors,
         )
         return CheckReport(f"shaft {number + 1}", report.checks)

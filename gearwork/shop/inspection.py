@@ -22,6 +22,9 @@ LEAST_FLANK = 0.05
 """Flank to be left above and below where jaw or pin touches, and room to be left between pin
 and root circle, in modules (assumption)."""
 
+LARGEST_SHARE = 0.1
+"""Largest tolerance of an edge, in modules: beyond it a tooth is another one (assumption)."""
+
 
 @dataclass(frozen=True)
 class InspectionRow:
@@ -98,7 +101,7 @@ def inspection_rows(
     """
     module = pair.pinion.module
     tolerance = number(
-        "tolerance of the edges", tolerance, unit="mm", above=0.0, at_most=0.1 * module
+        "tolerance of the edges", tolerance, unit="mm", above=0.0, at_most=LARGEST_SHARE * module
     )
     centre_tolerance = number(
         "tolerance of the centre distance",

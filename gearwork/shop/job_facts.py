@@ -12,10 +12,7 @@ from gearwork.design.solution import Design
 from gearwork.design.vehicle import Vehicle
 from gearwork.errors import GearworkError
 from gearwork.shop.html_table import figure, fixed
-from gearwork.shop.inspection import InspectionRow, inspection_rows
-
-EDGE_TOLERANCE = 0.1
-"""How far a routed edge may lie from its line, mm (assumption: a hobby router, measured)."""
+from gearwork.shop.inspection import LARGEST_SHARE, InspectionRow, inspection_rows
 
 _NUMBERS = ("no", "One", "Two", "Three", "Four")
 
@@ -160,7 +157,8 @@ def assumptions(design: Design) -> tuple[str, ...]:
         f" {duty.bearing_efficiency:g}: assumption",
         f"application factor for shocks {design.service.application_factor:g}: as given, or by the"
         " guide values of ISO 6336-6 (from memory)",
-        f"routed edges within {EDGE_TOLERANCE:g} mm of their line: assumption, to be measured",
+        f"routed edges within {design.brief.tolerance.edge_tolerance:g} mm of their line, three"
+        " standard deviations: assumption, to be measured",
         "centre distances may take half of the backlash, the other half is for cutting error,"
         " run-out and swelling: assumption",
         "the whole load on one tooth, at its tip: a routed gear shares it only by chance; errs to"
@@ -196,10 +194,9 @@ def inspection(design: Design, stage: int) -> tuple[InspectionRow, ...]:
         if gear.stage == stage
     ]
     pair = design.stages[stage].pair
+    edges = min(design.brief.tolerance.edge_tolerance, LARGEST_SHARE * pair.pinion.module)
     try:
-        return inspection_rows(
-            pair, design.brief.bit, EDGE_TOLERANCE, distance_tolerance(pair), bores
-        )
+        return inspection_rows(pair, design.brief.bit, edges, distance_tolerance(pair), bores)
     except GearworkError:
         return ()
 

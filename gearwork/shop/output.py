@@ -17,14 +17,17 @@ from gearwork.design.stage import MountedGear
 from gearwork.errors import GearworkError
 from gearwork.geometry.outline import Outline
 from gearwork.geometry.part import Part, circle_of
+from gearwork.shop.bit_files import bit_path_checks, bit_path_files
 from gearwork.shop.draft import Drawing, Table
 from gearwork.shop.drawing import drawing_pdf
-from gearwork.shop.dxf import Version, drawing_dxf, part_dxf, read_outlines, sheet_dxf
+from gearwork.shop.dxf import Version, part_dxf, read_outlines, sheet_dxf
+from gearwork.shop.dxf_drawing import drawing_dxf
 from gearwork.shop.files import write_set, written_files
 from gearwork.shop.layout import SheetLayout, Stock, lay_out
 from gearwork.shop.parts import PLATE, design_parts, file_stem, layer_names
 from gearwork.shop.report import job_sheet_html, job_sheet_text
 from gearwork.shop.svg import part_svg, sheet_svg
+from gearwork.shop.trial import design_trial
 from gearwork.shop.views import Axis, Distance, GearCircles, spacing_drawing
 
 DESIGN_FILE = "design.toml"
@@ -77,8 +80,13 @@ def write_files(
     say("drawing the parts")
     parts = design_parts(design)
     sheets = place_parts(design, parts)
-    files = dict(_part_files(parts, version))
+    trial = design_trial(design)
+    pieces = trial.coupon.parts if trial else ()
+    files = dict(_part_files((*parts, *pieces), version))
     files |= _sheet_files(sheets, version)
+    if design.brief.cutting.bit_paths:
+        say("drawing the way of the bit")
+        files |= bit_path_files(design, pieces, sheets, version)
     say("drawing where the shafts stand")
     drawing = design_spacing(design)
     files[f"{SPACING}.dxf"] = drawing_dxf(drawing)
@@ -206,7 +214,7 @@ def check_files(folder: str | PathLike[str]) -> CheckReport:
     written_files(home)
     design = solve(parse_brief((home / DESIGN_FILE).read_text("utf-8"), str(home / DESIGN_FILE)))
     centres = _bored_axes(home, design)
-    checks: list[Check] = []
+    checks: list[Check] = list(bit_path_checks(home, design.brief.bit))
     for stage in range(len(design.stages)):
         checks += _distance_checks(design, stage, centres)
         checks += _pair_checks(home, design, stage)

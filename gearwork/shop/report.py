@@ -22,6 +22,7 @@ from gearwork.shop.job_text import job_sheet_text
 from gearwork.shop.job_words import CAUTIONS, assembly_steps
 from gearwork.shop.layout import SheetLayout
 from gearwork.shop.train_picture import section_view, train_view
+from gearwork.shop.trial import trial_section
 
 __all__ = ["design_summary", "gear_table", "job_sheet_html", "job_sheet_text", "pair_table"]
 
@@ -87,6 +88,7 @@ def job_sheet_html(
         ("Gears", job_sections.gears(design)),
         ("What the teeth bear, and setting the drive", job_sections.rating(design)),
         ("Hubs, rods and bearings", job_sections.hubs_and_rods(design)),
+        ("Test piece: cut it first", trial_section(design)),
         *cut,
         ("Assembly, in this order", listed(assembly_steps(design), "ol")),
         ("Inspection sheet", job_sections.inspections(design)),
