@@ -42,6 +42,16 @@ class Shaft:
     GearworkError
         If the bearings stand in each other, the rod does not go through them, there is no load,
         or the torques do not add up to 0.
+
+    Examples
+    --------
+    100 N in the middle of 100 mm: half on each bearing, and F L / 4 = 2.5 N·m between them.
+
+    >>> from gearwork import bearing, rod
+    >>> load = ShaftLoad("belt", position=50.0, force=(0.0, 100.0))
+    >>> shaft = Shaft(rod("M8"), bearing("608"), (0.0, 100.0), (load,))
+    >>> shaft.bearing_forces, float(abs(shaft.bending_moment).max())
+    ((50.0, 50.0), 2.5)
     """
 
     rod: Rod

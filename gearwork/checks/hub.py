@@ -65,10 +65,25 @@ def check_hub(
     factors : tuple of Factor, optional
         Between characteristic and design torque of wood. Default: `wood_factors()`.
 
+    Returns
+    -------
+    CheckReport
+        The torque each link of the fixing holds, N·m, and the room it needs, mm; the remedy of a
+        failed check names a fixing that holds.
+
     Raises
     ------
     GearworkError
         If the torque is below 0, or room or bit are none.
+
+    Examples
+    --------
+    >>> from gearwork import bonded, clamped, plywood
+    >>> sheet = plywood("birch", 9)
+    >>> check_hub(clamped(rod("M8")), sheet, torque=1.0, room_diameter=60).ok
+    False
+    >>> check_hub(bonded(rod("M8")), sheet, torque=1.0, room_diameter=60).ok
+    True
     """
     number("torque at the hub", torque, unit="N·m", at_least=0.0)
     number("room for the hub", room_diameter, unit="mm", above=0.0)
@@ -113,10 +128,25 @@ def cheapest_fixing(
     partner : Plywood or Stack, optional
         What the neighbour gear is cut from, if the gear is to be held by it and not by the rod.
 
+    Returns
+    -------
+    HubRating or None
+        Its `fixing` is what `check_hub` takes, its `design_torque` what that holds, N·m.
+
     Raises
     ------
     GearworkError
         If a number cannot be.
+
+    Examples
+    --------
+    >>> from gearwork import plywood
+    >>> light, heavy = (
+    ...     cheapest_fixing(plywood("birch", 12), torque, rod("M8"), room_diameter=60)
+    ...     for torque in (0.1, 100.0)
+    ... )
+    >>> light.fixing.name, heavy
+    ('clamped between two flange nuts M8', None)
     """
     number("torque at the hub", torque, unit="N·m", at_least=0.0)
     number("room for the hub", room_diameter, unit="mm", above=0.0)

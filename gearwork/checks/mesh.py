@@ -33,6 +33,15 @@ class CutPair:
         The gears.
     pinion, wheel : CutTooth
         Their teeth as cut.
+
+    Examples
+    --------
+    A large bit leaves a rounder root and less flank than the gears were designed with.
+
+    >>> from gearwork import Bit
+    >>> pair = GearPair(Gear(module=5, teeth=14), Gear(module=5, teeth=38))
+    >>> CutPair.by(pair, Bit(6.0)).contact_ratio <= pair.contact_ratio
+    True
     """
 
     pair: GearPair

@@ -88,10 +88,25 @@ def check_shaft(
     factors : tuple of Factor, optional
         Between characteristic and design strength of the seats. Default: `wood_factors()`.
 
+    Returns
+    -------
+    CheckReport
+        Stresses in MPa, deflections in mm, life in hours.
+
     Raises
     ------
     GearworkError
         If a number cannot be.
+
+    Examples
+    --------
+    >>> from gearwork import mesh_load, plywood
+    >>> wheel = mesh_load("wheel", 30.0, 1.0, 37.6, 20.0, mate_direction=0.0, face_width=24.0)
+    >>> drum = ShaftLoad("drum", 80.0, (0.0, 0.0), torque=-1.0)
+    >>> shaft = Shaft(rod("M8"), bearing("608"), (0.0, 60.0), (wheel, drum))
+    >>> birch = plywood("birch", 12)
+    >>> check_shaft(shaft, speed=60, gear=birch, plate=birch).ok
+    True
     """
     case = _Case(
         shaft,

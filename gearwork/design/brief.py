@@ -167,10 +167,26 @@ def read_brief(path: str | PathLike[str]) -> Brief:
     path : path
         Of a TOML file.
 
+    Returns
+    -------
+    Brief
+        What `solve` takes.
+
     Raises
     ------
     GearworkError
         If it cannot be read; all mistakes in it are named at once.
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from tempfile import TemporaryDirectory
+    >>> with TemporaryDirectory() as folder:
+    ...     path = Path(folder) / "my-machine.toml"
+    ...     _ = path.write_text(example_text(), encoding="utf-8")
+    ...     brief = read_brief(path)
+    >>> brief == example_brief()
+    True
     """
     source = Path(path)
     try:
@@ -183,7 +199,29 @@ def read_brief(path: str | PathLike[str]) -> Brief:
 
 
 def example_brief(name: str = EXAMPLES[0]) -> Brief:
-    """Return one of the designs that come with gearwork."""
+    """Return one of the designs that come with gearwork.
+
+    Parameters
+    ----------
+    name : str
+        "orchard-hauler", "orchard-cart" or "cider-mill".
+
+    Returns
+    -------
+    Brief
+        What `solve` takes.
+
+    Raises
+    ------
+    GearworkError
+        If there is no example of that name.
+
+    Examples
+    --------
+    >>> brief = example_brief()
+    >>> brief.title, len(brief.stages), brief.bit.diameter
+    ('Orchard crate hauler', 2, 3.175)
+    """
     if name not in EXAMPLES:
         raise GearworkError(f"no example {name!r}; there are {', '.join(EXAMPLES)}")
     return parse_brief(example_text(name), f"{name}.toml")

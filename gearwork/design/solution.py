@@ -53,6 +53,15 @@ class Design:
         Drive and load with this number of stages.
     train : GearTrain
         Gears on their shafts.
+
+    Examples
+    --------
+    >>> from gearwork import example_brief
+    >>> design = solve(example_brief())
+    >>> design.train.ratio == 44 / 13 * 40 / 13
+    True
+    >>> design.report.ok
+    True
     """
 
     brief: Brief
@@ -324,10 +333,27 @@ def load_design(path: str | PathLike[str], progress: Progress | None = None) -> 
     progress : callable, optional
         Called with a line of text when a longer step begins.
 
+    Returns
+    -------
+    Design
+        Its `report` holds every check, its `train` the gears on their shafts.
+
     Raises
     ------
     GearworkError
         If the file has mistakes, or nothing can be made of it.
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from tempfile import TemporaryDirectory
+    >>> from gearwork.design.brief import example_text
+    >>> with TemporaryDirectory() as folder:
+    ...     path = Path(folder) / "my-machine.toml"
+    ...     _ = path.write_text(example_text(), encoding="utf-8")
+    ...     design = load_design(path)
+    >>> design.title
+    'Orchard crate hauler'
     """
     return solve(read_brief(path), progress)
 
@@ -342,10 +368,21 @@ def solve(brief: Brief, progress: Progress | None = None) -> Design:
     progress : callable, optional
         Called with a line of text when a longer step begins.
 
+    Returns
+    -------
+    Design
+        Its `report` holds every check, its `train` the gears on their shafts.
+
     Raises
     ------
     GearworkError
         If no train can be made of it; the text says what would have to change.
+
+    Examples
+    --------
+    >>> from gearwork import example_brief
+    >>> len(solve(example_brief()).train.gears)
+    4
     """
     say = progress or (lambda _: None)
     if brief.stages:

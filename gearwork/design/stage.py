@@ -28,6 +28,12 @@ class Stage:
     ------
     GearworkError
         If a value cannot be.
+
+    Examples
+    --------
+    >>> from gearwork import Gear, GearPair
+    >>> Stage(GearPair(Gear(module=5, teeth=16), Gear(module=5, teeth=44)), face_width=24).ratio
+    2.75
     """
 
     pair: GearPair

@@ -109,6 +109,11 @@ def plot_mesh(
     Axes
         In mm from the pinion's centre.
 
+    Raises
+    ------
+    GearworkError
+        If the turn is no number.
+
     Examples
     --------
     >>> from gearwork import Bit, Gear
@@ -153,6 +158,16 @@ def animate_mesh(pair: GearPair, bit: Cutter, zoom: bool = True, frames: int = 2
         As for `plot_mesh`; the bit itself is left out.
     frames : int
         How many pictures a pitch, 4 to 120.
+
+    Returns
+    -------
+    MovingPicture
+        Shows itself in a notebook; its `gif` are the bytes of a file.
+
+    Raises
+    ------
+    GearworkError
+        If there are fewer than 4 frames or more than 120.
 
     Examples
     --------

@@ -33,10 +33,27 @@ PLATE = "side plate"
 def design_parts(design: Design) -> tuple[Part, ...]:
     """Return every piece to cut, gears first.
 
+    Parameters
+    ----------
+    design : Design
+        From `load_design` or `solve`.
+
+    Returns
+    -------
+    tuple of Part
+        Layers of gears that are cut alike are one part with a count.
+
     Raises
     ------
     GearworkError
         If a gear cannot be cut with the bit, or a hub does not fit its gear.
+
+    Examples
+    --------
+    >>> from gearwork import example_brief, solve
+    >>> parts = design_parts(solve(example_brief()))
+    >>> parts[0].name, parts[-1].name
+    ('pinion 1 grain 0', 'side plate')
     """
     gears = [part for gear in design.train.gears for part in gear_layers(design, gear)]
     return (*gears, *design_plates(design).parts)

@@ -116,7 +116,7 @@ def plot_tooth_rose(
             f"angles, forward and backward have the shapes {angle.shape}, {shares.shape} and"
             f" {other.shape}: one number a tooth is needed in each"
         )
-    (ax,) = style.panel_axes(None if ax is None else [ax], (1, 1), (6.6, 5.4), polar=True)
+    (ax,) = style.panel_axes(None if ax is None else [ax], (1, 1), (7.2, 5.4), polar=True)
     worst = int(np.argmax(np.maximum(shares, other)))
     share = float(max(shares[worst], other[worst]))
     look: style.Look = {"edgecolor": style.INK, "linewidth": style.THIN}
@@ -184,7 +184,7 @@ def plot_tooth_stress(
     Returns
     -------
     Axes
-        In mm from the wheel's centre, the tooth along +x.
+        In mm from the gear's centre, the tooth along +x.
 
     Raises
     ------
@@ -193,8 +193,7 @@ def plot_tooth_stress(
 
     Examples
     --------
-    >>> from gearwork import Bit, Gear, GearPair, plywood
-    >>> from gearwork.checks.mesh import CutPair
+    >>> from gearwork import Bit, CutPair, Gear, GearPair, plywood
     >>> pair = GearPair(Gear(module=5, teeth=14), Gear(module=5, teeth=44))
     >>> cut = CutPair.by(pair, Bit(3.0)).wheel
     >>> plot_tooth_stress(cut, plywood("birch", 12), angle=45, line_load=10).get_ylabel()
@@ -222,7 +221,7 @@ def plot_tooth_stress(
         ax,
         f"{panel.name}\n{load:.3g} N for each mm of width on a tooth at {angle:g}° to the"
         " face grain",
-        "x from the wheel's centre, mm",
+        "x from the gear's centre, mm",
         "y, mm",
     )
     return ax

@@ -2,6 +2,7 @@
 
 import numpy as np
 from matplotlib.axes import Axes
+from matplotlib.patches import Patch
 
 from gearwork.checks.mesh import CutPair
 from gearwork.design.arrangement import Cylinder
@@ -33,6 +34,11 @@ CUTS: dict[Operation, style.Look] = {
     "mark": {"linestyle": style.DOTTED, "edgecolor": style.GREY},
 }
 
+PLATE: style.Look = {"facecolor": style.PALE, "hatch": "....", "edgecolor": style.GREY}
+HUB: style.Look = {"facecolor": "white", "hatch": "xxxx", "edgecolor": style.GREY}
+BEARING: style.Look = {"facecolor": "white", "edgecolor": style.COOL}
+SECTION = {"plate": PLATE, "nuts and washers": HUB, "ball bearing": BEARING}
+
 
 def plot_train(train: Placement, bit: Cutter, ax: Axes | None = None) -> Axes:
     """Draw a train from the front, all teeth as cut, with the senses in which its shafts turn.
@@ -55,9 +61,7 @@ def plot_train(train: Placement, bit: Cutter, ax: Axes | None = None) -> Axes:
 
     Examples
     --------
-    >>> from gearwork import Bit, Gear, GearPair
-    >>> from gearwork.design.frame import Frame, ShaftParts
-    >>> from gearwork.design.stage import Stage
+    >>> from gearwork import Bit, Frame, Gear, GearPair, ShaftParts, Stage
     >>> pair = GearPair(Gear(module=5, teeth=16), Gear(module=5, teeth=44))
     >>> parts = ShaftParts(8, hub_diameter=24, hub_height=8, seat_diameter=22, bearing_width=7)
     >>> train = Placement((Stage(pair, 24),), (parts, parts), Frame(plate_thickness=18, gap=12))
@@ -140,9 +144,7 @@ def plot_train_section(train: Placement, ax: Axes | None = None) -> Axes:
 
     Examples
     --------
-    >>> from gearwork import Gear, GearPair
-    >>> from gearwork.design.frame import Frame, ShaftParts
-    >>> from gearwork.design.stage import Stage
+    >>> from gearwork import Frame, Gear, GearPair, ShaftParts, Stage
     >>> pair = GearPair(Gear(module=5, teeth=16), Gear(module=5, teeth=44))
     >>> parts = ShaftParts(8, hub_diameter=24, hub_height=8, seat_diameter=22, bearing_width=7)
     >>> train = Placement((Stage(pair, 24),), (parts, parts), Frame(plate_thickness=18, gap=12))
@@ -154,10 +156,9 @@ def plot_train_section(train: Placement, ax: Axes | None = None) -> Axes:
     left, right = float((across - widest).min()), float((across + widest).max())
     plates = train.stack_up.plates
     bounds = (left, plates[0][0], right, plates[-1][1] + 10.0)
-    ax = _framed(ax, bounds, beside=0.8, below=1.5 + 0.22 * len(across), room=(8.2, 5.0))
+    ax = _framed(ax, bounds, beside=0.8, below=1.4 + 0.2 * max(len(across), 3), room=(8.2, 5.0))
     for start, end in plates:
-        look = {"facecolor": style.PALE, "hatch": "....", "edgecolor": style.GREY, "zorder": 1}
-        style.fill(ax, _box(left, right, start, end), **look)
+        style.fill(ax, _box(left, right, start, end), **PLATE, zorder=1)
     items = []
     for shaft, column in enumerate(train.columns):
         at = float(across[shaft])
@@ -172,6 +173,8 @@ def plot_train_section(train: Placement, ax: Axes | None = None) -> Axes:
     title = f"{train.size[2]:.0f} mm over the plates; shafts laid side by side in one plane"
     style.labels(ax, title, "across the shafts, mm", "along, mm")
     style.balloons(ax, items, LIST, below=True)
+    kinds = [Patch(**look, label=name) for name, look in SECTION.items()]
+    style.key(ax, kinds, loc="upper right", bbox_to_anchor=(1.0, 0.0), borderaxespad=5.5)
     return ax
 
 
@@ -179,7 +182,7 @@ def _body_look(body: Cylinder) -> style.Look:
     if body.stage is not None:
         return {"facecolor": FACES[body.stage % len(FACES)], "linewidth": style.LINE, "zorder": 2}
     if body.is_hub:
-        return {"facecolor": "white", "hatch": "xxxx", "edgecolor": style.GREY, "zorder": 3}
+        return HUB | {"zorder": 3}
     return {"facecolor": style.GREY, "linewidth": style.THIN, "zorder": 3.5}
 
 
@@ -194,7 +197,7 @@ def _draw_bearings(ax: Axes, train: Placement, shaft: int, across: float) -> Non
                 across + side * d / 2 for d in (parts.rod_diameter, parts.seat_diameter)
             )
             corners = _box(inner, outer, low, top)
-            style.fill(ax, corners, facecolor="white", edgecolor=style.COOL, zorder=4)
+            style.fill(ax, corners, **BEARING, zorder=4)
             ax.plot([inner, outer, np.nan, inner, outer], [low, top, np.nan, top, low], **look)
 
 
