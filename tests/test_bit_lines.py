@@ -17,7 +17,8 @@ from gearwork.geometry.blank import gear_part
 from gearwork.geometry.features import BoltCircle, Bore, NutPocket
 from gearwork.geometry.windows import Windows
 from gearwork.shop.bit_lines import INNER, OUTER, BitLines
-from gearwork.shop.dxf import lines_dxf, read_outlines, read_runs, sheet_dxf
+from gearwork.shop.cut_lines import read_outlines, read_runs
+from gearwork.shop.dxf import lines_dxf, sheet_dxf
 from gearwork.shop.svg import lines_svg
 
 FINE = 2e-4  # chord error of sampled arcs, mm

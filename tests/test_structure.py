@@ -16,6 +16,7 @@ HOMES = {
         "shop/plots.py",
         "shop/plot_style.py",
         "shop/mesh_plot.py",
+        "shop/pair_view.py",
         "shop/strength_plot.py",
         "shop/choice_plot.py",
         "shop/train_plot.py",

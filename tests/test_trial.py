@@ -9,7 +9,7 @@ import pytest
 import gearwork as gw
 from gearwork.design.brief import example_text, parse_brief
 from gearwork.shop import trial
-from gearwork.shop.dxf import read_outlines
+from gearwork.shop.cut_lines import read_outlines
 from gearwork.shop.report import job_sheet_html, job_sheet_text
 from gearwork.shop.trial import design_trial, trial_result
 

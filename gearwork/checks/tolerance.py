@@ -208,6 +208,40 @@ def check_tolerance(
     """Judge whether a pair binds or loses overlap too often when nothing is exact.
 
     Parameters and errors are those of `safe_distance`, whose result is the remedy.
+
+    Parameters
+    ----------
+    pair : GearPair
+        As designed.
+    scatter : Scatter, optional
+        Default: the assumptions of `Scatter`.
+    accepted : float
+        Chance of binding, and chance of too little overlap, to put up with.
+    contact_ratio : float
+        Overlap to keep.
+    bit, samples, seed
+        As for `sample_pair`.
+
+    Returns
+    -------
+    CheckReport
+        Chances from 0 to 1.
+
+    Raises
+    ------
+    GearworkError
+        If a number is out of its range.
+
+    Examples
+    --------
+    Teeth without play bind in about every workshop; 0.2 mm off each tooth cures that.
+
+    >>> from gearwork import Gear
+    >>> for thinning in (0.0, 0.2):
+    ...     gears = (Gear(5, z, 0.2, thinning=thinning) for z in (14, 38))
+    ...     print(check_tolerance(GearPair(*gears), samples=1000).ok)
+    False
+    True
     """
     spread = sample_pair(pair, scatter, bit=bit, samples=samples, seed=seed)
     binding = spread.chance_of_binding

@@ -13,7 +13,8 @@ from gearwork.design.solution import Design
 from gearwork.geometry.part import Part
 from gearwork.geometry.tooth import Cutter
 from gearwork.shop.bit_lines import BitLines
-from gearwork.shop.dxf import Version, lines_dxf, read_outlines, read_runs
+from gearwork.shop.cut_lines import read_outlines, read_runs
+from gearwork.shop.dxf import Version, lines_dxf
 from gearwork.shop.files import written_files
 from gearwork.shop.layout import SheetLayout
 from gearwork.shop.marking import HOLES, INNER, OUTER, Marks

@@ -212,6 +212,11 @@ def make_coupon(
     hole_diameter : float
         Of the hole, mm; best that of a bearing seat, to try the bearing in.
 
+    Returns
+    -------
+    Coupon
+        Its `parts` are what to cut, its `instructions` how to measure them.
+
     Raises
     ------
     GearworkError

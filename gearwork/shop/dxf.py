@@ -1,18 +1,17 @@
-"""DXF of parts, sheets and drawings, and reading cut lines back from a file."""
+"""DXF of parts, sheets and drawings."""
 
 import io
 import logging
-import os
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from itertools import pairwise
-from typing import Literal, TypeVar, get_args
+from typing import Literal, get_args
 
 import ezdxf
 import numpy as np
 from ezdxf import r12strict
 from ezdxf.document import Drawing as Document
-from ezdxf.entities import Circle, DXFEntity, DXFGraphic, LWPolyline, Polyline
+from ezdxf.entities import DXFGraphic
 from ezdxf.enums import TextEntityAlignment
 from ezdxf.layouts import BaseLayout
 
@@ -20,6 +19,7 @@ from gearwork.errors import GearworkError
 from gearwork.geometry.bit_path import Run
 from gearwork.geometry.outline import Array, Outline
 from gearwork.geometry.part import Part, circle_of
+from gearwork.shop.cut_lines import MILLIMETRES
 from gearwork.shop.marking import (
     NOT_CUT,
     Line,
@@ -27,16 +27,12 @@ from gearwork.shop.marking import (
     bounds_of,
     cut_paths,
     part_marks,
-    path_key,
     plain_text,
     sheet_marks,
 )
 
 Version = Literal["R2010", "R12"]
-T = TypeVar("T")
 
-_MILLIMETRES = 4
-_LARGEST_FILE = 8_000_000
 _GRAY = 8
 _ALIGN = {
     "start": TextEntityAlignment.LEFT,
@@ -105,65 +101,6 @@ def lines_dxf(lines: Sequence[Line], marks: Marks, version: Version = "R2010") -
     return to_bytes(document)
 
 
-def read_outlines(path: str | os.PathLike[str]) -> dict[str, list[Outline]]:
-    """Read the cut lines of a DXF file, from its entities alone.
-
-    Parameters
-    ----------
-    path : path
-        A DXF file, of ours or edited since.
-
-    Returns
-    -------
-    dict of str to list of Outline
-        Closed paths by layer, layer names in small letters. Layers whose names begin with
-        "not-cut" are left out.
-
-    Raises
-    ------
-    GearworkError
-        If the file cannot be read or is not in millimetres, or a layer that is cut holds
-        anything but closed polylines and circles, each of them once.
-    """
-    return _read(path, _outlines)
-
-
-def read_runs(path: str | os.PathLike[str]) -> list[tuple[str, Run]]:
-    """Read the open paths of a DXF file that are cut, in their order, each with its layer.
-
-    Parameters
-    ----------
-    path : path
-        A file of the paths of a bit's centre, of ours or edited since.
-
-    Raises
-    ------
-    GearworkError
-        If the file cannot be read or is not in millimetres, or a layer that is cut holds
-        anything but polylines and circles.
-    """
-    return _read(path, _runs)
-
-
-def _read(path: str | os.PathLike[str], content: Callable[[Document], T]) -> T:
-    """Return what `content` finds in a file, or one error that names the file."""
-    try:
-        if os.path.getsize(path) > _LARGEST_FILE:
-            raise GearworkError(f"it is larger than {_LARGEST_FILE:,} bytes, as no cut file is")
-        with _steady():
-            document = ezdxf.readfile(path)
-            _check_units(document)
-            return content(document)
-    except GearworkError as error:
-        raise GearworkError(f"{path}: {error}") from None
-    except OSError as error:
-        # The library raises it without a number for a file that is no DXF.
-        reason = error.strerror or "it is no DXF file: write it again"
-        raise GearworkError(f"{path} cannot be read: {reason}") from error
-    except Exception as error:
-        raise GearworkError(f"{path} is a damaged DXF file: write it again") from error
-
-
 def new_document(version: Version) -> Document:
     """Return an empty document in millimetres.
 
@@ -175,7 +112,7 @@ def new_document(version: Version) -> Document:
     if version not in get_args(Version):
         raise GearworkError(f"DXF version is {version!r}: it must be one of R2010, R12")
     with _steady():
-        return ezdxf.new(version, units=_MILLIMETRES)
+        return ezdxf.new(version, units=MILLIMETRES)
 
 
 def to_bytes(document: Document) -> bytes:
@@ -256,77 +193,3 @@ def _steady() -> Iterator[None]:
         yield
     finally:
         options.write_fixed_meta_data_for_testing, logger.disabled = before
-
-
-def _check_units(document: Document) -> None:
-    units = document.header.get("$INSUNITS", _MILLIMETRES)
-    if document.dxfversion != ezdxf.const.DXF12 and units != _MILLIMETRES:
-        raise GearworkError(f"its unit code is {units}: it must be {_MILLIMETRES}, millimetres")
-
-
-def _cut_entities(document: Document) -> Iterator[tuple[str, str, DXFEntity]]:
-    """Layer in small letters, name and entity of everything on layers that are cut."""
-    for entity in document.modelspace():
-        layer = str(entity.dxf.layer).lower()
-        if not layer.startswith(NOT_CUT):
-            yield layer, f"{entity.dxftype()} {entity.dxf.handle} on layer {layer}", entity
-
-
-def _outlines(document: Document) -> dict[str, list[Outline]]:
-    found: dict[str, list[Outline]] = {}
-    seen: set[bytes] = set()
-    for layer, name, entity in _cut_entities(document):
-        try:
-            outline = _outline(entity)
-        except GearworkError as error:
-            raise GearworkError(f"{name}: {error}") from None
-        key = path_key(outline)
-        if key in seen:
-            raise GearworkError(f"{name} stands there twice: delete one")
-        seen.add(key)
-        found.setdefault(layer, []).append(outline)
-    return found
-
-
-def _runs(document: Document) -> list[tuple[str, Run]]:
-    found = []
-    for layer, name, entity in _cut_entities(document):
-        if isinstance(entity, Circle):
-            continue
-        try:
-            rows, closed = _rows(entity)
-            rows = np.vstack([rows, rows[:1]]) if closed else rows
-            run = Run(rows[:, :2], rows[:-1, 2], 0.0)
-            _ = run.closed
-        except GearworkError as error:
-            raise GearworkError(f"{name}: {error}") from None
-        found.append((layer, run))
-    return found
-
-
-def _outline(entity: DXFEntity) -> Outline:
-    if isinstance(entity, Circle):
-        _check_upright(entity)
-        x, y, _ = entity.dxf.center
-        return Outline.circle(2 * entity.dxf.radius, (x, y))
-    rows, closed = _rows(entity)
-    if not closed:
-        raise GearworkError("it is open: close it")
-    return Outline(rows[:, :2], rows[:, 2])
-
-
-def _rows(entity: DXFEntity) -> tuple[Array, bool]:
-    """Coordinates and bulge of every vertex of a polyline, shape (n, 3); whether it is closed."""
-    if isinstance(entity, LWPolyline):
-        _check_upright(entity)
-        return np.reshape(entity.get_points("xyb"), (-1, 3)), bool(entity.closed)
-    if isinstance(entity, Polyline) and entity.is_2d_polyline:
-        _check_upright(entity)
-        rows = [(*vertex.dxf.location.vec2, vertex.dxf.bulge) for vertex in entity.vertices]
-        return np.reshape(rows, (-1, 3)), bool(entity.is_closed)
-    raise GearworkError("only closed polylines and circles can be cut: convert or delete it")
-
-
-def _check_upright(entity: DXFEntity) -> None:
-    if tuple(entity.dxf.extrusion) != (0.0, 0.0, 1.0):
-        raise GearworkError("it was turned out of the plane or mirrored: draw it anew")

@@ -10,6 +10,7 @@ from gearwork.geometry.gear import GearShape
 from gearwork.geometry.pair import GearPair, PairShape
 from gearwork.geometry.tooth import Cutter, CutTooth
 from gearwork.geometry.toothed_edge import fitting_tooth
+from gearwork.geometry.windows import Windows
 
 PIN_STEP = 0.5
 """Sizes of the drills whose shanks serve as pins, mm: sets go by half millimetres (common
@@ -121,6 +122,21 @@ def inspection_rows(
             rows.append(_bore_row(name, bore, tolerance))
         rows.append(_play_row(name, pair, tolerance, centre_tolerance))
     return tuple(rows)
+
+
+def spoke_row(windows: Windows, tolerance: float) -> InspectionRow:
+    """Return how to measure the spokes between the windows of a wheel.
+
+    Parameters
+    ----------
+    windows : Windows
+        The windows.
+    tolerance : float
+        As for `inspection_rows`: an edge outside its line makes a spoke wider.
+    """
+    width, play = windows.spoke_width, 2 * tolerance
+    how = "caliper across the middle of every spoke"
+    return InspectionRow("wheel", "spoke width", width, width - play, width + play, "mm", how)
 
 
 def with_offset(gear: GearShape[float], offset: float) -> GearShape[float]:

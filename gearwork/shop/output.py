@@ -20,9 +20,10 @@ from gearwork.errors import GearworkError
 from gearwork.geometry.outline import Outline
 from gearwork.geometry.part import Part, circle_of
 from gearwork.shop.bit_files import bit_path_checks, bit_path_files
+from gearwork.shop.cut_lines import read_outlines
 from gearwork.shop.draft import Drawing, Table
 from gearwork.shop.drawing import drawing_pdf
-from gearwork.shop.dxf import Version, part_dxf, read_outlines, sheet_dxf
+from gearwork.shop.dxf import Version, part_dxf, sheet_dxf
 from gearwork.shop.dxf_drawing import drawing_dxf
 from gearwork.shop.files import write_set, written_files
 from gearwork.shop.layout import SheetLayout, Stock, lay_out
@@ -70,6 +71,15 @@ def write_files(
     ------
     GearworkError
         If a part cannot be made or placed, or a file cannot be written.
+
+    Examples
+    --------
+    >>> from tempfile import TemporaryDirectory
+    >>> from gearwork import example_brief
+    >>> with TemporaryDirectory() as folder:
+    ...     written = write_files(solve(example_brief()), folder)
+    >>> "job-sheet.html" in [path.name for path in written]
+    True
     """
     say = progress or (lambda _: None)
     say("drawing the parts")
@@ -94,7 +104,33 @@ def write_files(
 
 
 def place_parts(design: Design, parts: Iterable[Part]) -> tuple[SheetLayout, ...]:
-    """Return the stock sheets from which all parts can be cut."""
+    """Return the stock sheets from which all parts can be cut.
+
+    Parameters
+    ----------
+    design : Design
+        Its design file names the size of the sheets as bought.
+    parts : iterable of Part
+        From `design_parts`.
+
+    Returns
+    -------
+    tuple of SheetLayout
+        Each shows itself in a notebook; `plot_sheet` draws it with names and measures.
+
+    Raises
+    ------
+    GearworkError
+        If a part is larger than a sheet.
+
+    Examples
+    --------
+    >>> from gearwork import design_parts, example_brief
+    >>> design = solve(example_brief())
+    >>> plates = design_parts(design)[-1:]  # one part, cut twice
+    >>> [len(sheet.parts) for sheet in place_parts(design, plates)]
+    [2]
+    """
     stock = design.brief.stock
     pieces = tuple(parts)
     sizes = [
@@ -168,6 +204,16 @@ def check_files(folder: str | PathLike[str]) -> CheckReport:
     ------
     GearworkError
         If a file is missing or cannot be read.
+
+    Examples
+    --------
+    >>> from tempfile import TemporaryDirectory
+    >>> from gearwork import example_brief
+    >>> with TemporaryDirectory() as folder:
+    ...     _ = write_files(solve(example_brief()), folder)
+    ...     found = check_files(folder)
+    >>> found.ok
+    True
     """
     home = Path(folder)
     written_files(home)
