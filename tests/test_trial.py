@@ -77,8 +77,9 @@ def test_a_measured_cut_corrects_the_next_files(coupon):
     again = solved(readings(coupon), bit=f"diameter = 3.175\n{result.design_entry}")
     assert again.brief.bit.cut_diameter == pytest.approx(CUTS, abs=0.01)
     assert "The design file has it already." in job_sheet_text(again)
-    # The same readings still mean the cut they were taken from: half of 3.235 - 3.175 too deep.
-    assert trial_result(again).outside.value == pytest.approx(-0.03, abs=0.005)
+    # The same readings still mean the cut they were taken from, made for a bit of 3.175 mm.
+    assert trial_result(again).tell_outside.value == pytest.approx(CUTS, abs=0.01)
+    assert not trial_result(again).unexplained.differs
     # The new path is made for what the bit cuts: nothing is left to correct.
     recut = design_trial(again).coupon
     measured = readings(recut) + f"\ntold_diameter = {recut.told_diameter}"
