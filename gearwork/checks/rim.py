@@ -30,7 +30,7 @@ from gearwork.geometry.mass import Heft, polar_moment, taken_off
 from gearwork.geometry.tooth import CutTooth
 from gearwork.geometry.toothed_edge import tooth_outline
 from gearwork.geometry.windows import Windows
-from gearwork.rounding import round_up
+from gearwork.rounding import figures_down, round_up
 from gearwork.stock.laminate import Panel
 from gearwork.stock.timber import Factor, design_value
 
@@ -258,7 +258,7 @@ class _Wheel:
     ) -> str:
         """Say what size would be enough, and what torque."""
         size = "" if used <= 1.0 else self._enough(field, again)
-        return f"{size}Keep the pinion's torque to {torque:.3g} N·m."
+        return f"{size}Keep the pinion's torque to {figures_down(torque):.10g} N·m."
 
     def _enough(self, field: str, again: Callable[["_Wheel"], float]) -> str:
         for growth in GROWTHS:

@@ -8,7 +8,7 @@ from math import ceil, floor, inf, pow
 from gearwork.checks.beam import Shaft
 from gearwork.checks.links import Factors, wood_factors
 from gearwork.checks.shaft_formulas import bearing_life, thread_fatigue_strength
-from gearwork.checks.verdict import Check, CheckReport, Step
+from gearwork.checks.verdict import Check, CheckReport, Step, sentence
 from gearwork.errors import GearworkError, number
 from gearwork.stock.hardware import Bearing, Rod, bearing, bearings, rod, threads
 from gearwork.stock.laminate import Panel, weakest_direction
@@ -232,8 +232,7 @@ def _seat_check(case: _Case, place: str, peak: float) -> Check:
 def _remedy(case: _Case, check: Check) -> str:
     """What makes this check hold, tried out."""
     ways = [*_changes(case, check)] or [_last_way(case, check)]
-    text = ", or ".join(ways)
-    return f"{text[0].upper()}{text[1:]}."
+    return sentence(", or ".join(ways))
 
 
 def _changes(case: _Case, check: Check) -> Iterator[str]:
