@@ -121,10 +121,24 @@ class Design:
         return float(max(self.torques.stall[gear.shaft], self.torques.back[gear.shaft]))
 
     def hub_room(self, gear: MountedGear) -> float:
-        """Return the diameter within which the face of a gear is whole wood, mm."""
+        """Return the diameter within which the face of a gear is whole wood, mm.
+
+        Raises
+        ------
+        GearworkError
+            If the rod takes all of it.
+        """
         cut = self.cut_pairs[gear.stage]
         tooth = cut.pinion if gear.shaft == gear.stage else cut.wheel
-        return hub_room(tooth.root_diameter)
+        room, rod = hub_room(tooth.root_diameter), self.brief.shafts.rod.diameter
+        if room <= rod:
+            raise GearworkError(
+                f"{gear.name} has a root diameter of {tooth.root_diameter:.2f} mm: a rod of"
+                f" {rod:g} mm with enough wood around it needs more than"
+                f" {tooth.root_diameter + rod - room:.2f} mm; take more teeth, a larger module or"
+                " a thinner rod"
+            )
+        return room
 
     @cached_property
     def fixings(self) -> tuple[HubRating, ...]:
