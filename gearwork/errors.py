@@ -2,6 +2,7 @@
 
 import math
 from numbers import Real
+from typing import Any
 
 LARGEST = 1e12
 """No quantity of a machine on a workbench comes near it, in any unit used here."""
@@ -16,6 +17,13 @@ class GearworkError(ValueError):
     """Something that cannot be made, read or written.
 
     The text names the quantity, the value given, the limit and a way out.
+
+    Examples
+    --------
+    >>> from gearwork import Gear
+    >>> Gear(module=-5, teeth=20)
+    Traceback (most recent call last):
+    gearwork.errors.GearworkError: module is -5 mm: it must be above 0 mm
     """
 
 
@@ -49,12 +57,17 @@ def number(
     """
     suffix = f" {unit}" if unit else ""
     if isinstance(value, bool) or not isinstance(value, Real):
+        digits = isinstance(value, str) and value.replace(".", "", 1).isdecimal()
+        quoted = ", without quotes" if digits else ""
         raise GearworkError(
-            f"{name} is {shown(value)}: a number{' in' + suffix if unit else ''} is needed"
+            f"{name} is {shown(value)}: a number{' in' + suffix if unit else ''} is needed{quoted}"
         )
-    if value != value or abs(value) == math.inf:
-        raise GearworkError(f"{name} is {value}: a finite number is needed")
-    if abs(value) > LARGEST:
+    size: Any = abs(value)
+    if size != size or size == math.inf:
+        raise GearworkError(
+            f"{name} is {value}: a finite number{' in' + suffix if unit else ''} is needed"
+        )
+    if size > LARGEST:
         raise GearworkError(
             f"{name} is {shown(value)}{suffix}: numbers above {LARGEST:g} are not reckoned with;"
             " look at the unit"
@@ -86,7 +99,10 @@ def whole_number(name: str, value: object, *, at_least: int, at_most: int | None
     """
     result = number(name, value, at_least=at_least, at_most=at_most)
     if result != int(result):
-        raise GearworkError(f"{name} is {result:g}: a whole number is needed")
+        raise GearworkError(
+            f"{name} is {result:g}: a whole number is needed, {math.floor(result)} or"
+            f" {math.ceil(result)}"
+        )
     return int(result)
 
 

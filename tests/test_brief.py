@@ -69,7 +69,7 @@ def test_five_mistakes_get_five_sentences_in_one_go():
         (GOOD.replace('"M12"', f'"{"M" * 300}"'), "thread has 300 letters"),
         (GOOD.replace("[0, 45]", str([0] * 200)), "layer_angles has 200 entries"),
         (GOOD + "[[stage]]\n" * 500, "there are 502 stages: at most 6"),
-        (GOOD + "[frame]\nfit = 1e9", "fit of the bearing seats is 1e+09 mm"),
+        (GOOD.replace("[frame]", "[frame]\nfit = 1e9"), "fit of the bearing seats is 1e+09 mm"),
     ],
 )
 def test_bad_files_are_refused(text, words):

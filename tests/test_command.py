@@ -68,6 +68,16 @@ def test_a_folder_that_cannot_be_written_gives_status_2(tmp_path, capsys):
     assert "taken" in capsys.readouterr().err
 
 
+def test_a_reader_that_leaves_early_is_no_error(tmp_path):
+    with subprocess.Popen(
+        [sys.executable, "-m", "gearwork"],
+        cwd=tmp_path, stdout=subprocess.PIPE, stderr=subprocess.PIPE,
+    ) as process:  # fmt: skip
+        process.stdout.close()
+        assert process.stderr.read() == b""
+    assert process.returncode == 0
+
+
 def test_help_says_what_it_does_and_what_the_status_means(capsys):
     with pytest.raises(SystemExit) as done:
         main(["--help"])

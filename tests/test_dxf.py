@@ -15,7 +15,8 @@ from sample_parts import PLATE_AREA, SLOT_AREA, plate, slot
 from gearwork.errors import GearworkError
 from gearwork.geometry.outline import Outline
 from gearwork.geometry.part import Cut
-from gearwork.shop.dxf import part_dxf, read_outlines, sheet_dxf
+from gearwork.shop.cut_lines import read_outlines
+from gearwork.shop.dxf import part_dxf, sheet_dxf
 from gearwork.shop.marking import layer_of, plain_text
 
 VERSIONS = ("R2010", "R12")

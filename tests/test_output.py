@@ -8,7 +8,7 @@ import pytest
 import shapely
 
 import gearwork as gw
-from gearwork.shop.dxf import read_outlines
+from gearwork.shop.cut_lines import read_outlines
 
 
 @pytest.fixture(scope="module")

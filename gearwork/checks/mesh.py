@@ -33,6 +33,15 @@ class CutPair:
         The gears.
     pinion, wheel : CutTooth
         Their teeth as cut.
+
+    Examples
+    --------
+    A large bit leaves a rounder root and less flank than the gears were designed with.
+
+    >>> from gearwork import Bit
+    >>> pair = GearPair(Gear(module=5, teeth=14), Gear(module=5, teeth=38))
+    >>> CutPair.by(pair, Bit(6.0)).contact_ratio <= pair.contact_ratio
+    True
     """
 
     pair: GearPair
@@ -258,10 +267,9 @@ def _clearance_remedy(tooth: CutTooth[float], mate: Gear, distance: float) -> st
     return "Shortening the mate's tip does not help: take a smaller bit or a larger module."
 
 
-def least_backlash(pair: GearPair) -> float:
+def least_backlash(module: float, centre_distance: float) -> float:
     """Return the least normal backlash that metal drives are given, mm (ISO/TR 10064-2, A.1)."""
-    a, m = pair.centre_distance, pair.pinion.module
-    return round_up(2 / 3 * (0.06 + 0.0005 * a + 0.03 * m), 2)
+    return round_up(2 / 3 * (0.06 + 0.0005 * centre_distance + 0.03 * module), 2)
 
 
 def distance_tolerance(pair: GearPair) -> float:
@@ -275,7 +283,7 @@ def distance_tolerance(pair: GearPair) -> float:
 
 
 def _backlash_check(pair: GearPair) -> Check:
-    limit = least_backlash(pair)
+    limit = least_backlash(pair.pinion.module, pair.centre_distance)
     wanted = 1.5 * limit
     circumferential = wanted / np.cos(np.radians(pair.working_pressure_angle))
     distance = round_up(pair.distance_for_backlash(circumferential * 1.01), 3)

@@ -29,6 +29,23 @@ def candidates_for(
         Called with a line of text after each part of the search.
     executor : concurrent.futures.Executor, optional
         As for `search`.
+
+    Returns
+    -------
+    Candidates
+        The best first; `solve` builds the first that passes every check.
+
+    Raises
+    ------
+    GearworkError
+        If the wishes ask for what cannot be searched.
+
+    Examples
+    --------
+    >>> from gearwork import example_brief
+    >>> found = candidates_for(example_brief("cider-mill"))
+    >>> set(found["stages"].tolist()), bool(found["margin"].min() >= 1.0)
+    ({1}, True)
     """
     say = progress or (lambda _: None)
     return search(

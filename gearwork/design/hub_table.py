@@ -19,6 +19,9 @@ Size = TypeVar("Size", float, Array)
 WALL = 4.0
 """Wood left between the hub and the root of the teeth, mm (assumption)."""
 
+ANY_TORQUE = 1e9
+"""More than any fixing holds, N·m."""
+
 ROOMS = np.concatenate([np.arange(12.0, 60.0), np.geomspace(60.0, 400.0, 80)])
 """Diameters at which fixings are rated, mm; between them the next smaller one counts."""
 
@@ -54,7 +57,12 @@ class HubTable:
         """Rate the fixings of a gear cut from `panel`."""
         found = [
             strongest_fixing(
-                panel, rod, room_diameter=room, bit_diameter=bit_diameter, factors=factors
+                panel,
+                ANY_TORQUE,
+                rod,
+                room_diameter=room,
+                bit_diameter=bit_diameter,
+                factors=factors,
             )
             for room in ROOMS.tolist()
         ]

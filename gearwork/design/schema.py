@@ -5,8 +5,8 @@ and the library speak the same names and a default stands in one place.
 """
 
 import inspect
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, is_dataclass
 from difflib import get_close_matches
 from types import NoneType, UnionType
 from typing import Any, Literal, Union, get_args, get_origin
@@ -39,16 +39,20 @@ class Reader:
         before = len(self.faults)
         parameters = inspect.signature(maker).parameters
         self.check_keys(place, table, list(parameters))
+        given = {}
         for name, parameter in parameters.items():
-            if name in table:
+            inner = _described(parameter.annotation)
+            if name in table and inner and isinstance(table[name], Mapping):
+                given[name] = self.make(f"{place} {name}", table[name], inner)
+            elif name in table:
                 self._check_type(f"[{place}] {name}", table[name], parameter.annotation)
+                given[name] = _frozen(table[name])
             elif parameter.default is inspect.Parameter.empty:
                 self.faults.append(
                     f"[{place}] {name} is missing: {_expected(parameter.annotation)}"
                 )
         if len(self.faults) > before:
             return None
-        given = {name: _frozen(value) for name, value in table.items()}
         return self.attempt(place, lambda: maker(**given))
 
     def attempt(self, place: str, make: Callable[[], Any]) -> Any:
@@ -117,6 +121,12 @@ def _kinds(annotation: Any) -> list[Any]:
     return [annotation]
 
 
+def _described(annotation: Any) -> Maker | None:
+    """The class that a table within a table describes, if it does."""
+    kinds = (kind for kind in _kinds(annotation) if isinstance(kind, type))
+    return next((kind for kind in kinds if is_dataclass(kind)), None)
+
+
 def _fits(value: object, annotation: Any) -> bool:
     return any(_fits_one(value, kind) for kind in _kinds(annotation))
 
@@ -125,7 +135,7 @@ def _fits_one(value: object, kind: Any) -> bool:
     origin = get_origin(kind)
     if origin is Literal:
         return value in get_args(kind)
-    if origin in (tuple, list):
+    if origin in (tuple, list, Sequence):
         inner = get_args(kind)
         return isinstance(value, list) and all(_fits(item, inner[0]) for item in value)
     if origin is dict or kind is dict:
@@ -148,7 +158,7 @@ def _expected_one(kind: Any) -> str:
     origin = get_origin(kind)
     if origin is Literal:
         return _one_of([str(choice) for choice in get_args(kind)]).removesuffix(" is needed")
-    if origin in (tuple, list):
+    if origin in (tuple, list, Sequence):
         return f"a list, each {_expected_one(get_args(kind)[0])},"
     return _WORDS.get(kind, "a table")
 

@@ -75,8 +75,7 @@ def search(
     Examples
     --------
     >>> import gearwork as gw
-    >>> from gearwork.design.drive import GivenDrive
-    >>> from gearwork.design.load import GivenLoad
+    >>> from gearwork import GivenDrive, GivenLoad
     >>> space = SearchSpace(gw.Bit(3.0), (gw.plywood("birch", 12),), (2.9, 3.1), stages=(1,))
     >>> found = search(space, Duty(GivenDrive(0.5, 100.0), GivenLoad(1.0, 30.0)))
     >>> bool(found["margin"].min() >= 1.0)

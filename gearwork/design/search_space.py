@@ -50,6 +50,14 @@ class SearchSpace:
     ------
     GearworkError
         If a choice is empty or a value cannot be.
+
+    Examples
+    --------
+    >>> import gearwork as gw
+    >>> space = SearchSpace(gw.Bit(3.0), (gw.plywood("birch", 12),), pinion_teeth=(12, 13),
+    ...                     wheel_teeth=(30, 32))
+    >>> space.teeth_pairs.shape  # 2 counts of the pinion with 3 of the wheel
+    (6, 2)
     """
 
     bit: Cutter
@@ -135,6 +143,11 @@ class Limits:
     ------
     GearworkError
         If a limit cannot be.
+
+    Examples
+    --------
+    >>> Limits(greatest_diameter=250.0, coprime=True).contact_ratio
+    1.2
     """
 
     contact_ratio: float = WANTED_CONTACT_RATIO
@@ -201,6 +214,13 @@ class Weights:
     ------
     GearworkError
         If a weight is negative or all are 0.
+
+    Examples
+    --------
+    Strength counts double, the number of different gears not at all.
+
+    >>> Weights(margin=2.0, gears=0.0).values.tolist()
+    [1.0, 1.0, 2.0, 1.0, 0.0]
     """
 
     size: float = 1.0

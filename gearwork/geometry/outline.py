@@ -32,6 +32,15 @@ class Outline:
     ------
     GearworkError
         If the shapes do not match, a value is not finite, or a segment has no length.
+
+    Examples
+    --------
+    A square of 10 mm, and a circle of 10 mm as two arcs.
+
+    >>> Outline([(0, 0), (10, 0), (10, 10), (0, 10)], [0, 0, 0, 0]).area
+    100.0
+    >>> round(Outline.circle(10).length, 4)  # 10 pi
+    31.4159
     """
 
     vertices: Array
@@ -46,13 +55,18 @@ class Outline:
                 " (n, 2) and (n,) are needed"
             )
         if not (np.isfinite(points).all() and np.isfinite(arcs).all()):
-            raise GearworkError("outline has a coordinate that is not a finite number")
-        if (
-            len(points) < 2
-            or (points[1:] == points[:-1]).all(axis=1).any()
-            or (points[0] == points[-1]).all()
-        ):
-            raise GearworkError("outline has a segment of no length: leave out repeated vertices")
+            at = int(np.argmin(np.isfinite(points).all(axis=1) & np.isfinite(arcs)))
+            raise GearworkError(
+                f"outline has at vertex {at} a value that is not a finite number: correct it"
+            )
+        if len(points) < 2:
+            raise GearworkError(f"outline has {len(points)} vertices: at least 2 are needed")
+        repeated = (points == np.roll(points, -1, axis=0)).all(axis=1)
+        if repeated.any():
+            raise GearworkError(
+                f"outline has a segment of no length at vertex {int(np.argmax(repeated))}: leave"
+                " out repeated vertices"
+            )
         points.flags.writeable = False
         arcs.flags.writeable = False
         object.__setattr__(self, "vertices", points)

@@ -5,13 +5,14 @@ there, and a file of any content costs little time and room.
 """
 
 import os
-from collections.abc import Iterator, Sequence
-from typing import NamedTuple
+from collections.abc import Callable, Iterator, Sequence
+from typing import NamedTuple, TypeVar
 
 import numpy as np
 
 from gearwork.errors import GearworkError, number, shown
-from gearwork.geometry.outline import Outline
+from gearwork.geometry.bit_path import Run
+from gearwork.geometry.outline import Array, Outline
 from gearwork.shop.marking import NOT_CUT, path_key
 
 LARGEST_FILE = 8_000_000
@@ -25,6 +26,7 @@ ROUNDEST, FLATTEST = 1000.0, 1e-9
 MILLIMETRES = 4
 _R12 = "AC1009"
 
+T = TypeVar("T")
 Tag = tuple[int, str]
 Row = tuple[float, float, float]
 
@@ -74,6 +76,28 @@ def read_outlines(path: str | os.PathLike[str]) -> dict[str, list[Outline]]:
         If the file cannot be read or is not in millimetres, or a layer that is cut holds
         anything but closed polylines and circles, each of them once.
     """
+    return _read(path, _outlines)
+
+
+def read_runs(path: str | os.PathLike[str]) -> list[tuple[str, Run]]:
+    """Read the open paths of a DXF file that are cut, in their order, each with its layer.
+
+    Parameters
+    ----------
+    path : path
+        A file of the paths of a bit's centre, of ours or edited since.
+
+    Raises
+    ------
+    GearworkError
+        If the file cannot be read or is not in millimetres, or a layer that is cut holds
+        anything but polylines and circles.
+    """
+    return _read(path, _runs)
+
+
+def _read(path: str | os.PathLike[str], content: Callable[[Sequence[Tag]], T]) -> T:
+    """Return what `content` finds in a file, or one error that names the file."""
     try:
         with open(path, "rb") as file:
             data = file.read(LARGEST_FILE + 1)
@@ -81,7 +105,7 @@ def read_outlines(path: str | os.PathLike[str]) -> dict[str, list[Outline]]:
         reason = getattr(error, "strerror", None) or "no file can be named so"
         raise GearworkError(f"{path} cannot be read: {reason}") from error
     try:
-        return _outlines(_tags(data))
+        return content(_tags(data))
     except GearworkError as error:
         raise GearworkError(f"{path}: {error}") from None
 
@@ -104,15 +128,20 @@ def _tags(data: bytes) -> list[Tag]:
     return tags
 
 
-def _outlines(tags: Sequence[Tag]) -> dict[str, list[Outline]]:
+def _cut_entities(tags: Sequence[Tag]) -> Iterator[_Entity]:
+    """Yield everything on layers that are cut."""
     units = _header(tags, "$INSUNITS", str(MILLIMETRES))
     if _header(tags, "$ACADVER", _R12) != _R12 and units != str(MILLIMETRES):
         raise GearworkError(f"its unit code is {units[:20]}: it must be {MILLIMETRES}, millimetres")
+    for entity in _entities(tags):
+        if not entity.layer.startswith(NOT_CUT) and entity.flag(67) != 1:
+            yield entity
+
+
+def _outlines(tags: Sequence[Tag]) -> dict[str, list[Outline]]:
     found: dict[str, list[Outline]] = {}
     seen: set[bytes] = set()
-    for entity in _entities(tags):
-        if entity.layer.startswith(NOT_CUT) or entity.flag(67) == 1:
-            continue
+    for entity in _cut_entities(tags):
         try:
             outline = _outline(entity)
         except GearworkError as error:
@@ -164,27 +193,59 @@ def _until_end(pieces: Iterator[_Entity]) -> Iterator[_Entity]:
         yield piece
 
 
+def _runs(tags: Sequence[Tag]) -> list[tuple[str, Run]]:
+    found = []
+    for entity in _cut_entities(tags):
+        if entity.kind == "CIRCLE":
+            continue
+        try:
+            table = _vertices(entity)
+            if _is_closed(entity):
+                table = np.vstack([table, table[:1]])
+            run = Run(table[:, :2], table[:-1, 2], 0.0)
+            _of_a_router(run.closed)
+        except GearworkError as error:
+            raise GearworkError(f"{entity.name}: {error}") from None
+        found.append((entity.layer, run))
+    return found
+
+
 def _outline(entity: _Entity) -> Outline:
-    if [entity.value(code, d) for code, d in ((210, "0"), (220, "0"), (230, "1"))] != [0, 0, 1]:
-        raise GearworkError("it was turned out of the plane or mirrored: draw it anew")
     if entity.kind == "CIRCLE":
+        _check_upright(entity)
         centre = entity.value(10), entity.value(20)
         return _of_a_router(Outline.circle(2 * entity.value(40), centre))
+    table = _vertices(entity)
+    if not _is_closed(entity):
+        raise GearworkError("it is open: close it")
+    return _of_a_router(Outline(table[:, :2], table[:, 2]))
+
+
+def _is_closed(entity: _Entity) -> bool:
+    return bool(entity.flag(70) & 1)
+
+
+def _check_upright(entity: _Entity) -> None:
+    if [entity.value(code, d) for code, d in ((210, "0"), (220, "0"), (230, "1"))] != [0, 0, 1]:
+        raise GearworkError("it was turned out of the plane or mirrored: draw it anew")
+
+
+def _vertices(entity: _Entity) -> Array:
+    """Return x, y and bulge of every vertex of a polyline, shape (n, 3)."""
+    _check_upright(entity)
     if entity.kind == "LWPOLYLINE":
         rows = list(_rows(entity.tags))
     elif entity.kind == "POLYLINE" and not entity.flag(70) & ~(1 | 128):
         rows = [(v.value(10), v.value(20), v.value(42, "0")) for v in entity.vertices]
     else:
         raise GearworkError("only closed polylines and circles can be cut: convert or delete it")
-    if not entity.flag(70) & 1:
-        raise GearworkError("it is open: close it")
     if entity.flag(90) not in (0, len(rows)):
         raise GearworkError(f"it has {len(rows)} vertices and names another number: draw it anew")
     if len(rows) > MOST_VERTICES:
         raise GearworkError(f"it has {len(rows)} vertices: at most {MOST_VERTICES} can be judged")
-    table = np.array(rows).reshape(-1, 3)
-    bulges = np.where(np.abs(table[:, 2]) < FLATTEST, 0.0, table[:, 2])
-    return _of_a_router(Outline(table[:, :2], bulges))
+    table = np.array(rows, dtype=float).reshape(-1, 3)
+    table[np.abs(table[:, 2]) < FLATTEST, 2] = 0.0
+    return table
 
 
 def _rows(tags: Sequence[Tag]) -> Iterator[Row]:

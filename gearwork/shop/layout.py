@@ -9,7 +9,6 @@ in the hollows of the row below, which saves much against their squares.
 
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
-from typing import Any
 
 import numpy as np
 
@@ -103,10 +102,10 @@ class SheetLayout:
             f"{len(self.parts)} pieces use {100 * self.used_share:.0f} % of it",
         )
 
-    def _repr_svg_(self) -> Any:
-        from gearwork.shop.svg import sheet_svg
+    def _repr_png_(self) -> bytes:
+        from gearwork.shop.plots import plot_sheet, png_of
 
-        return sheet_svg(self.parts, self.stock.width, self.stock.height, self.notes)
+        return png_of(plot_sheet(self))
 
 
 def lay_out(

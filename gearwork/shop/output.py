@@ -17,14 +17,18 @@ from gearwork.design.stage import MountedGear
 from gearwork.errors import GearworkError
 from gearwork.geometry.outline import Outline
 from gearwork.geometry.part import Part, circle_of
+from gearwork.shop.bit_files import bit_path_checks, bit_path_files
+from gearwork.shop.cut_lines import read_outlines
 from gearwork.shop.draft import Drawing, Table
 from gearwork.shop.drawing import drawing_pdf
-from gearwork.shop.dxf import Version, drawing_dxf, part_dxf, read_outlines, sheet_dxf
+from gearwork.shop.dxf import Version, part_dxf, sheet_dxf
+from gearwork.shop.dxf_drawing import drawing_dxf
 from gearwork.shop.files import write_set, written_files
 from gearwork.shop.layout import SheetLayout, Stock, lay_out
 from gearwork.shop.parts import PLATE, design_parts, file_stem, layer_names
 from gearwork.shop.report import job_sheet_html, job_sheet_text
 from gearwork.shop.svg import part_svg, sheet_svg
+from gearwork.shop.trial import design_trial
 from gearwork.shop.views import Axis, Distance, GearCircles, spacing_drawing
 
 DESIGN_FILE = "design.toml"
@@ -63,13 +67,27 @@ def write_files(
     ------
     GearworkError
         If a part cannot be made or placed, or a file cannot be written.
+
+    Examples
+    --------
+    >>> from tempfile import TemporaryDirectory
+    >>> from gearwork import example_brief
+    >>> with TemporaryDirectory() as folder:
+    ...     written = write_files(solve(example_brief()), folder)
+    >>> "job-sheet.html" in [path.name for path in written]
+    True
     """
     say = progress or (lambda _: None)
     say("drawing the parts")
     parts = design_parts(design)
     sheets = place_parts(design, parts)
-    files = dict(_part_files(parts, version))
+    trial = design_trial(design)
+    pieces = trial.coupon.parts if trial else ()
+    files = dict(_part_files((*parts, *pieces), version))
     files |= _sheet_files(sheets, version)
+    if design.brief.cutting.bit_paths:
+        say("drawing the way of the bit")
+        files |= bit_path_files(design, pieces, sheets, version)
     say("drawing where the shafts stand")
     drawing = design_spacing(design)
     files[f"{SPACING}.dxf"] = drawing_dxf(drawing)
@@ -82,7 +100,33 @@ def write_files(
 
 
 def place_parts(design: Design, parts: Iterable[Part]) -> tuple[SheetLayout, ...]:
-    """Return the stock sheets from which all parts can be cut."""
+    """Return the stock sheets from which all parts can be cut.
+
+    Parameters
+    ----------
+    design : Design
+        Its design file names the size of the sheets as bought.
+    parts : iterable of Part
+        From `design_parts`.
+
+    Returns
+    -------
+    tuple of SheetLayout
+        Each shows itself in a notebook; `plot_sheet` draws it with names and measures.
+
+    Raises
+    ------
+    GearworkError
+        If a part is larger than a sheet.
+
+    Examples
+    --------
+    >>> from gearwork import design_parts, example_brief
+    >>> design = solve(example_brief())
+    >>> plates = design_parts(design)[-1:]  # one part, cut twice
+    >>> [len(sheet.parts) for sheet in place_parts(design, plates)]
+    [2]
+    """
     stock = design.brief.stock
     pieces = tuple(parts)
     sizes = [
@@ -156,12 +200,22 @@ def check_files(folder: str | PathLike[str]) -> CheckReport:
     ------
     GearworkError
         If a file is missing or cannot be read.
+
+    Examples
+    --------
+    >>> from tempfile import TemporaryDirectory
+    >>> from gearwork import example_brief
+    >>> with TemporaryDirectory() as folder:
+    ...     _ = write_files(solve(example_brief()), folder)
+    ...     found = check_files(folder)
+    >>> found.ok
+    True
     """
     home = Path(folder)
     written_files(home)
     design = solve(parse_brief((home / DESIGN_FILE).read_text("utf-8"), str(home / DESIGN_FILE)))
     centres = _bored_axes(home, design)
-    checks: list[Check] = []
+    checks: list[Check] = list(bit_path_checks(home, design.brief.bit))
     for stage in range(len(design.stages)):
         checks += _distance_checks(design, stage, centres)
         checks += _pair_checks(home, design, stage)

@@ -11,6 +11,7 @@ from gearwork.design.solution import Design
 from gearwork.design.stage import MountedGear
 from gearwork.geometry.blank import gear_part
 from gearwork.geometry.features import BoltCircle, Bore, Feature, NutPocket, Witness
+from gearwork.geometry.mass import heft
 from gearwork.geometry.outline import Outline
 from gearwork.geometry.part import Part
 from gearwork.geometry.plate import Seat, SidePlates, Spacers, side_plates
@@ -32,10 +33,27 @@ PLATE = "side plate"
 def design_parts(design: Design) -> tuple[Part, ...]:
     """Return every piece to cut, gears first.
 
+    Parameters
+    ----------
+    design : Design
+        From `load_design` or `solve`.
+
+    Returns
+    -------
+    tuple of Part
+        Layers of gears that are cut alike are one part with a count.
+
     Raises
     ------
     GearworkError
         If a gear cannot be cut with the bit, or a hub does not fit its gear.
+
+    Examples
+    --------
+    >>> from gearwork import example_brief, solve
+    >>> parts = design_parts(solve(example_brief()))
+    >>> parts[0].name, parts[-1].name
+    ('pinion 1 grain 0', 'side plate')
     """
     gears = [part for gear in design.train.gears for part in gear_layers(design, gear)]
     return (*gears, *design_plates(design).parts)
@@ -57,7 +75,8 @@ def gear_layers(design: Design, gear: MountedGear) -> tuple[Part, ...]:
     """Return the layers of one gear; layers that are cut alike make one part with a count."""
     outline = toothed_edge(design, gear)
     sheet, fixing = design.brief.gears.sheet, _fixing(design, gear)
-    pocket = _pocket(fixing, sheet.thickness)
+    pocket, windows = _pocket(fixing, sheet.thickness), design.windows(gear)
+    features = [*_features(fixing), *([windows] if windows else [])]
     layers = _layers(design, gear)
     return tuple(
         gear_part(
@@ -65,7 +84,7 @@ def gear_layers(design: Design, gear: MountedGear) -> tuple[Part, ...]:
             outline,
             design.brief.bit,
             sheet.thickness,
-            [*_features(fixing), *([pocket] if layer.outer and pocket else [])],
+            [*features, *([pocket] if layer.outer and pocket else [])],
             witness=_witness(design.brief.bit, stacked=len(layers) > 1),
             count=count,
             grain=-layer.angle if layer.turned_over else layer.angle,
@@ -73,6 +92,19 @@ def gear_layers(design: Design, gear: MountedGear) -> tuple[Part, ...]:
         )
         for layer, count in Counter(layers).items()
     )
+
+
+def gear_mass(design: Design) -> float:
+    """Return the mass of all gears as cut, kg: without bores, bolt holes, pockets and windows.
+
+    Raises
+    ------
+    GearworkError
+        As `design_parts`.
+    """
+    density = design.brief.gears.sheet.density
+    layers = (part for gear in design.train.gears for part in gear_layers(design, gear))
+    return sum(part.count * heft(part, density).mass for part in layers)
 
 
 def layer_names(design: Design, gear: MountedGear) -> tuple[str, ...]:
