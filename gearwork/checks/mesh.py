@@ -39,7 +39,7 @@ class CutPair:
     --------
     A large bit leaves a rounder root and less flank than the gears were designed with.
 
-    >>> from gearwork import Bit
+    >>> from gearwork import Bit, Gear, GearPair
     >>> pair = GearPair(Gear(module=5, teeth=14), Gear(module=5, teeth=38))
     >>> CutPair.by(pair, Bit(6.0)).contact_ratio <= pair.contact_ratio
     True

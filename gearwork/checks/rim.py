@@ -127,7 +127,7 @@ def rim_checks(
     >>> cut = gw.CutPair.by(gw.GearPair(gw.Gear(5, 14, 0.25), gw.Gear(5, 38)), gw.Bit(3.0))
     >>> sheet = gw.plywood("birch", 12)
     >>> limits = gw.tooth_limits(cut, sheet, 24.0, gw.load_cases(1.0, 150.0, gw.Service()))
-    >>> windows = Windows(
+    >>> windows = gw.Windows(
     ...     count=6, hub_diameter=60, rim_thickness=20, spoke_width=20, corner_diameter=12
     ... )
     >>> rim_checks(cut, "wheel", windows, sheet, 24.0, limits).ok

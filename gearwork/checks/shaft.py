@@ -100,12 +100,11 @@ def check_shaft(
 
     Examples
     --------
-    >>> from gearwork import mesh_load, plywood
+    >>> from gearwork import Shaft, ShaftLoad, bearing, mesh_load, plywood, rod
     >>> wheel = mesh_load("wheel", 30.0, 1.0, 37.6, 20.0, mate_direction=0.0, face_width=24.0)
     >>> drum = ShaftLoad("drum", 80.0, (0.0, 0.0), torque=-1.0)
     >>> shaft = Shaft(rod("M8"), bearing("608"), (0.0, 60.0), (wheel, drum))
-    >>> birch = plywood("birch", 12)
-    >>> check_shaft(shaft, speed=60, gear=birch, plate=birch).ok
+    >>> check_shaft(shaft, speed=60, plate=plywood("birch", 12)).ok
     True
     """
     case = _Case(

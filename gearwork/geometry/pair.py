@@ -257,6 +257,7 @@ class GearPair(PairShape[float]):
 
     Examples
     --------
+    >>> from gearwork import Gear
     >>> pair = GearPair(Gear(module=3, teeth=12, profile_shift=0.6),
     ...                 Gear(module=3, teeth=24, profile_shift=0.36))
     >>> round(pair.centre_distance, 4), round(pair.working_pressure_angle, 4)
