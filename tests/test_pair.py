@@ -5,7 +5,7 @@ import pytest
 
 from gearwork.errors import GearworkError
 from gearwork.geometry.gear import Gear
-from gearwork.geometry.pair import GearPair
+from gearwork.geometry.pair import GearPair, PairShape
 
 
 def shifted():
@@ -92,6 +92,17 @@ def test_distance_for_backlash_gives_that_backlash():
         assert again.backlash == pytest.approx(wanted, abs=1e-10)
 
 
+@pytest.mark.parametrize("wanted", [0.0, 0.3, 0.7, 2.0])
+def test_distance_for_backlash_of_teeth_too_thin_to_meet_without(wanted):
+    """No distance below that of touching base circles; the backlash there by the formula."""
+    thin = Gear(2.5, 12, 0.1, thinning=0.6), Gear(2.5, 12, -0.2, thinning=0.6)
+    pair = GearPair(*thin, centre_distance=30.0)
+    at_bases = GearPair(*thin, centre_distance=30.0 * math.cos(math.radians(20)) * (1 + 1e-12))
+    distance = pair.distance_for_backlash(wanted)
+    reached = max(wanted, at_bases.backlash)
+    assert PairShape(pair.pinion, pair.wheel, distance).backlash == pytest.approx(reached, abs=1e-6)
+
+
 def test_active_profile_starts_where_the_mates_tip_arrives():
     # Independent road: place the wheel's tip on the line of action by coordinates.
     pair = shifted()
@@ -121,6 +132,13 @@ def test_swapping_the_gears_changes_nothing():
     assert other.active_diameters == pytest.approx(pair.active_diameters[::-1])
     assert other.single_contact_diameters == pytest.approx(pair.single_contact_diameters[::-1])
     assert other.specific_sliding == pytest.approx(pair.specific_sliding[::-1])
+
+
+def test_gears_out_of_reach_are_alike_whichever_is_first():
+    gears = Gear(1, 5, -0.1, 15, clearance=1), Gear(1, 5, 0.3, 15, tip_alteration=-1)
+    pair, other = (GearPair(*each, 6.2) for each in (gears, gears[::-1]))
+    assert pair.contact_ratio == 0
+    assert other.single_contact_diameters == pytest.approx(pair.single_contact_diameters[::-1])
 
 
 def test_pairs_that_cannot_be_are_refused_with_a_way_out():

@@ -134,11 +134,25 @@ class Design:
         return float(max(self.torques.stall[gear.shaft], self.torques.back[gear.shaft]))
 
     def hub_room(self, gear: MountedGear) -> float:
-        """Return the diameter within which the face of a gear is whole wood, mm."""
+        """Return the diameter within which the face of a gear is whole wood, mm.
+
+        Raises
+        ------
+        GearworkError
+            If the rod takes all of it.
+        """
         cut, windows = self.cut_pairs[gear.stage], self.windows(gear)
         tooth = cut.pinion if gear.shaft == gear.stage else cut.wheel
         whole = tooth.root_diameter if windows is None else windows.hub_diameter
-        return hub_room(min(whole, tooth.root_diameter))
+        whole = min(whole, tooth.root_diameter)
+        room, rod = hub_room(whole), self.brief.shafts.rod.diameter
+        if room <= rod:
+            raise GearworkError(
+                f"{gear.name} has whole wood up to {whole:.2f} mm diameter: a rod of {rod:g} mm"
+                f" and the wood around it need more than {whole + rod - room:.2f} mm; take more"
+                " teeth, a larger module or a thinner rod"
+            )
+        return room
 
     @cached_property
     def rims(self) -> tuple[CheckReport | None, ...]:

@@ -75,7 +75,7 @@ def write_files(
     Examples
     --------
     >>> from tempfile import TemporaryDirectory
-    >>> from gearwork import example_brief
+    >>> from gearwork import example_brief, solve
     >>> with TemporaryDirectory() as folder:
     ...     written = write_files(solve(example_brief()), folder)
     >>> "job-sheet.html" in [path.name for path in written]
@@ -125,7 +125,7 @@ def place_parts(design: Design, parts: Iterable[Part]) -> tuple[SheetLayout, ...
 
     Examples
     --------
-    >>> from gearwork import design_parts, example_brief
+    >>> from gearwork import design_parts, example_brief, solve
     >>> design = solve(example_brief())
     >>> plates = design_parts(design)[-1:]  # one part, cut twice
     >>> [len(sheet.parts) for sheet in place_parts(design, plates)]
@@ -208,7 +208,7 @@ def check_files(folder: str | PathLike[str]) -> CheckReport:
     Examples
     --------
     >>> from tempfile import TemporaryDirectory
-    >>> from gearwork import example_brief
+    >>> from gearwork import example_brief, solve
     >>> with TemporaryDirectory() as folder:
     ...     _ = write_files(solve(example_brief()), folder)
     ...     found = check_files(folder)
