@@ -10,6 +10,7 @@ import sys
 from contextlib import redirect_stdout
 from pathlib import Path
 
+import numpy as np
 from PIL import Image
 
 import gearwork as gw
@@ -103,4 +104,9 @@ def test_pictures_are_small_and_those_the_script_draws():
         path = ROOT / "notebooks" / "pictures" / name
         assert path.stat().st_size < 150_000
         with Image.open(path) as stored, Image.open(io.BytesIO(data)) as fresh:
-            assert stored.size == fresh.size  # pixels vary with the versions of libraries
+            # Letters vary with the versions of libraries, and by a pixel the room they leave.
+            assert all(abs(a - b) < 4 for a, b in zip(stored.size, fresh.size, strict=True))
+            old, new = (
+                np.asarray(image.resize((60, 45)).convert("L"), float) for image in (stored, fresh)
+            )
+            assert np.abs(old - new).mean() < 4.0  # of 255

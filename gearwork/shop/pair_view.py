@@ -83,6 +83,11 @@ def view_pair(
     ax : Axes, optional
         Where to draw. Default: axes of a new figure.
 
+    Returns
+    -------
+    PairView
+        Shows itself in a notebook: the picture of `plot_mesh`, and every check.
+
     Raises
     ------
     GearworkError
