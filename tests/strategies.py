@@ -12,8 +12,11 @@ import gearwork as gw
 from gearwork.checks.mesh import CutPair
 from gearwork.design.drive import GivenDrive, HandCrank, Motor
 from gearwork.design.duty import Duty
+from gearwork.design.frame import Frame, ShaftParts, Spacer
 from gearwork.design.load import GivenLoad
 from gearwork.design.rope_drum import RopeDrum
+from gearwork.design.stage import Stage
+from gearwork.design.train import GearTrain
 from gearwork.design.vehicle import Vehicle
 from gearwork.stock.plywood import plywood_kinds
 
@@ -28,9 +31,13 @@ def between(low, high):
 
 
 @st.composite
-def modules(draw, low=0.01, high=100.0):
-    """Spread evenly over the decades."""
+def decades(draw, low, high):
+    """Numbers spread evenly over the decades."""
     return float(np.exp(draw(between(np.log(low), np.log(high)))))
+
+
+def modules(low=0.01, high=100.0):
+    return decades(low, high)
 
 
 TEETH = st.one_of(st.integers(5, 60), st.integers(5, 1000))
@@ -208,3 +215,48 @@ def loads(draw):
 def duties(draw):
     """A drive and a load with up to four stages between them."""
     return Duty(draw(drives()), draw(loads()), draw(st.integers(0, 4)))
+
+
+@st.composite
+def shaft_parts(draw):
+    """A rod, what clamps a gear on it, and its bearings."""
+    rod = draw(between(4.0, 20.0))
+    return ShaftParts(
+        rod_diameter=rod,
+        hub_diameter=rod + draw(between(2.0, 60.0)),
+        hub_height=draw(between(0.0, 15.0)),
+        seat_diameter=rod + draw(between(5.0, 40.0)),
+        bearing_width=draw(between(3.0, 15.0)),
+    )
+
+
+@st.composite
+def frames(draw):
+    """Plates, gaps, spacers and ground."""
+    place = st.tuples(between(-300.0, 500.0), between(-300.0, 300.0))
+    spacers = draw(st.lists(st.builds(Spacer, place, between(5.0, 40.0)), max_size=3))
+    return Frame(
+        plate_thickness=draw(between(4.0, 30.0)),
+        gap=draw(between(0.0, 25.0)),
+        clearance=draw(between(0.0, 5.0)),
+        spacers=tuple(spacers),
+        output_height=draw(st.one_of(st.none(), between(1.0, 500.0))),
+    )
+
+
+@st.composite
+def trains(draw, most_stages=4):
+    """Any train of gears as a maker chooses them."""
+    stages = draw(
+        st.lists(
+            st.builds(Stage, workshop_pairs(), between(3.0, 60.0)), min_size=1, max_size=most_stages
+        )
+    )
+    count = len(stages)
+    parts = draw(st.lists(shaft_parts(), min_size=count + 1, max_size=count + 1))
+    angles = st.tuples(*[between(0.0, 360.0)] * count)
+    arrangement = draw(st.one_of(st.just("folded"), st.just("in line"), angles))
+    try:
+        return GearTrain(tuple(stages), tuple(parts), draw(frames()), arrangement)
+    except gw.GearworkError:  # shafts on one axis
+        assume(False)

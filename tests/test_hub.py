@@ -7,6 +7,7 @@ from math import cos, pi, radians, sqrt
 
 import numpy as np
 import pytest
+from remedies import remembered
 from scipy.integrate import dblquad, quad
 from scipy.optimize import linprog
 
@@ -557,22 +558,6 @@ def test_no_fixing_is_the_strongest_where_none_has_room():
 def applied(remedy, torque, room):
     name = re.search(r"(?:instead|mm take): (.*?)\.(?: It holds|$)", remedy).group(1)
     return check_hub(remembered(name), BIRCH_9, torque, room_diameter=room)
-
-
-def remembered(name):
-    """The fixing of this name, made from the numbers in it."""
-    on = rod(re.search(r"(?:nuts|nut|the) (M\d+)", name).group(1))
-    if name.startswith("clamped"):
-        kind = "wide washer" if "wide" in name else "flange nut"
-        return clamped(on, kind, thread_lock="locked" in name)
-    if name.startswith("bonded"):
-        return bonded(on, "wide washer" if "wide" in name else "flange nut")
-    if name.startswith("glued with"):
-        return glued_on_rod(on)
-    count, thread, grade, circle = re.match(
-        r"(\d+) bolts (M\d+) (\S+) on a (\d+) mm circle", name
-    ).groups()
-    return bolted(on, rod(thread, grade), int(count), float(circle))
 
 
 def test_hub_that_no_table_row_holds_says_so():

@@ -310,6 +310,11 @@ def test_braking_counts_where_it_loads_the_shaft_more():
     assert [check.value for check in less] == [check.value for check in one]
 
 
+def test_a_bearing_with_next_to_no_load_lasts_for_ever():
+    found = check_shaft(shaft(across(1e-100, 100.0)), speed=1.0, plate=BIRCH)
+    assert found["life, bearing B"].value == inf
+
+
 def test_branded_bearings_count_in_full():
     beam = shaft(across(50.0, 100.0))
     plain, branded = (
@@ -361,8 +366,8 @@ def remedied(way, check, given):
     if found := re.search(r"seat the bearing ([\d.]+) mm deep", way):
         deep = dataclasses.replace(given.get("plate", BIRCH), thickness=float(found[1]))
         return report(**(given | {"plate": deep}))[name]
-    if found := re.search(r"accept (\d+) h", way):
-        return report(**(given | {"hours": float(found[1]) - 1.0}))[name]
+    if found := re.search(r"accept ([\d.]+) h", way):
+        return report(**(given | {"hours": float(found[1])}))[name]
     size, value = re.search(r"(C0? of at least|ring of at least) ([\d.]+)", way).groups()
     return with_part(size, float(value), given)[name]
 

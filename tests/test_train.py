@@ -496,6 +496,14 @@ def test_washers_wider_than_the_root_of_the_pinion():
     assert check_train(train(stage(12, 44), parts=narrow)).ok
 
 
+def test_both_hubs_foul_the_mates_so_both_gears_must_grow():
+    """m 5, 12/12 at 60 mm, tips 70: hubs of 48 leave 60 - 35 - 24 = 1 mm each, 2 are wanted."""
+    wide = dataclasses.replace(PARTS, hub_diameter=48.0)
+    check = check_train(train(stage(12, 12), parts=wide))["room between shafts 1 and 2"]
+    assert check.value == pytest.approx(1.0)
+    assert "to at least 62.00 mm: the pinion 2.00 mm and the wheel 2.00 mm larger" in check.remedy
+
+
 def test_fold_that_is_too_tight():
     tight = train(stage(16, 44), stage(18, 50), arrangement=(0.0, 150.0))
     check = check_train(tight)["room between shafts 1 and 3"]

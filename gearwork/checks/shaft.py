@@ -3,13 +3,14 @@
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from functools import partial
-from math import ceil, floor, inf, pow
+from math import ceil, inf, pow
 
 from gearwork.checks.beam import Shaft
 from gearwork.checks.links import Factors, wood_factors
 from gearwork.checks.shaft_formulas import bearing_life, thread_fatigue_strength
 from gearwork.checks.verdict import Check, CheckReport, Step, sentence
 from gearwork.errors import GearworkError, number
+from gearwork.rounding import figures_down
 from gearwork.stock.hardware import Bearing, Rod, bearing, bearings, rod, threads
 from gearwork.stock.laminate import Panel, weakest_direction
 from gearwork.stock.timber import design_value
@@ -280,13 +281,15 @@ def _last_way(case: _Case, check: Check) -> str:
     kind = check.name.split(",")[0]
     if kind == "life":
         rating = ball.dynamic_rating * pow(share, -1.0 / 3.0)
-        return f"take a bearing with C of at least {ceil(rating)} N, or accept {check.value:.0f} h"
+        life = figures_down(check.value)
+        return f"take a bearing with C of at least {ceil(rating)} N, or accept {life:.10g} h"
     if kind == "static safety":
         return f"take a bearing with C0 of at least {ceil(ball.static_rating / share)} N"
     if kind == "seat":
         ring = ceil(ball.outer_diameter * share)
         return f"seat the bearing in a steel ring of at least {ring} mm outside diameter"
-    return f"no rod of the table is enough: lower the load to {floor(1000.0 / share) / 10.0:g} %"
+    left = figures_down(100.0 / share)
+    return f"no rod of the table is enough: lower the load to {left:.10g} %"
 
 
 def _table_bearings(on: Rod) -> list[Bearing]:

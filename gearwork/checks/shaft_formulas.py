@@ -17,7 +17,8 @@ def bearing_life(rating: float, load: float, speed: float) -> float:
     rating : float
         Dynamic rating C, N.
     load : float
-        Equivalent load P, N; for radial load alone the force itself.
+        Equivalent load P, N; for radial load alone the force itself. Less than a billionth of the
+        rating is the rounding of the statics and counts as none.
     speed : float
         rpm.
 
@@ -25,7 +26,7 @@ def bearing_life(rating: float, load: float, speed: float) -> float:
     ----------
     ISO 281: L10 = (C/P)³ · 10⁶ revolutions.
     """
-    return inf if load == 0.0 else (rating / load) ** 3 * 1e6 / (60.0 * speed)
+    return inf if load <= 1e-9 * rating else (rating / load) ** 3 * 1e6 / (60.0 * speed)
 
 
 def thread_fatigue_strength(diameter: float, cycles: float) -> float:

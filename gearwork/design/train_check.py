@@ -8,6 +8,7 @@ import numpy as np
 
 from gearwork.checks.verdict import Check, CheckReport
 from gearwork.design.arrangement import (
+    Column,
     Cylinder,
     Point,
     closest,
@@ -91,13 +92,34 @@ def _shafts_remedy(
             f"Set the two shafts at least {round_up(needed):.2f} mm apart by other angles of the"
             " stages."
         )
-    excess = 2 * (needed - distance)
-    own_pinion = f"pinion {other}" in (body.name for body in bodies)
-    larger, same = ("wheel", "pinion") if own_pinion else ("pinion", "wheel")
+    hubs = _narrower_hub(train, pair, bodies, 2 * (needed - distance))
+    return f"{hubs}{_raised_distance(train, pair, distance)}"
+
+
+def _raised_distance(train: Placement, pair: tuple[int, int], distance: float) -> str:
+    """Which gear of a stage must grow, and by how much.
+
+    What fouls the pinion asks for a larger wheel and the other way round, as each gear keeps its
+    distance to what stands beside it when the other grows; for the rest either will do.
+    """
+    one, other = pair
+    first, second, room = train.columns[one], train.columns[other], train.frame.clearance
+    pinion = [body for body in first if body.name == f"pinion {other}"]
+    wheel = [body for body in second if body.name == f"wheel {other}"]
+
+    def lack(first: Column, second: Column) -> float:
+        return max(touching_distance(closest(first, second, room)) + room - distance, 0.0)
+
+    by_wheel, by_pinion = lack(pinion, second), lack(first, wheel)
+    by_pinion += max(lack(first, second) - by_wheel - by_pinion, 0.0)
+    growths = (("pinion", 2 * by_pinion), ("wheel", 2 * by_wheel))
+    larger = " and ".join(
+        f"the {name} {round_up(growth):.2f} mm" for name, growth in growths if growth > 0
+    )
+    same = "".join(f" and the {name} as it is" for name, growth in growths if growth == 0)
     return (
-        f"{_narrower_hub(train, pair, bodies, excess)}Raise the centre distance of stage {other}"
-        f" from {distance:.2f} to at least {round_up(needed):.2f} mm: the {larger}"
-        f" {round_up(excess):.2f} mm larger in diameter and the {same} as it is."
+        f"Raise the centre distance of stage {other} from {distance:.2f} to at least"
+        f" {round_up(distance + by_pinion + by_wheel):.2f} mm: {larger} larger in diameter{same}."
     )
 
 

@@ -171,7 +171,8 @@ class Plywood:
         Raises
         ------
         GearworkError
-            If the thickness is more than 15 % away: another sheet, or another layup.
+            If the thickness is more than 15 % away: another sheet, or another layup; or if what
+            is missing is all that carried along the grain.
         """
         words = f"measured thickness of {self.name}"
         low, high = (round(share * self.thickness, 2) for share in (0.85, 1.15))
@@ -181,6 +182,11 @@ class Plywood:
 
         def adjusted(pair: Pair) -> Pair:
             along = (pair[0] - gone * sum(pair)) / (1.0 - gone)
+            if along <= 0.0:
+                raise GearworkError(
+                    f"{words} is {real:g} mm: the veneer lost on its face is all that carries"
+                    " along the grain; enter the figures of the thinner sheet itself"
+                )
             return (along * shrink, pair[1] * shrink)
 
         return replace(
