@@ -1,6 +1,7 @@
 """Rounding to the safe side, so that a number told in a remedy is enough when it is used."""
 
 import math
+from collections.abc import Callable
 
 FUZZ = 1e-9
 """Share of the last digit that counts as nothing: what a computed round number is off by."""
@@ -8,11 +9,29 @@ FUZZ = 1e-9
 
 def round_up(value: float, digits: int = 2) -> float:
     """Return the next number up with so many decimals."""
-    scale = 10.0**digits
-    return math.ceil(value * scale - FUZZ) / scale
+    return _rounded(value, digits, math.ceil, -FUZZ)
 
 
 def round_down(value: float, digits: int = 2) -> float:
     """Return the next number down with so many decimals."""
-    scale = 10.0**digits
-    return math.floor(value * scale + FUZZ) / scale
+    return _rounded(value, digits, math.floor, FUZZ)
+
+
+def _rounded(value: float, digits: int, to: Callable[[float], int], fuzz: float) -> float:
+    whole = to(value * 10.0**digits + fuzz)
+    return float(f"{whole}e{-digits}")  # dividing could leave a last digit behind
+
+
+def figures_up(value: float, figures: int = 3) -> float:
+    """Return the next number up with so many figures; `value` is positive."""
+    return round_up(value, _decimals(value, figures))
+
+
+def figures_down(value: float, figures: int = 3) -> float:
+    """Return the next number down with so many figures; `value` is positive."""
+    return round_down(value, _decimals(value, figures))
+
+
+def _decimals(value: float, figures: int) -> int:
+    known = value > 0 and math.isfinite(value)
+    return figures - 1 - math.floor(math.log10(value)) if known else 0

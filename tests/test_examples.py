@@ -39,7 +39,9 @@ def test_public_name_says_what_goes_in_what_comes_out_and_shows_it(name):
 @pytest.mark.parametrize("module", WITH_EXAMPLES)
 def test_examples_are_true(module, tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
-    failed, tried = doctest.testmod(import_module(module))
+    code = import_module(module)
+    own = {n: thing for n, thing in vars(code).items() if getattr(thing, "__module__", 0) == module}
+    failed, tried = doctest.testmod(code, globs=own)  # all else an example imports itself
     assert tried
     assert not failed
     assert list(tmp_path.iterdir()) == [], "an example leaves a file behind"

@@ -134,6 +134,13 @@ def test_swapping_the_gears_changes_nothing():
     assert other.specific_sliding == pytest.approx(pair.specific_sliding[::-1])
 
 
+def test_gears_out_of_reach_are_alike_whichever_is_first():
+    gears = Gear(1, 5, -0.1, 15, clearance=1), Gear(1, 5, 0.3, 15, tip_alteration=-1)
+    pair, other = (GearPair(*each, 6.2) for each in (gears, gears[::-1]))
+    assert pair.contact_ratio == 0
+    assert other.single_contact_diameters == pytest.approx(pair.single_contact_diameters[::-1])
+
+
 def test_pairs_that_cannot_be_are_refused_with_a_way_out():
     with pytest.raises(GearworkError, match=r"at least 56\.\d+ mm; move the shafts apart"):
         GearPair(Gear(3, 12, 0.6), Gear(3, 24, 0.36), 55.0)

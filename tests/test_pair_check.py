@@ -32,7 +32,6 @@ def test_a_sound_pair_holds_every_check():
     for check in found:
         assert check.why.endswith(".")
         assert check.source
-        assert re.search(r"\d", check.remedy) or "No " in check.remedy, check.remedy
 
 
 def test_an_interfering_pair_says_that_its_formula_contact_ratio_means_nothing():
@@ -78,7 +77,9 @@ def test_the_bit_and_the_module_told_fit():
     pair = sound_pair()
     check = report(pair, bit=8.0)["bit fit, pinion"]
     assert not check.ok
-    bit, module = numbers(check.remedy, r"at most ([\d.]+) mm, or a module of at least ([\d.]+)")
+    bit, module = numbers(
+        check.remedy, r"at most ([\d.]+) mm, or take a module of at least ([\d.]+) mm"
+    )
     assert report(pair, bit=bit)["bit fit, pinion"].ok
     scale = module / 5
     bigger = gw.GearPair(
@@ -101,7 +102,7 @@ def test_the_thin_tip_is_mended_as_told():
     pair = gw.GearPair(gw.Gear(5, 9, 0.58, thinning=0.2), gw.Gear(5, 30, thinning=0.2))
     check = report(pair, bit=2.0)["tip thickness, pinion"]
     assert not check.ok
-    (change,) = numbers(check.remedy, r"tip alteration of (-[\d.]+)")
+    (change,) = numbers(check.remedy, r"tip alteration of (-\d+\.\d+)")
     again = gw.GearPair(replace(pair.pinion, tip_alteration=change), pair.wheel)
     assert report(again, bit=2.0)["tip thickness, pinion"].ok
 
@@ -111,7 +112,7 @@ def test_too_much_torque_is_mended_by_the_width_or_the_torque_told():
     for check in overloaded.failed:
         width, torque = numbers(check.remedy, r"gears ([\d.]+) mm thick.* to ([\d.]+) N·m")
         assert report(sound_pair(), torque=10.0, face_width=width)[check.name].ok
-        assert report(sound_pair(), torque=0.995 * torque)[check.name].ok  # printed to 3 digits
+        assert report(sound_pair(), torque=torque)[check.name].ok
     assert len(overloaded.failed) >= 2
 
 

@@ -78,7 +78,7 @@ def check_hub(
 
     Examples
     --------
-    >>> from gearwork import bonded, clamped, plywood
+    >>> from gearwork import bonded, clamped, plywood, rod
     >>> sheet = plywood("birch", 9)
     >>> check_hub(clamped(rod("M8")), sheet, torque=1.0, room_diameter=60).ok
     False
@@ -140,7 +140,7 @@ def cheapest_fixing(
 
     Examples
     --------
-    >>> from gearwork import plywood
+    >>> from gearwork import plywood, rod
     >>> light, heavy = (
     ...     cheapest_fixing(plywood("birch", 12), torque, rod("M8"), room_diameter=60)
     ...     for torque in (0.1, 100.0)

@@ -4,7 +4,13 @@ from typing import Literal
 
 from gearwork.checks.load_case import Service, load_cases
 from gearwork.checks.mesh import CutPair, Side, mesh_checks
-from gearwork.checks.strength import WeakestRoot, beam_roots, strength_checks, tooth_limits
+from gearwork.checks.strength import (
+    THICKEST,
+    WeakestRoot,
+    beam_roots,
+    strength_checks,
+    tooth_limits,
+)
 from gearwork.checks.verdict import CheckReport
 from gearwork.errors import GearworkError, number
 from gearwork.geometry.pair import GearPair
@@ -72,7 +78,7 @@ def check_pair(
         sheet.thickness if face_width is None else face_width,
         unit="mm",
         above=0.0,
-        at_most=1000.0,
+        at_most=THICKEST,
     )
     cases = load_cases(torque, speed, service or Service(), starting_torque, stall_torque)
     cut = CutPair.by(pair, bit)

@@ -142,7 +142,7 @@ def rate_pair(
 
     Examples
     --------
-    >>> from gearwork import Bit, Gear, GearPair, plywood
+    >>> from gearwork import Bit, CutPair, Gear, GearPair, plywood
     >>> cut = CutPair.by(GearPair(Gear(5, 14, 0.25), Gear(5, 38)), Bit(3.0))
     >>> rating = rate_pair(cut, plywood("birch", 12), face_width=24, speed=150)
     >>> rating["running"].torque < rating["stall"].torque  # what is seldom may be more
@@ -211,7 +211,7 @@ def clutch_torque(
     --------
     Two equal stages of ratio 3: the second bears three times the drive's torque and sets it.
 
-    >>> from gearwork import Bit, Gear, GearPair, plywood, rate_pair
+    >>> from gearwork import Bit, CutPair, Gear, GearPair, plywood, rate_pair
     >>> cut = CutPair.by(GearPair(Gear(5, 15, 0.2), Gear(5, 45)), Bit(3.0))
     >>> rating = rate_pair(cut, plywood("birch", 12), face_width=24, speed=150)
     >>> clutch = clutch_torque([rating, rating], [3.0, 3.0])

@@ -30,7 +30,7 @@ from gearwork.geometry.mass import Heft, polar_moment, taken_off
 from gearwork.geometry.tooth import CutTooth
 from gearwork.geometry.toothed_edge import tooth_outline
 from gearwork.geometry.windows import Windows
-from gearwork.rounding import round_up
+from gearwork.rounding import figures_down, round_up
 from gearwork.stock.laminate import Panel
 from gearwork.stock.timber import Factor, design_value
 
@@ -127,7 +127,7 @@ def rim_checks(
     >>> cut = gw.CutPair.by(gw.GearPair(gw.Gear(5, 14, 0.25), gw.Gear(5, 38)), gw.Bit(3.0))
     >>> sheet = gw.plywood("birch", 12)
     >>> limits = gw.tooth_limits(cut, sheet, 24.0, gw.load_cases(1.0, 150.0, gw.Service()))
-    >>> windows = Windows(
+    >>> windows = gw.Windows(
     ...     count=6, hub_diameter=60, rim_thickness=20, spoke_width=20, corner_diameter=12
     ... )
     >>> rim_checks(cut, "wheel", windows, sheet, 24.0, limits).ok
@@ -258,7 +258,7 @@ class _Wheel:
     ) -> str:
         """Say what size would be enough, and what torque."""
         size = "" if used <= 1.0 else self._enough(field, again)
-        return f"{size}Keep the pinion's torque to {torque:.3g} N·m."
+        return f"{size}Keep the pinion's torque to {figures_down(torque):.10g} N·m."
 
     def _enough(self, field: str, again: Callable[["_Wheel"], float]) -> str:
         for growth in GROWTHS:

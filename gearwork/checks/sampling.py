@@ -212,6 +212,7 @@ def sample_pair(
     --------
     Without any scatter every sample is the pair as designed.
 
+    >>> from gearwork import Gear, GearPair
     >>> pair = GearPair(Gear(5, 14, 0.25, thinning=0.2), Gear(5, 38, thinning=0.2))
     >>> exact = Scatter(0, 0, 0, 0, moisture=0, moisture_difference=0)
     >>> spread = sample_pair(pair, exact, samples=100)

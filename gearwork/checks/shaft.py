@@ -8,7 +8,7 @@ from math import ceil, floor, inf, pow
 from gearwork.checks.beam import Shaft
 from gearwork.checks.links import Factors, wood_factors
 from gearwork.checks.shaft_formulas import bearing_life, thread_fatigue_strength
-from gearwork.checks.verdict import Check, CheckReport, Step
+from gearwork.checks.verdict import Check, CheckReport, Step, sentence
 from gearwork.errors import GearworkError, number
 from gearwork.stock.hardware import Bearing, Rod, bearing, bearings, rod, threads
 from gearwork.stock.laminate import Panel, weakest_direction
@@ -100,12 +100,11 @@ def check_shaft(
 
     Examples
     --------
-    >>> from gearwork import mesh_load, plywood
+    >>> from gearwork import Shaft, ShaftLoad, bearing, mesh_load, plywood, rod
     >>> wheel = mesh_load("wheel", 30.0, 1.0, 37.6, 20.0, mate_direction=0.0, face_width=24.0)
     >>> drum = ShaftLoad("drum", 80.0, (0.0, 0.0), torque=-1.0)
     >>> shaft = Shaft(rod("M8"), bearing("608"), (0.0, 60.0), (wheel, drum))
-    >>> birch = plywood("birch", 12)
-    >>> check_shaft(shaft, speed=60, gear=birch, plate=birch).ok
+    >>> check_shaft(shaft, speed=60, plate=plywood("birch", 12)).ok
     True
     """
     case = _Case(
@@ -232,8 +231,7 @@ def _seat_check(case: _Case, place: str, peak: float) -> Check:
 def _remedy(case: _Case, check: Check) -> str:
     """What makes this check hold, tried out."""
     ways = [*_changes(case, check)] or [_last_way(case, check)]
-    text = ", or ".join(ways)
-    return f"{text[0].upper()}{text[1:]}."
+    return sentence(", or ".join(ways))
 
 
 def _changes(case: _Case, check: Check) -> Iterator[str]:

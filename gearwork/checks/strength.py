@@ -16,15 +16,19 @@ from gearwork.checks.tooth_stress import (
     root_stress,
     weakest_tooth,
 )
-from gearwork.checks.verdict import Check, Step
+from gearwork.checks.verdict import Check, Step, sentence
 from gearwork.geometry.gear import Gear, GearShape
 from gearwork.geometry.pair import PairShape
+from gearwork.rounding import figures_down, round_up
 from gearwork.stock.laminate import Panel
 from gearwork.stock.timber import Factor, design_value
 
 Kind = Literal["tension", "compression", "shear", "contact"]
 
 POISSON = 0.3
+THICKEST = 1000.0
+"""Face width up to which a pair is judged, mm."""
+
 LARGEST_PEG = 30.0
 """Bolt diameter up to which the embedment rule of EN 1995-1-1 8.5.1.1 holds, mm."""
 
@@ -202,7 +206,7 @@ def tooth_limits(
 
     Examples
     --------
-    >>> from gearwork import Bit, Gear, GearPair, Service, load_cases, plywood
+    >>> from gearwork import Bit, CutPair, Gear, GearPair, Service, load_cases, plywood
     >>> cut = CutPair.by(GearPair(Gear(5, 14, 0.25), Gear(5, 38)), Bit(3.0))
     >>> cases = load_cases(1.0, 150.0, Service())
     >>> thin, thick = (tooth_limits(cut, plywood("birch", 12), b, cases)[0] for b in (12, 24))
@@ -363,7 +367,8 @@ def strength_checks(limits: Sequence[ToothLimit], face_width: float) -> tuple[Ch
 
 def _strength_check(limit: ToothLimit, face_width: float) -> Check:
     case = limit.case
-    wider = np.ceil(10 * face_width * case.torque / limit.torque) / 10
+    wider = round_up(face_width * case.torque / limit.torque, 1)
+    thick = f"make the gears {wider:.10g} mm thick, " if wider <= THICKEST else ""
     flanks = limit.kind == "contact"
     name = "flank pressure" if flanks else f"tooth bending, {limit.side}"
     return Check(
@@ -376,9 +381,9 @@ def _strength_check(limit: ToothLimit, face_width: float) -> Check:
             f"{WORDS[limit.kind]}, weakest tooth, whole load at the tip; the pinion may be given"
             f" {limit.torque:.3g} N·m in this case, it is given {case.torque:.3g} N·m."
         ),
-        remedy=(
-            f"Make the gears {wider:g} mm thick, keep the pinion's torque to"
-            f" {limit.torque:.3g} N·m, or take a larger module."
+        remedy=sentence(
+            f"{thick}keep the pinion's torque to {figures_down(limit.torque):.10g} N·m, or take a"
+            " larger module"
         ),
         source=limit.source,
         basis=limit.basis,

@@ -236,7 +236,7 @@ def check_tolerance(
     --------
     Teeth without play bind in about every workshop; 0.2 mm off each tooth cures that.
 
-    >>> from gearwork import Gear
+    >>> from gearwork import Gear, GearPair
     >>> for thinning in (0.0, 0.2):
     ...     gears = (Gear(5, z, 0.2, thinning=thinning) for z in (14, 38))
     ...     print(check_tolerance(GearPair(*gears), samples=1000).ok)

@@ -181,6 +181,11 @@ class CheckReport:
         )
 
 
+def sentence(text: str) -> str:
+    """Return a text as a sentence: a capital letter first, a full stop last."""
+    return f"{text[0].upper()}{text[1:]}."
+
+
 def _figure(value: float) -> str:
     if not math.isfinite(value):
         return "none" if math.isnan(value) else ("unlimited" if value > 0 else "-unlimited")

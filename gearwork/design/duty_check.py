@@ -1,6 +1,7 @@
 """Judge a duty: at one ratio, or, where no ratio will do, what to change."""
 
 import math
+from collections.abc import Callable
 
 import numpy as np
 
@@ -8,7 +9,7 @@ from gearwork.checks.verdict import Check, CheckReport
 from gearwork.design.duty import Duty
 from gearwork.design.torque_line import RPM
 from gearwork.errors import number
-from gearwork.rounding import round_down, round_up
+from gearwork.rounding import figures_down, round_down, round_up
 
 _BALANCE = "torque and power balance of the train"
 _ROUNDING = 1e-9
@@ -67,7 +68,8 @@ def what_to_change(duty: Duty) -> str:
     share = _attainable_share(duty)
     wanted = _speed_text(duty, duty.wanted_speed)
     way_out = (
-        f"Be content with {_speed_text(duty, share * duty.wanted_speed)}, lighten the load to"
+        f"Be content with {_speed_text(duty, share * duty.wanted_speed, figures_down)}, lighten"
+        " the load to"
         f" {100.0 * share:.2g} %, or take a stronger drive."
     )
     if duty.speed_ratios is None:
@@ -103,15 +105,14 @@ def _attainable_share(duty: Duty) -> float:
 
 
 def _least(name: str, ratio: float, limit: float, why: str) -> Check:
-    remedy = f"Take a ratio of at least {round_up(limit):g}."
+    remedy = f"Take a ratio of at least {round_up(limit):.10g}."
     return Check(name, ratio, limit, "", "at least", why, remedy, _BALANCE)
 
 
 def _speed_check(duty: Duty, ratio: float) -> Check:
     remedy = what_to_change(duty)
     if duty.ratio_range is not None:
-        least, greatest = duty.ratio_range
-        remedy = f"Take a ratio from {round_up(least):g} to {round_down(greatest):g}."
+        remedy = f"Take a ratio from {_range_text(*duty.ratio_range)}."
     return Check(
         name="speed of the output",
         value=_speed_share(duty, ratio) * duty.wanted_speed,
@@ -124,6 +125,15 @@ def _speed_check(duty: Duty, ratio: float) -> Check:
     )
 
 
+def _range_text(least: float, greatest: float) -> str:
+    """Both ends rounded inwards, with as many decimals as leave something between them."""
+    for digits in range(2, 9):
+        low, high = round_up(least, digits), round_down(greatest, digits)
+        if low <= high:
+            break
+    return f"{low:.12g} to {high:.12g}"
+
+
 def _bottleneck(duty: Duty) -> str:
     if duty.speed_ratios is not None and duty.speed_ratios[0] > duty.working_ratio:
         return "reach that speed on the last layer of rope"
@@ -131,6 +141,10 @@ def _bottleneck(duty: Duty) -> str:
     return "start it" if starts else "keep it moving for long"
 
 
-def _speed_text(duty: Duty, speed: float) -> str:
-    text, diameter = f"{speed:.4g} rpm", duty.load.pull_diameter
-    return text if diameter is None else f"{text} ({speed * RPM * diameter / 2000.0:.2g} m/s)"
+def _speed_text(
+    duty: Duty, speed: float, told: Callable[[float, int], float] = lambda value, _: value
+) -> str:
+    text, diameter = f"{told(speed, 4):.4g} rpm", duty.load.pull_diameter
+    if diameter is None:
+        return text
+    return f"{text} ({told(speed * RPM * diameter / 2000.0, 2):.2g} m/s)"

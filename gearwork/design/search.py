@@ -74,9 +74,8 @@ def search(
 
     Examples
     --------
-    >>> import gearwork as gw
-    >>> from gearwork import GivenDrive, GivenLoad
-    >>> space = SearchSpace(gw.Bit(3.0), (gw.plywood("birch", 12),), (2.9, 3.1), stages=(1,))
+    >>> from gearwork import Bit, Duty, GivenDrive, GivenLoad, SearchSpace, plywood
+    >>> space = SearchSpace(Bit(3.0), (plywood("birch", 12),), (2.9, 3.1), stages=(1,))
     >>> found = search(space, Duty(GivenDrive(0.5, 100.0), GivenLoad(1.0, 30.0)))
     >>> bool(found["margin"].min() >= 1.0)
     True

@@ -4,12 +4,14 @@ import math
 from dataclasses import dataclass
 from typing import Literal
 
-from gearwork.checks.verdict import Check
+from gearwork.checks.verdict import Check, sentence
 from gearwork.design.load import GRAVITY, check_hauling, hauling_pull
 from gearwork.errors import GearworkError, number
+from gearwork.rounding import figures_down, figures_up, round_down
 
 _BRAKING = 0.25
 _FEEDBACK_FRICTION = 1.0
+_MOST_FRICTION = 2.0
 _STABLE_SLOPE = 10.0
 _STABILITY = 2.0
 _STATICS = "static equilibrium on a slope (Wong, Theory of Ground Vehicles, ch. 3; from memory)"
@@ -88,7 +90,7 @@ class Vehicle:
                 "rolling resistance is 0: no wheel rolls for nothing; take at least 0.01 (asphalt)"
             )
         number("wheel diameter", self.wheel_diameter, unit="mm", above=0.0)
-        number("tyre friction", self.tyre_friction, above=0.0, at_most=2.0)
+        number("tyre friction", self.tyre_friction, above=0.0, at_most=_MOST_FRICTION)
         number("wheelbase", self.wheelbase, unit="mm", above=0.0)
         number(
             "centre of mass ahead of the rear axle",
@@ -254,6 +256,10 @@ class Vehicle:
         pull = self.starting_pull
         weight = self._normal_weight * self._rolling_arm + self._lean * self.centre_height * pull
         needed = pull * self.wheelbase / (self.driven_share * weight) if weight > 0.0 else math.inf
+        grippier = "no friction is enough: "
+        if needed <= _MOST_FRICTION:
+            friction = figures_up(needed, 2)
+            grippier = f"find ground and tyres with a friction of at least {friction:g}, "
         return Check(
             name="grip of the driven wheels",
             value=self.tyre_friction,
@@ -261,9 +267,9 @@ class Vehicle:
             unit="",
             sense="at least",
             why=f"Starting takes {pull:.3g} N at the ground; with less friction the wheels spin.",
-            remedy=(
-                f"Find ground and tyres with a friction of at least {needed:.2g}, move weight onto"
-                " the driven axle, drive both wheels, or take a gentler slope."
+            remedy=sentence(
+                f"{grippier}move weight onto the driven axle, drive both wheels, or take a gentler"
+                " slope"
             ),
             source=_STATICS,
         )
@@ -279,8 +285,9 @@ class Vehicle:
             force = min(2000.0 * output_torque / self.wheel_diameter, force)
             name, cause = "pull that lifts the front wheels", "The drive's greatest torque"
             allowed = self.tipping_pull * self.wheel_diameter / 2000.0
-            clutch = f"Set the clutch so that at most {allowed:.3g} N·m reach the axle, or "
-        advice = f"{clutch}place the centre of mass lower or nearer to the {self._other_axle} axle."
+            told = f"{figures_down(allowed):.10g}"
+            clutch = f"set the clutch so that at most {told} N·m reach the axle, or "
+        place = f"place the centre of mass lower or nearer to the {self._other_axle} axle"
         return Check(
             name=name,
             value=force,
@@ -288,7 +295,7 @@ class Vehicle:
             unit="N",
             sense="at most",
             why=f"{cause}, as far as a friction of 1.0 lets it reach the ground.",
-            remedy=advice[0].upper() + advice[1:],
+            remedy=sentence(clutch + place),
             source=_STATICS,
         )
 
@@ -296,7 +303,12 @@ class Vehicle:
         doubled = math.atan(_STABILITY * math.tan(math.radians(self.slope)))
         needed = max(_STABLE_SLOPE, math.degrees(doubled))
         arm = self.centre_height * math.tan(math.radians(self.tipping_slope))
-        height = arm / math.tan(math.radians(needed))
+        height = round_down(arm / math.tan(math.radians(needed)), 0)
+        lower = (
+            f"bring the centre of mass down to {height:.0f} mm"
+            if height > 0.0
+            else "no height is low enough: move the centre of mass in between all wheels"
+        )
         return Check(
             name="slope that tips the vehicle",
             value=self.tipping_slope,
@@ -304,9 +316,7 @@ class Vehicle:
             unit="°",
             sense="at least",
             why="Standing still, driver upright; leaning, bumps and braking need the reserve.",
-            remedy=(
-                f"Bring the centre of mass down to {height:.0f} mm, or widen track and wheelbase."
-            ),
+            remedy=sentence(f"{lower}, or widen track and wheelbase"),
             source=(
                 "10° as for ride-on toys (EN 71-1, from memory); twice the slope's gradient"
                 " (assumption)"

@@ -81,7 +81,7 @@ class Run:
 
     @property
     def bounds(self) -> tuple[float, float, float, float]:
-        """Smallest x and y, largest x and y, mm, to 1e-4 mm."""
+        """Smallest x and y, largest x and y, mm."""
         return self.closed.bounds
 
     def followed_by(self, other: "Run") -> "Run":

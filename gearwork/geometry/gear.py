@@ -20,8 +20,8 @@ MOST_TEETH = 1000
 
 
 def plain(value: Any) -> Any:
-    """Return a numpy scalar as the Python number it stands for, an array as it is."""
-    return value.item() if isinstance(value, np.generic) else value
+    """Return a single number of numpy as the Python number it stands for, an array as it is."""
+    return value.item() if np.ndim(value) == 0 and hasattr(value, "item") else value
 
 
 @dataclass(frozen=True)
@@ -151,7 +151,7 @@ class GearShape(Generic[T]):
         Parameters
         ----------
         pin_diameter : float
-            D_M, mm.
+            D_M, mm; where it is too thin to rest on both flanks the result is not a number.
 
         Notes
         -----

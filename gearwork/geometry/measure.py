@@ -42,33 +42,6 @@ def along(
     return points, chord * speed * np.exp(1j * half * (2 * share - 1))
 
 
-def reach(outline: Outline, angles: ArrayLike) -> Array:
-    """Return how far a path reaches from the origin in given directions, exactly.
-
-    Parameters
-    ----------
-    outline : Outline
-        The path.
-    angles : array_like, shape (k,)
-        Directions, degrees.
-
-    Returns
-    -------
-    ndarray, shape (k,)
-        Greatest value of x cos(angle) + y sin(angle) on the path, mm.
-    """
-    ways = np.exp(1j * np.radians(np.asarray(angles, dtype=float)))[:, None]
-    corners = (np.conj(ways) * _complex(outline.vertices)).real.max(axis=1)
-    arcs = outline.bulges != 0
-    if not arcs.any():
-        return corners
-    centre, turn = _complex(outline.centres[arcs]), np.radians(outline.turns[arcs])
-    spoke = _complex(outline.vertices[arcs]) - centre
-    on_arc = np.angle(ways / spoke) * np.sign(turn) % (2 * np.pi) <= np.abs(turn)
-    bulging = (np.conj(ways) * centre).real + outline.radii[arcs]
-    return np.maximum(corners, np.where(on_arc, bulging, -np.inf).max(axis=1))
-
-
 def depth_inside(
     points: ArrayLike, outline: Outline, tolerance: float = DEFAULT_TOLERANCE
 ) -> Array:
@@ -107,10 +80,6 @@ def wood_between(one: Outline, other: Outline) -> float:
         depth_inside(other.points(tolerance), one, tolerance).max(),
     )
     return float(-deepest)
-
-
-def _complex(points: Array) -> NDArray[np.complex128]:
-    return points[:, 0] + 1j * points[:, 1]
 
 
 def _depth(points: Array, start: Array) -> Array:

@@ -132,10 +132,34 @@ class Outline:
 
     @cached_property
     def bounds(self) -> tuple[float, float, float, float]:
-        """Smallest x and y, largest x and y, mm, to 1e-4 mm."""
-        points = self.points(1e-4)
-        low, high = points.min(axis=0), points.max(axis=0)
-        return float(low[0]), float(low[1]), float(high[0]), float(high[1])
+        """Smallest x and y, largest x and y, mm."""
+        right, top, left, low = self.reach([0.0, 90.0, 180.0, 270.0]).tolist()
+        return -left, -low, right, top
+
+    def reach(self, angles: ArrayLike) -> Array:
+        """Return how far the path reaches from the origin in given directions, exactly.
+
+        Parameters
+        ----------
+        angles : array_like, shape (k,)
+            Directions, degrees.
+
+        Returns
+        -------
+        ndarray, shape (k,)
+            Greatest value of x cos(angle) + y sin(angle) on the path, mm.
+        """
+        turned = np.radians(np.asarray(angles, dtype=float))
+        ways = np.column_stack([np.cos(turned), np.sin(turned)])
+        corners = (ways @ self.vertices.T).max(axis=1)
+        arcs = self.bulges != 0
+        if not arcs.any():
+            return corners
+        centre, turn = self.centres[arcs], np.radians(self.turns[arcs])
+        start = np.arctan2(*(self.vertices[arcs] - centre).T[::-1])
+        on_arc = (turned[:, None] - start) * np.sign(turn) % (2 * np.pi) <= np.abs(turn)
+        bulging = ways @ centre.T + self.radii[arcs]
+        return np.maximum(corners, np.where(on_arc, bulging, -np.inf).max(axis=1))
 
     @property
     def inside_corner_diameter(self) -> float:

@@ -157,8 +157,8 @@ class PairShape(Generic[T]):
         """Highest diameter of pinion and wheel at which one tooth carries alone, mm."""
         start, end = self.contact_limits
         pitch = self.pinion.base_pitch
-        highest = np.clip(start + pitch, start, end)
-        lowest = np.clip(end - pitch, start, end)
+        highest = np.minimum(start + pitch, end)
+        lowest = np.maximum(end - pitch, start)
         return (
             _diameter_at(self.pinion, highest),
             _diameter_at(self.wheel, self.line_of_action - lowest),
@@ -257,6 +257,7 @@ class GearPair(PairShape[float]):
 
     Examples
     --------
+    >>> from gearwork import Gear
     >>> pair = GearPair(Gear(module=3, teeth=12, profile_shift=0.6),
     ...                 Gear(module=3, teeth=24, profile_shift=0.36))
     >>> round(pair.centre_distance, 4), round(pair.working_pressure_angle, 4)

@@ -62,7 +62,7 @@ def gear_outline(
 
     Examples
     --------
-    >>> from gearwork import Bit
+    >>> from gearwork import Bit, Gear
     >>> outline = gear_outline(Gear(module=5, teeth=20), Bit(3.0))
     >>> round(outline.bounds[2], 3)  # half the tip diameter, (z + 2) m / 2
     55.0

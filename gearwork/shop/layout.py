@@ -13,7 +13,6 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from gearwork.errors import GearworkError, number, whole_number
-from gearwork.geometry.measure import reach
 from gearwork.geometry.outline import Array
 from gearwork.geometry.part import Part
 from gearwork.geometry.tooth import Cutter
@@ -309,7 +308,7 @@ def _ways(part: Part, grain: float, turnable: bool) -> list[Way]:
         (0.0, 90.0, 180.0, 270.0) if turnable else (grain - part.grain, grain - part.grain + 180)
     )
     pieces = [replace(part, count=1).turned(angle % 360.0) for angle in angles]
-    return [(piece, reach(piece.outer, _ANGLES)) for piece in pieces]
+    return [(piece, piece.outer.reach(_ANGLES)) for piece in pieces]
 
 
 def _facing(extent: Array) -> Array:

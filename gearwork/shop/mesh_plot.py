@@ -116,7 +116,7 @@ def plot_mesh(
 
     Examples
     --------
-    >>> from gearwork import Bit, Gear
+    >>> from gearwork import Bit, Gear, GearPair
     >>> ax = plot_mesh(GearPair(Gear(module=5, teeth=14), Gear(module=5, teeth=38)), Bit(3.0))
     >>> ax.get_xlabel()
     "x from the pinion's centre, mm"
@@ -171,7 +171,7 @@ def animate_mesh(pair: GearPair, bit: Cutter, zoom: bool = True, frames: int = 2
 
     Examples
     --------
-    >>> from gearwork import Bit, Gear
+    >>> from gearwork import Bit, Gear, GearPair
     >>> pair = GearPair(Gear(module=5, teeth=14), Gear(module=5, teeth=38))
     >>> animate_mesh(pair, Bit(3.0), frames=4).gif[:4]
     b'GIF8'

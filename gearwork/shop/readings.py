@@ -131,7 +131,7 @@ def evaluate_coupon(coupon: Coupon, readings: Readings) -> CouponResult:
 
     Examples
     --------
-    >>> from gearwork import Bit, Gear, GearPair, make_coupon
+    >>> from gearwork import Bit, Gear, GearPair, Readings, make_coupon
     >>> pair = GearPair(Gear(module=5, teeth=20), Gear(module=5, teeth=38))
     >>> coupon = make_coupon(pair, Bit(3.0), 9.0)
     >>> result = evaluate_coupon(coupon, Readings(slot=[3.07, 3.09, 3.08], hole=[22.05, 22.07]))

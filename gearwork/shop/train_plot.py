@@ -61,10 +61,10 @@ def plot_train(train: Placement, bit: Cutter, ax: Axes | None = None) -> Axes:
 
     Examples
     --------
-    >>> from gearwork import Bit, Frame, Gear, GearPair, ShaftParts, Stage
+    >>> from gearwork import Bit, Frame, Gear, GearPair, GearTrain, ShaftParts, Stage
     >>> pair = GearPair(Gear(module=5, teeth=16), Gear(module=5, teeth=44))
     >>> parts = ShaftParts(8, hub_diameter=24, hub_height=8, seat_diameter=22, bearing_width=7)
-    >>> train = Placement((Stage(pair, 24),), (parts, parts), Frame(plate_thickness=18, gap=12))
+    >>> train = GearTrain((Stage(pair, 24),), (parts, parts), Frame(plate_thickness=18, gap=12))
     >>> plot_train(train, Bit(3.0)).get_title(loc="left")
     'train of 310 by 230 mm, 84 mm deep over the plates'
     """
@@ -144,10 +144,10 @@ def plot_train_section(train: Placement, ax: Axes | None = None) -> Axes:
 
     Examples
     --------
-    >>> from gearwork import Frame, Gear, GearPair, ShaftParts, Stage
+    >>> from gearwork import Frame, Gear, GearPair, GearTrain, ShaftParts, Stage
     >>> pair = GearPair(Gear(module=5, teeth=16), Gear(module=5, teeth=44))
     >>> parts = ShaftParts(8, hub_diameter=24, hub_height=8, seat_diameter=22, bearing_width=7)
-    >>> train = Placement((Stage(pair, 24),), (parts, parts), Frame(plate_thickness=18, gap=12))
+    >>> train = GearTrain((Stage(pair, 24),), (parts, parts), Frame(plate_thickness=18, gap=12))
     >>> plot_train_section(train).get_ylabel()
     'along, mm'
     """
