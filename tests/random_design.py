@@ -39,11 +39,12 @@ def design_text(seed: int, number: int) -> str:
         ("drive", drive),
         ("load", draw.load() if draw.chance(0.5) else draw.matching_load(drive, stages)),
         ("sheet", draw.sheet()),
-        ("bit", draw.bit()),
+        ("bit", draw.bit(min(stage["module"] for stage in stages))),
         ("stock", {"width": draw.log(400, 3000), "height": draw.log(300, 2000)}),
         ("shafts", draw.shafts()),
         ("frame", draw.frame()),
         ("service", draw.service()),
+        ("cutting", {"bit_paths": draw.chance(0.3)}),
     ]
     tables += [("[stage]", stage) for stage in stages]
     blocks = [f'title = "random {seed} {number}"']
@@ -143,6 +144,8 @@ def _toml(value: object) -> str:
         return str(value).lower()
     if isinstance(value, list | tuple):
         return "[" + ", ".join(map(_toml, value)) + "]"
+    if isinstance(value, dict):
+        return "{" + ", ".join(f"{k} = {_toml(v)}" for k, v in value.items()) + "}"
     return repr(value)
 
 
@@ -264,8 +267,9 @@ class _Draw:
             }  # fmt: skip
         return {**table, "layer_angles": angles}
 
-    def bit(self) -> dict[str, Any]:
-        size = self.pick((1.0, 1.5, 2.0, 3.0, 3.0, 3.175, 3.175, 4.0, 6.0, self.log(0.5, 25)))
+    def bit(self, module: float) -> dict[str, Any]:
+        sizes = [d for d in (1.0, 1.5, 2.0, 3.0, 3.175, 4.0, 6.0) if d < 0.8 * module] or [1.0]
+        size = self.pick(sizes) if self.chance(0.8) else self.log(0.5, 25)
         measured = {"measured_diameter": size * self.even(0.95, 1.05)} if self.chance(0.3) else {}
         return {"diameter": size, **measured}
 
@@ -301,9 +305,9 @@ class _Draw:
         module = self.log(0.5, 30) if wild else self.log(2.5, 10)
         table = {
             "module": module,
-            "pinion_teeth": self.whole(5, 60) if wild else self.whole(9, 25),
+            "pinion_teeth": self.whole(5, 60) if wild else self.whole(11, 25),
             "wheel_teeth": self.whole(5, 300) if wild else self.whole(12, 80),
-            "pinion_shift": self.even(-1.0, 1.2) if wild else self.even(0.0, 0.5),
+            "pinion_shift": self.even(-1.0, 1.2) if wild else self.even(0.1, 0.5),
             "wheel_shift": self.even(-1.0, 1.2) if wild else self.even(-0.3, 0.4),
             "pressure_angle": self.pick((20.0, 20.0, 25.0, self.even(14.5, 30.0))),
             "thinning": module * self.even(0.0, 0.3) if wild else self.log(0.02, 0.6),
@@ -312,4 +316,11 @@ class _Draw:
         if self.chance(0.1):
             between = module * (table["pinion_teeth"] + table["wheel_teeth"]) / 2
             table["centre_distance"] = between + module * self.even(-0.3, 1.2)
+        if self.chance(0.2):
+            root = module * (table["wheel_teeth"] - 2.5)
+            table["windows"] = {
+                "count": self.whole(3, 8), "hub_diameter": root * self.even(0.1, 0.6),
+                "rim_thickness": module * self.even(1.0, 6.0),
+                "spoke_width": root * self.even(0.03, 0.2), "corner_diameter": self.log(2, 20),
+            }  # fmt: skip
         return table

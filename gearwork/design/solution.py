@@ -268,7 +268,7 @@ class Design:
         )
         return tuple(report for report in found if report.checks)
 
-    @property
+    @cached_property
     def report(self) -> CheckReport:
         """All checks; each name opens with its subject."""
         return CheckReport(

@@ -10,9 +10,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gearwork.errors import GearworkError, number, whole_number
-from gearwork.geometry.measure import along, depth_inside
+from gearwork.geometry.measure import along, circle_of, depth_inside
 from gearwork.geometry.outline import Array, Outline
-from gearwork.geometry.part import Part, circle_of
+from gearwork.geometry.part import Part
 from gearwork.geometry.tooth import Cutter
 
 SMOOTH = 0.01

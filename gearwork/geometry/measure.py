@@ -5,6 +5,8 @@ from numpy.typing import ArrayLike, NDArray
 
 from gearwork.geometry.outline import DEFAULT_TOLERANCE, Array, Outline
 
+Circle = tuple[tuple[float, float], float]
+
 _BLOCK = 200_000
 
 
@@ -68,13 +70,28 @@ def depth_inside(
     return np.concatenate(blocks)
 
 
+def circle_of(outline: Outline) -> Circle | None:
+    """Return centre and diameter, mm, of an outline that is a full circle, else None."""
+    if len(outline) != 2 or not np.array_equal(outline.bulges, np.sign(outline.area) * np.ones(2)):
+        return None
+    first, second = outline.vertices
+    x, y = (first + second) / 2
+    return (float(x), float(y)), float(np.hypot(*(first - second)))
+
+
 def wood_between(one: Outline, other: Outline) -> float:
     """Return the wood left between two paths beside each other, mm; negative where they overlap.
 
-    Measured between points on each path and the whole of the other, to 0.01 mm. Two long
-    straight pieces that cross without a corner of either inside the other go unnoticed.
+    A circle is measured from its centre; other paths between points on each and the whole of
+    the other, to 0.01 mm. Two long straight pieces that cross without a corner of either inside
+    the other go unnoticed.
     """
     tolerance = 0.01
+    for first, second in ((one, other), (other, one)):
+        circle = circle_of(first)
+        if circle is not None:
+            centre, diameter = circle
+            return float(-depth_inside(centre, second, tolerance / 10)[0]) - diameter / 2
     deepest = max(
         depth_inside(one.points(tolerance), other, tolerance).max(),
         depth_inside(other.points(tolerance), one, tolerance).max(),

@@ -17,8 +17,9 @@ from ezdxf.layouts import BaseLayout
 
 from gearwork.errors import GearworkError
 from gearwork.geometry.bit_path import Run
+from gearwork.geometry.measure import circle_of
 from gearwork.geometry.outline import Array, Outline
-from gearwork.geometry.part import Part, circle_of
+from gearwork.geometry.part import Part
 from gearwork.shop.cut_lines import MILLIMETRES
 from gearwork.shop.marking import (
     NOT_CUT,

@@ -9,8 +9,9 @@ import numpy as np
 
 from gearwork.errors import GearworkError
 from gearwork.geometry.bit_path import Run
+from gearwork.geometry.measure import Circle
 from gearwork.geometry.outline import Array, Outline
-from gearwork.geometry.part import Circle, Cut, Part, Point
+from gearwork.geometry.part import Cut, Part, Point
 
 Line = tuple[str, Outline | Run]
 

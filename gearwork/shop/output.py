@@ -17,8 +17,9 @@ from gearwork.design.brief import parse_brief
 from gearwork.design.solution import Design, Progress, solve
 from gearwork.design.stage import MountedGear
 from gearwork.errors import GearworkError
+from gearwork.geometry.measure import circle_of
 from gearwork.geometry.outline import Outline
-from gearwork.geometry.part import Part, circle_of
+from gearwork.geometry.part import Part
 from gearwork.shop.bit_files import bit_path_checks, bit_path_files
 from gearwork.shop.cut_lines import read_outlines
 from gearwork.shop.draft import Drawing, Table

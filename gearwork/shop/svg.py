@@ -5,8 +5,9 @@ from collections.abc import Iterable, Sequence
 from html import escape
 
 from gearwork.geometry.bit_path import Run
+from gearwork.geometry.measure import circle_of
 from gearwork.geometry.outline import Outline
-from gearwork.geometry.part import Part, circle_of
+from gearwork.geometry.part import Part
 from gearwork.shop.marking import (
     NOT_CUT,
     Line,
