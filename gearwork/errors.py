@@ -2,12 +2,28 @@
 
 import math
 from numbers import Real
+from typing import Any
+
+LARGEST = 1e12
+"""No quantity of a machine on a workbench comes near it, in any unit used here."""
+
+SMALLEST = 1e-12
+"""What is less is 0 or a slip; further away from 1, products of a few numbers overflow."""
+
+_LONGEST = 80
 
 
 class GearworkError(ValueError):
     """Something that cannot be made, read or written.
 
     The text names the quantity, the value given, the limit and a way out.
+
+    Examples
+    --------
+    >>> from gearwork import Gear
+    >>> Gear(module=-5, teeth=20)
+    Traceback (most recent call last):
+    gearwork.errors.GearworkError: module is -5 mm: it must be above 0 mm
     """
 
 
@@ -36,16 +52,27 @@ def number(
     Raises
     ------
     GearworkError
-        If the value is no finite real number or lies outside its bounds.
+        If the value is no finite real number, lies outside its bounds, or is larger or smaller
+        than anything here can be.
     """
     suffix = f" {unit}" if unit else ""
     if isinstance(value, bool) or not isinstance(value, Real):
+        digits = isinstance(value, str) and value.replace(".", "", 1).isdecimal()
+        quoted = ", without quotes" if digits else ""
         raise GearworkError(
-            f"{name} is {value!r}: a number{' in' + suffix if unit else ''} is needed"
+            f"{name} is {shown(value)}: a number{' in' + suffix if unit else ''} is needed{quoted}"
+        )
+    size: Any = abs(value)
+    if size != size or size == math.inf:
+        raise GearworkError(
+            f"{name} is {value}: a finite number{' in' + suffix if unit else ''} is needed"
+        )
+    if size > LARGEST:
+        raise GearworkError(
+            f"{name} is {shown(value)}{suffix}: numbers above {LARGEST:g} are not reckoned with;"
+            " look at the unit"
         )
     result = float(value)
-    if not math.isfinite(result):
-        raise GearworkError(f"{name} is {result}: a finite number is needed")
     if above is not None and result <= above:
         raise GearworkError(f"{name} is {result:g}{suffix}: it must be above {above:g}{suffix}")
     if at_least is not None and result < at_least:
@@ -54,6 +81,11 @@ def number(
         )
     if at_most is not None and result > at_most:
         raise GearworkError(f"{name} is {result:g}{suffix}: it must be at most {at_most:g}{suffix}")
+    if 0.0 in (above, at_least) and 0.0 < result < SMALLEST:
+        zero = "" if above == 0.0 else "0 or "
+        raise GearworkError(
+            f"{name} is {result:g}{suffix}: it must be {zero}at least {SMALLEST:g}{suffix}"
+        )
     return result
 
 
@@ -67,5 +99,17 @@ def whole_number(name: str, value: object, *, at_least: int, at_most: int | None
     """
     result = number(name, value, at_least=at_least, at_most=at_most)
     if result != int(result):
-        raise GearworkError(f"{name} is {result:g}: a whole number is needed")
+        raise GearworkError(
+            f"{name} is {result:g}: a whole number is needed, {math.floor(result)} or"
+            f" {math.ceil(result)}"
+        )
     return int(result)
+
+
+def shown(value: object) -> str:
+    """Return a value given as text for an error, cut short where it is long."""
+    try:
+        text = repr(value)
+    except (ValueError, RecursionError):
+        return "too long to be shown"
+    return text if len(text) <= _LONGEST else f"{text[: _LONGEST - 4]} ..."

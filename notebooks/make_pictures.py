@@ -3,15 +3,29 @@
 from pathlib import Path
 
 import gearwork as gw
+from gearwork.shop.plots import png_of
 
 FOLDER = Path(__file__).parent / "pictures"
+RESOLUTION = 90.0
+
+
+def pictures() -> dict[str, bytes]:
+    """Return the picture files by name."""
+    hauler = gw.solve(gw.example_brief())
+    pair = gw.GearPair(gw.Gear(5, 14, 0.25, thinning=0.2), gw.Gear(5, 38, thinning=0.2))
+    axes = {
+        "train.png": gw.plot_train(hauler.train, hauler.brief.bit),
+        "pull-and-speed.png": gw.plot_pull_and_speed(hauler.duty)[0],
+        "mesh.png": gw.plot_mesh(pair, gw.Bit(3.0)),
+    }
+    return {name: png_of(ax, RESOLUTION) for name, ax in axes.items()}
 
 
 def main() -> None:
     """Draw and save every picture."""
-    pair = gw.GearPair(gw.Gear(5, 14, 0.25, thinning=0.2), gw.Gear(5, 38, thinning=0.2))
-    axes = gw.plot_mesh(pair, gw.Bit(3.0))
-    axes.figure.savefig(FOLDER / "mesh.png", dpi=90, metadata={"Software": None})
+    FOLDER.mkdir(exist_ok=True)
+    for name, data in pictures().items():
+        (FOLDER / name).write_bytes(data)
 
 
 if __name__ == "__main__":

@@ -12,7 +12,7 @@ import gearwork as gw
 from gearwork.geometry.blank import gear_part
 from gearwork.geometry.features import LEAST_WALL, BoltCircle, Bore, NutPocket, Witness
 from gearwork.geometry.mass import heft, polar_moment, taken_off
-from gearwork.geometry.measure import along, depth_inside, reach, wood_between
+from gearwork.geometry.measure import along, depth_inside, wood_between
 from gearwork.geometry.outline import Outline
 from gearwork.geometry.part import Cut, Part
 from gearwork.geometry.windows import Windows
@@ -125,7 +125,7 @@ def test_reach_is_that_of_dense_points(wheel):
         x, y = outline.points(1e-5).T
         way = np.radians(angles)[:, None]
         dense = (np.cos(way) * x + np.sin(way) * y).max(axis=1)
-        assert reach(outline, angles) == pytest.approx(dense, abs=2e-5)
+        assert outline.reach(angles) == pytest.approx(dense, abs=2e-5)
 
 
 # --- bore and nut pocket ---------------------------------------------------------------------

@@ -58,13 +58,47 @@ def test_five_mistakes_get_five_sentences_in_one_go():
         (GOOD.replace("mass = 25.0", "mass = nan"), "finite number"),
         (GOOD.replace('"grass"', '"gras"'), "grass"),
         (GOOD.replace("layer_angles = [0, 45]", "layer_angles = [0, 'x']"), "each a number"),
-        ("a = " + "[" * 100_000, "no valid TOML"),
+        ("a = " + "[" * 50_000, "no valid TOML"),
+        ("a = " + "1" * 5_000, "no valid TOML"),
+        ("# " + "y" * 100_000, "more than 100000 letters"),
+        (GOOD.replace('kind = "plywood"', "kind = []"), "kind is []: one of"),
+        (GOOD.replace("mass = 25.0", "mass = 1e300"), "look at the unit"),
+        (GOOD.replace("mass = 25.0", "mass = 0x" + "f" * 5_000), "look at the unit"),
+        (GOOD.replace("mass = 25.0", "mass = 1e-300"), "must be at least 1e-12 kg"),
+        (GOOD.replace("Orchard", "Orchard" * 50), "title has 363 letters"),
+        (GOOD.replace('"M12"', f'"{"M" * 300}"'), "thread has 300 letters"),
+        (GOOD.replace("[0, 45]", str([0] * 200)), "layer_angles has 200 entries"),
+        (GOOD + "[[stage]]\n" * 500, "there are 502 stages: at most 6"),
+        (GOOD.replace("[frame]", "[frame]\nfit = 1e9"), "fit of the bearing seats is 1e+09 mm"),
     ],
 )
 def test_bad_files_are_refused(text, words):
     with pytest.raises(GearworkError) as caught:
         parse_brief(text, "x.toml")
     assert words in str(caught.value)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "\n".join(f"k{i} = 1" for i in range(5_000)),
+        GOOD.replace("mass", "m" * 50_000),
+        GOOD.replace("25.0", '"' + "m" * 50_000 + '"'),
+        GOOD + "[[stage]]\n" * 500,
+    ],
+)
+def test_however_many_mistakes_the_answer_can_be_read(text):
+    with pytest.raises(GearworkError) as caught:
+        parse_brief(text, "x.toml")
+    assert len(str(caught.value)) < 5_000
+
+
+def test_a_giant_is_not_read_to_its_end(tmp_path):
+    giant = tmp_path / "giant.toml"
+    with open(giant, "wb") as file:
+        file.truncate(100_000_000)
+    with pytest.raises(GearworkError, match="more than 100000 letters"):
+        read_brief(giant)
 
 
 def test_a_file_that_is_not_there_or_no_text_is_refused(tmp_path):

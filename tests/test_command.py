@@ -35,6 +35,12 @@ def test_a_failed_check_gives_status_1_and_still_writes(tmp_path, capsys):
     assert (tmp_path / "out" / "job-sheet.html").exists()
 
 
+def test_an_example_is_designed_by_its_name(tmp_path, capsys):
+    assert main(["cider-mill", "--into", str(tmp_path / "mill")]) == 0
+    assert capsys.readouterr().out.startswith("Cider mill")
+    assert "[[stage]]" in (tmp_path / "mill" / "design.toml").read_text("utf-8")
+
+
 @pytest.mark.parametrize(
     ("change", "words"),
     [
@@ -60,6 +66,16 @@ def test_a_folder_that_cannot_be_written_gives_status_2(tmp_path, capsys):
     (tmp_path / "taken").write_text("a file")
     assert main(["--into", str(tmp_path / "taken")]) == 2
     assert "taken" in capsys.readouterr().err
+
+
+def test_a_reader_that_leaves_early_is_no_error(tmp_path):
+    with subprocess.Popen(
+        [sys.executable, "-m", "gearwork"],
+        cwd=tmp_path, stdout=subprocess.PIPE, stderr=subprocess.PIPE,
+    ) as process:  # fmt: skip
+        process.stdout.close()
+        assert process.stderr.read() == b""
+    assert process.returncode == 0
 
 
 def test_help_says_what_it_does_and_what_the_status_means(capsys):

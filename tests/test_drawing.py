@@ -19,9 +19,10 @@ from sample_parts import plate
 from gearwork.errors import GearworkError
 from gearwork.geometry.outline import Outline
 from gearwork.geometry.part import Cut
+from gearwork.shop.cut_lines import read_outlines
 from gearwork.shop.draft import Diameter, Drawing, Length, Line, Shape, Table, dimension_ink
 from gearwork.shop.drawing import drawing_pdf
-from gearwork.shop.dxf import drawing_dxf, read_outlines
+from gearwork.shop.dxf_drawing import drawing_dxf
 from gearwork.shop.paper import FOOT, GAP, MARGIN, OVERLAP, beside_or_below, flow, sheets, tiling
 from gearwork.shop.views import (
     Axis,

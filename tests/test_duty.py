@@ -518,7 +518,7 @@ def test_driven_front_axle_is_judged_by_stopping():
         (lambda: changed(CART, driven_axle="both"), '"rear" or "front"'),
         (lambda: Duty(CRANK, CART, mesh_efficiency=1.1), "mesh efficiency is 1.1"),
         (lambda: Duty(CRANK, CART, stages=-1), "stages is -1"),
-        (lambda: Duty(CRANK, CART).output_speed([1.0, 0.0]), "not above 0"),
+        (lambda: Duty(CRANK, CART).output_speed([1.0, 0.0]), "ratio is 0: it must be above 0"),
         (lambda: check_duty(Duty(CRANK, CART), 0.0), "ratio is 0"),
         (lambda: surface("gras"), "did you mean 'grass'"),
     ],

@@ -15,7 +15,8 @@ from sample_parts import PLATE_AREA, SLOT_AREA, plate, slot
 from gearwork.errors import GearworkError
 from gearwork.geometry.outline import Outline
 from gearwork.geometry.part import Cut
-from gearwork.shop.dxf import part_dxf, read_outlines, sheet_dxf
+from gearwork.shop.cut_lines import read_outlines
+from gearwork.shop.dxf import part_dxf, sheet_dxf
 from gearwork.shop.marking import layer_of, plain_text
 
 VERSIONS = ("R2010", "R12")
@@ -246,6 +247,20 @@ def shrink_a_hole(document):
     document.modelspace().query("CIRCLE")[0].dxf.radius = 0.0
 
 
+def blow_it_up(document):
+    outer_edge(document)[0] = (1e300, 0, 0, 0, 0)
+
+
+def wind_it_up(document):
+    edge = outer_edge(document)
+    edge[0] = (*edge[0][:4], 1e6)
+
+
+def run_for_miles(document):
+    edge = outer_edge(document)
+    edge.set_points([(0, y) for y in range(2000)] + [(90_000, y) for y in range(2000)])
+
+
 @pytest.mark.parametrize(
     ("change", "said"),
     [
@@ -257,12 +272,61 @@ def shrink_a_hole(document):
         (in_inches, "unit code is 1"),
         (lose_a_number, "not a finite number"),
         (shrink_a_hole, "CIRCLE .* circle diameter is 0"),
+        (blow_it_up, "reaches 1e.300 mm"),
+        (wind_it_up, "full circle but for a hair"),
+        (run_for_miles, "mm long: at most 100000 mm"),
     ],
 )
 def test_spoiled_file_is_named_with_the_entity(tmp_path, change, said):
     path = spoiled(change, tmp_path)
     with pytest.raises(GearworkError, match=rf"spoiled\.dxf: .*{said}"):
         read_outlines(path)
+
+
+def bare(*entities):
+    """A file with a drawing and nothing else, which the standard allows."""
+    return "\n".join(["0", "SECTION", "2", "ENTITIES", *entities, "0", "ENDSEC", "0", "EOF"])
+
+
+def light_polyline(points, *more):
+    corners = [text for x, y in points for text in ("10", f"{x}", "20", f"{y}")]
+    return ["0", "LWPOLYLINE", "8", "outer-edge", "70", "1", *more, *corners]
+
+
+SQUARE = [(0, 0), (9, 0), (9, 9), (0, 9)]
+EDGE = light_polyline(SQUARE)
+
+
+def test_a_bare_file_is_read(tmp_path):
+    (found,) = read_outlines(written(tmp_path, bare(*EDGE).encode()))["outer-edge"]
+    assert found.area == 81.0
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        (bare(*EDGE).removesuffix("0\nEOF"), "its end is missing"),
+        (bare(*EDGE).replace("ENTITIES", "ENTRAILS"), "it has no drawing"),
+        (bare(*EDGE).replace("0\nENDSEC\n", ""), "its drawing has no end"),
+        (bare(*EDGE).replace("20\n", "21\n"), "'' stands where a number must be"),
+        (bare(*EDGE).replace("9", "nine"), "'nine' stands where a number must be"),
+        (bare(*light_polyline(SQUARE, "90", "5")), "4 vertices and names another number"),
+        (bare(*light_polyline([])), "outline has 0 vertices"),
+        (bare(*light_polyline([(i % 9, i) for i in range(50_001)])), "at most 50000"),
+        (bare("0", "POLYLINE", "70", "1", "0", "LINE"), "LINE .* stands in a polyline"),
+        (bare("0", "POLYLINE", "70", "9", "0", "SEQEND"), "only closed polylines"),
+        ("\0" + bare(*EDGE), "save it as an ASCII DXF file"),
+    ],
+)
+def test_spoiled_text_is_named(tmp_path, text, said):
+    with pytest.raises(GearworkError, match=said):
+        read_outlines(written(tmp_path, text.encode()))
+
+
+def test_what_stands_on_paper_or_is_not_cut_is_left_out(tmp_path):
+    on_paper = light_polyline(SQUARE, "67", "1")
+    not_cut = ["0", "TEXT", "8", "NOT-CUT-text", "1", "anything"]
+    assert read_outlines(written(tmp_path, bare(*on_paper, *not_cut).encode())) == {}
 
 
 @pytest.mark.parametrize("data", [b"", b"not a drawing", bytes(range(256)) * 40])

@@ -36,7 +36,7 @@ from gearwork.checks.fixing import (
     pocketed,
 )
 from gearwork.checks.gluing import THREAD_LOCK, FaceGlue, ThreadLock
-from gearwork.checks.hub import cheapest_fixing, check_hub
+from gearwork.checks.hub import cheapest_fixing, check_hub, strongest_fixing
 from gearwork.checks.links import STEEL_FACTORS, wood_factors
 from gearwork.errors import GearworkError
 from gearwork.stock.hardware import nut, rod
@@ -350,8 +350,11 @@ def test_bonded_gear_holds_where_the_clamped_one_slips():
     assert firm > 3.0 * loose
 
 
-def test_wheel_rim_held_by_flange_nuts_slips_too():
-    held = clamped(M8, thread_lock=True).rate(BIRCH_18).characteristic_torque
+@pytest.mark.parametrize("rim", [BIRCH_9, BIRCH_18, Stack(BIRCH_18, (0.0, 90.0))])
+@pytest.mark.parametrize("thread_lock", [False, True])
+def test_wheel_rim_held_by_flange_nuts_slips_too(rim, thread_lock):
+    """However thick the rim is, and though its nuts are locked: the faces slip."""
+    held = clamped(M8, thread_lock=thread_lock).rate(rim).characteristic_torque
     assert held < STARTING_TORQUE
 
 
@@ -507,8 +510,53 @@ def test_remedy_of_a_failing_hub_holds(torque, room):
             assert check_hub(remembered(name), BIRCH_9, float(held), room_diameter=room).ok
 
 
+@pytest.mark.parametrize(
+    ("sheet", "torque", "room"),
+    [(BIRCH_9, 6.0, 24.0), (BIRCH_9, 12.0, 60.0), (plywood("spruce", 9), 3.0, 24.0)],
+)
+def test_layers_of_the_remedy_are_enough_and_no_more_than_needed(sheet, torque, room):
+    remedy = check_hub(clamped(M8), sheet, torque, room_diameter=room).failed[0].remedy
+    layers, name = re.search(r"With (\d+) layers take: (.*?)\.", remedy).groups()
+    panel, fewer = (Stack(sheet, (0.0,) * n) for n in (int(layers), int(layers) - 1))
+    assert check_hub(remembered(name), panel, torque, room_diameter=room).ok
+    for on in map(rod, ("M8", "M10", "M12")):
+        assert cheapest_fixing(fewer, torque, on, room_diameter=room) is None
+
+
+@pytest.mark.parametrize(("room", "torque"), [(80.0, 7.0), (120.0, 8.0), (200.0, 8.2)])
+def test_bolts_of_the_remedy_are_named_with_their_numbers(room, torque):
+    """Number, size, class and circle; taken at their word they hold, with their edge distances."""
+    remedy = check_hub(clamped(M8), BIRCH_12, torque, room_diameter=room).failed[0].remedy
+    fixing = remembered(re.search(r"(\d+ bolts M\d+ \S+ on a \d+ mm circle .*?) bore", remedy)[1])
+    needed = re.search(r"With (\d+) mm take", remedy)
+    again = check_hub(
+        fixing, BIRCH_12, torque, room_diameter=float(needed.group(1)) if needed else room
+    )
+    assert again.ok, str(again)
+
+
+@pytest.mark.parametrize("room", [18.0, 30.0, 60.0, 140.0, 300.0])
+@pytest.mark.parametrize("partner", [None, BIRCH_12])
+def test_strongest_fixing_holds_all_that_any_holds(room, partner):
+    """Bisection of the torque at which the cheapest that holds ceases to exist."""
+    given = {"room_diameter": room, "partner": partner}
+    found = strongest_fixing(BIRCH_9, 1e6, M8, **given)
+    low, high = 0.0, 1e5
+    for _ in range(45):
+        middle = (low + high) / 2.0
+        holds = cheapest_fixing(BIRCH_9, middle, M8, **given) is not None
+        low, high = (middle, high) if holds else (low, middle)
+    assert found.design_torque == pytest.approx(low)
+    report = check_hub(found.fixing, BIRCH_9, found.design_torque, room_diameter=room)
+    assert report.ok, str(report)
+
+
+def test_no_fixing_is_the_strongest_where_none_has_room():
+    assert strongest_fixing(BIRCH_9, 1.0, M8, room_diameter=8.0) is None
+
+
 def applied(remedy, torque, room):
-    name = re.search(r"(?:instead|take): (.*?)\.(?: It holds|$)", remedy).group(1)
+    name = re.search(r"(?:instead|mm take): (.*?)\.(?: It holds|$)", remedy).group(1)
     return check_hub(remembered(name), BIRCH_9, torque, room_diameter=room)
 
 

@@ -1,5 +1,6 @@
 """Parts on sheets: gaps and margins measured by shapely on the outlines themselves."""
 
+import io
 from itertools import combinations
 
 import numpy as np
@@ -7,6 +8,7 @@ import pytest
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from PIL import Image
 
 import gearwork as gw
 from gearwork.geometry.blank import gear_part
@@ -14,7 +16,8 @@ from gearwork.geometry.features import Bore
 from gearwork.geometry.hull import circle_hull
 from gearwork.geometry.outline import Outline
 from gearwork.geometry.part import Part
-from gearwork.shop.dxf import read_outlines, sheet_dxf
+from gearwork.shop.cut_lines import read_outlines
+from gearwork.shop.dxf import sheet_dxf
 from gearwork.shop.layout import Stock, lay_out
 from gearwork.shop.svg import sheet_svg
 
@@ -111,7 +114,13 @@ def test_a_sheet_goes_to_files(gears, tmp_path):
     path = tmp_path / "sheet.dxf"
     path.write_bytes(sheet_dxf(*arguments))
     assert sum(map(len, read_outlines(path).values())) == 10 * 3  # edge, bore, witness mark
-    assert sheet._repr_svg_() == sheet_svg(*arguments)
+    assert sheet_svg(*arguments).count("<path") == 10  # bores and witness marks are circles
+
+
+def test_a_sheet_shows_itself_no_wider_than_a_page(gears):
+    (sheet,) = lay_out(gears, [Stock(2500, 1250, 12)], BIT)
+    with Image.open(io.BytesIO(sheet._repr_png_())) as picture:
+        assert picture.width <= 1000
 
 
 def test_discs_lie_in_the_hollows_of_the_row_below():

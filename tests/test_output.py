@@ -8,7 +8,8 @@ import pytest
 import shapely
 
 import gearwork as gw
-from gearwork.shop.dxf import read_outlines
+from gearwork.checks.piece_match import Piece, pieces_of
+from gearwork.shop.cut_lines import read_outlines
 
 
 @pytest.fixture(scope="module")
@@ -143,3 +144,70 @@ def test_a_changed_file_is_not_written_over(design, folder):
     with pytest.raises(gw.GearworkError, match="wheel-1-grain-0.dxf"):
         gw.write_files(design, folder)
     assert (folder / "wheel-1-grain-0.dxf").read_text() == "mine"
+
+
+def pieces(folder):
+    found = [c for c in gw.check_files(folder) if c.name.startswith("pieces")]
+    return [c.name for c in found if not c.ok], " ".join(c.why for c in found if not c.ok)
+
+
+def moved_along_a_flank(document):
+    line = max(document.modelspace().query("LWPOLYLINE"), key=len)
+    points = [tuple(p) for p in line.get_points("xyseb")]
+    (x, y, *rest), after = points[7], points[8]
+    points[7] = (x + 0.3, y, *rest)
+    assert np.hypot(x - after[0], y - after[1]) > 0.3
+    line.set_points(points, format="xyseb")
+
+
+def whole_piece_in_inches(document):
+    for entity in document.modelspace().query("LWPOLYLINE CIRCLE"):
+        entity.scale(25.4, 25.4, 25.4)
+
+
+def hole_moved(document):
+    next(iter(document.modelspace().query("CIRCLE[layer!='not-cut']"))).translate(0.05, 0, 0)
+
+
+def hole_gone(document):
+    space = document.modelspace()
+    space.delete_entity(next(iter(space.query("CIRCLE[layer!='not-cut']"))))
+
+
+@pytest.mark.parametrize(
+    "change", [moved_along_a_flank, whole_piece_in_inches, hole_moved, hole_gone]
+)
+def test_a_sheet_that_was_changed_is_caught_and_named(folder, change):
+    spoil(folder, "sheet-1.dxf", change)
+    names, _ = pieces(folder)
+    assert "pieces as designed, sheet-1.dxf" in names
+
+
+def test_a_bore_changed_in_a_part_alone_is_caught_and_named(folder):
+    spoil(folder, "wheel-1-grain-0.dxf", hole_moved)
+    assert pieces(folder)[0] == ["pieces as designed, wheel-1-grain-0.dxf"]
+
+
+def test_a_piece_that_is_gone_from_a_sheet_is_missed(folder):
+    spoil(folder, "sheet-1.dxf", lambda d: d.modelspace().delete_entity(edge(d)))
+    names, why = pieces(folder)
+    assert "pieces missing or too many on the sheets" in names
+    assert "Missing from the sheets: 1 of" in why
+
+
+def test_pieces_are_known_again_wherever_they_lie():
+    hole = gw.Outline.circle(8.0, (10.0, 0.0))
+    box = gw.Outline([(-40, -25), (40, -25), (40, 25), (-40, 25)], [0, 0, 0.2, 0])
+    one = Piece.of(box, [("inner-edge", hole)])
+    lain = [path.turned(33).moved(200, -5) for path in (box, hole)]
+    (again,) = pieces_of({"outer-edge": [lain[0].reversed()], "inner-edge": lain[1:]}, "outer-edge")
+    assert one.unlike(again) < 1e-6
+    assert again.at == pytest.approx(np.array(one.at) @ turn(33) + (200, -5), abs=0.01)
+    aside = Piece.of(box, [("inner-edge", hole.moved(0.03, 0.0))])
+    assert one.unlike(aside) == pytest.approx(0.03, abs=0.005)
+    assert one.unlike(Piece.of(box, [("holes", hole)])) == np.inf
+
+
+def turn(degrees):
+    c, s = np.cos(np.radians(degrees)), np.sin(np.radians(degrees))
+    return np.array([[c, s], [-s, c]])

@@ -5,7 +5,7 @@ import pytest
 
 from gearwork.errors import GearworkError
 from gearwork.geometry.gear import Gear
-from gearwork.geometry.pair import GearPair
+from gearwork.geometry.pair import GearPair, PairShape
 
 
 def shifted():
@@ -90,6 +90,17 @@ def test_distance_for_backlash_gives_that_backlash():
         distance = pair.distance_for_backlash(wanted)
         again = GearPair(pair.pinion, pair.wheel, distance)
         assert again.backlash == pytest.approx(wanted, abs=1e-10)
+
+
+@pytest.mark.parametrize("wanted", [0.0, 0.3, 0.7, 2.0])
+def test_distance_for_backlash_of_teeth_too_thin_to_meet_without(wanted):
+    """No distance below that of touching base circles; the backlash there by the formula."""
+    thin = Gear(2.5, 12, 0.1, thinning=0.6), Gear(2.5, 12, -0.2, thinning=0.6)
+    pair = GearPair(*thin, centre_distance=30.0)
+    at_bases = GearPair(*thin, centre_distance=30.0 * math.cos(math.radians(20)) * (1 + 1e-12))
+    distance = pair.distance_for_backlash(wanted)
+    reached = max(wanted, at_bases.backlash)
+    assert PairShape(pair.pinion, pair.wheel, distance).backlash == pytest.approx(reached, abs=1e-6)
 
 
 def test_active_profile_starts_where_the_mates_tip_arrives():

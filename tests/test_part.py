@@ -4,8 +4,9 @@ import numpy as np
 import pytest
 
 from gearwork.errors import GearworkError
+from gearwork.geometry.measure import circle_of
 from gearwork.geometry.outline import Outline
-from gearwork.geometry.part import Cut, Part, circle_of
+from gearwork.geometry.part import Cut, Part
 
 SQUARE = Outline([(0, 0), (80, 0), (80, 40), (0, 40)], [0, 0, 0, 0])
 

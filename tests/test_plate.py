@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 
 import gearwork as gw
 from gearwork.geometry.hull import circle_hull
+from gearwork.geometry.measure import circle_of
 from gearwork.geometry.outline import Outline
-from gearwork.geometry.part import circle_of
 from gearwork.geometry.plate import GEAR_GAP, Screws, Seat, Spacers, side_plates
 from gearwork.stock.hardware import bearing
 

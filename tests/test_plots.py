@@ -81,6 +81,10 @@ def sheet():
     return lay_out(parts, [Stock(400.0, 300.0, 12.0)], BIT)[0]
 
 
+def scrap():
+    return lay_out(gw.make_coupon(PAIR, BIT, 12.0).parts, [Stock(160.0, 110.0, 12.0)], BIT)[0]
+
+
 def candidates():
     random = np.random.default_rng(7)
     x, y = random.uniform(100.0, 400.0, 80), random.uniform(1.0, 5.0, 80)
@@ -93,17 +97,29 @@ def pareto(ax=None):
     return plots.plot_pareto(*candidates(), "diameter, mm", "mass, kg", names, ax)
 
 
+def crowded_pareto(ax=None):
+    size = np.linspace(450.0, 640.0, 80)
+    names = ["m 5, 11/45, 2 layers; m 8, 11/28, 2 layers"] * 80
+    front = np.ones(80, dtype=bool)
+    return plots.plot_pareto(size, np.sqrt(size), front, "size, mm", "share", names, ax)
+
+
 PICTURES = {
     "mesh": lambda ax=None: plots.plot_mesh(PAIR, BIT, ax),
     "whole pair": lambda ax=None: plots.plot_mesh(PAIR, BIT, ax, zoom=False),
     "teeth": lambda ax=None: plots.plot_tooth_rose(
         ANGLES, 0.5 + 0.3 * np.cos(np.radians(ANGLES)), 0.4 + 0.0 * ANGLES, ax
     ),
+    "many teeth": lambda ax=None: plots.plot_tooth_rose(
+        360.0 / 38 * np.arange(38), 0.3 + 0.002 * np.arange(38), ax=ax
+    ),
     "stress": lambda ax=None: plots.plot_tooth_stress(CUT.pinion, BIRCH, 45.0, 10.0, ax),
     "pareto": pareto,
+    "crowded pareto": crowded_pareto,
     "train": lambda ax=None: plots.plot_train(TRAIN, BIT, ax),
     "section": lambda ax=None: plots.plot_train_section(TRAIN, ax),
     "sheet": lambda ax=None: plots.plot_sheet(sheet(), ax),
+    "test pieces": lambda ax=None: plots.plot_sheet(scrap(), ax),
     "backlash": lambda ax=None: plots.plot_backlash(TURN, 0.3 + 0.0 * TURN, 0.14 + 0 * TURN, ax),
     "spread": lambda ax=None: plots.plot_backlash_spread(np.linspace(-0.1, 0.5, 601), ax),
 }
@@ -111,7 +127,7 @@ PANELS = {
     "pull and speed": lambda axes=None: plots.plot_pull_and_speed(HAULER, axes),
     "sheets": lambda axes=None: plots.plot_strength_rose(BIRCH, DOUBLE, axes=axes),
 }
-POLAR = {"teeth", "sheets"}
+POLAR = {"teeth", "many teeth", "sheets"}
 
 
 def line(ax, label):
@@ -172,7 +188,7 @@ def test_letters_are_large_inside_the_figure_and_clear_of_each_other(drawn, name
     assert min(text.get_fontsize() for text in written) >= 9.0
     boxes = [matplotlib.text.Text.get_window_extent(text).padded(-1.0) for text in written]
     for text, box in zip(written, boxes, strict=True):
-        low, high = figure.bbox.min - 2.0, figure.bbox.max + 2.0
+        low, high = figure.bbox.min, figure.bbox.max
         assert (box.min >= low).all(), text.get_text()
         assert (box.max <= high).all(), text.get_text()
     crossing = [
@@ -426,22 +442,35 @@ def test_loads_without_a_pull_show_torque_and_others_where_they_slip():
     assert points(pull, "load slips or tips")[0, 1] == pytest.approx(CART.usable_torque / 0.1)
 
 
+def test_a_load_that_starts_as_it_runs_has_one_line():
+    torque, _ = plots.plot_pull_and_speed(Duty(HandCrank(100, 300, 30), GivenLoad(120, 4)))
+    assert [each.get_label() for each in torque.lines if "load" in each.get_label()] == [
+        "load, 120 N·m"
+    ]
+
+
 def test_no_ratio_for_too_much_load_is_said():
     duty = Duty(HandCrank(100.0, 300.0, 30.0), GivenLoad(1200.0, 40.0))
     pull, _ = plots.plot_pull_and_speed(duty)
     assert pull.get_title(loc="left").endswith("none")
 
 
-def test_front_is_drawn_in_order_with_names_on_its_empty_side():
+def test_front_is_drawn_in_order_and_some_of_it_named():
     x, y, front = candidates()
     ax = pareto()
     drawn = points(ax, "front")
     assert (np.diff(drawn[:, 0]) > 0).all()
     assert {tuple(at) for at in drawn} == set(zip(x[front], y[front], strict=True))
     assert len(points(ax, "beaten")) == np.count_nonzero(~front)
-    names = [text for text in ax.texts if text.get_text()]
-    assert 1 < len(names) <= front.sum()
-    assert all(text.get_ha() == "right" and text.get_va() == "top" for text in names)
+    numbers = [text for text in ax.texts if text.get_text().isdecimal()]
+    (listed,) = (text.splitlines()[1:] for text in texts(ax) if "\n" in text)
+    assert 1 < len(numbers) == len(listed) <= front.sum()
+    for number, row in zip(numbers, listed, strict=True):
+        place, name = row.split()
+        assert number.get_text() == place
+        rank = int(name.removesuffix("/38"))
+        assert number.xy == (x[rank], y[rank])
+        assert front[rank]
 
 
 # What will be built

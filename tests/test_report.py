@@ -212,15 +212,15 @@ def test_setting_starts_the_load():
 
 
 @pytest.mark.parametrize(
-    ("clutch", "words"),
+    ("key", "value", "words"),
     [
-        ("1.6", "which all parts bear."),
-        ("3.0", "which is more than the parts bear: limit it."),
-        ("8.0", "No setting works:"),
+        ("clutch_torque = 1.6", "1.6", "which all parts bear."),
+        ("clutch_torque = 1.6", "3.0", "which is more than the parts bear: limit it."),
+        ("mass = 25.0", "60.0", "No setting works:"),
     ],
 )
-def test_what_is_said_of_the_drive(clutch, words):
-    made = design("clutch_torque = 1.6", f"clutch_torque = {clutch}")
+def test_what_is_said_of_the_drive(key, value, words):
+    made = design(key, f"{key.split()[0]} = {value}")
     assert words in " ".join(setting_sentences(made))
 
 
@@ -242,5 +242,34 @@ def test_titles_cannot_break_the_page():
 
 def test_summary_for_a_notebook():
     page = Page(design_summary(design()))
-    assert "All 105 checks hold" in page.text
+    assert f"All {len(design().report)} checks hold" in page.text
     assert design()._repr_html_() == design_summary(design())
+
+
+def test_what_is_watched_tells_limit_and_wish():
+    for words in (job_sheet_text(design()), job_sheet_html(design())):
+        assert "at most 2, better 1.3" in words
+    assert "better" not in str(gw.Check("gap", 3.0, 2.0, "mm", "at least", "", "", "", wanted=2.5))
+
+
+def test_workshop_sections_come_before_the_reasons():
+    page = Page(job_sheet_html(design())).text
+    last, title = re.search(r"(\d+)\. (Cautions)", page).groups()
+    assert f"Sections 1 to {last} are for the workshop" in page
+    assert page.index(f"{last}. {title}") < page.index(f"{int(last) + 1}. All checks")
+
+
+def test_names_in_the_picture_stand_off_small_gears_and_over_no_rod():
+    name = re.compile(r'<text x="([-\d.]+)" y="([-\d.]+)" font-size="([\d.]+)">(\w+ \d)</text>')
+    train = design().train
+    picture = job_sheet_html(design()).split("<svg")[1]
+    found = {m[4]: (float(m[1]), -float(m[2]), float(m[3])) for m in name.finditer(picture)}
+    assert set(found) == {gear.name for gear in train.gears}
+    for x, y, size in found.values():
+        for shaft, (a, b) in enumerate(train.points):
+            bore = train.shafts[shaft].rod_diameter / 2
+            assert abs(x - a) > bore + 2 * size or not b - bore - size < y < b + bore
+    x, y, size = found["pinion 1"]
+    a, b = train.points[0]
+    beside = abs(x - a) - 2 * size, abs(y + size / 3 - b) - size / 2
+    assert max(beside) > train.gears[0].gear.root_diameter / 2

@@ -179,8 +179,7 @@ def single_stages(space, limits, duty, service):
         panel = space.panels[index]
         try:
             bare = GearPair(Gear(module, first, x1), Gear(module, second, x2))
-            far = dataclasses.replace(bare.pinion), 10 * math.ceil(bare.centre_distance / 10)
-            least = least_backlash(GearPair(Gear(module, 5), Gear(module, 5), far[1]))
+            least = least_backlash(module, 10 * math.ceil(bare.centre_distance / 10))
             thinning = math.ceil(100 * 1.5 * least / 2 / math.cos(math.radians(20.0))) / 100
             pair = GearPair(
                 Gear(module, first, x1, thinning=thinning),

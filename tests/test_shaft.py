@@ -187,23 +187,6 @@ def test_tooth_force_turns_the_gear_and_pushes_it_away(torque, direction):
     assert away == pytest.approx(abs(moment) / np.linalg.norm(at) * np.tan(radians(angle)))
 
 
-def test_deflection_opens_the_centre_distance():
-    load = mesh_load("w", 50.0, 2.0, 60.0, 20.0, mate_direction=30.0, face_width=12.0)
-    brake = ShaftLoad("drum", 130.0, (0.0, 0.0), -2.0)
-    beam = shaft(load, brake)
-    radial = gear_forces(2.0, 60.0, 20.0)[1]
-    assert beam.centre_distance_change(load) == pytest.approx(radial * 100.0**3 / (48.0 * EI))
-    assert beam.edge_gap(load) == pytest.approx(0.0, abs=1e-12)
-
-
-def test_edge_gap_of_an_overhung_gear():
-    # Slope at the load beyond the bearing, c (2L + 3c)/(6 EI) F, times the face width.
-    load = mesh_load("w", 120.0, 2.0, 60.0, 20.0, mate_direction=200.0, face_width=12.0)
-    beam = shaft(load, ShaftLoad("drum", 50.0, (0.0, 0.0), -2.0))
-    slope = hypot(*load.force) * 20.0 * (200.0 + 60.0) / (6.0 * EI)
-    assert beam.edge_gap(load) == pytest.approx(slope * 12.0)
-
-
 @pytest.mark.parametrize("gap", [0.0, 0.005, 0.02, 0.08, 0.5])
 def test_edge_load_on_an_elastic_mesh(gap):
     """Second road: springs side by side over the width, pressed together until they carry F.
@@ -257,11 +240,11 @@ def test_sizes_of_nuts_and_washers():
 # The check
 
 
-def gear_shaft(torque, *, wheel=50.0, pinion=60.0, span=100.0, on=M8, ball="608", width=12.0):
+def gear_shaft(torque, *, wheel=50.0, pinion=60.0, span=100.0, on=M8, ball="608"):
     """A wheel of 100 mm driven, a pinion of 40 mm driving the next stage."""
 
     def mesh(name, at, into, base, direction):
-        return mesh_load(name, at, into, base, 20.0, mate_direction=direction, face_width=width)
+        return mesh_load(name, at, into, base, 20.0, mate_direction=direction, face_width=12.0)
 
     return Shaft(
         on,
@@ -274,28 +257,22 @@ def gear_shaft(torque, *, wheel=50.0, pinion=60.0, span=100.0, on=M8, ball="608"
     )
 
 
-def report(torque, *, peak=1.0, hours=100.0, tolerance=0.1, plate=BIRCH, **where):
+def report(torque, *, peak=1.0, hours=100.0, plate=BIRCH, **where):
     return check_shaft(
-        gear_shaft(torque, **where),
-        speed=60.0,
-        gear=BIRCH,
-        plate=plate,
-        hours=hours,
-        peak_factor=peak,
-        distance_tolerance=tolerance,
+        gear_shaft(torque, **where), speed=60.0, plate=plate, hours=hours, peak_factor=peak
     )
 
 
 def test_lightly_loaded_shaft_holds():
     found = report(0.3)
     assert found.ok, str(found)
-    assert len(found) == 12
+    assert len(found) == 8
 
 
 def test_values_of_the_check_by_hand():
     """Single force of 100 N in the middle, peak twice that, 608 bearings of unknown make."""
     beam = shaft(across(50.0, 100.0))
-    found = check_shaft(beam, speed=100.0, gear=BIRCH, plate=BIRCH, peak_factor=2.0)
+    found = check_shaft(beam, speed=100.0, plate=BIRCH, peak_factor=2.0)
     stress = 32.0 * 2500.0 / (pi * 6.466**3)
     assert found["rod, static"].value == pytest.approx(2.0 * stress)
     assert found["rod, static"].limit == pytest.approx(450.0 / 1.5)
@@ -305,15 +282,43 @@ def test_values_of_the_check_by_hand():
     assert found["seat, bearing A"].value == pytest.approx(100.0 / (22.0 * 7.0))
 
 
+def test_braking_counts_where_it_loads_the_shaft_more():
+    """An idler's forces add up in one sense of rotation and nearly cancel in the other."""
+    base, ends = 125.0 * cos(radians(20.0)), {"face_width": 20.0}
+
+    def idler(torque):
+        return shaft(
+            mesh_load("pinion", 50.0, torque, base, 20.0, mate_direction=0.0, **ends),
+            mesh_load("next", 50.0, -torque, base, 20.0, mate_direction=90.0, **ends),
+            ShaftLoad("drive", 130.0, (0.0, 0.0), 0.0),
+        )
+
+    driving, braking = idler(3.0), idler(-3.0)
+    one = check_shaft(driving, speed=100.0, plate=BIRCH, peak_factor=2.0)
+    both = check_shaft(driving, speed=100.0, plate=BIRCH, peak_factor=2.0, braking=braking)
+    ratio = braking.bearing_forces[0] / driving.bearing_forces[0] / 2.0
+    assert ratio > 1.0
+    for name, share in (
+        ("rod, static", ratio),
+        ("seat, bearing A", ratio),
+        ("static safety, bearing B", 1.0 / ratio),
+        ("rod, fatigue", 1.0),
+        ("life, bearing A", 1.0),
+    ):
+        assert both[name].value == pytest.approx(share * one[name].value), name
+    less = check_shaft(driving, speed=100.0, plate=BIRCH, peak_factor=2.0, braking=driving)
+    assert [check.value for check in less] == [check.value for check in one]
+
+
 def test_a_bearing_with_next_to_no_load_lasts_for_ever():
-    found = check_shaft(shaft(across(1e-100, 100.0)), speed=1.0, gear=BIRCH, plate=BIRCH)
+    found = check_shaft(shaft(across(1e-100, 100.0)), speed=1.0, plate=BIRCH)
     assert found["life, bearing B"].value == inf
 
 
 def test_branded_bearings_count_in_full():
     beam = shaft(across(50.0, 100.0))
     plain, branded = (
-        check_shaft(beam, speed=100.0, gear=BIRCH, plate=BIRCH, branded_bearings=known)
+        check_shaft(beam, speed=100.0, plate=BIRCH, branded_bearings=known)
         for known in (False, True)
     )
     name = "static safety, bearing A"
@@ -323,7 +328,7 @@ def test_branded_bearings_count_in_full():
 def test_thin_plate_bears_over_its_own_thickness():
     beam = shaft(across(50.0, 100.0))
     thin = plywood("birch", 4)
-    found = check_shaft(beam, speed=100.0, gear=BIRCH, plate=thin)["seat, bearing A"]
+    found = check_shaft(beam, speed=100.0, plate=thin)["seat, bearing A"]
     assert found.value == pytest.approx(50.0 / (22.0 * 3.6))
     # Weakest compression in the plane, 0.9/1.3 (EN 1995-1-1), 10 000 reversals (Wood Handbook).
     weakest = min(thin.compression_at(np.arange(180.0)))
@@ -334,12 +339,10 @@ CASES = {
     "thicker rod or closer": {"torque": 2.5},
     "deep trouble": {"torque": 60.0, "peak": 3.0},
     "overhung": {"torque": 1.5, "pinion": 150.0},
-    "tight tolerance": {"torque": 2.5, "tolerance": 0.02},
     "long life": {"torque": 8.0, "hours": 50_000.0},
     "very long life": {"torque": 20.0, "hours": 2e6},
     "shock": {"torque": 12.0, "peak": 3.0},
     "thin plate": {"torque": 10.0, "peak": 2.0, "plate": plywood("birch", 4)},
-    "wide teeth": {"torque": 0.5, "pinion": 170.0, "on": rod("M12"), "ball": "6001", "width": 40.0},
     "thickest rod": {"torque": 30.0, "pinion": 180.0, "on": rod("M12"), "ball": "6001"},
 }
 
@@ -365,33 +368,27 @@ def remedied(way, check, given):
         return report(**(given | {"plate": deep}))[name]
     if found := re.search(r"accept ([\d.]+) h", way):
         return report(**(given | {"hours": float(found[1])}))[name]
-    size, value = re.search(
-        r"(C0? of at least|ring of at least|the teeth at most) ([\d.]+)", way
-    ).groups()
+    size, value = re.search(r"(C0? of at least|ring of at least) ([\d.]+)", way).groups()
     return with_part(size, float(value), given)[name]
 
 
 def with_part(size, value, given):
-    """The report with a bearing, a ring or teeth of another size than the tables have."""
-    placed = ("wheel", "pinion", "span", "on", "ball", "width")
+    """The report with a bearing or a ring of another size than the tables have."""
+    placed = ("wheel", "pinion", "span", "on", "ball")
     beam = gear_shaft(given["torque"], **{key: given[key] for key in placed if key in given})
-    ball, loads = beam.bearing, beam.loads
+    ball = beam.bearing
     if size.startswith("C of"):
         ball = dataclasses.replace(ball, dynamic_rating=value)
     elif size.startswith("C0"):
         ball = dataclasses.replace(ball, static_rating=value)
-    elif size.startswith("ring"):
-        ball = dataclasses.replace(ball, outer_diameter=value)
     else:
-        loads = tuple(dataclasses.replace(load, face_width=value) for load in loads)
+        ball = dataclasses.replace(ball, outer_diameter=value)
     return check_shaft(
-        dataclasses.replace(beam, bearing=ball, loads=loads),
+        dataclasses.replace(beam, bearing=ball),
         speed=60.0,
-        gear=BIRCH,
         plate=given.get("plate", BIRCH),
         hours=given.get("hours", 100.0),
         peak_factor=given.get("peak", 1.0),
-        distance_tolerance=given.get("tolerance", 0.1),
     )
 
 
@@ -403,19 +400,6 @@ def test_every_remedy_holds(given):
         for way in check.remedy.removesuffix(".").split(", or "):
             again = remedied(way[0].lower() + way[1:], check, given)
             assert again.ok, f"{check.name}: {way} gives {again.value} against {again.limit}"
-
-
-def test_narrower_teeth_are_no_narrower_than_needed():
-    given = CASES["wide teeth"]
-    (check,) = (check for check in report(**given).failed if "teeth" in check.remedy)
-    # The width is rounded down to 0.1 mm of 30: at the limit within 2 %.
-    assert remedied(check.remedy.lower(), check, given).value == pytest.approx(2.0, rel=0.02)
-
-
-def test_unloaded_mesh_is_loaded_evenly():
-    found = report(0.0)
-    assert found.ok
-    assert found["edge load, wheel"].value == 1.0
 
 
 def test_bearings_side_by_side_cannot_move_closer():
@@ -434,7 +418,6 @@ def test_all_kinds_of_remedy_are_tried():
         "steel ring",
         "c0 of at least",
         "c of at least",
-        "teeth at most",
     ):
         assert words in texts, words
 
@@ -452,11 +435,8 @@ def test_all_kinds_of_remedy_are_tried():
         (lambda: ShaftLoad("wheel", 1.0, (1.0, 2.0), mate_direction=3.0), "mesh_load"),
         (lambda: gear_forces(1.0, 0.0, 20.0), "base diameter"),
         (lambda: gear_forces(1.0, 10.0, 80.0), "working pressure angle"),
-        (lambda: shaft(across(1.0, 1.0)).edge_gap(across(1.0, 1.0)), "face width"),
-        (lambda: shaft(across(1.0, 1.0)).centre_distance_change(across(1, 1)), "mate direction"),
         (lambda: report(1.0, peak=0.5), "peak load"),
         (lambda: report(1.0, hours=0.0), "running time"),
-        (lambda: report(1.0, tolerance=0.0), "tolerance"),
     ],
 )
 def test_bad_input_is_named(make, words):

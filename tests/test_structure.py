@@ -16,11 +16,12 @@ HOMES = {
         "shop/plots.py",
         "shop/plot_style.py",
         "shop/mesh_plot.py",
+        "shop/pair_view.py",
         "shop/strength_plot.py",
         "shop/choice_plot.py",
         "shop/train_plot.py",
     },
-    "ezdxf": {"shop/dxf.py", "shop/drawing.py"},
+    "ezdxf": {"shop/dxf.py", "shop/dxf_drawing.py"},
 }
 
 

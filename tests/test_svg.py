@@ -1,8 +1,12 @@
 import math
 import re
+import shutil
+import subprocess
 import xml.etree.ElementTree as ElementTree
 
+import numpy as np
 import pytest
+from PIL import Image
 from sample_parts import PLATE_AREA, SLOT_AREA, plate, slot
 
 from gearwork.geometry.outline import Outline
@@ -108,3 +112,28 @@ def test_picture_of_an_outline_has_its_true_size():
     assert high == pytest.approx(6 + 26 * 0.04, abs=0.01)
     assert "max-width:100%" in root.get("style")
     assert slot()._repr_svg_() == outline_picture(slot())
+
+
+RENDERERS = ("chromium", "pdftoppm")
+
+
+@pytest.mark.skipif(not all(map(shutil.which, RENDERERS)), reason=f"needs {RENDERERS}")
+def test_printed_page_is_to_scale(tmp_path):
+    """Printed by a browser, rendered by poppler: at 508 dpi a pixel is 0.05 mm."""
+    page = "<style>@page{size:400mm 200mm;margin:0}body{margin:0}</style>" + part_svg(plate())
+    (tmp_path / "plate.html").write_text(page, "utf-8")
+    browser = ["chromium", "--headless", "--no-sandbox", "--disable-gpu", "--no-pdf-header-footer"]
+    commands = (
+        [*browser, "--print-to-pdf=plate.pdf", "plate.html"],
+        ["pdftoppm", "-r", "508", "-gray", "-singlefile", "plate.pdf", "page"],
+    )
+    for command in commands:
+        subprocess.run(command, check=True, cwd=tmp_path, capture_output=True, timeout=120)
+    with Image.open(tmp_path / "page.pgm") as image:
+        dark = np.asarray(image) < 230
+    # The plate is 100 x 60 mm, its lower left corner 5 mm from the page's left; text right of it.
+    plate_alone = dark[:, : ((5 + 100 + 4) * 20)]
+    across, down = (np.flatnonzero(plate_alone.any(axis=axis)) / 20 for axis in (0, 1))
+    assert np.ptp(across) == pytest.approx(100.0, abs=0.2)
+    assert np.ptp(down) == pytest.approx(60.0, abs=0.2)
+    assert across[0] == pytest.approx(5.0, abs=0.1)

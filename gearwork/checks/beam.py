@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 from functools import cached_property
-from math import cos, factorial, hypot, pi, radians, sin
+from math import factorial, hypot, pi
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -42,6 +42,16 @@ class Shaft:
     GearworkError
         If the bearings stand in each other, the rod does not go through them, there is no load,
         or the torques do not add up to 0.
+
+    Examples
+    --------
+    100 N in the middle of 100 mm: half on each bearing, and F L / 4 = 2.5 N·m between them.
+
+    >>> from gearwork import ShaftLoad, bearing, rod
+    >>> load = ShaftLoad("belt", position=50.0, force=(0.0, 100.0))
+    >>> shaft = Shaft(rod("M8"), bearing("608"), (0.0, 100.0), (load,))
+    >>> shaft.bearing_forces, float(abs(shaft.bending_moment).max())
+    ((50.0, 50.0), 2.5)
     """
 
     rod: Rod
@@ -150,35 +160,21 @@ class Shaft:
         slope: FloatArray = self._bent(position, 2) - (at_b - at_a) / (b - a)
         return slope
 
-    def centre_distance_change(self, load: ShaftLoad) -> float:
-        """Return by how much the deflection moves this gear away from its mate, mm.
-
-        The mate's own shaft adds its part.
+    def mesh(self, name: str) -> tuple[ShaftLoad, float]:
+        """Return the load of a mesh and the direction of its mate, degrees.
 
         Raises
         ------
         GearworkError
-            If the load is no mesh.
+            If there is no load of that name, or it is no mesh.
         """
-        y, z = self.deflection_at(load.position)
-        angle = radians(_mesh_value(load, "mate direction", load.mate_direction))
-        return -float(y * cos(angle) + z * sin(angle))
-
-    def edge_gap(self, load: ShaftLoad) -> float:
-        """Return the gap at the far edge of the teeth when the near edge touches, mm.
-
-        Slope of the shaft in the direction of the tooth force, times the face width.
-
-        Raises
-        ------
-        GearworkError
-            If the load is no mesh.
-        """
-        width = _mesh_value(load, "face width", load.face_width)
-        force = hypot(*load.force)
-        if force == 0.0:
-            return 0.0
-        return abs(float(self.slope_at(load.position) @ np.array(load.force))) / force * width
+        for load in self.loads:
+            if load.name == name and load.mate_direction is not None:
+                return load, load.mate_direction
+        listed = ", ".join(load.name for load in self.loads)
+        raise GearworkError(
+            f"the shaft has no mesh {name!r}: its loads are {listed}; make it with mesh_load(...)"
+        )
 
     @cached_property
     def _loads(self) -> tuple[FloatArray, FloatArray]:
@@ -201,9 +197,3 @@ class Shaft:
         arms: FloatArray = np.maximum(x - places, 0.0) ** power
         bent: FloatArray = arms @ forces / (factorial(power) * rigidity)
         return bent
-
-
-def _mesh_value(load: ShaftLoad, what: str, value: float | None) -> float:
-    if value is None:
-        raise GearworkError(f"{load.name} has no {what}: make it with mesh_load(...)")
-    return value

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import replace
+from itertools import cycle, islice
 from math import ceil, floor, pi, sin, sqrt
 
 from gearwork.checks.bolting import BoltedJoint, NutsInPockets
@@ -23,10 +24,11 @@ from gearwork.checks.verdict import Check, CheckReport
 from gearwork.errors import GearworkError, number
 from gearwork.geometry.features import RELIEF
 from gearwork.stock.hardware import Rod, nut, rod, threads
-from gearwork.stock.laminate import Panel
+from gearwork.stock.laminate import Panel, Stack
 
 LEAST_FLOOR = 3.0
 LARGEST_ROOM = 1000
+MOST_LAYERS = 6
 _SIDE, _END, _SPACING = 3.0, 7.0, 5.0
 _BOLT_COUNTS = (3, 4, 6, 8)
 _BOLT_GRADE = "4.6"
@@ -63,10 +65,25 @@ def check_hub(
     factors : tuple of Factor, optional
         Between characteristic and design torque of wood. Default: `wood_factors()`.
 
+    Returns
+    -------
+    CheckReport
+        The torque each link of the fixing holds, N·m, and the room it needs, mm; the remedy of a
+        failed check names a fixing that holds.
+
     Raises
     ------
     GearworkError
         If the torque is below 0, or room or bit are none.
+
+    Examples
+    --------
+    >>> from gearwork import bonded, clamped, plywood, rod
+    >>> sheet = plywood("birch", 9)
+    >>> check_hub(clamped(rod("M8")), sheet, torque=1.0, room_diameter=60).ok
+    False
+    >>> check_hub(bonded(rod("M8")), sheet, torque=1.0, room_diameter=60).ok
+    True
     """
     number("torque at the hub", torque, unit="N·m", at_least=0.0)
     number("room for the hub", room_diameter, unit="mm", above=0.0)
@@ -111,10 +128,25 @@ def cheapest_fixing(
     partner : Plywood or Stack, optional
         What the neighbour gear is cut from, if the gear is to be held by it and not by the rod.
 
+    Returns
+    -------
+    HubRating or None
+        Its `fixing` is what `check_hub` takes, its `design_torque` what that holds, N·m.
+
     Raises
     ------
     GearworkError
         If a number cannot be.
+
+    Examples
+    --------
+    >>> from gearwork import plywood, rod
+    >>> light, heavy = (
+    ...     cheapest_fixing(plywood("birch", 12), torque, rod("M8"), room_diameter=60)
+    ...     for torque in (0.1, 100.0)
+    ... )
+    >>> light.fixing.name, heavy
+    ('clamped between two flange nuts M8', None)
     """
     number("torque at the hub", torque, unit="N·m", at_least=0.0)
     number("room for the hub", room_diameter, unit="mm", above=0.0)
@@ -122,6 +154,29 @@ def cheapest_fixing(
     of_wood = wood_factors() if factors is None else factors
     candidates = _candidates(panel, torque, rod, room_diameter, bit_diameter, partner, of_wood)
     return next((c for c in candidates if c.design_torque >= torque), None)
+
+
+def strongest_fixing(
+    panel: Panel,
+    torque: float,
+    rod: Rod,
+    *,
+    room_diameter: float,
+    bit_diameter: float = 3.0,
+    partner: Panel | None = None,
+    factors: Factors | None = None,
+) -> HubRating | None:
+    """Return the fixing of the table that has room and holds most, or None.
+
+    Parameters and errors are those of `cheapest_fixing`; bolts stand on the smallest circle on
+    which they bear the torque, or on the widest there is room for.
+    """
+    number("torque at the hub", torque, unit="N·m", at_least=0.0)
+    number("room for the hub", room_diameter, unit="mm", above=0.0)
+    number("bit diameter", bit_diameter, unit="mm", above=0.0)
+    of_wood = wood_factors() if factors is None else factors
+    found = _candidates(panel, torque, rod, room_diameter, bit_diameter, partner, of_wood)
+    return max(found, key=lambda rating: rating.design_torque, default=None)
 
 
 def _torque_check(link: LinkRating, torque: float) -> Check:
@@ -272,15 +327,18 @@ def _bolt_circles(
 def _instead(
     fixing: Fixing, panel: Panel, torque: float, room: float, bit: float, factors: Factors
 ) -> str:
-    """What to take in its place: on this rod, on a thicker one, in more room; or the strongest."""
+    """What to take in its place: on this rod, on a thicker one, in more room or layers."""
     names = [name for name in threads() if rod(name).diameter > fixing.rod.diameter]
     rods = (fixing.rod, *(rod(name, fixing.rod.grade.name) for name in names))
 
-    def rated(width: float) -> list[HubRating]:
-        each = (_candidates(panel, torque, on, width, bit, fixing.partner, factors) for on in rods)
+    def rated(wood: Panel, width: float) -> list[HubRating]:
+        each = (_candidates(wood, torque, on, width, bit, fixing.partner, factors) for on in rods)
         return [rating for candidates in each for rating in candidates]
 
-    here = rated(room)
+    def holding(wood: Panel, width: float) -> HubRating | None:
+        return next((r for r in rated(wood, width) if r.design_torque >= torque), None)
+
+    here = rated(panel, room)
     for found in here:
         if found.design_torque >= torque:
             return f"Take instead: {found.fixing.name}. It holds {_torque(found)}."
@@ -291,12 +349,21 @@ def _instead(
             f" The strongest that fits is: {strongest.fixing.name}. It holds {_torque(strongest)}:"
             " lower the torque to that."
         )
-    none = f"No fixing of the table holds {torque:.3g} N·m in {room:g} mm of whole wood.{lower}"
-    for found in rated(LARGEST_ROOM):
-        if found.design_torque >= torque:
-            needed = _room_needed(found.fixing, panel)
-            return f"{none} With {needed:g} mm take: {found.fixing.name}."
-    return none
+    ways = [f"No fixing of the table holds {torque:.3g} N·m in {room:g} mm of whole wood.{lower}"]
+    for thicker in _thicker(panel):
+        if thick := holding(thicker, room):
+            ways.append(f"With {len(thicker.layers)} layers take: {thick.fixing.name}.")
+            break
+    if wide := holding(panel, LARGEST_ROOM):
+        ways.append(f"With {_room_needed(wide.fixing, panel):g} mm take: {wide.fixing.name}.")
+    return " ".join(ways)
+
+
+def _thicker(panel: Panel) -> Iterator[Stack]:
+    """The same sheet in more layers."""
+    sheet = panel.sheet if isinstance(panel, Stack) else panel
+    for count in range(len(panel.layers) + 1, MOST_LAYERS + 1):
+        yield Stack(sheet, tuple(islice(cycle(panel.layers), count)))
 
 
 def _room_needed(fixing: Fixing, panel: Panel) -> int:

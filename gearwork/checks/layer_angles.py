@@ -24,6 +24,11 @@ def best_angles(sheet: Plywood, layers: int) -> tuple[float, ...]:
     layers : int
         How many, 1 to 6.
 
+    Returns
+    -------
+    tuple of float
+        Degrees, as `Stack` takes them.
+
     Raises
     ------
     GearworkError

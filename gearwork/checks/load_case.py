@@ -31,6 +31,16 @@ class Service:
         In the machine's life, under the running torque.
     loads_both_flanks : bool
         Whether the teeth are loaded both ways: reversing, braking by the motor, an idler.
+
+    Raises
+    ------
+    GearworkError
+        If a value is out of its range or the service class unknown.
+
+    Examples
+    --------
+    >>> Service(service_class=2, running_hours=30.0).application_factor
+    1.25
     """
 
     service_class: int = 1
@@ -166,6 +176,21 @@ def load_cases(
         Of the pinion, rpm.
     service : Service
         How the machine is used.
+
+    Returns
+    -------
+    tuple of LoadCase
+        "running", then "starting" and "stall" as far as given.
+
+    Raises
+    ------
+    GearworkError
+        If a torque or the speed is negative or no number.
+
+    Examples
+    --------
+    >>> [case.name for case in load_cases(1.0, 150.0, Service(), stall_torque=3.0)]
+    ['running', 'stall']
     """
     pace = number("speed", speed, unit="rpm", at_least=0.0, at_most=1e5)
     given = (

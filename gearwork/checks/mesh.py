@@ -34,6 +34,15 @@ class CutPair:
         The gears.
     pinion, wheel : CutTooth
         Their teeth as cut.
+
+    Examples
+    --------
+    A large bit leaves a rounder root and less flank than the gears were designed with.
+
+    >>> from gearwork import Bit, Gear, GearPair
+    >>> pair = GearPair(Gear(module=5, teeth=14), Gear(module=5, teeth=38))
+    >>> CutPair.by(pair, Bit(6.0)).contact_ratio <= pair.contact_ratio
+    True
     """
 
     pair: GearPair
@@ -225,10 +234,9 @@ def _clearance_check(side: Side, tooth: CutTooth[float]) -> Check:
     )
 
 
-def least_backlash(pair: GearPair) -> float:
+def least_backlash(module: float, centre_distance: float) -> float:
     """Return the least normal backlash that metal drives are given, mm (ISO/TR 10064-2, A.1)."""
-    a, m = pair.centre_distance, pair.pinion.module
-    return round_up(2 / 3 * (0.06 + 0.0005 * a + 0.03 * m), 2)
+    return round_up(2 / 3 * (0.06 + 0.0005 * centre_distance + 0.03 * module), 2)
 
 
 def distance_tolerance(pair: GearPair) -> float:
@@ -242,7 +250,7 @@ def distance_tolerance(pair: GearPair) -> float:
 
 
 def _backlash_check(pair: GearPair) -> Check:
-    limit = least_backlash(pair)
+    limit = least_backlash(pair.pinion.module, pair.centre_distance)
     return Check(
         name="backlash",
         value=pair.normal_backlash,

@@ -129,6 +129,24 @@ def rate_pair(
         How the machine is used.
     roots : mapping, optional
         As for `tooth_limits`.
+
+    Returns
+    -------
+    Rating
+        A row for each of "running", "starting" and "stall"; ``rating["stall"].torque`` in N·m.
+
+    Raises
+    ------
+    GearworkError
+        If face width or speed cannot be.
+
+    Examples
+    --------
+    >>> from gearwork import Bit, CutPair, Gear, GearPair, plywood
+    >>> cut = CutPair.by(GearPair(Gear(5, 14, 0.25), Gear(5, 38)), Bit(3.0))
+    >>> rating = rate_pair(cut, plywood("birch", 12), face_width=24, speed=150)
+    >>> rating["running"].torque < rating["stall"].torque  # what is seldom may be more
+    True
     """
     cases = load_cases(1.0, speed, service or Service(), 1.0, 1.0)
     pair = cut.pair
@@ -179,10 +197,26 @@ def clutch_torque(
     efficiency : float
         Of one stage. 1, the default, lets the whole torque through, which is the safe side.
 
+    Returns
+    -------
+    ClutchTorque
+        Its `torque` in N·m at the drive, and whose teeth set it.
+
     Raises
     ------
     GearworkError
         If there is not one ratio for each rating, or a stage is not rated for a stall.
+
+    Examples
+    --------
+    Two equal stages of ratio 3: the second bears three times the drive's torque and sets it.
+
+    >>> from gearwork import Bit, CutPair, Gear, GearPair, plywood, rate_pair
+    >>> cut = CutPair.by(GearPair(Gear(5, 15, 0.2), Gear(5, 45)), Bit(3.0))
+    >>> rating = rate_pair(cut, plywood("birch", 12), face_width=24, speed=150)
+    >>> clutch = clutch_torque([rating, rating], [3.0, 3.0])
+    >>> clutch.stage, round(rating["stall"].torque / clutch.torque, 6)
+    (2, 3.0)
     """
     if not ratings or len(ratings) != len(stage_ratios):
         raise GearworkError(

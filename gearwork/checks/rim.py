@@ -110,10 +110,28 @@ def rim_checks(
     limits : sequence of ToothLimit
         Of the pair, from `tooth_limits`: they bring the load cases.
 
+    Returns
+    -------
+    CheckReport
+        Rim thickness, teeth on their rim, spokes and rim in every load case; the title tells the
+        weight saved.
+
     Raises
     ------
     GearworkError
         If the windows do not fit the gear or the bit.
+
+    Examples
+    --------
+    >>> import gearwork as gw
+    >>> cut = gw.CutPair.by(gw.GearPair(gw.Gear(5, 14, 0.25), gw.Gear(5, 38)), gw.Bit(3.0))
+    >>> sheet = gw.plywood("birch", 12)
+    >>> limits = gw.tooth_limits(cut, sheet, 24.0, gw.load_cases(1.0, 150.0, gw.Service()))
+    >>> windows = gw.Windows(
+    ...     count=6, hub_diameter=60, rim_thickness=20, spoke_width=20, corner_diameter=12
+    ... )
+    >>> rim_checks(cut, "wheel", windows, sheet, 24.0, limits).ok
+    True
     """
     tooth: CutTooth[float] = getattr(cut, side)
     own = [limit for limit in limits if limit.side == side and limit.kind != "contact"]

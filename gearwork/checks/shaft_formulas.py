@@ -54,7 +54,7 @@ def face_load_factor(edge_gap: float, face_width: float, force: float, modulus: 
     Parameters
     ----------
     edge_gap : float
-        Misalignment over the face width, mm; of both shafts together where both tilt.
+        Misalignment over the face width, mm, of both shafts together.
     face_width : float
         mm.
     force : float

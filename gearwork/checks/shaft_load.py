@@ -29,6 +29,13 @@ class ShaftLoad:
     ------
     GearworkError
         If a value is no number, or a mesh is half given.
+
+    Examples
+    --------
+    A drum that takes 2 N·m and hangs on the rod with 100 N:
+
+    >>> ShaftLoad("drum", position=120.0, force=(0.0, -100.0), torque=-2.0).torque
+    -2.0
     """
 
     name: str
@@ -118,10 +125,23 @@ def mesh_load(
     base_diameter, working_pressure_angle : float
         As in `gear_forces`.
 
+    Returns
+    -------
+    ShaftLoad
+        Force in N, torque in N·m.
+
     Raises
     ------
     GearworkError
         If a value cannot be.
+
+    Examples
+    --------
+    2 N·m on a pitch circle of 40 mm: 100 N along the tangent, 100 N · tan 20° away from the mate.
+
+    >>> load = mesh_load("wheel", 50.0, 2.0, 37.5877, 20.0, mate_direction=0.0, face_width=24.0)
+    >>> [round(part, 1) for part in load.force]
+    [-36.4, 100.0]
     """
     tangential, radial = gear_forces(torque, base_diameter, working_pressure_angle)
     along = tangential if torque >= 0.0 else -tangential

@@ -198,6 +198,20 @@ def tooth_limits(
         The loads.
     roots : mapping, optional
         Weakest root of "pinion" and "wheel"; default `beam_roots`, finer `elastic_roots`.
+
+    Returns
+    -------
+    tuple of ToothLimit
+        Torques in N·m on the pinion, stresses and strengths in MPa.
+
+    Examples
+    --------
+    >>> from gearwork import Bit, CutPair, Gear, GearPair, Service, load_cases, plywood
+    >>> cut = CutPair.by(GearPair(Gear(5, 14, 0.25), Gear(5, 38)), Bit(3.0))
+    >>> cases = load_cases(1.0, 150.0, Service())
+    >>> thin, thick = (tooth_limits(cut, plywood("birch", 12), b, cases)[0] for b in (12, 24))
+    >>> round(thick.torque / thin.torque, 6)  # torque goes with the face width
+    2.0
     """
     found = beam_roots(cut, panel) if roots is None else roots
     shares = found["pinion"].share, found["wheel"].share

@@ -208,6 +208,40 @@ def check_tolerance(
     """Judge whether a pair binds or loses overlap too often when nothing is exact.
 
     Parameters and errors are those of `safe_distance`, whose result is the remedy.
+
+    Parameters
+    ----------
+    pair : GearPair
+        As designed.
+    scatter : Scatter, optional
+        Default: the assumptions of `Scatter`.
+    accepted : float
+        Chance of binding, and chance of too little overlap, to put up with.
+    contact_ratio : float
+        Overlap to keep.
+    bit, samples, seed
+        As for `sample_pair`.
+
+    Returns
+    -------
+    CheckReport
+        Chances from 0 to 1.
+
+    Raises
+    ------
+    GearworkError
+        If a number is out of its range.
+
+    Examples
+    --------
+    Teeth without play bind in about every workshop; 0.2 mm off each tooth cures that.
+
+    >>> from gearwork import Gear, GearPair
+    >>> for thinning in (0.0, 0.2):
+    ...     gears = (Gear(5, z, 0.2, thinning=thinning) for z in (14, 38))
+    ...     print(check_tolerance(GearPair(*gears), samples=1000).ok)
+    False
+    True
     """
     spread = sample_pair(pair, scatter, bit=bit, samples=samples, seed=seed)
     binding = spread.chance_of_binding
@@ -239,8 +273,8 @@ def check_tolerance(
                 unit="",
                 sense="at most",
                 why=f"Share of {len(spread.backlash)} sampled pairs that bind somewhere in their"
-                f" turn, give or take {spread.standard_error(binding):.1g}; their least backlash"
-                f" is {middle:.3f} mm in the middle, 98 of 100 have {least:.3f} to {most:.3f} mm.",
+                f" turn, {_how_surely(spread, binding)}; their least backlash is"
+                f" {middle:.3f} mm in the middle, 98 of 100 have {least:.3f} to {most:.3f} mm.",
                 remedy=remedy,
                 source=SOURCE,
             ),
@@ -251,12 +285,19 @@ def check_tolerance(
                 unit="",
                 sense="at most",
                 why="Share of the same pairs whose teeth lose each other at the widest place of"
-                f" their turn, give or take {spread.standard_error(low):.1g}.",
+                f" their turn, {_how_surely(spread, low)}.",
                 remedy=remedy,
                 source=SOURCE,
             ),
         ),
     )
+
+
+def _how_surely(spread: Spread, chance: float) -> str:
+    """How well a chance is known; where none was found, by the rule of three."""
+    if chance == 0.0:
+        return f"surely fewer than {3 / len(spread.backlash):.1g}"
+    return f"give or take {spread.standard_error(chance):.1g}"
 
 
 def _advice(safe: SafeSetting) -> str:

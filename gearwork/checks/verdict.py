@@ -53,6 +53,12 @@ class Check:
         A stricter value than the limit; between the two the verdict is "watch".
     basis : tuple of Step
         How the limit was arrived at, for allowables.
+
+    Examples
+    --------
+    >>> gap = Check("gap", 0.1, 0.2, "mm", "at least", "Dust needs room.", "Cut wider.", "custom")
+    >>> print(gap)
+    fails  gap: 0.1 mm (at least 0.2 mm). Dust needs room. Cut wider.
     """
 
     name: str
@@ -90,10 +96,13 @@ class Check:
 
     @property
     def demand(self) -> str:
-        """The limit in words, or what is wanted where there is no hard limit."""
-        if self.wanted is not None and math.isinf(self.limit):
+        """The limit in words; with what is wanted where that is missed, or no limit is hard."""
+        limit = f"{self.sense} {_figure(self.limit)}"
+        if self.wanted is None:
+            return limit
+        if math.isinf(self.limit):
             return f"better {self.sense} {_figure(self.wanted)}"
-        return f"{self.sense} {_figure(self.limit)}"
+        return f"{limit}, better {_figure(self.wanted)}" if self.verdict == "watch" else limit
 
     def __str__(self) -> str:
         unit = f" {self.unit}" if self.unit else ""
@@ -104,7 +113,22 @@ class Check:
 
 @dataclass(frozen=True)
 class CheckReport:
-    """All checks of one thing, in the order they were made."""
+    """All checks of one thing, in the order they were made.
+
+    Attributes
+    ----------
+    title : str
+        Of what.
+    checks : tuple of Check
+        By number or by name: ``report["contact ratio"]``.
+
+    Examples
+    --------
+    >>> wide = Check("gap", 0.3, 0.2, "mm", "at least", "Dust needs room.", "Cut wider.", "custom")
+    >>> report = CheckReport("door", (wide,))
+    >>> report.ok, report["gap"].verdict, report.summary
+    (True, 'holds', 'door: all 1 checks hold')
+    """
 
     title: str
     checks: tuple[Check, ...]
@@ -149,7 +173,8 @@ class CheckReport:
 
     def _repr_html_(self) -> str:
         rows = "".join(_html_row(check) for check in self.checks)
-        head = "".join(f"<th>{t}</th>" for t in ("verdict", "check", "value", "limit", "why"))
+        titles = ("verdict", "check", "value", "limit", "why")
+        head = "".join(f'<th style="text-align:left">{title}</th>' for title in titles)
         return (
             f"<p><b>{escape(self.summary)}</b></p>"
             f"<table><thead><tr>{head}</tr></thead><tbody>{rows}</tbody></table>"

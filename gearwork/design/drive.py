@@ -85,6 +85,19 @@ class Motor(_OnLine):
     inertia : float
         Moment of inertia of everything that turns inside, seen at the shaft, kg·m². It grows with
         the square of the ratio; left at 0 the time to speed comes out short.
+
+    Raises
+    ------
+    GearworkError
+        If a value cannot be.
+
+    Examples
+    --------
+    Half the speed leaves half the stall torque.
+
+    >>> motor = Motor(stall_torque=16.0, no_load_speed=1500.0)
+    >>> float(motor.torque_at(750.0)), motor.sustained_torque
+    (8.0, 4.8)
     """
 
     stall_torque: float
@@ -144,10 +157,22 @@ def cordless_drill(
     sustained_share, clutch_torque, inertia
         As for `Motor`, at the chuck in the gear it runs in.
 
+    Returns
+    -------
+    Motor
+        At the chuck.
+
     Raises
     ------
     GearworkError
         If a value is impossible or the gear is neither "low" nor "high".
+
+    Examples
+    --------
+    60 N·m at 400 rpm: in the high gear of 1500 rpm the same motor gives 60 · 400 / 1500 N·m.
+
+    >>> cordless_drill(greatest_torque=60.0, low_speed=400.0, high_speed=1500.0).stall_torque
+    16.0
     """
     number("greatest torque of the drill", greatest_torque, unit="N·m", above=0.0)
     number("speed in low gear", low_speed, unit="rpm", above=0.0)
@@ -178,6 +203,18 @@ class HandCrank(_OnLine):
     shove : float
         Hardest push at the handle, N: 300 to 400 is possible (from memory). It loads the train
         but is not counted on for starting, for at the dead points no one can shove.
+
+    Raises
+    ------
+    GearworkError
+        If a value cannot be.
+
+    Examples
+    --------
+    100 N at 300 mm are 30 N·m.
+
+    >>> HandCrank(force=100.0, crank_length=300.0, pace=30.0).sustained_torque
+    30.0
     """
 
     force: float
@@ -219,7 +256,25 @@ class HandCrank(_OnLine):
 
 @dataclass(frozen=True)
 class GivenDrive(_OnLine):
-    """A drive of which only torque (N·m) and speed (rpm) are known."""
+    """A drive of which only torque (N·m) and speed (rpm) are known.
+
+    Attributes
+    ----------
+    torque : float
+        N·m, from standstill up to its speed.
+    speed : float
+        rpm.
+
+    Raises
+    ------
+    GearworkError
+        If a value cannot be.
+
+    Examples
+    --------
+    >>> GivenDrive(torque=0.5, speed=100.0).starting_torque
+    0.5
+    """
 
     torque: float
     speed: float

@@ -31,6 +31,20 @@ class Duty:
         Of one mesh of dry wooden gears (0.95: assumption).
     bearing_efficiency : float
         Of the bearings that come with one stage (0.99: assumption).
+
+    Raises
+    ------
+    GearworkError
+        If a value cannot be.
+
+    Examples
+    --------
+    1 N·m at 300 rpm must move 10 N·m at 20 rpm: a ratio from 10 (torque) to 15 (speed), were there
+    no losses.
+
+    >>> from gearwork import GivenDrive, GivenLoad
+    >>> Duty(GivenDrive(1.0, 300.0), GivenLoad(10.0, 20.0), stages=0).ratio_range
+    (10.0, 15.0)
     """
 
     drive: Drive
@@ -255,6 +269,9 @@ class Duty:
 
 def _ratios(ratio: ArrayLike) -> Floats:
     values = np.asarray(ratio, dtype=float)
-    if not np.all(np.isfinite(values) & (values > 0.0)):
-        raise GearworkError("a ratio is not above 0: give drive speed over output speed")
+    unfit = values[~(np.isfinite(values) & (values > 0.0))]
+    if unfit.size:
+        raise GearworkError(
+            f"ratio is {unfit[0]:g}: it must be above 0; give drive speed over output speed"
+        )
     return values

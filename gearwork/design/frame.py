@@ -29,6 +29,15 @@ class ShaftParts:
     ------
     GearworkError
         If a size cannot be.
+
+    Examples
+    --------
+    From the names of parts that can be bought; a 608 bearing measures 8 x 22 x 7 mm (ISO 15).
+
+    >>> from gearwork.stock.hardware import bearing, nut, rod, washer
+    >>> parts = ShaftParts.of(rod("M8"), nut("M8"), washer("M8"), bearing("608"))
+    >>> parts.rod_diameter, parts.seat_diameter, parts.bearing_width
+    (8.0, 22.0, 7.0)
     """
 
     rod_diameter: float
@@ -111,6 +120,11 @@ class Frame:
     ------
     GearworkError
         If a size cannot be.
+
+    Examples
+    --------
+    >>> Frame(plate_thickness=12.0, gap=10.0).clearance
+    2.0
     """
 
     plate_thickness: float

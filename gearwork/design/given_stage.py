@@ -1,10 +1,11 @@
 """GivenStage: one stage of a train as a design file chooses it."""
 
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass, fields
 
 from gearwork.errors import whole_number
 from gearwork.geometry.gear import Gear
 from gearwork.geometry.pair import GearPair
+from gearwork.geometry.windows import Windows
 
 
 @dataclass(frozen=True)
@@ -27,6 +28,8 @@ class GivenStage:
         Sheets glued to one gear.
     centre_distance : float, optional
         mm; default without backlash beyond the thinning.
+    windows : Windows, optional
+        Lightening windows of the wheel; a table within the stage's.
     """
 
     module: float
@@ -38,10 +41,18 @@ class GivenStage:
     thinning: float = 0.0
     layers: int = 1
     centre_distance: float | None = None
+    windows: Windows | None = None
 
     def __post_init__(self) -> None:
         whole_number("layers", self.layers, at_least=1, at_most=12)
         _ = self.pair
+
+    @property
+    def toml(self) -> str:
+        """The stage as a table of the design file; what is as by default is left out."""
+        said = [f for f in fields(self) if getattr(self, f.name) != f.default]
+        keys = (f"{f.name} = {_toml(getattr(self, f.name))}" for f in said)
+        return "\n".join(["[[stage]]", *keys, ""])
 
     @property
     def pair(self) -> GearPair:
@@ -54,3 +65,9 @@ class GivenStage:
             )
         )
         return GearPair(pinion, wheel, self.centre_distance)
+
+
+def _toml(value: float | Windows) -> str:
+    if isinstance(value, Windows):
+        return f"{{ {', '.join(f'{k} = {v!r}' for k, v in asdict(value).items())} }}"
+    return repr(value)

@@ -108,6 +108,16 @@ class GivenLoad:
     loads_both_flanks : bool
         Whether the teeth are loaded on both flanks in turn. False only for a machine that never
         runs backwards and never drives the gears when the drive stops.
+
+    Raises
+    ------
+    GearworkError
+        If a value cannot be.
+
+    Examples
+    --------
+    >>> GivenLoad(torque=10.0, speed=30.0, start_factor=1.5).starting_torque
+    15.0
     """
 
     torque: float

@@ -2,17 +2,16 @@
 
 import math
 from dataclasses import dataclass, replace
-from typing import cast
 
 import numpy as np
 from numpy.typing import NDArray
 
 from gearwork.checks.mesh import least_backlash
+from gearwork.design.hub_table import HubTable
 from gearwork.design.search_space import Limits, SearchSpace
 from gearwork.geometry.gear import GearShape
 from gearwork.geometry.involute import involute
 from gearwork.geometry.pair import (
-    GearPair,
     PairShape,
     distance_at,
     full_thickness,
@@ -54,11 +53,14 @@ class PairGrid:
         As given to the search.
     teeth : ndarray, shape (n, 2)
         Tooth counts of driving and driven gear.
+    hubs : tuple of HubTable
+        What the fixings hold, for each panel; none: not asked.
     """
 
     space: SearchSpace
     limits: Limits
     teeth: Array
+    hubs: tuple[HubTable, ...] = ()
 
     def __len__(self) -> int:
         return math.prod(self._shape)
@@ -127,12 +129,7 @@ def thinning_for(module: Array, distance: Array, pressure_angle: float) -> Array
     """
     far = np.ceil(np.nan_to_num(distance, posinf=0.0) / DISTANCE_STEP) * DISTANCE_STEP
     kinds, back = np.unique(np.stack([module, far]), axis=1, return_inverse=True)
-    least = np.array([_least_backlash(*kind) for kind in kinds.T.tolist()])
+    least = np.array([least_backlash(*kind) for kind in kinds.T.tolist()])
     each = BACKLASH_SHARE * least / (2 * np.cos(np.radians(pressure_angle)))
     rounded: Array = (np.ceil(100 * each) / 100)[back.ravel()]
     return rounded
-
-
-def _least_backlash(module: float, distance: float) -> float:
-    gear = GearShape(module, 20.0, 0.0, 20.0, 1.0, 0.25, 0.0, 0.0)
-    return least_backlash(cast("GearPair", PairShape(gear, gear, distance)))

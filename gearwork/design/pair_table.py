@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from gearwork.checks.mesh import LEAST_CLEARANCE, LEAST_TIP
 from gearwork.checks.strength import Capacity
 from gearwork.checks.tooth_stress import RootStress, SheetRose, root_stress, weakest_tooth
+from gearwork.design.hub_table import hub_room
 from gearwork.design.pair_grid import Array, DrawnPairs, PairGrid
 from gearwork.design.records import joined, taken
 from gearwork.design.search_space import Limits, SearchSpace
@@ -53,6 +54,8 @@ class PairTable:
         Normal, mm.
     pinion_mass, wheel_mass : ndarray
         kg, with bores for the rods if the limits give their diameter.
+    pinion_hub, wheel_hub : ndarray
+        Torque that the strongest fixing with room in the gear holds, N·m; infinite if not asked.
     panel : ndarray of int
         Which of the panels of the search space.
     capacity : Capacity
@@ -77,6 +80,8 @@ class PairTable:
     face_width: Array
     pinion_mass: Array
     wheel_mass: Array
+    pinion_hub: Array
+    wheel_hub: Array
     panel: NDArray[np.int64]
     capacity: Capacity
 
@@ -137,7 +142,7 @@ def pairs_in(grid: PairGrid, span: tuple[int, int]) -> tuple[PairTable, Tally]:
     cut = joined([_cut(taken(pair, part), space.bit.cut_diameter) for part in parts])
     runs, more = judge(_root_demands(cut))
     cut = taken(cut, np.flatnonzero(runs))
-    tables = [_table(cut, space, limits, index) for index in range(len(space.panels))]
+    tables = [_table(cut, grid, index) for index in range(len(space.panels))]
     return joined(tables), Tally(tally.tried, (tally + more).counts)
 
 
@@ -219,8 +224,8 @@ def _root_demands(cut: _Cut) -> dict[str, tuple[Any, Any]]:
     }
 
 
-def _table(cut: _Cut, space: SearchSpace, limits: Limits, index: int) -> PairTable:
-    panel, pair = space.panels[index], cut.pair
+def _table(cut: _Cut, grid: PairGrid, index: int) -> PairTable:
+    limits, panel, pair = grid.limits, grid.space.panels[index], cut.pair
     pinion, wheel = pair.pinion, pair.wheel
     rose, bore = SheetRose.of(panel), 0.0 if limits.parts is None else limits.parts.rod_diameter
     shares = tuple(weakest_tooth(s, rose).greatest for s in (cut.pinion_stress, cut.wheel_stress))
@@ -244,9 +249,16 @@ def _table(cut: _Cut, space: SearchSpace, limits: Limits, index: int) -> PairTab
         face_width=np.full(len(pinion.module), panel.thickness),
         pinion_mass=_mass(pinion, panel, bore),
         wheel_mass=_mass(wheel, panel, bore),
+        pinion_hub=_hub(cut.pinion, grid, index),
+        wheel_hub=_hub(cut.wheel, grid, index),
         panel=np.full(len(pinion.module), index),
         capacity=Capacity.of(pair, (shares[0], shares[1]), panel, panel.thickness),
     )
+
+
+def _hub(tooth: CutTooth[Array], grid: PairGrid, index: int) -> Array:
+    room = hub_room(tooth.root_diameter)
+    return grid.hubs[index].holds(room) if grid.hubs else np.full(len(room), np.inf)
 
 
 def _mass(gear: GearShape[Array], panel: Panel, bore: float) -> Array:

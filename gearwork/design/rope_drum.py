@@ -34,6 +34,22 @@ class RopeDrum:
         Layers of rope on the full drum. The last one needs the greatest torque.
     start_factor : float
         Rolling resistance at the start over that in motion (2: assumption).
+
+    Raises
+    ------
+    GearworkError
+        If a value cannot be.
+
+    Examples
+    --------
+    100 kg on a slope of 30° without friction: half the weight of 980.665 N hangs on the rope.
+
+    >>> drum = RopeDrum(
+    ...     mass=100, slope=30, rolling_resistance=0, drum_diameter=60, rope_diameter=6,
+    ...     travel_speed=0.2,
+    ... )
+    >>> round(drum.pull, 3)
+    490.332
     """
 
     mass: float

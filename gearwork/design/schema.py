@@ -5,15 +5,18 @@ and the library speak the same names and a default stands in one place.
 """
 
 import inspect
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, is_dataclass
 from difflib import get_close_matches
 from types import NoneType, UnionType
 from typing import Any, Literal, Union, get_args, get_origin
 
-from gearwork.errors import GearworkError
+from gearwork.errors import GearworkError, shown
 
 Maker = Callable[..., Any]
+
+_MOST_TOLD = 20
+_LONGEST_TEXT, _LONGEST_LIST = 200, 100
 
 
 @dataclass
@@ -31,22 +34,31 @@ class Reader:
     def make(self, place: str, table: object, maker: Maker) -> Any:
         """Return what `maker` makes of a table, or None and a fault for each mistake."""
         if not isinstance(table, Mapping):
-            self.faults.append(f"[{place}] is {table!r}: a table of keys is needed")
+            self.faults.append(f"[{place}] is {shown(table)}: a table of keys is needed")
             return None
         before = len(self.faults)
         parameters = inspect.signature(maker).parameters
         self.check_keys(place, table, list(parameters))
+        given = {}
         for name, parameter in parameters.items():
-            if name in table:
+            inner = _described(parameter.annotation)
+            if name in table and inner and isinstance(table[name], Mapping):
+                given[name] = self.make(f"{place} {name}", table[name], inner)
+            elif name in table:
                 self._check_type(f"[{place}] {name}", table[name], parameter.annotation)
+                given[name] = _frozen(table[name])
             elif parameter.default is inspect.Parameter.empty:
                 self.faults.append(
                     f"[{place}] {name} is missing: {_expected(parameter.annotation)}"
                 )
         if len(self.faults) > before:
             return None
+        return self.attempt(place, lambda: maker(**given))
+
+    def attempt(self, place: str, make: Callable[[], Any]) -> Any:
+        """Return what `make` makes, or None and a fault if it refuses."""
         try:
-            return maker(**{name: _frozen(value) for name, value in table.items()})
+            return make()
         except GearworkError as error:
             self.faults.append(f"[{place}] {error}")
             return None
@@ -56,25 +68,25 @@ class Reader:
         if not isinstance(table, Mapping):
             return self.make(place, table, next(iter(makers.values())))
         kind = table.get("kind")
-        if kind not in makers:
+        if not isinstance(kind, str) or kind not in makers:
             self.faults.append(
-                f"[{place}] kind is {kind!r}: {_one_of(makers)}{_nearest(kind, makers)}"
+                f"[{place}] kind is {shown(kind)}: {_one_of(makers)}{_nearest(kind, makers)}"
                 if "kind" in table
                 else f"[{place}] kind is missing: {_one_of(makers)}"
             )
             return None
         rest = {name: value for name, value in table.items() if name != "kind"}
-        return self.make(place, rest, makers[str(kind)])
+        return self.make(place, rest, makers[kind])
 
     def check_keys(self, place: str, table: Mapping[str, Any], known: list[str]) -> None:
         """Note a fault for each key that is not known, with the nearest one that is."""
-        for name in table:
-            if name not in known:
-                where = f"[{place}] {name}" if place else f"[{name}]"
-                what = "key" if place else "table"
-                self.faults.append(
-                    f"{where}: no such {what}{_nearest(name, known)}; there are {', '.join(known)}"
-                )
+        unknown = [shown(name)[1:-1] for name in table if name not in known]
+        for name in unknown[:_MOST_TOLD]:
+            where = f"[{place}] {name}" if place else f"[{name}]"
+            what = "key" if place else "table"
+            self.faults.append(
+                f"{where}: no such {what}{_nearest(name, known)}; there are {', '.join(known)}"
+            )
 
     def finish(self, source: str) -> None:
         """Raise one error that lists every fault.
@@ -87,20 +99,32 @@ class Reader:
         if self.faults:
             count = len(self.faults)
             head = f"{source}: {count} mistake{'s' if count > 1 else ''}"
-            raise GearworkError("\n".join([head, *(f"- {fault}" for fault in self.faults)]))
+            told = [f"- {fault}" for fault in self.faults[:_MOST_TOLD]]
+            rest = [f"- and {count - _MOST_TOLD} more"] if count > _MOST_TOLD else []
+            raise GearworkError("\n".join([head, *told, *rest]))
 
     def _check_type(self, where: str, value: object, annotation: Any) -> None:
         if not _fits(value, annotation):
             near = ""
             if get_origin(annotation) is Literal:
                 near = _nearest(value, [str(c) for c in get_args(annotation)])
-            self.faults.append(f"{where} is {value!r}: {_expected(annotation)}{near}")
+            self.faults.append(f"{where} is {shown(value)}: {_expected(annotation)}{near}")
+        elif isinstance(value, str) and len(value) > _LONGEST_TEXT:
+            self.faults.append(f"{where} has {len(value)} letters: at most {_LONGEST_TEXT} do")
+        elif isinstance(value, list) and len(value) > _LONGEST_LIST:
+            self.faults.append(f"{where} has {len(value)} entries: at most {_LONGEST_LIST} do")
 
 
 def _kinds(annotation: Any) -> list[Any]:
     if get_origin(annotation) in (Union, UnionType):
         return [kind for kind in get_args(annotation) if kind is not NoneType]
     return [annotation]
+
+
+def _described(annotation: Any) -> Maker | None:
+    """The class that a table within a table describes, if it does."""
+    kinds = (kind for kind in _kinds(annotation) if isinstance(kind, type))
+    return next((kind for kind in kinds if is_dataclass(kind)), None)
 
 
 def _fits(value: object, annotation: Any) -> bool:
@@ -111,7 +135,7 @@ def _fits_one(value: object, kind: Any) -> bool:
     origin = get_origin(kind)
     if origin is Literal:
         return value in get_args(kind)
-    if origin in (tuple, list):
+    if origin in (tuple, list, Sequence):
         inner = get_args(kind)
         return isinstance(value, list) and all(_fits(item, inner[0]) for item in value)
     if origin is dict or kind is dict:
@@ -134,7 +158,7 @@ def _expected_one(kind: Any) -> str:
     origin = get_origin(kind)
     if origin is Literal:
         return _one_of([str(choice) for choice in get_args(kind)]).removesuffix(" is needed")
-    if origin in (tuple, list):
+    if origin in (tuple, list, Sequence):
         return f"a list, each {_expected_one(get_args(kind)[0])},"
     return _WORDS.get(kind, "a table")
 
@@ -144,7 +168,7 @@ def _one_of(choices: Any) -> str:
 
 
 def _nearest(name: object, known: Any) -> str:
-    near = get_close_matches(str(name), [str(k) for k in known], n=1, cutoff=0.5)
+    near = get_close_matches(shown(name).strip("'"), [str(k) for k in known], n=1, cutoff=0.5)
     return f" (nearest: {near[0]})" if near else ""
 
 

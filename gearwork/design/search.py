@@ -6,10 +6,12 @@ from dataclasses import dataclass
 from functools import partial
 from typing import Any, TypeVar
 
+from gearwork.checks.links import wood_factors
 from gearwork.checks.load_case import Service
 from gearwork.design.candidates import Candidates
 from gearwork.design.combining import found_by, jobs
 from gearwork.design.duty import Duty
+from gearwork.design.hub_table import HubTable
 from gearwork.design.pair_grid import PairGrid
 from gearwork.design.pair_table import CHUNK, PairTable, pairs_in
 from gearwork.design.records import joined
@@ -72,10 +74,8 @@ def search(
 
     Examples
     --------
-    >>> import gearwork as gw
-    >>> from gearwork.design.drive import GivenDrive
-    >>> from gearwork.design.load import GivenLoad
-    >>> space = SearchSpace(gw.Bit(3.0), (gw.plywood("birch", 12),), (2.9, 3.1), stages=(1,))
+    >>> from gearwork import Bit, Duty, GivenDrive, GivenLoad, SearchSpace, plywood
+    >>> space = SearchSpace(Bit(3.0), (plywood("birch", 12),), (2.9, 3.1), stages=(1,))
     >>> found = search(space, Duty(GivenDrive(0.5, 100.0), GivenLoad(1.0, 30.0)))
     >>> bool(found["margin"].min() >= 1.0)
     True
@@ -85,7 +85,8 @@ def search(
     bands = _bands(task)
     teeth = in_reach(space.teeth_pairs, bands)
     run = _Run(executor, progress)
-    pairs, pairs_tally = _all_pairs(PairGrid(space, limits, teeth), run)
+    grid = PairGrid(space, limits, teeth, _hubs(task))
+    pairs, pairs_tally = _all_pairs(grid, run)
     trains, trains_tally = _all_trains(task, pairs, bands, weights, run)
     if any(len(table) for table in trains):
         return Candidates.ranked(trains, weights)
@@ -122,6 +123,15 @@ def _bands(task: Task) -> dict[int, Band]:
         for stages in sorted(set(task.space.stages))
     }
     return {stages: band for stages, band in found.items() if band is not None}
+
+
+def _hubs(task: Task) -> tuple[HubTable, ...]:
+    """What the fixings on the rod hold in each panel; none if no rod is given."""
+    rod, bit = task.limits.rod, task.space.bit.cut_diameter
+    factors = wood_factors(task.service.service_class)
+    return tuple(
+        HubTable.of(panel, rod, bit, factors) for panel in task.space.panels if rod is not None
+    )
 
 
 def _all_pairs(grid: PairGrid, run: _Run) -> tuple[PairTable, Tally]:

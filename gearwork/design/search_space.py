@@ -12,6 +12,7 @@ from gearwork.design.frame import Frame, ShaftParts
 from gearwork.errors import GearworkError, number, whole_number
 from gearwork.geometry.gear import FEWEST_TEETH, MOST_TEETH
 from gearwork.geometry.tooth import Cutter
+from gearwork.stock.hardware import Rod
 from gearwork.stock.laminate import Panel
 
 CaseName = Literal["running", "starting", "stall"]
@@ -49,6 +50,14 @@ class SearchSpace:
     ------
     GearworkError
         If a choice is empty or a value cannot be.
+
+    Examples
+    --------
+    >>> import gearwork as gw
+    >>> space = SearchSpace(gw.Bit(3.0), (gw.plywood("birch", 12),), pinion_teeth=(12, 13),
+    ...                     wheel_teeth=(30, 32))
+    >>> space.teeth_pairs.shape  # 2 counts of the pinion with 3 of the wheel
+    (6, 2)
     """
 
     bit: Cutter
@@ -120,6 +129,9 @@ class Limits:
         other.
     same_gears : bool
         Whether all stages must be of one and the same pair.
+    rod : Rod, optional
+        Of every shaft: it and some fixing on it must hold the greatest torque. Bending of the
+        rod is left to `check_shaft`.
     frame, parts : Frame and ShaftParts, optional
         Of every shaft, both or neither. A gear must not foul the next shaft, the hub beside it or
         the ground; bearing seats must leave wood between them. What depends on the angles of the
@@ -131,6 +143,11 @@ class Limits:
     ------
     GearworkError
         If a limit cannot be.
+
+    Examples
+    --------
+    >>> Limits(greatest_diameter=250.0, coprime=True).contact_ratio
+    1.2
     """
 
     contact_ratio: float = WANTED_CONTACT_RATIO
@@ -141,6 +158,7 @@ class Limits:
     stock: tuple[float, float] | None = None
     coprime: bool = False
     same_gears: bool = False
+    rod: Rod | None = None
     frame: Frame | None = None
     parts: ShaftParts | None = None
     cases: tuple[CaseName, ...] = get_args(CaseName)
@@ -196,6 +214,13 @@ class Weights:
     ------
     GearworkError
         If a weight is negative or all are 0.
+
+    Examples
+    --------
+    Strength counts double, the number of different gears not at all.
+
+    >>> Weights(margin=2.0, gears=0.0).values.tolist()
+    [1.0, 1.0, 2.0, 1.0, 0.0]
     """
 
     size: float = 1.0

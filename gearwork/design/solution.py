@@ -1,36 +1,44 @@
 """Design: a design file solved, with its train, fixings and every check."""
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import cached_property
+from itertools import islice
 from os import PathLike
 
 from gearwork.checks.beam import Shaft
 from gearwork.checks.fixing import HubRating, bonded
-from gearwork.checks.hub import cheapest_fixing, check_hub
+from gearwork.checks.hub import cheapest_fixing, check_hub, strongest_fixing
 from gearwork.checks.links import wood_factors
 from gearwork.checks.load_case import LoadCase, Service, load_cases
 from gearwork.checks.mesh import CutPair, distance_tolerance, mesh_checks
+from gearwork.checks.mesh_alignment import LoadedMesh, MeshAlignment, alignment_checks
+from gearwork.checks.rim import rim_checks
 from gearwork.checks.shaft import check_shaft
 from gearwork.checks.shaft_load import ShaftLoad, mesh_load
 from gearwork.checks.strength import ToothLimit, strength_checks, tooth_limits
+from gearwork.checks.tolerance import check_tolerance
 from gearwork.checks.verdict import CheckReport
 from gearwork.design.brief import Brief, read_brief
+from gearwork.design.candidates import Candidates
+from gearwork.design.choosing import candidates_for, frame_of, shaft_parts_of, with_stages
 from gearwork.design.duty import Duty
 from gearwork.design.duty_check import check_duty
-from gearwork.design.frame import Frame, ShaftParts
-from gearwork.design.operation import ShaftTorques
+from gearwork.design.hub_table import hub_room
+from gearwork.design.operation import Floats, ShaftTorques
+from gearwork.design.room_check import check_room
 from gearwork.design.stage import MountedGear, Stage
 from gearwork.design.train import GearTrain
 from gearwork.design.train_check import check_train
-from gearwork.stock.hardware import nut, washer
+from gearwork.errors import GearworkError
+from gearwork.geometry.windows import Windows
 from gearwork.stock.laminate import Panel
 from gearwork.stock.timber import Factor
 
 Progress = Callable[[str], None]
 
-WALL = 4.0
-"""Wood left between the hub and the root of the teeth, mm (assumption)."""
+MOST_TRIED = 100
+"""Trains of a search that are checked as whole machines."""
 
 
 @dataclass(frozen=True)
@@ -45,6 +53,15 @@ class Design:
         Drive and load with this number of stages.
     train : GearTrain
         Gears on their shafts.
+
+    Examples
+    --------
+    >>> from gearwork import example_brief
+    >>> design = solve(example_brief())
+    >>> design.train.ratio == 44 / 13 * 40 / 13
+    True
+    >>> design.report.ok
+    True
     """
 
     brief: Brief
@@ -85,8 +102,7 @@ class Design:
     @property
     def service(self) -> Service:
         """How the machine is used, with what drive and load say of the flanks."""
-        both = self.brief.service.loads_both_flanks or self.duty.loads_both_flanks
-        return replace(self.brief.service, loads_both_flanks=both)
+        return self.brief.full_service
 
     def cases(self, stage: int) -> tuple[LoadCase, ...]:
         """Return the load cases of a stage, on its pinion."""
@@ -118,35 +134,78 @@ class Design:
         return float(max(self.torques.stall[gear.shaft], self.torques.back[gear.shaft]))
 
     def hub_room(self, gear: MountedGear) -> float:
-        """Return the diameter within which the face of a gear is whole wood, mm."""
-        cut = self.cut_pairs[gear.stage]
+        """Return the diameter within which the face of a gear is whole wood, mm.
+
+        Raises
+        ------
+        GearworkError
+            If the rod takes all of it.
+        """
+        cut, windows = self.cut_pairs[gear.stage], self.windows(gear)
         tooth = cut.pinion if gear.shaft == gear.stage else cut.wheel
-        return tooth.root_diameter - 2 * WALL
+        whole = tooth.root_diameter if windows is None else windows.hub_diameter
+        whole = min(whole, tooth.root_diameter)
+        room, rod = hub_room(whole), self.brief.shafts.rod.diameter
+        if room <= rod:
+            raise GearworkError(
+                f"{gear.name} has whole wood up to {whole:.2f} mm diameter: a rod of {rod:g} mm"
+                f" and the wood around it need more than {whole + rod - room:.2f} mm; take more"
+                " teeth, a larger module or a thinner rod"
+            )
+        return room
+
+    @cached_property
+    def rims(self) -> tuple[CheckReport | None, ...]:
+        """The checks of each stage's wheel with its windows, and what they save."""
+        return tuple(self._rim(i) for i in range(len(self.stages)))
+
+    def _rim(self, stage: int) -> CheckReport | None:
+        windows, panel = self.stages[stage].windows, self.panel(stage)
+        if windows is None:
+            return None
+        cut, limits = self.cut_pairs[stage], self.limits[stage]
+        try:
+            return rim_checks(cut, "wheel", windows, panel, panel.thickness, limits)
+        except GearworkError as error:
+            raise GearworkError(f"[stage {stage + 1} windows] {error}") from None
+
+    def windows(self, gear: MountedGear) -> Windows | None:
+        """Return the lightening windows of a gear: wheels alone may have some."""
+        return None if gear.shaft == gear.stage else self.stages[gear.stage].windows
 
     @cached_property
     def fixings(self) -> tuple[HubRating, ...]:
-        """How each gear is held: the cheapest fixing that holds, or the usual bond."""
+        """How each gear is held: the cheapest fixing that holds, or the strongest with room."""
         return tuple(self._fixing(gear) for gear in self.train.gears)
 
     def _fixing(self, gear: MountedGear) -> HubRating:
-        panel, rod = self.panel(gear.stage), self.brief.shafts.rod
-        found = cheapest_fixing(
-            panel,
-            self.hub_torque(gear),
-            rod,
-            room_diameter=self.hub_room(gear),
-            bit_diameter=self.brief.bit.cut_diameter,
-            factors=self._joint_factors,
+        panel, rod, torque = self.panel(gear.stage), self.brief.shafts.rod, self.hub_torque(gear)
+        room, bit, factors = self.hub_room(gear), self.brief.bit.cut_diameter, self._joint_factors
+        return (
+            cheapest_fixing(
+                panel, torque, rod, room_diameter=room, bit_diameter=bit, factors=factors
+            )
+            or strongest_fixing(
+                panel, torque, rod, room_diameter=room, bit_diameter=bit, factors=factors
+            )
+            or bonded(rod).rate(panel, factors)
         )
-        return found or bonded(rod).rate(panel, self._joint_factors)
 
     @property
     def _joint_factors(self) -> tuple[Factor, ...]:
         return wood_factors(self.service.service_class)
 
-    def shaft(self, number: int) -> Shaft:
-        """Return a shaft with its running loads; drive and output pass on torque alone."""
-        torques, loads = self.torques.running, []
+    def shaft(self, number: int, torques: Floats | None = None) -> Shaft:
+        """Return a shaft with its loads; drive and output pass on torque alone.
+
+        Parameters
+        ----------
+        number : int
+            Which shaft.
+        torques : ndarray, shape (stages + 1,), optional
+            Torque on every shaft, N·m; negative where the other flanks carry. Default: running.
+        """
+        torques, loads = self.torques.running if torques is None else torques, []
         for force in self.train.forces_on(number, torques):
             gear = next(g for g in self.train.gears if g.name == force.gear)
             loads.append(self._mesh_load(gear, float(torques[number])))
@@ -173,18 +232,43 @@ class Design:
             face_width=gear.end - gear.start,
         )
 
+    @property
+    def _brakes(self) -> bool:
+        """Whether the load can drive the train back, on the other flanks."""
+        return self.service.loads_both_flanks and bool(self.torques.back.any())
+
+    @cached_property
+    def loaded_meshes(self) -> tuple[LoadedMesh, ...]:
+        """Each stage on its two shafts, bent by the greatest load: driving, and braking."""
+        senses = [self.torques.stall, *([-self.torques.back] if self._brakes else [])]
+        shafts = [[self.shaft(i, t) for i in range(len(self.train.shafts))] for t in senses]
+        return tuple(
+            LoadedMesh.of(
+                (
+                    MeshAlignment(bent[i], bent[i + 1], f"pinion {i + 1}", f"wheel {i + 1}")
+                    for bent in shafts
+                ),
+                cut,
+                self.panel(i),
+            )
+            for i, cut in enumerate(self.cut_pairs)
+        )
+
     @cached_property
     def reports(self) -> tuple[CheckReport, ...]:
-        """The checks by subject: duty, every stage, the train, hubs, shafts."""
-        return (
+        """The checks by subject: duty, every stage, tolerances, room, the train, hubs, shafts."""
+        found = (
             check_duty(self.duty, self.train.ratio),
             *(self._stage_report(i) for i in range(len(self.stages))),
+            *(self._tolerance_report(i) for i in range(len(self.stages))),
+            check_room(self.stages, self.brief.room),
             check_train(self.train),
             *(self._hub_report(g, f) for g, f in zip(self.train.gears, self.fixings, strict=True)),
             *(self._shaft_report(i) for i in range(len(self.train.shafts))),
         )
+        return tuple(report for report in found if report.checks)
 
-    @property
+    @cached_property
     def report(self) -> CheckReport:
         """All checks; each name opens with its subject."""
         return CheckReport(
@@ -197,10 +281,24 @@ class Design:
         )
 
     def _stage_report(self, stage: int) -> CheckReport:
-        checks = mesh_checks(self.cut_pairs[stage]) + strength_checks(
-            self.limits[stage], self.stages[stage].face_width
+        checks = (
+            *mesh_checks(self.cut_pairs[stage]),
+            *strength_checks(self.limits[stage], self.stages[stage].face_width),
+            *(self.rims[stage] or ()),
+            *alignment_checks(self.loaded_meshes[stage]),
         )
         return CheckReport(f"stage {stage + 1}", checks)
+
+    def _tolerance_report(self, stage: int) -> CheckReport:
+        given = self.brief.tolerance
+        report = check_tolerance(
+            self.stages[stage].pair,
+            given,
+            accepted=given.accepted_chance,
+            bit=self.brief.bit,
+            samples=given.samples,
+        )
+        return CheckReport(f"tolerance of stage {stage + 1}", report.checks)
 
     def _hub_report(self, gear: MountedGear, held: HubRating) -> CheckReport:
         report = check_hub(
@@ -215,14 +313,13 @@ class Design:
 
     def _shaft_report(self, number: int) -> CheckReport:
         running, stall = self.torques.running[number], self.torques.stall[number]
-        stage = min(number, len(self.stages) - 1)
         report = check_shaft(
             self.shaft(number),
             speed=max(self.speeds[number], 1.0),
-            gear=self.panel(stage),
             plate=self.brief.gears.plate(self.brief.frame.plate_thickness),
             hours=self.service.running_hours,
             peak_factor=max(float(stall / running), 1.0),
+            braking=self.shaft(number, -self.torques.back) if self._brakes else None,
             factors=self._joint_factors,
         )
         return CheckReport(f"shaft {number + 1}", report.checks)
@@ -250,10 +347,27 @@ def load_design(path: str | PathLike[str], progress: Progress | None = None) -> 
     progress : callable, optional
         Called with a line of text when a longer step begins.
 
+    Returns
+    -------
+    Design
+        Its `report` holds every check, its `train` the gears on their shafts.
+
     Raises
     ------
     GearworkError
         If the file has mistakes, or nothing can be made of it.
+
+    Examples
+    --------
+    >>> from pathlib import Path
+    >>> from tempfile import TemporaryDirectory
+    >>> from gearwork.design.brief import example_text
+    >>> with TemporaryDirectory() as folder:
+    ...     path = Path(folder) / "my-machine.toml"
+    ...     _ = path.write_text(example_text(), encoding="utf-8")
+    ...     design = load_design(path)
+    >>> design.title
+    'Orchard crate hauler'
     """
     return solve(read_brief(path), progress)
 
@@ -268,35 +382,50 @@ def solve(brief: Brief, progress: Progress | None = None) -> Design:
     progress : callable, optional
         Called with a line of text when a longer step begins.
 
+    Returns
+    -------
+    Design
+        Its `report` holds every check, its `train` the gears on their shafts.
+
     Raises
     ------
     GearworkError
         If no train can be made of it; the text says what would have to change.
+
+    Examples
+    --------
+    >>> from gearwork import example_brief
+    >>> len(solve(example_brief()).train.gears)
+    4
     """
     say = progress or (lambda _: None)
-    stages = tuple(_given_stages(brief))
-    say("placing the shafts")
-    parts = _shaft_parts(brief)
-    frame = Frame(
-        plate_thickness=brief.gears.plate(brief.frame.plate_thickness).thickness,
-        gap=parts.hub_height + brief.frame.clearance,
-        clearance=brief.frame.clearance,
+    if brief.stages:
+        design = _solved(brief)
+        _ = design.rims  # refuses windows that do not fit
+        return design
+    found = candidates_for(brief, progress)
+    if not len(found):
+        raise GearworkError(f"no train was found. {found.why}")
+    return _first_that_holds(brief, found, say)
+
+
+def _first_that_holds(brief: Brief, found: Candidates, say: Progress) -> Design:
+    """The best train that passes every check; of those tried the one that fails fewest."""
+    tried = []
+    for number, chosen in enumerate(islice(with_stages(brief, found), MOST_TRIED), 1):
+        say(f"checking the whole machine with train {number} of {len(found)}")
+        design = _solved(chosen)
+        if design.report.ok:
+            return design
+        tried.append(design)
+    return min(tried, key=lambda design: len(design.report.failed))
+
+
+def _solved(brief: Brief) -> Design:
+    stages = tuple(
+        Stage(given.pair, brief.gears.panel(given.layers).thickness, given.layers, given.windows)
+        for given in brief.stages
     )
-    train = GearTrain(stages, (parts,) * (len(stages) + 1), frame, brief.frame.arrangement)
+    parts = (shaft_parts_of(brief),) * (len(stages) + 1)
+    train = GearTrain(stages, parts, frame_of(brief), brief.frame.arrangement)
     return Design(brief, Duty(brief.drive, brief.load, len(stages)), train)
-
-
-def _given_stages(brief: Brief) -> Iterable[Stage]:
-    for given in brief.stages:
-        yield Stage(given.pair, brief.gears.panel(given.layers).thickness, given.layers)
-
-
-def _shaft_parts(brief: Brief) -> ShaftParts:
-    thread = brief.shafts.rod.thread
-    return ShaftParts.of(
-        brief.shafts.rod,
-        nut(thread),
-        washer(thread, wide=True),
-        brief.shafts.bearing,
-        brief.shafts.free_end,
-    )

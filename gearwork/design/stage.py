@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from gearwork.errors import GearworkError, number, whole_number
 from gearwork.geometry.gear import Gear
 from gearwork.geometry.pair import GearPair
+from gearwork.geometry.windows import Windows
 
 
 @dataclass(frozen=True)
@@ -20,16 +21,25 @@ class Stage:
         b, mm: thickness of both gears.
     layers : int
         Sheets that are glued together to this thickness.
+    windows : Windows, optional
+        Lightening windows of the wheel.
 
     Raises
     ------
     GearworkError
         If a value cannot be.
+
+    Examples
+    --------
+    >>> from gearwork import Gear, GearPair
+    >>> Stage(GearPair(Gear(module=5, teeth=16), Gear(module=5, teeth=44)), face_width=24).ratio
+    2.75
     """
 
     pair: GearPair
     face_width: float
     layers: int = 1
+    windows: Windows | None = None
 
     def __post_init__(self) -> None:
         if not isinstance(self.pair, GearPair):

@@ -59,6 +59,20 @@ DEMANDS = {
         "mm", "at least", "Take a smaller bit or larger modules"
     ),
     "root clearance": Demand("of the module", "at least", "Take a smaller bit or larger modules"),
+    "hub strength": Demand(
+        "N·m at the drive",
+        "at least",
+        "Take a thicker rod, larger pinions or a smaller ratio, or set the drive's clutch to"
+        " {value:.3g} N·m",
+        BEARS,
+    ),
+    "rod in torsion": Demand(
+        "N·m at the drive",
+        "at least",
+        "Take a thicker rod, a higher property class or a smaller ratio, or set the drive's clutch"
+        " to {value:.3g} N·m",
+        BEARS,
+    ),
     "room at the next shaft": Demand(
         "mm", "at least", "Take a thinner rod or other ratios of the stages"
     ),

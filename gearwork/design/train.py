@@ -31,10 +31,7 @@ class GearTrain(Placement):
 
     Examples
     --------
-    >>> from gearwork.design.frame import Frame, ShaftParts
-    >>> from gearwork.design.stage import Stage
-    >>> from gearwork.geometry.gear import Gear
-    >>> from gearwork.geometry.pair import GearPair
+    >>> from gearwork import Frame, Gear, GearPair, ShaftParts, Stage
     >>> stage = Stage(GearPair(Gear(module=5, teeth=16), Gear(module=5, teeth=44)), face_width=24)
     >>> parts = ShaftParts(8, hub_diameter=24, hub_height=8, seat_diameter=22, bearing_width=7)
     >>> train = GearTrain((stage, stage), (parts,) * 3, Frame(plate_thickness=18, gap=12))

@@ -35,6 +35,20 @@ def check_train(train: Placement) -> CheckReport:
     ----------
     train : Placement
         A `GearTrain`, or its placement alone.
+
+    Returns
+    -------
+    CheckReport
+        Room in mm between all that turns and stands.
+
+    Examples
+    --------
+    >>> from gearwork import Frame, Gear, GearPair, GearTrain, ShaftParts, Stage
+    >>> stage = Stage(GearPair(Gear(module=5, teeth=16), Gear(module=5, teeth=44)), face_width=24)
+    >>> parts = ShaftParts(8, hub_diameter=24, hub_height=8, seat_diameter=22, bearing_width=7)
+    >>> train = GearTrain((stage, stage), (parts,) * 3, Frame(plate_thickness=18, gap=12))
+    >>> check_train(train).ok
+    True
     """
     shared = on_one_axis(train.points)
     pairs = [p for p in combinations(range(len(train.shafts)), 2) if p not in shared]

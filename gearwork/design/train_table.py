@@ -10,10 +10,12 @@ from numpy.typing import NDArray
 from gearwork.checks.load_case import LoadCase, Service, load_cases, pitch_line_speed
 from gearwork.checks.strength import Capacity
 from gearwork.design.duty import Duty
+from gearwork.design.hub_table import rod_torque
 from gearwork.design.pair_grid import Array
 from gearwork.design.pair_table import PairTable
 from gearwork.design.records import taken
 from gearwork.design.search_space import Limits, SearchSpace
+from gearwork.stock.hardware import Rod
 
 Places = NDArray[np.int64]
 
@@ -185,7 +187,9 @@ class TrainTable:
         for case in self.task.limits.cases:
             acting = self.torques[case][:, 0]
             demands[f"tooth strength, {case}"] = (self.margin_in(case) * acting, acting)
-        frame = self.task.limits.frame
+        rod, frame = self.task.limits.rod, self.task.limits.frame
+        if rod is not None:
+            demands |= self._shaft_demands(rod)
         if frame is not None:
             if self.places.shape[1] > 1:
                 demands["room at the next shaft"] = (self.next_shaft_room(), frame.clearance)
@@ -193,6 +197,16 @@ class TrainTable:
                 lowest = frame.output_height - self.stages.wheel_tip[:, -1] / 2
                 demands["ground clearance"] = (lowest, frame.ground_clearance)
         return demands
+
+    def _shaft_demands(self, rod: Rod) -> dict[str, tuple[Any, Any]]:
+        """Greatest torque that hubs and rods allow the drive, and that it has."""
+        on_pinions = self.torques["stall"]
+        on_wheels, acting = on_pinions * self.stages.ratio, on_pinions[:, 0]
+        hubs = self.stages.pinion_hub / on_pinions, self.stages.wheel_hub / on_wheels
+        return {
+            "hub strength": (np.minimum(*hubs).min(axis=1) * acting, acting),
+            "rod in torsion": (rod_torque(rod) / on_wheels.max(axis=1) * acting, acting),
+        }
 
     def next_shaft_room(self) -> Array:
         """Return the least room between a gear and the shaft beside its own, mm.

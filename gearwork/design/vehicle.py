@@ -49,6 +49,22 @@ class Vehicle:
         Share of that axle's weight on driven wheels: 0.5 if one wheel of two drives.
     start_factor : float
         Rolling resistance at the start over that in motion (2: assumption).
+
+    Raises
+    ------
+    GearworkError
+        If a value cannot be.
+
+    Examples
+    --------
+    On level ground the pull is the rolling resistance: 0.02 of 980.665 N.
+
+    >>> cart = Vehicle(
+    ...     mass=100, wheel_diameter=300, slope=0, rolling_resistance=0.02, travel_speed=1.0,
+    ...     tyre_friction=0.6, wheelbase=900, centre_to_rear=300, centre_height=400, track=600,
+    ... )
+    >>> round(cart.pull, 3)
+    19.613
     """
 
     mass: float

@@ -10,9 +10,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gearwork.errors import GearworkError, number, whole_number
-from gearwork.geometry.measure import along, depth_inside
+from gearwork.geometry.measure import along, circle_of, depth_inside
 from gearwork.geometry.outline import Array, Outline
-from gearwork.geometry.part import Part, circle_of
+from gearwork.geometry.part import Part
 from gearwork.geometry.tooth import Cutter
 
 SMOOTH = 0.01
@@ -71,6 +71,23 @@ class Run:
     vertices: Array
     bulges: Array
     height: float
+
+    @property
+    def closed(self) -> Outline:
+        """The run with its ends joined, by a straight line where they lie apart."""
+        if np.hypot(*(self.vertices[0] - self.vertices[-1])) < _VANISHED:
+            return Outline(self.vertices[:-1], self.bulges)
+        return Outline(self.vertices, np.append(self.bulges, 0.0))
+
+    @property
+    def bounds(self) -> tuple[float, float, float, float]:
+        """Smallest x and y, largest x and y, mm."""
+        return self.closed.bounds
+
+    def followed_by(self, other: "Run") -> "Run":
+        """Return this run and one that begins where it ends as one."""
+        vertices = np.vstack([self.vertices, other.vertices[1:]])
+        return Run(vertices, np.append(self.bulges, other.bulges), self.height)
 
 
 @dataclass(frozen=True)

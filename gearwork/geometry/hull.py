@@ -8,8 +8,8 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from gearwork.geometry.measure import Circle
 from gearwork.geometry.outline import Array, Outline
-from gearwork.geometry.part import Circle
 
 
 def circle_hull(circles: Sequence[Circle]) -> Outline:

@@ -24,6 +24,7 @@ def involute(angle: ArrayLike) -> Any:
 
     Examples
     --------
+    >>> import numpy as np
     >>> round(float(involute(np.radians(20))), 8)
     0.01490438
     """
@@ -50,6 +51,7 @@ def inverse_involute(value: ArrayLike) -> Any:
 
     Examples
     --------
+    >>> import numpy as np
     >>> round(float(np.degrees(inverse_involute(0.01490438))), 5)
     20.0
     """

@@ -5,6 +5,8 @@ from numpy.typing import ArrayLike, NDArray
 
 from gearwork.geometry.outline import DEFAULT_TOLERANCE, Array, Outline
 
+Circle = tuple[tuple[float, float], float]
+
 _BLOCK = 200_000
 
 
@@ -42,33 +44,6 @@ def along(
     return points, chord * speed * np.exp(1j * half * (2 * share - 1))
 
 
-def reach(outline: Outline, angles: ArrayLike) -> Array:
-    """Return how far a path reaches from the origin in given directions, exactly.
-
-    Parameters
-    ----------
-    outline : Outline
-        The path.
-    angles : array_like, shape (k,)
-        Directions, degrees.
-
-    Returns
-    -------
-    ndarray, shape (k,)
-        Greatest value of x cos(angle) + y sin(angle) on the path, mm.
-    """
-    ways = np.exp(1j * np.radians(np.asarray(angles, dtype=float)))[:, None]
-    corners = (np.conj(ways) * _complex(outline.vertices)).real.max(axis=1)
-    arcs = outline.bulges != 0
-    if not arcs.any():
-        return corners
-    centre, turn = _complex(outline.centres[arcs]), np.radians(outline.turns[arcs])
-    spoke = _complex(outline.vertices[arcs]) - centre
-    on_arc = np.angle(ways / spoke) * np.sign(turn) % (2 * np.pi) <= np.abs(turn)
-    bulging = (np.conj(ways) * centre).real + outline.radii[arcs]
-    return np.maximum(corners, np.where(on_arc, bulging, -np.inf).max(axis=1))
-
-
 def depth_inside(
     points: ArrayLike, outline: Outline, tolerance: float = DEFAULT_TOLERANCE
 ) -> Array:
@@ -95,22 +70,33 @@ def depth_inside(
     return np.concatenate(blocks)
 
 
+def circle_of(outline: Outline) -> Circle | None:
+    """Return centre and diameter, mm, of an outline that is a full circle, else None."""
+    if len(outline) != 2 or not np.array_equal(outline.bulges, np.sign(outline.area) * np.ones(2)):
+        return None
+    first, second = outline.vertices
+    x, y = (first + second) / 2
+    return (float(x), float(y)), float(np.hypot(*(first - second)))
+
+
 def wood_between(one: Outline, other: Outline) -> float:
     """Return the wood left between two paths beside each other, mm; negative where they overlap.
 
-    Measured between points on each path and the whole of the other, to 0.01 mm. Two long
-    straight pieces that cross without a corner of either inside the other go unnoticed.
+    A circle is measured from its centre; other paths between points on each and the whole of
+    the other, to 0.01 mm. Two long straight pieces that cross without a corner of either inside
+    the other go unnoticed.
     """
     tolerance = 0.01
+    for first, second in ((one, other), (other, one)):
+        circle = circle_of(first)
+        if circle is not None:
+            centre, diameter = circle
+            return float(-depth_inside(centre, second, tolerance / 10)[0]) - diameter / 2
     deepest = max(
         depth_inside(one.points(tolerance), other, tolerance).max(),
         depth_inside(other.points(tolerance), one, tolerance).max(),
     )
     return float(-deepest)
-
-
-def _complex(points: Array) -> NDArray[np.complex128]:
-    return points[:, 0] + 1j * points[:, 1]
 
 
 def _depth(points: Array, start: Array) -> Array:

@@ -32,6 +32,15 @@ class Outline:
     ------
     GearworkError
         If the shapes do not match, a value is not finite, or a segment has no length.
+
+    Examples
+    --------
+    A square of 10 mm, and a circle of 10 mm as two arcs.
+
+    >>> Outline([(0, 0), (10, 0), (10, 10), (0, 10)], [0, 0, 0, 0]).area
+    100.0
+    >>> round(Outline.circle(10).length, 4)  # 10 pi
+    31.4159
     """
 
     vertices: Array
@@ -46,13 +55,18 @@ class Outline:
                 " (n, 2) and (n,) are needed"
             )
         if not (np.isfinite(points).all() and np.isfinite(arcs).all()):
-            raise GearworkError("outline has a coordinate that is not a finite number")
-        if (
-            len(points) < 2
-            or (points[1:] == points[:-1]).all(axis=1).any()
-            or (points[0] == points[-1]).all()
-        ):
-            raise GearworkError("outline has a segment of no length: leave out repeated vertices")
+            at = int(np.argmin(np.isfinite(points).all(axis=1) & np.isfinite(arcs)))
+            raise GearworkError(
+                f"outline has at vertex {at} a value that is not a finite number: correct it"
+            )
+        if len(points) < 2:
+            raise GearworkError(f"outline has {len(points)} vertices: at least 2 are needed")
+        repeated = (points == np.roll(points, -1, axis=0)).all(axis=1)
+        if repeated.any():
+            raise GearworkError(
+                f"outline has a segment of no length at vertex {int(np.argmax(repeated))}: leave"
+                " out repeated vertices"
+            )
         points.flags.writeable = False
         arcs.flags.writeable = False
         object.__setattr__(self, "vertices", points)
@@ -118,10 +132,34 @@ class Outline:
 
     @cached_property
     def bounds(self) -> tuple[float, float, float, float]:
-        """Smallest x and y, largest x and y, mm, to 1e-4 mm."""
-        points = self.points(1e-4)
-        low, high = points.min(axis=0), points.max(axis=0)
-        return float(low[0]), float(low[1]), float(high[0]), float(high[1])
+        """Smallest x and y, largest x and y, mm."""
+        right, top, left, low = self.reach([0.0, 90.0, 180.0, 270.0]).tolist()
+        return -left, -low, right, top
+
+    def reach(self, angles: ArrayLike) -> Array:
+        """Return how far the path reaches from the origin in given directions, exactly.
+
+        Parameters
+        ----------
+        angles : array_like, shape (k,)
+            Directions, degrees.
+
+        Returns
+        -------
+        ndarray, shape (k,)
+            Greatest value of x cos(angle) + y sin(angle) on the path, mm.
+        """
+        turned = np.radians(np.asarray(angles, dtype=float))
+        ways = np.column_stack([np.cos(turned), np.sin(turned)])
+        corners = (ways @ self.vertices.T).max(axis=1)
+        arcs = self.bulges != 0
+        if not arcs.any():
+            return corners
+        centre, turn = self.centres[arcs], np.radians(self.turns[arcs])
+        start = np.arctan2(*(self.vertices[arcs] - centre).T[::-1])
+        on_arc = (turned[:, None] - start) * np.sign(turn) % (2 * np.pi) <= np.abs(turn)
+        bulging = ways @ centre.T + self.radii[arcs]
+        return np.maximum(corners, np.where(on_arc, bulging, -np.inf).max(axis=1))
 
     @property
     def inside_corner_diameter(self) -> float:

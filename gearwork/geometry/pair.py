@@ -194,16 +194,25 @@ class PairShape(Generic[T]):
         ----------
         backlash : float
             j_wt, mm, at the working pitch circle of the new distance.
+
+        Returns
+        -------
+        float
+            mm; where teeth are too thin for so little backlash the least distance there is, at
+            which the base circles touch.
         """
         thickness = self.pinion.tooth_thickness + self.wheel.tooth_thickness
-        least = working_involute(self.pinion, self.wheel, thickness)
-        distance = distance_at(self.pinion, self.wheel, least)
+        closest = working_involute(self.pinion, self.wheel, thickness)
+        distance = distance_at(self.pinion, self.wheel, np.maximum(closest, 1e-9))
         teeth = self.pinion.teeth + self.wheel.teeth
-        for _ in range(30):
-            pair = replace(self, centre_distance=distance)
+        bases = (self.pinion.base_diameter + self.wheel.base_diameter) / 2
+        for _ in range(60):
+            pair = PairShape(self.pinion, self.wheel, distance)
             step = (backlash - pair.backlash) / _backlash_slope(pair, teeth)
-            distance = distance + step
-            if not (np.abs(step) > 1e-13 * distance).any():
+            further = np.maximum(distance + step, bases)
+            moved = np.abs(further - distance)
+            distance = further
+            if not (moved > 1e-13 * distance).any():
                 break
         return plain(distance)
 
@@ -248,6 +257,7 @@ class GearPair(PairShape[float]):
 
     Examples
     --------
+    >>> from gearwork import Gear
     >>> pair = GearPair(Gear(module=3, teeth=12, profile_shift=0.6),
     ...                 Gear(module=3, teeth=24, profile_shift=0.36))
     >>> round(pair.centre_distance, 4), round(pair.working_pressure_angle, 4)

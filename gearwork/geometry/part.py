@@ -8,12 +8,11 @@ from typing import Literal, get_args
 import numpy as np
 
 from gearwork.errors import GearworkError, number, whole_number
-from gearwork.geometry.measure import depth_inside
+from gearwork.geometry.measure import Circle, circle_of, depth_inside
 from gearwork.geometry.outline import Array, Outline
 
 Operation = Literal["inside edge", "pocket", "drilled hole", "mark"]
 Point = tuple[float, float]
-Circle = tuple[Point, float]
 
 _COARSE = 0.1
 """Chord error that does for finding room for marks, mm."""
@@ -185,15 +184,6 @@ class Part:
         for cut in self.cuts:
             room = np.minimum(room, -depth_inside(grid, cut.outline, _COARSE))
         return grid, room
-
-
-def circle_of(outline: Outline) -> Circle | None:
-    """Return centre and diameter, mm, of an outline that is a full circle, else None."""
-    if len(outline) != 2 or not np.array_equal(outline.bulges, np.sign(outline.area) * np.ones(2)):
-        return None
-    first, second = outline.vertices
-    x, y = (first + second) / 2
-    return (float(x), float(y)), float(np.hypot(*(first - second)))
 
 
 def _grid(bounds: Sequence[float], pieces: int = 24) -> Array:

@@ -62,8 +62,9 @@ def gear_outline(
 
     Examples
     --------
-    >>> from gearwork import Bit
-    >>> gear_outline(Gear(module=5, teeth=20), Bit(3.0)).bounds[2]
+    >>> from gearwork import Bit, Gear
+    >>> outline = gear_outline(Gear(module=5, teeth=20), Bit(3.0))
+    >>> round(outline.bounds[2], 3)  # half the tip diameter, (z + 2) m / 2
     55.0
     """
     cut = fitting_tooth(gear, bit, mate, centre_distance)

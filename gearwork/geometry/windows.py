@@ -37,6 +37,15 @@ class Windows:
     ------
     GearworkError
         If a value cannot be.
+
+    Examples
+    --------
+    >>> from gearwork import Bit
+    >>> windows = Windows(
+    ...     count=6, hub_diameter=60, rim_thickness=20, spoke_width=20, corner_diameter=12
+    ... )
+    >>> len(windows.cuts(Bit(3.0), root_diameter=177.5))
+    6
     """
 
     count: int

@@ -20,6 +20,9 @@ RATIOS = (1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 7.0)
 PULLS = (1.0, 2.0, 5.0)
 """Numbers written on the axes, times powers of ten."""
 
+MOST_NAMES = 8
+"""Candidates of a front that are named."""
+
 
 def plot_pull_and_speed(duty: Duty, axes: Sequence[Axes] | None = None) -> style.Panels:
     """Draw pull and speed of a machine against its ratio, and where the good range lies.
@@ -47,8 +50,7 @@ def plot_pull_and_speed(duty: Duty, axes: Sequence[Axes] | None = None) -> style
 
     Examples
     --------
-    >>> from gearwork.design.drive import HandCrank
-    >>> from gearwork.design.load import GivenLoad
+    >>> from gearwork import Duty, GivenLoad, HandCrank
     >>> pull, speed = plot_pull_and_speed(Duty(HandCrank(100, 300, 30), GivenLoad(120, 4)))
     >>> pull.get_title(loc="left")
     'coupled straight the drive cannot start the load; good ratios: 4.52 to 7.5'
@@ -87,6 +89,8 @@ class _Shown:
             (load.starting_torque / arm, "load to start", style.SOLID),
             (load.running_torque / arm, "load to keep moving", style.DASHED),
         ]
+        if load.starting_torque == load.running_torque:
+            self.needs = [(load.running_torque / arm, "load", style.SOLID)]
         if np.isfinite(load.usable_torque):
             self.needs.append((load.usable_torque / arm, "load slips or tips", style.DOTTED))
         self.speed = _moving(curves.speed) * pace
@@ -137,9 +141,9 @@ def _draw_speed(ax: Axes, shown: _Shown) -> None:
     if shown.light_speed is None:
         ax.plot(ratio, shown.speed, label="load", **solid)
     else:
-        ax.plot(ratio, shown.speed, label="load at its heaviest", **solid)
+        ax.plot(ratio, shown.speed, label="load at its heaviest, drum full", **solid)
         dashed = style.line(dashes=style.DASHED, width=2.0)
-        ax.plot(ratio, shown.light_speed, label="load at its lightest", **dashed)
+        ax.plot(ratio, shown.light_speed, label="load at its lightest, drum bare", **dashed)
     wanted = f"wanted, {shown.wanted:.3g} {unit}"
     dotted = style.line(style.WARM, style.DOTTED)
     ax.plot(ratio[[0, -1]], [shown.wanted] * 2, label=wanted, **dotted)
@@ -194,10 +198,15 @@ def plot_pareto(
     x_label, y_label : str
         What they are, with units.
     names : sequence of str, optional
-        Name of each candidate, shape (n,); those on the front are written, as far as there is
-        room.
+        Name of each candidate, shape (n,); some of those on the front are numbered and listed
+        beside the picture.
     ax : Axes, optional
         Where to draw. Default: axes of a new figure.
+
+    Returns
+    -------
+    Axes
+        In the units of x and y.
 
     Raises
     ------
@@ -224,39 +233,32 @@ def plot_pareto(
     rest = style.dot(style.GREY, 5.0, alpha=0.7, markeredgewidth=0.0)
     ax.plot(across[~best], up[~best], ".", label="beaten", **rest)
     order = np.flatnonzero(best)[np.argsort(across[best], kind="stable")]
-    look = style.line(style.WARM, markersize=7.0, markeredgecolor="white", zorder=4)
+    look = style.line(style.WARM, markersize=6.0, markeredgecolor="white", zorder=4)
     ax.plot(across[order], up[order], "o", label="front", **look)
     ax.margins(0.1)
+    side, above = _empty_side(across, up, order)
+    corner = f"{'upper' if above > 0 else 'lower'} {'left' if side < 0 else 'right'}"
+    style.key(ax, loc=corner, bbox_to_anchor=None, borderaxespad=0.8)
     if names is not None:
-        _name_front(ax, across, up, order, names)
+        chosen = _spread_out(across[order], up[order])
+        at = [(float(across[i]), float(up[i])) for i in order[chosen]]
+        items = [style.Item(p, names[i]) for p, i in zip(at, order[chosen], strict=True)]
+        style.balloons(ax, items, "on the front")
     style.labels(ax, f"{len(order)} of {len(across)} candidates are on the front", x_label, y_label)
-    style.key(ax)
     return ax
 
 
-def _name_front(
-    ax: Axes, x: Array, y: Array, order: NDArray[np.intp], names: Sequence[str]
-) -> None:
-    """Write names on the empty side of a front, leaving out those that would overlap."""
-    side, above = _empty_side(x, y, order)
-    reach = np.ptp(x), np.ptp(y)
-    left, right = ax.get_xlim()
-    ax.set_xlim(left - 0.15 * reach[0] * (side < 0), right + 0.15 * reach[0] * (side > 0))
-    last: Array | None = None
-    for place in order:
-        at = np.array([x[place], y[place]])
-        apart = None if last is None else np.abs(at - last) / np.maximum(reach, 1e-12)
-        if apart is None or apart[1] > 0.055 or apart[0] > 0.2:
-            last = at
-            style.note(
-                ax,
-                str(names[place]),
-                (float(at[0]), float(at[1])),
-                xytext=(7 * side, 5 * above),
-                textcoords="offset points",
-                ha="right" if side < 0 else "left",
-                va="top" if above < 0 else "bottom",
-            )
+def _spread_out(x: Array, y: Array) -> NDArray[np.intp]:
+    """Places along a front, its ends among them, whose numbers keep clear of each other."""
+    reach = max(float(np.ptp(x)), 1e-12), max(float(np.ptp(y)), 1e-12)
+    run = np.cumsum(
+        np.hypot(np.diff(x, prepend=x[0]) / reach[0], np.diff(y, prepend=y[0]) / reach[1])
+    )
+    wanted = np.linspace(0.0, run[-1], MOST_NAMES)
+    nearest = np.unique(np.abs(run[:, None] - wanted).argmin(axis=0))
+    apart = np.diff(run[nearest], prepend=-np.inf) > 0.6 / MOST_NAMES
+    chosen: NDArray[np.intp] = nearest[apart]
+    return chosen
 
 
 def _empty_side(x: Array, y: Array, order: NDArray[np.intp]) -> tuple[int, int]:

@@ -10,6 +10,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from gearwork.design.readings import Pins
 from gearwork.errors import GearworkError, number
 from gearwork.geometry.features import routed_circle
 from gearwork.geometry.gear import Gear
@@ -21,7 +22,6 @@ from gearwork.geometry.tooth import Cutter
 from gearwork.geometry.toothed_edge import fitting_tooth, gear_outline
 from gearwork.shop.inspection import pin_circle, pin_for, teeth_to_span, with_offset
 
-Pins = tuple[float | None, float | None]
 PIECES = ("pinion", "wheel")
 
 LEAST_BAR = 40.0
@@ -211,6 +211,11 @@ def make_coupon(
         Of the sheet, mm.
     hole_diameter : float
         Of the hole, mm; best that of a bearing seat, to try the bearing in.
+
+    Returns
+    -------
+    Coupon
+        Its `parts` are what to cut, its `instructions` how to measure them.
 
     Raises
     ------

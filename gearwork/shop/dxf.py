@@ -1,9 +1,7 @@
-"""DXF of parts, sheets and drawings, and reading cut lines back from a file."""
+"""DXF of parts, sheets and drawings."""
 
 import io
 import logging
-import math
-import os
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from itertools import pairwise
@@ -13,62 +11,30 @@ import ezdxf
 import numpy as np
 from ezdxf import r12strict
 from ezdxf.document import Drawing as Document
-from ezdxf.entities import Circle, DXFEntity, DXFGraphic, LWPolyline, Polyline
+from ezdxf.entities import DXFGraphic
 from ezdxf.enums import TextEntityAlignment
 from ezdxf.layouts import BaseLayout
 
 from gearwork.errors import GearworkError
+from gearwork.geometry.bit_path import Run
+from gearwork.geometry.measure import circle_of
 from gearwork.geometry.outline import Array, Outline
-from gearwork.geometry.part import Part, Point, circle_of
-from gearwork.shop.draft import (
-    ARROW,
-    DASHES,
-    LINE_WIDTH,
-    Diameter,
-    Drawing,
-    Length,
-    Style,
-    dimension_ink,
-)
+from gearwork.geometry.part import Part
+from gearwork.shop.cut_lines import MILLIMETRES
 from gearwork.shop.marking import (
-    HOLES,
     NOT_CUT,
-    TEXT_HEIGHT,
-    Label,
+    Line,
     Marks,
     bounds_of,
     cut_paths,
     part_marks,
-    path_key,
     plain_text,
     sheet_marks,
 )
-from gearwork.shop.paper import FOOT, flow
 
 Version = Literal["R2010", "R12"]
 
-_MILLIMETRES = 4
-_LARGEST_FILE = 8_000_000
 _GRAY = 8
-_DIMENSIONS = f"{NOT_CUT}-dimensions"
-_TEXT = f"{NOT_CUT}-text"
-_LINE_TYPE: dict[Style, str] = {"dashed": "DASHED", "chain": "DASHDOT"}
-_DIMENSION_STYLE = {
-    "dimtxt": TEXT_HEIGHT,
-    "dimasz": ARROW,
-    "dimexo": 1.0,
-    "dimexe": 2.0,
-    "dimgap": 1.0,
-    "dimscale": 1.0,
-    "dimlfac": 1.0,
-    "dimdec": 2,
-    "dimzin": 0,
-    "dimlunit": 2,
-    "dimdsep": ord("."),
-    "dimtad": 1,
-    "dimtih": 0,
-    "dimtoh": 0,
-}
 _ALIGN = {
     "start": TextEntityAlignment.LEFT,
     "middle": TextEntityAlignment.CENTER,
@@ -95,7 +61,7 @@ def part_dxf(part: Part, version: Version = "R2010") -> bytes:
     GearworkError
         If the version is another one, or the part has the same path twice.
     """
-    return _file(cut_paths([part]), part_marks(part), version)
+    return lines_dxf(cut_paths([part]), part_marks(part), version)
 
 
 def sheet_dxf(
@@ -112,68 +78,31 @@ def sheet_dxf(
     GearworkError
         If the version is unknown, or two parts lie exactly on each other.
     """
-    return _file(cut_paths(parts), sheet_marks(parts, width, height, notes), version)
+    return lines_dxf(cut_paths(parts), sheet_marks(parts, width, height, notes), version)
 
 
-def drawing_dxf(drawing: Drawing) -> bytes:
-    """Return the drawing as DXF R2010 in millimetres.
-
-    Dimensions are DIMENSION entities with a style of their own, which is also the file's
-    default; as every reader draws them anew, the tables repeat the numbers as plain text.
-    Bores lie on the layer of drilled holes, everything else on layers that are not cut.
-    """
-    document = _new_document("R2010")
-    document.dimstyles.new("mm", dxfattribs=_DIMENSION_STYLE).copy_to_header(document)
-    space = document.modelspace()
-    for shape in drawing.shapes:
-        _add_outline(space, shape.outline, _style_layer(document, shape.style))
-    for line in drawing.lines:
-        space.add_line(line.start, line.end, {"layer": _style_layer(document, line.style)})
-    for dimension in drawing.dimensions:
-        _add_dimension(document, dimension)
-    left, low, right, top = drawing.bounds
-    tables, lowest = _tables_below(drawing, left, low)
-    _add_marks(space, drawing.marks + tables, _add_layer(document, _TEXT))
-    _show_all(document, (left, lowest, right, top))
-    return _to_bytes(document)
-
-
-def read_outlines(path: str | os.PathLike[str]) -> dict[str, list[Outline]]:
-    """Read the cut lines of a DXF file, from its entities alone.
-
-    Parameters
-    ----------
-    path : path
-        A DXF file, of ours or edited since.
-
-    Returns
-    -------
-    dict of str to list of Outline
-        Closed paths by layer, layer names in small letters. Layers whose names begin with
-        "not-cut" are left out.
+def lines_dxf(lines: Sequence[Line], marks: Marks, version: Version = "R2010") -> bytes:
+    """Return a DXF file of lines on their layers, in the order given, and what is not cut.
 
     Raises
     ------
     GearworkError
-        If the file cannot be read or is not in millimetres, or a layer that is cut holds
-        anything but closed polylines and circles, each of them once.
+        If the version is unknown.
     """
-    try:
-        if os.path.getsize(path) > _LARGEST_FILE:
-            raise GearworkError(f"it is larger than {_LARGEST_FILE:,} bytes, as no cut file is")
-        with _steady():
-            return _outlines(ezdxf.readfile(path))
-    except GearworkError as error:
-        raise GearworkError(f"{path}: {error}") from None
-    except OSError as error:
-        # The library raises it without a number for a file that is no DXF.
-        reason = error.strerror or "it is no DXF file: write it again"
-        raise GearworkError(f"{path} cannot be read: {reason}") from error
-    except Exception as error:
-        raise GearworkError(f"{path} is a damaged DXF file: write it again") from error
+    document = new_document(version)
+    space = document.modelspace()
+    for layer, line in lines:
+        place = add_layer(document, layer, gray=layer == NOT_CUT)
+        if isinstance(line, Run):
+            _add_run(space, line, place)
+        else:
+            add_outline(space, line, place)
+    add_marks(space, marks, add_layer(document, NOT_CUT, gray=True))
+    show_all(document, bounds_of(lines, marks))
+    return to_bytes(document)
 
 
-def _new_document(version: Version) -> Document:
+def new_document(version: Version) -> Document:
     """Return an empty document in millimetres.
 
     Raises
@@ -184,10 +113,10 @@ def _new_document(version: Version) -> Document:
     if version not in get_args(Version):
         raise GearworkError(f"DXF version is {version!r}: it must be one of R2010, R12")
     with _steady():
-        return ezdxf.new(version, units=_MILLIMETRES)
+        return ezdxf.new(version, units=MILLIMETRES)
 
 
-def _to_bytes(document: Document) -> bytes:
+def to_bytes(document: Document) -> bytes:
     """Return the file, the same bytes for the same content."""
     if document.dxfversion == ezdxf.const.DXF12:
         r12strict.make_acad_compatible(document)
@@ -200,7 +129,7 @@ def _to_bytes(document: Document) -> bytes:
     return stream.getvalue().encode("ascii")
 
 
-def _show_all(document: Document, bounds: tuple[float, float, float, float]) -> None:
+def show_all(document: Document, bounds: tuple[float, float, float, float]) -> None:
     """State the extents of the drawing, so that a viewer opens on the whole of it."""
     left, low, right, high = bounds
     document.header["$EXTMIN"] = (left, low, 0.0)
@@ -209,30 +138,38 @@ def _show_all(document: Document, bounds: tuple[float, float, float, float]) -> 
     document.set_modelspace_vport(height, ((left + right) / 2, (low + high) / 2))
 
 
-def _add_layer(document: Document, name: str, *, gray: bool = False) -> str:
+def add_layer(document: Document, name: str, *, gray: bool = False) -> str:
     """Return the layer's name, having made the layer if it is new."""
     if name not in document.layers:
         document.layers.add(name, color=_GRAY if gray else 7)
     return name
 
 
-def _add_outline(space: BaseLayout, outline: Outline, layer: str) -> DXFGraphic:
+def add_outline(space: BaseLayout, outline: Outline, layer: str) -> DXFGraphic:
     """Add a closed path as a circle or a polyline with bulges."""
-    attributes = {"layer": layer}
     circle = circle_of(outline)
     if circle is not None:
         centre, diameter = circle
-        return space.add_circle(centre, diameter / 2, attributes)
-    rows = [
-        (float(x), float(y), float(bulge))
-        for (x, y), bulge in zip(outline.vertices, outline.bulges, strict=True)
-    ]
+        return space.add_circle(centre, diameter / 2, {"layer": layer})
+    return _add_polyline(space, outline.vertices, outline.bulges, layer, close=True)
+
+
+def _add_run(space: BaseLayout, run: Run, layer: str) -> DXFGraphic:
+    """Add an open path as a polyline with bulges."""
+    return _add_polyline(space, run.vertices, np.append(run.bulges, 0.0), layer, close=False)
+
+
+def _add_polyline(
+    space: BaseLayout, vertices: Array, bulges: Array, layer: str, *, close: bool
+) -> DXFGraphic:
+    rows = [(float(x), float(y), float(b)) for (x, y), b in zip(vertices, bulges, strict=True)]
+    attributes = {"layer": layer}
     if space.doc is not None and space.doc.dxfversion == ezdxf.const.DXF12:
-        return space.add_polyline2d(rows, format="xyb", close=True, dxfattribs=attributes)
-    return space.add_lwpolyline(rows, format="xyb", close=True, dxfattribs=attributes)
+        return space.add_polyline2d(rows, format="xyb", close=close, dxfattribs=attributes)
+    return space.add_lwpolyline(rows, format="xyb", close=close, dxfattribs=attributes)
 
 
-def _add_marks(space: BaseLayout, marks: Marks, layer: str) -> None:
+def add_marks(space: BaseLayout, marks: Marks, layer: str) -> None:
     """Add texts and strokes, which are not cut."""
     for stroke in marks.strokes:
         for start, end in pairwise(stroke.round(6).tolist()):
@@ -247,92 +184,6 @@ def _add_marks(space: BaseLayout, marks: Marks, layer: str) -> None:
             text.dxf.insert = tuple(np.round(label.start, 6).tolist())
 
 
-def _file(paths: Sequence[tuple[str, Outline]], marks: Marks, version: Version) -> bytes:
-    document = _new_document(version)
-    space = document.modelspace()
-    for layer, outline in paths:
-        _add_outline(space, outline, _add_layer(document, layer, gray=layer == NOT_CUT))
-    _add_marks(space, marks, _add_layer(document, NOT_CUT, gray=True))
-    _show_all(document, bounds_of(paths, marks))
-    return _to_bytes(document)
-
-
-def _style_layer(document: Document, style: Style) -> str:
-    name = HOLES if style == "hole" else f"{NOT_CUT}-{style}"
-    if name not in document.layers:
-        layer = document.layers.get(_add_layer(document, name))
-        layer.dxf.lineweight = round(100 * LINE_WIDTH[style])
-        if DASHES[style]:
-            layer.dxf.linetype = _LINE_TYPE[style]
-            signed = [length * (-1) ** place for place, length in enumerate(DASHES[style])]
-            document.linetypes.add(_LINE_TYPE[style], [sum(DASHES[style]), *signed])
-    return name
-
-
-def _add_dimension(document: Document, dimension: Length | Diameter) -> None:
-    """Add a DIMENSION entity and the block that shows how it is drawn here.
-
-    An auxiliary one becomes plain lines and text, which every reader draws alike.
-    """
-    space = document.modelspace()
-    if isinstance(dimension, Diameter) and dimension.auxiliary:
-        _add_ink(space, dimension, _add_layer(document, _TEXT))
-        return
-    layer = _add_layer(document, _DIMENSIONS)
-    block = document.blocks.new_anonymous_block(type_char="D")
-    _add_ink(block, dimension, layer)
-    text = dimension_ink(dimension).marks.labels[0]
-    attributes = {
-        "layer": layer,
-        "dimstyle": "mm",
-        "geometry": block.name,
-        "text_midpoint": _in_space(text.corners.mean(axis=0)),
-        "actual_measurement": round(dimension.value, 6),
-    }
-    if isinstance(dimension, Length):
-        attributes |= {
-            "dimtype": 1 | 32 | 128,
-            "defpoint": _in_space(dimension.ends[1]),
-            "defpoint2": _in_space(dimension.start),
-            "defpoint3": _in_space(dimension.end),
-            "text": plain_text(f"{dimension.name} <>{dimension.tolerance}"),
-        }
-    else:
-        attributes |= {
-            "dimtype": 3 | 32 | 128,
-            "defpoint": _in_space(2 * np.array(dimension.centre) - dimension.foot),
-            "defpoint4": _in_space(dimension.foot),
-            "leader_length": dimension.reach,
-            "text": plain_text(f"{dimension.name} dia <>"),
-        }
-    space.new_entity("DIMENSION", attributes)
-
-
-def _add_ink(space: BaseLayout, dimension: Length | Diameter, layer: str) -> None:
-    ink = dimension_ink(dimension)
-    _add_marks(space, ink.marks, layer)
-    for corners in ink.arrowheads:
-        tip, left, right = corners.round(6).tolist()
-        space.add_solid([tip, left, right, right], {"layer": layer})
-
-
-def _in_space(point: Point | Array) -> tuple[float, float, float]:
-    return round(float(point[0]), 6), round(float(point[1]), 6), 0.0
-
-
-def _tables_below(drawing: Drawing, left: float, low: float) -> tuple[Marks, float]:
-    """Place the tables below the drawing; also return the lowest level reached."""
-    top = low - 2 * FOOT
-    title = Label((left, low - FOOT), 2 * TEXT_HEIGHT, f"{drawing.title}; all lengths in mm")
-    marks, lowest = Marks((title,)), top
-    (placed,) = flow([table.size for table in drawing.tables], math.inf, 120.0)
-    for block, x, depth in placed:
-        table = drawing.tables[block]
-        marks += table.marks(left + x, top - depth)
-        lowest = min(lowest, top - depth - table.size[1])
-    return marks, lowest
-
-
 @contextmanager
 def _steady() -> Iterator[None]:
     """Keep dates and random identifiers out of the file, and the library's chat off the screen."""
@@ -343,51 +194,3 @@ def _steady() -> Iterator[None]:
         yield
     finally:
         options.write_fixed_meta_data_for_testing, logger.disabled = before
-
-
-def _outlines(document: Document) -> dict[str, list[Outline]]:
-    units = document.header.get("$INSUNITS", _MILLIMETRES)
-    if document.dxfversion != ezdxf.const.DXF12 and units != _MILLIMETRES:
-        raise GearworkError(f"its unit code is {units}: it must be {_MILLIMETRES}, millimetres")
-    found: dict[str, list[Outline]] = {}
-    seen: set[bytes] = set()
-    for entity in document.modelspace():
-        layer = str(entity.dxf.layer).lower()
-        if layer.startswith(NOT_CUT):
-            continue
-        name = f"{entity.dxftype()} {entity.dxf.handle} on layer {layer}"
-        try:
-            outline = _outline(entity)
-        except GearworkError as error:
-            raise GearworkError(f"{name}: {error}") from None
-        key = path_key(outline)
-        if key in seen:
-            raise GearworkError(f"{name} stands there twice: delete one")
-        seen.add(key)
-        found.setdefault(layer, []).append(outline)
-    return found
-
-
-def _outline(entity: DXFEntity) -> Outline:
-    if isinstance(entity, Circle):
-        _check_upright(entity)
-        x, y, _ = entity.dxf.center
-        return Outline.circle(2 * entity.dxf.radius, (x, y))
-    if isinstance(entity, LWPolyline):
-        _check_upright(entity)
-        rows = entity.get_points("xyb")
-        closed = entity.closed
-    elif isinstance(entity, Polyline) and entity.is_2d_polyline:
-        _check_upright(entity)
-        rows = [(*vertex.dxf.location.vec2, vertex.dxf.bulge) for vertex in entity.vertices]
-        closed = entity.is_closed
-    else:
-        raise GearworkError("only closed polylines and circles can be cut: convert or delete it")
-    if not closed:
-        raise GearworkError("it is open: close it")
-    return Outline([row[:2] for row in rows], [row[2] for row in rows])
-
-
-def _check_upright(entity: DXFEntity) -> None:
-    if tuple(entity.dxf.extrusion) != (0.0, 0.0, 1.0):
-        raise GearworkError("it was turned out of the plane or mirrored: draw it anew")

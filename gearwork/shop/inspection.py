@@ -10,6 +10,7 @@ from gearwork.geometry.gear import GearShape
 from gearwork.geometry.pair import GearPair, PairShape
 from gearwork.geometry.tooth import Cutter, CutTooth
 from gearwork.geometry.toothed_edge import fitting_tooth
+from gearwork.geometry.windows import Windows
 
 PIN_STEP = 0.5
 """Sizes of the drills whose shanks serve as pins, mm: sets go by half millimetres (common
@@ -21,6 +22,9 @@ USUAL_PIN = 1.7
 LEAST_FLANK = 0.05
 """Flank to be left above and below where jaw or pin touches, and room to be left between pin
 and root circle, in modules (assumption)."""
+
+LARGEST_SHARE = 0.1
+"""Largest tolerance of an edge, in modules: beyond it a tooth is another one (assumption)."""
 
 
 @dataclass(frozen=True)
@@ -98,7 +102,7 @@ def inspection_rows(
     """
     module = pair.pinion.module
     tolerance = number(
-        "tolerance of the edges", tolerance, unit="mm", above=0.0, at_most=0.1 * module
+        "tolerance of the edges", tolerance, unit="mm", above=0.0, at_most=LARGEST_SHARE * module
     )
     centre_tolerance = number(
         "tolerance of the centre distance",
@@ -118,6 +122,21 @@ def inspection_rows(
             rows.append(_bore_row(name, bore, tolerance))
         rows.append(_play_row(name, pair, tolerance, centre_tolerance))
     return tuple(rows)
+
+
+def spoke_row(windows: Windows, tolerance: float) -> InspectionRow:
+    """Return how to measure the spokes between the windows of a wheel.
+
+    Parameters
+    ----------
+    windows : Windows
+        The windows.
+    tolerance : float
+        As for `inspection_rows`: an edge outside its line makes a spoke wider.
+    """
+    width, play = windows.spoke_width, 2 * tolerance
+    how = "caliper across the middle of every spoke"
+    return InspectionRow("wheel", "spoke width", width, width - play, width + play, "mm", how)
 
 
 def with_offset(gear: GearShape[float], offset: float) -> GearShape[float]:

@@ -76,11 +76,7 @@ def _advice(check: Check) -> Html:
 
 
 def _demand(check: Check) -> str:
-    unit = f"\N{NO-BREAK SPACE}{check.unit}" if check.unit else ""
-    wanted = check.verdict == "watch" and not check.demand.startswith("better")
-    return f"{check.demand}{unit}" + (
-        f", better {check.sense} {figure(check.wanted or 0.0, check.unit)}" if wanted else ""
-    )
+    return check.demand + (f"\N{NO-BREAK SPACE}{check.unit}" if check.unit else "")
 
 
 def _check_table(

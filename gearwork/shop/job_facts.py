@@ -12,10 +12,13 @@ from gearwork.design.solution import Design
 from gearwork.design.vehicle import Vehicle
 from gearwork.errors import GearworkError
 from gearwork.shop.html_table import figure, fixed
-from gearwork.shop.inspection import InspectionRow, inspection_rows
-
-EDGE_TOLERANCE = 0.1
-"""How far a routed edge may lie from its line, mm (assumption: a hobby router, measured)."""
+from gearwork.shop.inspection import (
+    LARGEST_SHARE,
+    InspectionRow,
+    inspection_rows,
+    spoke_row,
+)
+from gearwork.shop.parts import gear_mass
 
 _NUMBERS = ("no", "One", "Two", "Three", "Four")
 
@@ -134,12 +137,26 @@ def key_figures(design: Design) -> tuple[tuple[str, str], ...]:
         ("drive under load", _turning(point.drive_torque, point.drive_speed)),
         ("output under load", _turning(point.output_torque, point.output_speed)),
         ("frame over the plates", f"{wide:.0f} × {high:.0f} × {deep:.0f} mm"),
-        ("mass of the gears", f"{design.train.mass(sheet.density):.2g} kg, without windows"),
+        ("mass of the gears", _mass(design)),
+        *_windows(design),
         ("sheet", f"{sheet.name}, {sheet.thickness:g} mm thick"),
         ("router bit", f"{bit.cut_diameter:g} mm"),
         ("service class, running time", _service(design)),
     ]
     return tuple(figures)
+
+
+def _windows(design: Design) -> Iterator[tuple[str, str]]:
+    for number, rim in enumerate(design.rims, 1):
+        if rim is not None:
+            yield f"wheel {number}", rim.title.removeprefix("wheel with ")
+
+
+def _mass(design: Design) -> str:
+    try:
+        return f"{gear_mass(design):.2g} kg"
+    except GearworkError:  # not to be cut with this bit
+        return f"about {design.train.mass(design.brief.gears.sheet.density):.2g} kg"
 
 
 def _turning(torque: float, speed: float) -> str:
@@ -160,7 +177,8 @@ def assumptions(design: Design) -> tuple[str, ...]:
         f" {duty.bearing_efficiency:g}: assumption",
         f"application factor for shocks {design.service.application_factor:g}: as given, or by the"
         " guide values of ISO 6336-6 (from memory)",
-        f"routed edges within {EDGE_TOLERANCE:g} mm of their line: assumption, to be measured",
+        f"routed edges within {design.brief.tolerance.edge_tolerance:g} mm of their line, three"
+        " standard deviations: assumption, to be measured",
         "centre distances may take half of the backlash, the other half is for cutting error,"
         " run-out and swelling: assumption",
         "the whole load on one tooth, at its tip: a routed gear shares it only by chance; errs to"
@@ -196,12 +214,13 @@ def inspection(design: Design, stage: int) -> tuple[InspectionRow, ...]:
         if gear.stage == stage
     ]
     pair = design.stages[stage].pair
+    edges = min(design.brief.tolerance.edge_tolerance, LARGEST_SHARE * pair.pinion.module)
     try:
-        return inspection_rows(
-            pair, design.brief.bit, EDGE_TOLERANCE, distance_tolerance(pair), bores
-        )
+        rows = inspection_rows(pair, design.brief.bit, edges, distance_tolerance(pair), bores)
     except GearworkError:
         return ()
+    windows = design.stages[stage].windows
+    return (*rows, *([spoke_row(windows, edges)] if windows else []))
 
 
 def _bearable(design: Design) -> Iterator[tuple[float, str]]:
@@ -213,6 +232,11 @@ def _bearable(design: Design) -> Iterator[tuple[float, str]]:
                 part = "flank" if limit.kind == "contact" else f"teeth of {limit.side}"
                 words = f"{part} {stage + 1} ({limit.kind})"
                 yield limit.torque * drive / float(stall[stage]), words
+        for check in design.rims[stage] or ():
+            if check.name.endswith("stall") and check.value > 0.0:
+                torque = design.cases(stage)[-1].torque * check.limit / check.value
+                part = check.name.removesuffix(", stall")
+                yield torque * drive / float(stall[stage]), f"{part} {stage + 1}"
     for gear, held in zip(design.train.gears, design.fixings, strict=True):
         torque = held.design_torque * drive / float(stall[gear.shaft])
         yield torque, f"hub of {gear.name} ({held.weakest_link})"

@@ -109,7 +109,7 @@ def hubs_and_rods(design: Design) -> Html:
         for gear, held in zip(design.train.gears, design.fixings, strict=True)
     )
     head = ("gear", "how it is held", "bore", "must bear", "bears", "weakest link")
-    return joined((table(head, hubs), _rods(design)))
+    return joined((table(head, hubs, "named"), _rods(design)))
 
 
 def _rods(design: Design) -> Html:
@@ -132,7 +132,7 @@ def _rods(design: Design) -> Html:
         )
     head = ("shaft", "rod", "bearings", "at x, y in mm", "gears, mm from the first plate",
             "turns under load", "torque under load")  # fmt: skip
-    return table(head, rows)
+    return table(head, rows, "named")
 
 
 def cut_list(parts: Sequence[Part], sheets: Sequence[SheetLayout]) -> Html:
@@ -183,7 +183,7 @@ def inspections(design: Design) -> Html:
             for row in inspection(design, stage)
         ]
         if rows:
-            tables.append(table(head, rows))
+            tables.append(table(head, rows, "named"))
         else:
             tables.append(element("p", f"Stage {stage + 1} cannot be cut with this bit."))
     distances = (
@@ -197,4 +197,4 @@ def inspections(design: Design) -> Html:
         )
         for (start, end, distance), play in design.toleranced_distances
     )
-    return joined((*tables, table(head, distances)))
+    return joined((*tables, table(head, distances, "named")))

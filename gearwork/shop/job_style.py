@@ -48,12 +48,13 @@ tr {{ break-inside: avoid; }}
 .measured {{ display: inline-block; min-width: 5rem; border-bottom: 1px solid {INK}; }}
 .remedy {{ font-weight: 600; }}
 figure {{ margin: 1rem 0; break-inside: avoid; }}
-figure svg {{ display: block; width: 100%; height: auto; max-width: 44rem; max-height: 34rem; }}
+figure svg {{ display: block; width: 100%; height: auto; max-width: 36rem; max-height: 32rem; }}
 figcaption {{ color: {GREY}; font-size: .9rem; margin-top: .3rem; }}
 details {{ margin: .4rem 0; break-inside: avoid; }}
 summary {{ font-weight: 600; cursor: pointer; }}
 .checks th:first-child {{ width: 20%; }}
-.checks th:nth-child(5) {{ width: 38%; }}
+.checks th:nth-child(5) {{ width: 42%; }}
+.named tbody th {{ white-space: nowrap; }}
 @media screen and (max-width: 46rem) {{
   body {{ padding: 1rem .9rem 3rem; }}
   h1 {{ font-size: 1.6rem; }}
@@ -72,7 +73,11 @@ summary {{ font-weight: 600; cursor: pointer; }}
   table {{ font-size: 8.5pt; }}
   a {{ color: inherit; text-decoration: none; }}
   thead {{ display: table-header-group; }}
-  figure svg {{ max-height: 105mm; }}
+  figure svg {{ max-width: 125mm; max-height: 105mm; }}
+  figcaption {{ font-size: 8.5pt; }}
+  details {{ break-inside: auto; }}
+  summary {{ break-after: avoid; }}
+  .why {{ break-before: page; }}
 }}
 """
 """Style sheet of the job sheet; the colours are those of the pictures."""

@@ -7,6 +7,7 @@ from gearwork.checks.verdict import Check
 from gearwork.design.solution import Design
 from gearwork.shop.html_table import figure, fixed
 from gearwork.shop.job_facts import key_figures, setting_sentences, verdict_line
+from gearwork.shop.trial import result_lines
 
 WIDTH = 79
 
@@ -22,9 +23,17 @@ def job_sheet_text(design: Design) -> str:
         "\n".join(_gears(design)),
         "\n".join(_pairs(design)),
         "\n".join(_wrapped(f"{name}: {value}", after=2) for name, value in key_figures(design)),
+        *_trial(design),
         _wrapped("The job sheet (HTML) has cautions, assembly, inspection and every check."),
     ]
     return "\n\n".join(blocks).replace("\N{NO-BREAK SPACE}", " ") + "\n"
+
+
+def _trial(design: Design) -> Iterable[str]:
+    said = result_lines(design)
+    if said:
+        lines = (_wrapped(line, before=2, after=4) for line in said)
+        yield "\n".join(["What the test piece said:", *lines])
 
 
 def _advice(design: Design, verdict: str, heading: str) -> Iterable[str]:

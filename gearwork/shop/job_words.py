@@ -32,8 +32,8 @@ def assembly_steps(design: Design) -> tuple[str, ...]:
 def _steps(design: Design) -> Iterator[str]:
     frame, parts = design.brief.frame, design.brief.shafts
     yield (
-        "Cut the test piece or a slot with the bit, measure it and the sheet's thickness, put both"
-        " into the design file and run again: the parts change with them."
+        "Cut the test piece and measure it by its own section of this sheet; measure the sheet's"
+        " thickness too. Put both into the design file and run again: the parts change with them."
     )
     yield (
         "Cut the parts: holes, pockets and inside edges first, the outer edge last, with holding"

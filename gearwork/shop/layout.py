@@ -9,12 +9,10 @@ in the hollows of the row below, which saves much against their squares.
 
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
-from typing import Any
 
 import numpy as np
 
 from gearwork.errors import GearworkError, number, whole_number
-from gearwork.geometry.measure import reach
 from gearwork.geometry.outline import Array
 from gearwork.geometry.part import Part
 from gearwork.geometry.tooth import Cutter
@@ -103,10 +101,10 @@ class SheetLayout:
             f"{len(self.parts)} pieces use {100 * self.used_share:.0f} % of it",
         )
 
-    def _repr_svg_(self) -> Any:
-        from gearwork.shop.svg import sheet_svg
+    def _repr_png_(self) -> bytes:
+        from gearwork.shop.plots import plot_sheet, png_of
 
-        return sheet_svg(self.parts, self.stock.width, self.stock.height, self.notes)
+        return png_of(plot_sheet(self))
 
 
 def lay_out(
@@ -310,7 +308,7 @@ def _ways(part: Part, grain: float, turnable: bool) -> list[Way]:
         (0.0, 90.0, 180.0, 270.0) if turnable else (grain - part.grain, grain - part.grain + 180)
     )
     pieces = [replace(part, count=1).turned(angle % 360.0) for angle in angles]
-    return [(piece, reach(piece.outer, _ANGLES)) for piece in pieces]
+    return [(piece, piece.outer.reach(_ANGLES)) for piece in pieces]
 
 
 def _facing(extent: Array) -> Array:

@@ -8,8 +8,12 @@ from typing import Literal
 import numpy as np
 
 from gearwork.errors import GearworkError
+from gearwork.geometry.bit_path import Run
+from gearwork.geometry.measure import Circle
 from gearwork.geometry.outline import Array, Outline
-from gearwork.geometry.part import Circle, Cut, Part, Point
+from gearwork.geometry.part import Cut, Part, Point
+
+Line = tuple[str, Outline | Run]
 
 OUTER = "outer-edge"
 INNER = "inner-edge"
@@ -19,7 +23,7 @@ NOT_CUT = "not-cut"
 TEXT_HEIGHT = 3.5
 LINE_PITCH = 1.7 * TEXT_HEIGHT
 _LETTER_WIDTH = 0.9
-_GAP = 8.0
+GAP = 8.0
 
 _PLAIN = str.maketrans(
     {"°": " deg", "·": ".", "×": "x", "±": "+/-", "⌀": "dia ", "Ø": "dia ", "ø": "dia ", "–": "-",
@@ -120,9 +124,7 @@ def _rounded(outline: Outline) -> Outline:
     return Outline(np.round(outline.vertices, 6) + 0.0, np.round(outline.bulges, 9) + 0.0)
 
 
-def bounds_of(
-    paths: Iterable[tuple[str, Outline]], marks: Marks
-) -> tuple[float, float, float, float]:
+def bounds_of(paths: Iterable[Line], marks: Marks) -> tuple[float, float, float, float]:
     """Return smallest x and y, largest x and y of paths and marks, mm."""
     corners = [np.reshape(outline.bounds, (2, 2)) for _, outline in paths] + list(marks.strokes)
     corners += [label.corners for label in marks.labels]
@@ -172,7 +174,7 @@ def part_lines(part: Part) -> list[str]:
 def part_marks(part: Part) -> Marks:
     """Return the marks of a part drawn alone: its text to the right of it, arrow and witness."""
     _, _, right, top = part.bounds
-    return text_block(part_lines(part), right + _GAP, top) + marks_on(part, named=False)
+    return text_block(part_lines(part), right + GAP, top) + marks_on(part, named=False)
 
 
 def sheet_marks(
@@ -181,7 +183,7 @@ def sheet_marks(
     """Return the marks of a sheet: its edge, names on the parts, the text to the right of it."""
     edge = np.array([(0, 0), (width, 0), (width, height), (0, height), (0, 0)], dtype=float)
     lines = [f"sheet {width:g} x {height:g} mm", "all lengths in mm", *notes]
-    marks = text_block(lines, width + _GAP, height) + Marks(strokes=(edge,))
+    marks = text_block(lines, width + GAP, height) + Marks(strokes=(edge,))
     return sum((marks_on(part, named=True) for part in parts), marks)
 
 

@@ -109,9 +109,14 @@ def plot_mesh(
     Axes
         In mm from the pinion's centre.
 
+    Raises
+    ------
+    GearworkError
+        If the turn is no number.
+
     Examples
     --------
-    >>> from gearwork import Bit, Gear
+    >>> from gearwork import Bit, Gear, GearPair
     >>> ax = plot_mesh(GearPair(Gear(module=5, teeth=14), Gear(module=5, teeth=38)), Bit(3.0))
     >>> ax.get_xlabel()
     "x from the pinion's centre, mm"
@@ -154,9 +159,19 @@ def animate_mesh(pair: GearPair, bit: Cutter, zoom: bool = True, frames: int = 2
     frames : int
         How many pictures a pitch, 4 to 120.
 
+    Returns
+    -------
+    MovingPicture
+        Shows itself in a notebook; its `gif` are the bytes of a file.
+
+    Raises
+    ------
+    GearworkError
+        If there are fewer than 4 frames or more than 120.
+
     Examples
     --------
-    >>> from gearwork import Bit, Gear
+    >>> from gearwork import Bit, Gear, GearPair
     >>> pair = GearPair(Gear(module=5, teeth=14), Gear(module=5, teeth=38))
     >>> animate_mesh(pair, Bit(3.0), frames=4).gif[:4]
     b'GIF8'
@@ -286,11 +301,11 @@ def _draw_bits(ax: Axes, cut: CutPair, contact: _Contact) -> Patch:
     look: style.Look = {"edgecolor": style.COOL, "hatch": style.HATCH, "linewidth": style.LINE}
     _, middle, _, high = _window(cut.pair, zoom=True)
     distance = cut.pair.centre_distance
-    for tooth, x, turn, side in (
-        (cut.pinion, 0.0, contact.turn, 1.0),
-        (cut.wheel, distance, contact.wheel_turn, -1.0),
+    for tooth, x, turn, height in (
+        (cut.pinion, 0.0, contact.turn, 0.5),
+        (cut.wheel, distance, contact.wheel_turn, -0.75),
     ):
-        at = x + _bit_in_root(tooth, turn, distance / 2 - x, middle + side * high / 2)
+        at = x + _bit_in_root(tooth, turn, distance / 2 - x, middle + height * high)
         style.circle(ax, (at.real, at.imag), tooth.cut_diameter, **look, zorder=5)
     name = f"bit that cuts {cut.pinion.cut_diameter:g} mm"
     return Patch(facecolor="none", edgecolor=style.COOL, hatch=style.HATCH, label=name)

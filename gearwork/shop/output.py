@@ -1,5 +1,6 @@
 """Every file of a design, written together, and read back before anything is cut."""
 
+import re
 from collections.abc import Iterable
 from itertools import product
 from os import PathLike
@@ -9,22 +10,30 @@ from typing import Any
 import numpy as np
 
 from gearwork.checks.mesh import distance_tolerance
+from gearwork.checks.piece_match import Layers
 from gearwork.checks.rolling import check_rolling
 from gearwork.checks.verdict import Check, CheckReport
 from gearwork.design.brief import parse_brief
 from gearwork.design.solution import Design, Progress, solve
 from gearwork.design.stage import MountedGear
 from gearwork.errors import GearworkError
+from gearwork.geometry.measure import circle_of
 from gearwork.geometry.outline import Outline
-from gearwork.geometry.part import Part, circle_of
+from gearwork.geometry.part import Part
+from gearwork.shop.bit_files import bit_path_checks, bit_path_files
+from gearwork.shop.cut_lines import read_outlines
 from gearwork.shop.draft import Drawing, Table
 from gearwork.shop.drawing import drawing_pdf
-from gearwork.shop.dxf import Version, drawing_dxf, part_dxf, read_outlines, sheet_dxf
+from gearwork.shop.dxf import Version, part_dxf, sheet_dxf
+from gearwork.shop.dxf_drawing import drawing_dxf
 from gearwork.shop.files import write_set, written_files
 from gearwork.shop.layout import SheetLayout, Stock, lay_out
+from gearwork.shop.marking import OUTER
 from gearwork.shop.parts import PLATE, design_parts, file_stem, layer_names
+from gearwork.shop.piece_checks import piece_checks
 from gearwork.shop.report import job_sheet_html, job_sheet_text
 from gearwork.shop.svg import part_svg, sheet_svg
+from gearwork.shop.trial import design_trial
 from gearwork.shop.views import Axis, Distance, GearCircles, spacing_drawing
 
 DESIGN_FILE = "design.toml"
@@ -63,13 +72,27 @@ def write_files(
     ------
     GearworkError
         If a part cannot be made or placed, or a file cannot be written.
+
+    Examples
+    --------
+    >>> from tempfile import TemporaryDirectory
+    >>> from gearwork import example_brief, solve
+    >>> with TemporaryDirectory() as folder:
+    ...     written = write_files(solve(example_brief()), folder)
+    >>> "job-sheet.html" in [path.name for path in written]
+    True
     """
     say = progress or (lambda _: None)
     say("drawing the parts")
     parts = design_parts(design)
     sheets = place_parts(design, parts)
-    files = dict(_part_files(parts, version))
+    trial = design_trial(design)
+    pieces = trial.coupon.parts if trial else ()
+    files = dict(_part_files((*parts, *pieces), version))
     files |= _sheet_files(sheets, version)
+    if design.brief.cutting.bit_paths:
+        say("drawing the way of the bit")
+        files |= bit_path_files(design, pieces, sheets, version)
     say("drawing where the shafts stand")
     drawing = design_spacing(design)
     files[f"{SPACING}.dxf"] = drawing_dxf(drawing)
@@ -82,7 +105,33 @@ def write_files(
 
 
 def place_parts(design: Design, parts: Iterable[Part]) -> tuple[SheetLayout, ...]:
-    """Return the stock sheets from which all parts can be cut."""
+    """Return the stock sheets from which all parts can be cut.
+
+    Parameters
+    ----------
+    design : Design
+        Its design file names the size of the sheets as bought.
+    parts : iterable of Part
+        From `design_parts`.
+
+    Returns
+    -------
+    tuple of SheetLayout
+        Each shows itself in a notebook; `plot_sheet` draws it with names and measures.
+
+    Raises
+    ------
+    GearworkError
+        If a part is larger than a sheet.
+
+    Examples
+    --------
+    >>> from gearwork import design_parts, example_brief, solve
+    >>> design = solve(example_brief())
+    >>> plates = design_parts(design)[-1:]  # one part, cut twice
+    >>> [len(sheet.parts) for sheet in place_parts(design, plates)]
+    [2]
+    """
     stock = design.brief.stock
     pieces = tuple(parts)
     sizes = [
@@ -156,22 +205,72 @@ def check_files(folder: str | PathLike[str]) -> CheckReport:
     ------
     GearworkError
         If a file is missing or cannot be read.
+
+    Examples
+    --------
+    >>> from tempfile import TemporaryDirectory
+    >>> from gearwork import example_brief, solve
+    >>> with TemporaryDirectory() as folder:
+    ...     _ = write_files(solve(example_brief()), folder)
+    ...     found = check_files(folder)
+    >>> found.ok
+    True
     """
     home = Path(folder)
     written_files(home)
     design = solve(parse_brief((home / DESIGN_FILE).read_text("utf-8"), str(home / DESIGN_FILE)))
-    centres = _bored_axes(home, design)
+    files = _CutFiles(home)
+    centres = _bored_axes(files, design)
     checks: list[Check] = []
     for stage in range(len(design.stages)):
         checks += _distance_checks(design, stage, centres)
-        checks += _pair_checks(home, design, stage)
+        checks += _pair_checks(files, design, stage)
+    checks += _piece_checks(files, design)
+    checks += bit_path_checks(home, design.brief.bit)
     return CheckReport(f"files in {home.name}", tuple(checks))
 
 
-def _pair_checks(home: Path, design: Design, stage: int) -> Iterable[Check]:
+class _CutFiles(dict[str, Layers]):
+    """Cut lines by file name without ending, each file read when it is first asked for."""
+
+    def __init__(self, home: Path) -> None:
+        super().__init__()
+        self.home = home
+
+    def __missing__(self, stem: str) -> Layers:
+        self[stem] = read_outlines(self.home / f"{stem}.dxf")
+        return self[stem]
+
+    @property
+    def sheets(self) -> tuple[str, ...]:
+        """Names of the files of the sheets."""
+        names = (path.name for path in written_files(self.home))
+        return tuple(name[:-4] for name in names if re.fullmatch(r"sheet-\d+\.dxf", name))
+
+
+def _piece_checks(files: _CutFiles, design: Design) -> Iterable[Check]:
+    try:
+        parts, trial = design_parts(design), design_trial(design)
+    except GearworkError as error:
+        return (
+            Check(
+                name="pieces as designed",
+                value=float("nan"),
+                limit=0.0,
+                unit="",
+                sense="at most",
+                why=f"{DESIGN_FILE} no longer makes the parts in these files: {error}.",
+                remedy="Write the files again from a design that can be made.",
+                source="the design file as read back",
+            ),
+        )
+    return piece_checks(parts, trial.coupon.parts if trial else (), files, files.sheets)
+
+
+def _pair_checks(files: _CutFiles, design: Design, stage: int) -> Iterable[Check]:
     pair = design.stages[stage].pair
     pinions, wheels = (
-        _edges(home, design, gear) for gear in design.train.gears if gear.stage == stage
+        _edges(files, design, gear) for gear in design.train.gears if gear.stage == stage
     )
     first_pinion, first_wheel = next(iter(pinions)), next(iter(wheels))
     for pinion, wheel in product(pinions, wheels):
@@ -191,12 +290,12 @@ def _pair_checks(home: Path, design: Design, stage: int) -> Iterable[Check]:
         yield from report
 
 
-def _edges(home: Path, design: Design, gear: MountedGear) -> dict[str, Outline]:
+def _edges(files: _CutFiles, design: Design, gear: MountedGear) -> dict[str, Outline]:
     """Toothed edges of all layers of a gear, by file name."""
     found = {}
     for part in layer_names(design, gear):
-        name = f"{file_stem(part)}.dxf"
-        outlines = read_outlines(home / name).get("outer-edge", [])
+        stem = file_stem(part)
+        name, outlines = f"{stem}.dxf", files[stem].get(OUTER, [])
         if len(outlines) != 1:
             raise GearworkError(
                 f"{name} holds {len(outlines)} outer edges: one is needed; write the files again"
@@ -205,11 +304,10 @@ def _edges(home: Path, design: Design, gear: MountedGear) -> dict[str, Outline]:
     return found
 
 
-def _bored_axes(home: Path, design: Design) -> np.ndarray[Any, Any]:
+def _bored_axes(files: _CutFiles, design: Design) -> np.ndarray[Any, Any]:
     """Where the plate's file has its bearing seats, mm, shape (n, 2)."""
-    name = f"{file_stem(PLATE)}.dxf"
     seat = design.brief.shafts.bearing.outer_diameter + design.brief.frame.fit
-    circles = [circle_of(o) for group in read_outlines(home / name).values() for o in group]
+    circles = [circle_of(o) for group in files[file_stem(PLATE)].values() for o in group]
     seats = [c[0] for c in circles if c is not None and abs(c[1] - seat) < 0.05]
     return np.array(seats).reshape(-1, 2)
 

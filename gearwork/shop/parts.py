@@ -11,14 +11,19 @@ from gearwork.design.solution import Design
 from gearwork.design.stage import MountedGear
 from gearwork.geometry.blank import gear_part
 from gearwork.geometry.features import BoltCircle, Bore, Feature, NutPocket, Witness
+from gearwork.geometry.mass import heft
 from gearwork.geometry.outline import Outline
 from gearwork.geometry.part import Part
 from gearwork.geometry.plate import Seat, SidePlates, Spacers, side_plates
 from gearwork.geometry.toothed_edge import gear_outline
+from gearwork.stock.bit import Bit
 from gearwork.stock.hardware import nut
 
 BOLT_PLAY = 0.5
 """Bolt hole over bolt diameter, mm."""
+
+MARK = 4.0
+"""Diameter of a witness mark, mm, where the bit is no wider."""
 
 SPACER = Spacers(length=1.0, outer_diameter=16.0, hole_diameter=8.5, count=4, name="M8 rod in tube")
 PLATE_MARGIN = 12.0
@@ -28,10 +33,27 @@ PLATE = "side plate"
 def design_parts(design: Design) -> tuple[Part, ...]:
     """Return every piece to cut, gears first.
 
+    Parameters
+    ----------
+    design : Design
+        From `load_design` or `solve`.
+
+    Returns
+    -------
+    tuple of Part
+        Layers of gears that are cut alike are one part with a count.
+
     Raises
     ------
     GearworkError
         If a gear cannot be cut with the bit, or a hub does not fit its gear.
+
+    Examples
+    --------
+    >>> from gearwork import example_brief, solve
+    >>> parts = design_parts(solve(example_brief()))
+    >>> parts[0].name, parts[-1].name
+    ('pinion 1 grain 0', 'side plate')
     """
     gears = [part for gear in design.train.gears for part in gear_layers(design, gear)]
     return (*gears, *design_plates(design).parts)
@@ -53,7 +75,8 @@ def gear_layers(design: Design, gear: MountedGear) -> tuple[Part, ...]:
     """Return the layers of one gear; layers that are cut alike make one part with a count."""
     outline = toothed_edge(design, gear)
     sheet, fixing = design.brief.gears.sheet, _fixing(design, gear)
-    pocket = _pocket(fixing, sheet.thickness)
+    pocket, windows = _pocket(fixing, sheet.thickness), design.windows(gear)
+    features = [*_features(fixing), *([windows] if windows else [])]
     layers = _layers(design, gear)
     return tuple(
         gear_part(
@@ -61,14 +84,27 @@ def gear_layers(design: Design, gear: MountedGear) -> tuple[Part, ...]:
             outline,
             design.brief.bit,
             sheet.thickness,
-            [*_features(fixing), *([pocket] if layer.outer and pocket else [])],
-            witness=Witness(depth=None) if len(layers) > 1 else Witness(),
+            [*features, *([pocket] if layer.outer and pocket else [])],
+            witness=_witness(design.brief.bit, stacked=len(layers) > 1),
             count=count,
             grain=-layer.angle if layer.turned_over else layer.angle,
             notes=_notes(gear, layer),
         )
         for layer, count in Counter(layers).items()
     )
+
+
+def gear_mass(design: Design) -> float:
+    """Return the mass of all gears as cut, kg: without bores, bolt holes, pockets and windows.
+
+    Raises
+    ------
+    GearworkError
+        As `design_parts`.
+    """
+    density = design.brief.gears.sheet.density
+    layers = (part for gear in design.train.gears for part in gear_layers(design, gear))
+    return sum(part.count * heft(part, density).mass for part in layers)
 
 
 def layer_names(design: Design, gear: MountedGear) -> tuple[str, ...]:
@@ -97,6 +133,11 @@ def _layers(design: Design, gear: MountedGear) -> list[_Layer]:
         name = f"{gear.name} grain {angle:g}{face}"
         layers.append(_Layer(name, angle, outer, outer and place == 0))
     return layers
+
+
+def _witness(bit: Bit, stacked: bool) -> Witness:
+    """A hole for a pin through all layers, or a mark in a single one that the bit goes into."""
+    return Witness(depth=None) if stacked else Witness(diameter=max(MARK, bit.cut_diameter))
 
 
 def _fixing(design: Design, gear: MountedGear) -> Fixing:

@@ -11,10 +11,12 @@ from typing import Any
 
 import numpy as np
 from matplotlib.axes import Axes
+from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from matplotlib.patches import Circle, FancyArrowPatch, Polygon
 from matplotlib.patheffects import withStroke
 from matplotlib.projections.polar import PolarAxes
+from PIL import Image
 
 from gearwork.errors import GearworkError
 from gearwork.geometry.outline import Array, Outline
@@ -58,8 +60,15 @@ def png_of(ax: Axes, resolution: float = RESOLUTION) -> bytes:
     figure = ax.get_figure(root=True)
     if figure is None:
         raise GearworkError("these axes belong to no figure any more: draw the picture again")
+    shown, dots = figure.canvas, figure.dpi
+    canvas = FigureCanvasAgg(figure)
+    figure.set_dpi(resolution)
+    canvas.draw()  # type: ignore[no-untyped-call]
+    pixels = np.asarray(canvas.buffer_rgba())  # type: ignore[no-untyped-call]
+    figure.set_dpi(dots)
+    figure.set_canvas(shown)
     stream = io.BytesIO()
-    figure.savefig(stream, format="png", dpi=resolution, metadata={"Software": None})
+    Image.fromarray(pixels).save(stream, format="PNG", dpi=(resolution, resolution))
     return stream.getvalue()
 
 
@@ -176,7 +185,8 @@ def dress(ax: Axes) -> None:
 
 def labels(ax: Axes, title: str, x: str = "", y: str = "") -> None:
     """Write the title, from the left, and what the axes count."""
-    ax.set_title(title, loc="left", fontsize=TITLE, color=INK, pad=9.0)
+    height = None if isinstance(ax, PolarAxes) else 1.0  # None looks for it at every drawing
+    ax.set_title(title, loc="left", fontsize=TITLE, color=INK, pad=9.0, y=height)
     ax.set_xlabel(x, fontsize=TEXT, color=INK)
     ax.set_ylabel(y, fontsize=TEXT, color=INK)
 

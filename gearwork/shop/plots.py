@@ -55,6 +55,11 @@ def plot_backlash(
     ax : Axes, optional
         Where to draw. Default: axes of a new figure.
 
+    Returns
+    -------
+    Axes
+        Backlash in mm.
+
     Raises
     ------
     GearworkError
@@ -81,7 +86,7 @@ def plot_backlash(
         dashed = style.line(style.COOL, style.DASHED, label="clearance, pinion amid its play")
         ax.plot(angle, _finite(room), **dashed)
     least = int(np.nanargmin(_finite(play)))
-    mark = style.dot(style.WARM, 8.0, label=f"least, {play[least]:.3f} mm", zorder=5)
+    mark = style.dot(style.WARM, 8.0, label=f"least, {play[least]:.3f} mm", zorder=5, clip_on=False)
     ax.plot([angle[least]], [play[least]], "o", **mark)
     ax.axhline(0.0, **style.line(style.WARM, style.DASHED, label="touches"))
     both = np.concatenate([_finite(play), _finite(room), [0.0]])
@@ -107,6 +112,11 @@ def plot_backlash_spread(backlash: ArrayLike, ax: Axes | None = None) -> Axes:
         j_wt of each sample, mm, negative where the pair binds.
     ax : Axes, optional
         Where to draw. Default: axes of a new figure.
+
+    Returns
+    -------
+    Axes
+        Backlash in mm.
 
     Raises
     ------

@@ -1,15 +1,18 @@
 """What caliper readings of the test piece say about bit, machine and teeth, and how surely."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
 
-from gearwork.errors import GearworkError, number
+from gearwork.design.readings import MEASURED, Readings, reading_name
+from gearwork.errors import GearworkError
 from gearwork.geometry.outline import Array
-from gearwork.shop.coupon import Coupon, Pins
+from gearwork.shop.coupon import Coupon
 from gearwork.shop.estimate import Estimate, Fit, fit_model
+
+__all__ = ["MEASURED", "CouponResult", "Readings", "evaluate_coupon"]
 
 LARGEST_OFFSET = 0.5
 """Farthest an edge may lie from its line, mm; beyond it a reading is taken for a slip
@@ -18,72 +21,7 @@ LARGEST_OFFSET = 0.5
 OFFSET_SHARE = 0.15
 """The same in modules, for small teeth (assumption)."""
 
-MOST_READINGS = 50
-
-MEASURED = (
-    "slot", "hole", "pinion_bar", "pinion_span", "pinion_pin", "wheel_bar", "wheel_span",
-    "wheel_pin",
-)  # fmt: skip
 INSIDE_JAWS = ("slot", "hole")
-
-
-@dataclass(frozen=True)
-class Readings:
-    """Caliper readings of a test piece, mm.
-
-    Attributes
-    ----------
-    slot, hole, pinion_bar, pinion_span, pinion_pin, wheel_bar, wheel_span, wheel_pin : sequence
-        One reading or several of each; `Coupon.instructions` says how to take them. What was
-        not measured is left out.
-    pinion_pin_diameter, wheel_pin_diameter : float, optional
-        Of the pin laid in the space, as measured; None: its nominal size.
-    caliper_error : float
-        The caliper's greatest error, mm, to either side; the default is usual for a digital
-        one (ISO 13385-1, from memory).
-
-    Raises
-    ------
-    GearworkError
-        If a reading is no number above 0, or there is none at all.
-
-    Examples
-    --------
-    >>> Readings(slot=[3.06, 3.04, 3.06], pinion_span=23.01).pinion_span
-    (23.01,)
-    """
-
-    slot: float | Sequence[float] = ()
-    hole: float | Sequence[float] = ()
-    pinion_bar: float | Sequence[float] = ()
-    pinion_span: float | Sequence[float] = ()
-    pinion_pin: float | Sequence[float] = ()
-    wheel_bar: float | Sequence[float] = ()
-    wheel_span: float | Sequence[float] = ()
-    wheel_pin: float | Sequence[float] = ()
-    pinion_pin_diameter: float | None = None
-    wheel_pin_diameter: float | None = None
-    caliper_error: float = 0.03
-
-    def __post_init__(self) -> None:
-        number("caliper error", self.caliper_error, unit="mm", above=0.0, at_most=0.5)
-        for name, pin in zip(("pinion pin", "wheel pin"), self.pins, strict=True):
-            if pin is not None:
-                number(f"diameter of the {name}", pin, unit="mm", above=0.0)
-        for name in MEASURED:
-            object.__setattr__(self, name, _several(_words(name), getattr(self, name)))
-        if not self.taken:
-            raise GearworkError("no reading is given: measure the test piece, the slot first")
-
-    @property
-    def taken(self) -> dict[str, tuple[float, ...]]:
-        """The readings by name, without what was not measured."""
-        return {name: getattr(self, name) for name in MEASURED if getattr(self, name)}
-
-    @property
-    def pins(self) -> Pins:
-        """Diameters of the pins in the pinion's and the wheel's piece, mm, where measured."""
-        return self.pinion_pin_diameter, self.wheel_pin_diameter
 
 
 class MeasuredSize(NamedTuple):
@@ -176,6 +114,11 @@ def evaluate_coupon(coupon: Coupon, readings: Readings) -> CouponResult:
     readings : Readings
         As they were taken; three of each are good, one of each will do.
 
+    Returns
+    -------
+    CouponResult
+        Every estimate in mm.
+
     Raises
     ------
     GearworkError
@@ -188,8 +131,7 @@ def evaluate_coupon(coupon: Coupon, readings: Readings) -> CouponResult:
 
     Examples
     --------
-    >>> from gearwork import Bit, Gear, GearPair
-    >>> from gearwork.shop.coupon import make_coupon
+    >>> from gearwork import Bit, Gear, GearPair, Readings, make_coupon
     >>> pair = GearPair(Gear(module=5, teeth=20), Gear(module=5, teeth=38))
     >>> coupon = make_coupon(pair, Bit(3.0), 9.0)
     >>> result = evaluate_coupon(coupon, Readings(slot=[3.07, 3.09, 3.08], hole=[22.05, 22.07]))
@@ -220,7 +162,10 @@ def evaluate_coupon(coupon: Coupon, readings: Readings) -> CouponResult:
         backlash=_times(1.0, change, pair.backlash),
         backlash_change=change,
         sizes=_sizes(fit, names),
-        findings=(*_doubts(fit, names), *_faults(unexplained, apart)),
+        findings=(
+            *_doubts(fit, names),
+            *_faults(unexplained, apart, np.radians(pair.pinion.pressure_angle)),
+        ),
     )
 
 
@@ -278,10 +223,10 @@ def _doubts(fit: Fit, names: tuple[str, ...]) -> Iterator[str]:
         first = int(np.flatnonzero(suspect.rows)[0])
         name = names[first]
         if suspect.rows.sum() > 1 or names.count(name) == 1:
-            which = f"The {_words(name)}"
+            which = f"The {reading_name(name)}"
         else:
             place = first - names.index(name) + 1
-            which = f"Reading {place} of the {_words(name)}, {fit.values[first]:.2f} mm,"
+            which = f"Reading {place} of the {reading_name(name)}, {fit.values[first]:.2f} mm,"
         way = "larger" if suspect.shift > 0 else "smaller"
         yield (
             f"{which} is {abs(suspect.shift):.2f} mm {way} than the other readings allow: measure"
@@ -289,16 +234,20 @@ def _doubts(fit: Fit, names: tuple[str, ...]) -> Iterator[str]:
         )
 
 
-def _faults(unexplained: Estimate | None, apart: Estimate | None) -> Iterator[str]:
+def _faults(
+    unexplained: Estimate | None, apart: Estimate | None, pressure_angle: float
+) -> Iterator[str]:
     if unexplained is not None and unexplained.differs:
         off = unexplained.value
+        thinning = 2 * abs(off) / np.cos(pressure_angle)
         if off > 0:
             why = "the bit bends away from the cut or the machine has play: take a finishing pass"
         else:
             why = "the machine has play, or the path was made for another bit: look there"
         yield (
             f"Outside edges lie {abs(off):.3f} mm farther {'out' if off > 0 else 'in'} than the"
-            f" bit's diameter explains: {why}, or correct the path for outside edges."
+            f" bit's diameter explains: {why}, or correct the path for outside edges, or make"
+            f" the thinning of every stage {thinning:.2f} mm {'larger' if off > 0 else 'smaller'}."
         )
     if apart is not None and apart.differs:
         yield (
@@ -321,7 +270,7 @@ def _refuse_slips(coupon: Coupon, readings: Readings) -> None:
     for name, several in readings.taken.items():
         reach = float(np.abs(expected[name].rates) @ allowed)
         for reading in several:
-            _refuse_slip(_words(name), reading, expected[name].size, reach)
+            _refuse_slip(reading_name(name), reading, expected[name].size, reach)
 
 
 def _refuse_slip(what: str, given: float, drawn: float, reach: float) -> None:
@@ -347,19 +296,3 @@ def _times(factor: float, estimate: Estimate | None, constant: float = 0.0) -> E
         return None
     value = float(constant + factor * estimate.value)
     return Estimate(value, float(abs(factor) * estimate.uncertainty), estimate.freedom)
-
-
-def _several(name: str, given: object) -> tuple[float, ...]:
-    """One reading or several as a tuple of numbers."""
-    several = list(given) if isinstance(given, list | tuple | np.ndarray) else [given]
-    if len(several) > MOST_READINGS:
-        raise GearworkError(
-            f"{name} has {len(several)} readings: at most {MOST_READINGS} are taken, five will do"
-        )
-    return tuple(number(name, reading, unit="mm", above=0.0) for reading in several)
-
-
-def _words(name: str) -> str:
-    """The name of a reading as the user knows it, e.g. "size over the pinion pin"."""
-    what = name.replace("_", " ")
-    return f"size over the {what}" if name.endswith("pin") else what

@@ -22,6 +22,7 @@ from gearwork.shop.job_text import job_sheet_text
 from gearwork.shop.job_words import CAUTIONS, assembly_steps
 from gearwork.shop.layout import SheetLayout
 from gearwork.shop.train_picture import section_view, train_view
+from gearwork.shop.trial import trial_section
 
 __all__ = ["design_summary", "gear_table", "job_sheet_html", "job_sheet_text", "pair_table"]
 
@@ -82,15 +83,18 @@ def job_sheet_html(
     known = sources(design)
     places = {source: place for place, source in enumerate(known, 1)}
     cut = [("Cut list and sheets", job_sections.cut_list(parts, sheets))] if parts else []
-    sections = [
+    workshop = [
         *job_checks.to_change(design),
         ("Gears", job_sections.gears(design)),
         ("What the teeth bear, and setting the drive", job_sections.rating(design)),
         ("Hubs, rods and bearings", job_sections.hubs_and_rods(design)),
+        ("Test piece: cut it first", trial_section(design)),
         *cut,
         ("Assembly, in this order", listed(assembly_steps(design), "ol")),
         ("Inspection sheet", job_sections.inspections(design)),
         ("Cautions", listed((*CAUTIONS, *design.duty.cautions))),
+    ]
+    reasons = [
         ("All checks", job_checks.check_tables(design, places)),
         ("How the limits came about", job_checks.allowables(design)),
         ("Assumptions", listed(assumptions(design))),
@@ -101,12 +105,18 @@ def job_sheet_html(
         element("p", "Job sheet", class_="kind"),
         element("h1", design.title),
         element("p", job_checks.verdict(word), f": {text}", class_=f"verdict-line {word}"),
-        element("p", "Read the cautions before cutting, and again before the first run."),
+        element(
+            "p",
+            "Read the cautions before cutting, and again before the first run. Sections 1 to"
+            f" {len(workshop)} are for the workshop; those after them tell how the verdict came"
+            " about.",
+        ),
         _figure(train_view(design), "The gears in mesh, seen along their rods."),
         _figure(section_view(design), "The shafts laid side by side and cut lengthwise."),
         job_sections.facts(key_figures(design)),
     )
-    return _page(design.title, joined((*top, *_numbered(sections)), "\n"))
+    why = element("div", *_numbered(reasons, len(workshop) + 1), class_="why")
+    return _page(design.title, joined((*top, *_numbered(workshop), why), "\n"))
 
 
 def _page(title: str, body: Html) -> str:
@@ -118,8 +128,8 @@ def _page(title: str, body: Html) -> str:
     )
 
 
-def _numbered(sections: Sequence[tuple[str, Html]]) -> Iterable[Html]:
-    for number, (title, content) in enumerate(sections, 1):
+def _numbered(sections: Sequence[tuple[str, Html]], first: int = 1) -> Iterable[Html]:
+    for number, (title, content) in enumerate(sections, first):
         yield element("section", element("h2", f"{number}. {title}"), content)
 
 

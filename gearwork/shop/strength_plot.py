@@ -62,8 +62,8 @@ def plot_strength_rose(*panels: Panel, axes: Sequence[Axes] | None = None) -> st
     """
     if not 1 <= len(panels) <= len(LOOKS):
         raise GearworkError(f"panels: {len(panels)}; give one to {len(LOOKS)} sheets or stacks")
-    height = 4.0 + 0.2 * len(panels)
-    axes = style.panel_axes(axes, (1, 3), (10.5, height), polar=True)
+    height = 3.5 + 0.2 * len(panels)
+    axes = style.panel_axes(axes, (1, 3), (8.8, height), polar=True)
     for ax, quantity in zip(axes, ("tension", "compression", "modulus"), strict=True):
         unit, scale = ("GPa", 1e-3) if quantity == "modulus" else ("MPa", 1.0)
         for panel, (colour, dashes, width) in zip(panels, LOOKS, strict=False):
@@ -116,7 +116,7 @@ def plot_tooth_rose(
             f"angles, forward and backward have the shapes {angle.shape}, {shares.shape} and"
             f" {other.shape}: one number a tooth is needed in each"
         )
-    (ax,) = style.panel_axes(None if ax is None else [ax], (1, 1), (6.6, 5.4), polar=True)
+    (ax,) = style.panel_axes(None if ax is None else [ax], (1, 1), (7.2, 5.4), polar=True)
     worst = int(np.argmax(np.maximum(shares, other)))
     share = float(max(shares[worst], other[worst]))
     look: style.Look = {"edgecolor": style.INK, "linewidth": style.THIN}
@@ -184,7 +184,7 @@ def plot_tooth_stress(
     Returns
     -------
     Axes
-        In mm from the wheel's centre, the tooth along +x.
+        In mm from the gear's centre, the tooth along +x.
 
     Raises
     ------
@@ -193,8 +193,7 @@ def plot_tooth_stress(
 
     Examples
     --------
-    >>> from gearwork import Bit, Gear, GearPair, plywood
-    >>> from gearwork.checks.mesh import CutPair
+    >>> from gearwork import Bit, CutPair, Gear, GearPair, plywood
     >>> pair = GearPair(Gear(module=5, teeth=14), Gear(module=5, teeth=44))
     >>> cut = CutPair.by(pair, Bit(3.0)).wheel
     >>> plot_tooth_stress(cut, plywood("birch", 12), angle=45, line_load=10).get_ylabel()
@@ -222,7 +221,7 @@ def plot_tooth_stress(
         ax,
         f"{panel.name}\n{load:.3g} N for each mm of width on a tooth at {angle:g}° to the"
         " face grain",
-        "x from the wheel's centre, mm",
+        "x from the gear's centre, mm",
         "y, mm",
     )
     return ax
@@ -276,9 +275,9 @@ def _fill_index(ax: Axes, solution: "PlaneSolution", index: Array, worst: float)
     triangles, smooth = UniformTriRefiner(coarse).refine_field(index, subdiv=2)
     filled = ax.tricontourf(triangles, np.maximum(smooth, 0.0), levels, cmap=HEAT, extend="max")
     ax.tricontour(triangles, smooth, levels[1:], colors=style.INK, linewidths=0.35)
-    edge = mesh.vertices[np.append(mesh.edges[:, 0], mesh.edges[0, 0])]
-    ax.plot(*edge.T, **style.line(zorder=3))
-    bar = ax.figure.colorbar(filled, ax=ax, shrink=0.95, pad=0.03, panchor=False)
+    edge = solution.body.edge_points[:, :2].reshape(-1, 2)
+    style.fill(ax, edge, linewidth=style.LINE, zorder=3)
+    bar = ax.figure.colorbar(filled, ax=ax, shrink=0.89, pad=0.03, panchor=False)
     bar.set_label("failure index (Norris): 1 breaks", fontsize=style.TEXT, color=style.INK)
     bar.ax.tick_params(labelsize=style.SMALL, colors=style.INK)
 

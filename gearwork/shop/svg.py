@@ -4,10 +4,13 @@ import re
 from collections.abc import Iterable, Sequence
 from html import escape
 
+from gearwork.geometry.bit_path import Run
+from gearwork.geometry.measure import circle_of
 from gearwork.geometry.outline import Outline
-from gearwork.geometry.part import Part, circle_of
+from gearwork.geometry.part import Part
 from gearwork.shop.marking import (
     NOT_CUT,
+    Line,
     Marks,
     bounds_of,
     cut_paths,
@@ -29,7 +32,7 @@ def part_svg(part: Part) -> str:
     GearworkError
         If the part has the same path twice.
     """
-    return _document(part.name, cut_paths([part]), part_marks(part))
+    return lines_svg(part.name, cut_paths([part]), part_marks(part))
 
 
 def sheet_svg(parts: Sequence[Part], width: float, height: float, notes: Sequence[str] = ()) -> str:
@@ -40,7 +43,7 @@ def sheet_svg(parts: Sequence[Part], width: float, height: float, notes: Sequenc
     GearworkError
         If two parts lie exactly on each other.
     """
-    return _document("sheet", cut_paths(parts), sheet_marks(parts, width, height, notes))
+    return lines_svg("sheet", cut_paths(parts), sheet_marks(parts, width, height, notes))
 
 
 def outline_picture(outline: Outline) -> str:
@@ -55,8 +58,9 @@ def outline_picture(outline: Outline) -> str:
     return _root(frame, [shape], ' style="max-width:100%;max-height:120mm"')
 
 
-def path_data(outline: Outline) -> str:
-    """Return an outline as path data, y downwards as SVG has it."""
+def path_data(line: Outline | Run) -> str:
+    """Return a path as path data, y downwards as SVG has it."""
+    outline = line.closed if isinstance(line, Run) else line
     corners = [f"{_number(x)} {_number(-y)}" for x, y in outline.vertices]
     steps = [f"M{corners[0]}"]
     ends = corners[1:] + corners[:1]
@@ -66,26 +70,29 @@ def path_data(outline: Outline) -> str:
         else:
             r = _number(radius)
             steps.append(f"A{r} {r} 0 {int(abs(bulge) > 1)} {int(bulge < 0)} {end}")
+    if isinstance(line, Run):
+        return "".join(steps[: len(line.vertices)])
     return "".join(steps) + "Z"
 
 
-def _document(title: str, paths: Sequence[tuple[str, Outline]], marks: Marks) -> str:
+def lines_svg(title: str, lines: Sequence[Line], marks: Marks) -> str:
+    """Return lines on their layers and what is not cut at 1:1."""
     layers: dict[str, list[str]] = {}
-    for layer, outline in paths:
-        layers.setdefault(layer, []).append(_shape(outline))
+    for layer, line in lines:
+        layers.setdefault(layer, []).append(_shape(line))
     layers.setdefault(NOT_CUT, []).extend(_marks(marks))
     body = [f"<title>{_text(title)}</title>"]
     for layer, shapes in layers.items():
         look = _NOT_CUT if layer == NOT_CUT else _CUT
         body += [f'<g id="{layer}" {look}>', *shapes, "</g>"]
-    left, low, right, high = bounds_of(paths, marks)
+    left, low, right, high = bounds_of(lines, marks)
     return _root((left - _MARGIN, low - _MARGIN, right + _MARGIN, high + _MARGIN), body)
 
 
-def _shape(outline: Outline) -> str:
-    circle = circle_of(outline)
+def _shape(line: Outline | Run) -> str:
+    circle = None if isinstance(line, Run) else circle_of(line)
     if circle is None:
-        return f'<path d="{path_data(outline)}"/>'
+        return f'<path d="{path_data(line)}"/>'
     (x, y), diameter = circle
     return f'<circle cx="{_number(x)}" cy="{_number(-y)}" r="{_number(diameter / 2)}"/>'
 

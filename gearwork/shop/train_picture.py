@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Mapping, Sequence
 
 import numpy as np
+from numpy.typing import NDArray
 
 from gearwork.design.solution import Design
 from gearwork.design.stage import MountedGear
@@ -17,6 +18,9 @@ _LINES = (ACCENT, WARM, INK)
 _FILLS = (PALE_ACCENT, PALE_WARM, PALE)
 _LETTERS_ACROSS = 32.0
 """The picture is as wide as so many times the height of its letters."""
+
+_SMALL = 6.0
+"""Gears of a smaller root diameter, in heights of letters, have their names beside them."""
 
 _COARSE = 0.1
 """How far a drawn line may stray, mm: below a pixel."""
@@ -129,18 +133,32 @@ def _label_places(
     taken = [(*point, 1.2 * size) for point in points]
     found: dict[str, tuple[float, float]] = {}
     turn = np.radians(np.arange(0.0, 360.0, 15.0))
+    around = np.column_stack([np.cos(turn), np.sin(turn)])
     for place, gear in reversed(list(enumerate(gears))):
-        above = [(*points[g.shaft], g.gear.tip_diameter / 2) for g in gears[place + 1 :]]
-        discs = np.array([*above, *taken])
-        reach = gear.gear.root_diameter / 2 * np.array([[0.4], [0.55], [0.7]])
-        rings = np.stack([reach * np.cos(turn), reach * np.sin(turn)], axis=-1).reshape(-1, 2)
-        tried = points[gear.shaft] + rings
+        if gear.gear.root_diameter < _SMALL * size:
+            others = [other for other in gears if other != gear]
+            reach = gear.gear.tip_diameter / 2 + size * np.array([[2.6, 1.0]])
+        else:
+            others = list(gears[place + 1 :])
+            reach = gear.gear.root_diameter / 2 * np.array([[0.4], [0.55], [0.7]])
+        discs = np.array([*((*points[g.shaft], g.gear.tip_diameter / 2) for g in others), *taken])
+        tried = points[gear.shaft] + (reach[:, None] * around).reshape(-1, 2)
         offset = (tried[:, None] - discs[:, :2]) * _WORDS_ARE_WIDE
         apart = np.hypot(*offset.transpose(2, 0, 1)) - discs[:, 2]
+        apart[~_within(tried, design.train.bounds, size)] = -np.inf
         x, y = tried[int(np.argmax(np.round(apart.min(axis=1), 3)))]
         found[gear.name] = (float(x), float(y) - 0.35 * size)
         taken.append((x, y, 1.2 * size))
     return found
+
+
+def _within(places: Array, frame: Frame, size: float) -> NDArray[np.bool_]:
+    """Which places leave room for a short name before the edge of the picture."""
+    left, low, right, top = frame
+    x, y = places.T
+    across = (x > left + 2.5 * size) & (x < right - 2.5 * size)
+    inside: NDArray[np.bool_] = across & (y > low + size / 2) & (y < top - size / 2)
+    return inside
 
 
 def _letters(frame: Frame) -> float:

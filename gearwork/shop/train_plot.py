@@ -2,6 +2,7 @@
 
 import numpy as np
 from matplotlib.axes import Axes
+from matplotlib.patches import Patch
 
 from gearwork.checks.mesh import CutPair
 from gearwork.design.arrangement import Cylinder
@@ -21,6 +22,9 @@ MARGIN = 0.04
 COARSE = 0.05
 """Distance of drawn chords from the edges, mm."""
 
+LETTER = 0.078
+"""Width of a small letter of the list beside a picture, on average, inches."""
+
 LIST = "on the shafts (teeth)"
 
 CUTS: dict[Operation, style.Look] = {
@@ -29,6 +33,11 @@ CUTS: dict[Operation, style.Look] = {
     "drilled hole": {"facecolor": style.INK},
     "mark": {"linestyle": style.DOTTED, "edgecolor": style.GREY},
 }
+
+PLATE: style.Look = {"facecolor": style.PALE, "hatch": "....", "edgecolor": style.GREY}
+HUB: style.Look = {"facecolor": "white", "hatch": "xxxx", "edgecolor": style.GREY}
+BEARING: style.Look = {"facecolor": "white", "edgecolor": style.COOL}
+SECTION = {"plate": PLATE, "nuts and washers": HUB, "ball bearing": BEARING}
 
 
 def plot_train(train: Placement, bit: Cutter, ax: Axes | None = None) -> Axes:
@@ -52,12 +61,10 @@ def plot_train(train: Placement, bit: Cutter, ax: Axes | None = None) -> Axes:
 
     Examples
     --------
-    >>> from gearwork import Bit, Gear, GearPair
-    >>> from gearwork.design.frame import Frame, ShaftParts
-    >>> from gearwork.design.stage import Stage
+    >>> from gearwork import Bit, Frame, Gear, GearPair, GearTrain, ShaftParts, Stage
     >>> pair = GearPair(Gear(module=5, teeth=16), Gear(module=5, teeth=44))
     >>> parts = ShaftParts(8, hub_diameter=24, hub_height=8, seat_diameter=22, bearing_width=7)
-    >>> train = Placement((Stage(pair, 24),), (parts, parts), Frame(plate_thickness=18, gap=12))
+    >>> train = GearTrain((Stage(pair, 24),), (parts, parts), Frame(plate_thickness=18, gap=12))
     >>> plot_train(train, Bit(3.0)).get_title(loc="left")
     'train of 310 by 230 mm, 84 mm deep over the plates'
     """
@@ -137,12 +144,10 @@ def plot_train_section(train: Placement, ax: Axes | None = None) -> Axes:
 
     Examples
     --------
-    >>> from gearwork import Gear, GearPair
-    >>> from gearwork.design.frame import Frame, ShaftParts
-    >>> from gearwork.design.stage import Stage
+    >>> from gearwork import Frame, Gear, GearPair, GearTrain, ShaftParts, Stage
     >>> pair = GearPair(Gear(module=5, teeth=16), Gear(module=5, teeth=44))
     >>> parts = ShaftParts(8, hub_diameter=24, hub_height=8, seat_diameter=22, bearing_width=7)
-    >>> train = Placement((Stage(pair, 24),), (parts, parts), Frame(plate_thickness=18, gap=12))
+    >>> train = GearTrain((Stage(pair, 24),), (parts, parts), Frame(plate_thickness=18, gap=12))
     >>> plot_train_section(train).get_ylabel()
     'along, mm'
     """
@@ -151,10 +156,9 @@ def plot_train_section(train: Placement, ax: Axes | None = None) -> Axes:
     left, right = float((across - widest).min()), float((across + widest).max())
     plates = train.stack_up.plates
     bounds = (left, plates[0][0], right, plates[-1][1] + 10.0)
-    ax = _framed(ax, bounds, beside=0.8, below=1.5 + 0.22 * len(across), room=(8.2, 5.0))
+    ax = _framed(ax, bounds, beside=0.8, below=1.4 + 0.2 * max(len(across), 3), room=(8.2, 5.0))
     for start, end in plates:
-        look = {"facecolor": style.PALE, "hatch": "....", "edgecolor": style.GREY, "zorder": 1}
-        style.fill(ax, _box(left, right, start, end), **look)
+        style.fill(ax, _box(left, right, start, end), **PLATE, zorder=1)
     items = []
     for shaft, column in enumerate(train.columns):
         at = float(across[shaft])
@@ -169,6 +173,8 @@ def plot_train_section(train: Placement, ax: Axes | None = None) -> Axes:
     title = f"{train.size[2]:.0f} mm over the plates; shafts laid side by side in one plane"
     style.labels(ax, title, "across the shafts, mm", "along, mm")
     style.balloons(ax, items, LIST, below=True)
+    kinds = [Patch(**look, label=name) for name, look in SECTION.items()]
+    style.key(ax, kinds, loc="upper right", bbox_to_anchor=(1.0, 0.0), borderaxespad=5.5)
     return ax
 
 
@@ -176,7 +182,7 @@ def _body_look(body: Cylinder) -> style.Look:
     if body.stage is not None:
         return {"facecolor": FACES[body.stage % len(FACES)], "linewidth": style.LINE, "zorder": 2}
     if body.is_hub:
-        return {"facecolor": "white", "hatch": "xxxx", "edgecolor": style.GREY, "zorder": 3}
+        return HUB | {"zorder": 3}
     return {"facecolor": style.GREY, "linewidth": style.THIN, "zorder": 3.5}
 
 
@@ -191,7 +197,7 @@ def _draw_bearings(ax: Axes, train: Placement, shaft: int, across: float) -> Non
                 across + side * d / 2 for d in (parts.rod_diameter, parts.seat_diameter)
             )
             corners = _box(inner, outer, low, top)
-            style.fill(ax, corners, facecolor="white", edgecolor=style.COOL, zorder=4)
+            style.fill(ax, corners, **BEARING, zorder=4)
             ax.plot([inner, outer, np.nan, inner, outer], [low, top, np.nan, top, low], **look)
 
 
@@ -223,7 +229,8 @@ def plot_sheet(sheet: SheetLayout, ax: Axes | None = None) -> Axes:
     """
     wide, high = sheet.stock.width, sheet.stock.height
     arrow = 0.12 * max(wide, high)
-    ax = _framed(ax, (0.0, 0.0, wide + 1.3 * arrow, high), beside=2.4, below=1.0)
+    beside = 1.45 + LETTER * max((len(part.name) for part in sheet.parts), default=0)
+    ax = _framed(ax, (0.0, 0.0, wide + 1.3 * arrow, high), beside=beside, below=1.0)
     style.fill(ax, _box(0.0, wide, 0.0, high), facecolor="white", linewidth=style.LINE)
     items = []
     for part in sheet.parts:
@@ -239,6 +246,10 @@ def plot_sheet(sheet: SheetLayout, ax: Axes | None = None) -> Axes:
         f" pieces: {len(sheet.parts)}, on {100 * sheet.used_share:.0f} % of it"
     )
     style.labels(ax, title, "x, mm", "y, mm")
+    for axis, side, size in ((ax.xaxis, "bottom", wide), (ax.yaxis, "left", high)):
+        ticks = axis.get_majorticklocs()
+        axis.set_ticks(ticks[(ticks >= 0.0) & (ticks <= size)])
+        ax.spines[side].set_bounds(0.0, size)
     style.balloons(ax, items, "pieces")
     return ax
 
@@ -248,7 +259,8 @@ def _draw_grain(ax: Axes, at: Point, length: float, grain: float) -> None:
     angle = np.radians(grain)
     x, y = length / 2 * np.cos(angle), length / 2 * np.sin(angle)
     style.arrow(ax, (at[0] - x, at[1] - y), (at[0] + x, at[1] + y), arrowstyle="<|-|>")
-    style.note(ax, "grain", (at[0], at[1] - 0.6 * length), ha="center", va="top")
+    place = {"xytext": (0, -8), "textcoords": "offset points", "ha": "center", "va": "top"}
+    style.note(ax, "grain", (at[0], at[1] - abs(y)), **place)
 
 
 def _box(left: float, right: float, low: float, high: float) -> Array:

@@ -7,8 +7,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from gearwork.errors import GearworkError, number, whole_number
+from gearwork.geometry.measure import circle_of
 from gearwork.geometry.outline import Array, Outline
-from gearwork.geometry.part import Operation, Part, Point, circle_of
+from gearwork.geometry.part import Operation, Part, Point
 from gearwork.shop.draft import Diameter, Drawing, Length, Line, Shape, Style, Table
 from gearwork.shop.marking import TEXT_HEIGHT, Label, Marks, arrow, marks_on, text_width
 from gearwork.shop.placing import Ground, leaders

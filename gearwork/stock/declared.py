@@ -64,10 +64,24 @@ def plywood_from_strengths(
     source : str
         Where the figures come from.
 
+    Returns
+    -------
+    Plywood
+        With these figures; what was assumed stands in its `certainty`.
+
     Raises
     ------
     GearworkError
         If a figure is no positive number.
+
+    Examples
+    --------
+    >>> sheet = plywood_from_strengths(
+    ...     "poplar 10 mm", 10.0, tension=(20.0, 16.0), compression=(15.0, 12.0), panel_shear=4.0,
+    ...     modulus=(5000.0, 3500.0), shear_modulus=300.0, density=440.0,
+    ... )
+    >>> sheet.tension_at(0.0), sheet.planar_shear
+    (20.0, 0.8)
     """
     mean = number(f"density of {name}", density, unit="kg/m³", above=0.0)
     low = characteristic_density
@@ -113,6 +127,11 @@ def plywood_from_layup(
         Wood of all veneers, "birch" or "spruce".
     across : sequence of bool, optional
         Whether each veneer lies across the face grain. Default: every second one.
+
+    Returns
+    -------
+    Plywood
+        As thick as its veneers together.
 
     Raises
     ------

@@ -78,6 +78,18 @@ class Bearing:
 def rod(thread: str, grade: str = "A2-70") -> Rod:
     """Return a threaded rod, e.g. ``rod("M8", grade="4.8")``.
 
+    Parameters
+    ----------
+    thread : str
+        "M6", "M8", "M10" or "M12".
+    grade : str
+        Property class: "A2-70", "A2-50" (stainless), "4.6", "4.8", "8.8".
+
+    Returns
+    -------
+    Rod
+        Sizes in mm, strengths in MPa.
+
     Raises
     ------
     GearworkError
@@ -124,6 +136,27 @@ def bearing(name: str) -> Bearing:
     """Return a ball bearing by its designation, e.g. ``bearing("608")``.
 
     The ratings are the lowest of four makers; unbranded parts may reach three quarters of them.
+
+    Parameters
+    ----------
+    name : str
+        "608", "6000", "6001" and so on: `bearings` lists them.
+
+    Returns
+    -------
+    Bearing
+        Sizes in mm, ratings in N.
+
+    Raises
+    ------
+    GearworkError
+        If the bearing is not in the table.
+
+    Examples
+    --------
+    >>> ball = bearing("608")
+    >>> ball.bore, ball.outer_diameter, ball.width  # ISO 15
+    (8.0, 22.0, 7.0)
     """
     rows = table("hardware")["bearing"]
     return Bearing(name=name, source=rows["source"], **_row("bearing", name, rows["size"]))

@@ -42,6 +42,15 @@ class Stack:
     Counting the first layer that crushes as the end is on the safe side: wood crushes gradually
     and hands its load on. That an unsymmetric set of angles warps is left out; laid
     symmetrically, e.g. (0, 45, 45, 0), it stays flat.
+
+    Examples
+    --------
+    Two layers are twice as thick; crosswise, both directions of the plane are alike.
+
+    >>> from gearwork import plywood
+    >>> stack = Stack(plywood("birch", 12), (0, 90))
+    >>> round(stack.thickness, 2), bool(abs(stack.modulus_at(0.0) - stack.modulus_at(90.0)) < 1e-6)
+    (24.0, True)
     """
 
     sheet: Plywood
@@ -174,7 +183,7 @@ def weakest_direction(panel: Panel, side: Side = "both") -> tuple[float, float]:
 
     Examples
     --------
-    >>> from gearwork.stock.plywood import plywood
+    >>> from gearwork import plywood
     >>> direction, strength = weakest_direction(plywood("birch", 12), "tension")
     >>> direction, round(strength, 1)
     (46.0, 18.4)

@@ -56,6 +56,14 @@ class Plywood:
     ------
     GearworkError
         If a figure is no positive number.
+
+    Examples
+    --------
+    >>> sheet = plywood("birch", 12)
+    >>> sheet.tension
+    (40.0, 35.0)
+    >>> sheet.tension_at(90.0)  # across the face grain
+    35.0
     """
 
     name: str
@@ -235,6 +243,11 @@ def plywood(kind: str, thickness: float) -> Plywood:
         "birch" or "spruce" (of thin veneers).
     thickness : float
         Nominal, as sold, mm.
+
+    Returns
+    -------
+    Plywood
+        With the strengths of the table (`Plywood.source`).
 
     Raises
     ------

@@ -1,0 +1,40 @@
+"""A few random designs end to end; tests/benchmarks/random_designs.py runs as many as wanted."""
+
+import pytest
+from random_design import check_outline, design_text, judge
+
+from gearwork.geometry.outline import Outline
+
+SEED = 7
+
+
+@pytest.mark.parametrize("numbers", [range(0, 15), range(15, 30)], ids=str)
+def test_random_designs_end_in_a_design_or_a_reason(numbers):
+    outcomes = [judge(design_text(SEED, number)) for number in numbers]
+    assert sum("refused" not in outcome for outcome in outcomes) >= 3
+
+
+def test_one_random_design_is_written_and_read_back():
+    number = next(n for n in range(100) if judge(design_text(SEED, n)).startswith("designed, a"))
+    assert judge(design_text(SEED, number), write=True) == "designed, a check fails"
+
+
+@pytest.mark.parametrize(
+    ("outline", "turned", "fault"),
+    [
+        (Outline([(0, 0), (0, 9), (9, 9), (9, 0)], [0] * 4), False, "clockwise"),
+        (Outline([(0, 0), (9, 9), (9, 0), (0, 9.1)], [0] * 4), False, "clockwise|Self-inter"),
+        (Outline([(0, 0), (9, 0), (9, 1e-5), (9, 9), (0, 9)], [0] * 5), False, "no length"),
+        (Outline([(0, 0), (9, 0), (9, 9), (5, 4), (0, 9)], [0] * 5), False, "corner of 0.0"),
+        (Outline([(0, 0), (9, 0), (9, 9), (0, 9)], [0, -0.1, 0, 0]), False, ""),
+        (Outline([(0, 0), (9, 0), (9, 9), (0, 9)], [0] * 4), True, "corner of 0.0"),
+        (Outline.circle(2.9), True, "corner of 2.9"),
+        (Outline.circle(3.0), True, ""),
+    ],
+)
+def test_the_rules_see_a_bad_outline(outline, turned, fault):
+    if not fault:
+        check_outline("it", outline, 3.0, turned=turned)
+        return
+    with pytest.raises(AssertionError, match=fault):
+        check_outline("it", outline, 3.0, turned=turned)
