@@ -1,5 +1,8 @@
 """Cut outlines judged as they will be cut, alone and turned against each other."""
 
+from collections.abc import Callable
+from functools import partial
+
 import numpy as np
 
 from gearwork.checks.cut_outline import Expected, outline_checks
@@ -21,6 +24,12 @@ on both flanks (sum 0.02), and half as much again."""
 LARGEST_ERROR, WANTED_ERROR = 50.0, 20.0
 """Transmission error that the outlines alone may have, µm peak to peak: well below what cutting
 a plywood tooth adds (assumption)."""
+
+TRIES = 8
+"""Settings tried for a remedy."""
+
+Turn = Callable[[float], Rolling]
+"""Turns the two outlines at a centre distance, mm."""
 
 TAN_20 = float(np.tan(np.radians(20.0)))
 """For remedies: outlines do not tell their pressure angle."""
@@ -87,9 +96,10 @@ def check_rolling(
             checks.append(_reach_check(distance - spread, closest, names))
         else:
             for label, shift in _settings(spread):
-                rolling = roll_edges(first, second, distance + shift)
+                turn = partial(roll_edges, first, second)
+                rolling = turn(distance + shift)
                 where = f"{label} {distance + shift:.3f} mm"
-                checks += _mesh_checks(rolling, where, names, pitch)
+                checks += _mesh_checks(rolling, where, names, pitch, turn)
                 if backlash is not None and shift == 0.0:
                     checks.append(_design_check(rolling, backlash, names))
     return CheckReport(f"{names[0]} and {names[1]} as cut", tuple(checks))
@@ -102,13 +112,13 @@ def _settings(spread: float) -> tuple[tuple[str, float], ...]:
 
 
 def _mesh_checks(
-    rolling: Rolling, where: str, names: tuple[str, str], pitch: float
+    rolling: Rolling, where: str, names: tuple[str, str], pitch: float, turn: Turn
 ) -> tuple[Check, ...]:
     """Checks of one turn; `pitch` is that of the working pitch circles, mm."""
     return (
-        _backlash_check(rolling, where, names),
+        _backlash_check(rolling, where, names, turn),
         _tip_check(rolling, where, names),
-        _contact_check(rolling, where, pitch),
+        _contact_check(rolling, where, pitch, turn),
         _error_check(rolling, where, names),
     )
 
@@ -124,9 +134,31 @@ def _touch_words(rolling: Rolling, names: tuple[str, str]) -> str:
     )
 
 
-def _backlash_check(rolling: Rolling, where: str, names: tuple[str, str]) -> Check:
-    least = rolling.least_backlash
-    apart = max(-least, 0.0) / (2 * TAN_20)
+def _moved(
+    rolling: Rolling, missing: Callable[[Rolling], float], sign: int, turn: Turn
+) -> float | None:
+    """How far the shafts must move until nothing is missing, tried out, mm; None if never."""
+    start, way = rolling.centre_distance, 0.0
+    for _ in range(TRIES):
+        step = missing(rolling)
+        if step == 0.0:
+            return round(way, 2)
+        if not np.isfinite(step):
+            return None
+        way += np.ceil(step * 100 + 1) / 100
+        if way >= start / 2:
+            return None
+        rolling = turn(start + sign * way)
+    return None
+
+
+def _backlash_check(rolling: Rolling, where: str, names: tuple[str, str], turn: Turn) -> Check:
+    def missing(rolling: Rolling) -> float:
+        return max(-rolling.least_backlash, 0.0) / (2 * TAN_20)
+
+    least, way = rolling.least_backlash, _moved(rolling, missing, 1, turn)
+    some = "Set the shafts {:g} mm farther apart, or, if only some teeth are tight,"
+    apart = "Look up the centre distance, or" if way is None else some.format(way)
     return Check(
         name=f"backlash, {where}",
         value=least,
@@ -135,8 +167,7 @@ def _backlash_check(rolling: Rolling, where: str, names: tuple[str, str]) -> Che
         sense="at least",
         why=f"Least play through a full turn of {names[0]} and {names[1]}."
         f" {_touch_words(rolling, names)}",
-        remedy=f"Set the shafts about {np.ceil(apart * 100 + 1) / 100:g} mm farther apart, or, if"
-        " only some teeth are tight, write the files again.",
+        remedy=f"{apart} write the files again.",
         source="the outlines turned against each other",
     )
 
@@ -158,9 +189,18 @@ def _tip_check(rolling: Rolling, where: str, names: tuple[str, str]) -> Check:
     )
 
 
-def _contact_check(rolling: Rolling, where: str, pitch: float) -> Check:
+def _contact_check(rolling: Rolling, where: str, pitch: float, turn: Turn) -> Check:
     ratio = rolling.contact_ratio
-    nearer = max(LEAST_CONTACT_RATIO - ratio, 0.0) * pitch * TAN_20 / (1 + TAN_20**2)
+
+    def missing(rolling: Rolling, goal: float = LEAST_CONTACT_RATIO) -> float:
+        return max(goal - rolling.contact_ratio, 0.0) * pitch * TAN_20 / (1 + TAN_20**2)
+
+    nearer = "Look up the centre distance, or write the files again."
+    if ratio >= LEAST_CONTACT_RATIO:
+        about = missing(rolling, WANTED_CONTACT_RATIO)
+        nearer = f"Set the shafts about {about:.2f} mm nearer."
+    elif (way := _moved(rolling, missing, -1, turn)) is not None:
+        nearer = f"Set the shafts {way:g} mm nearer."
     return Check(
         name=f"contact ratio, {where}",
         value=ratio,
@@ -169,7 +209,7 @@ def _contact_check(rolling: Rolling, where: str, pitch: float) -> Check:
         unit="",
         sense="at least",
         why="This many tooth pairs carry on average, by the flanks of the outlines themselves.",
-        remedy=f"Set the shafts about {np.ceil(nearer * 100 + 1) / 100:g} mm nearer.",
+        remedy=nearer,
         source="the outlines turned against each other; limits as for the design",
     )
 
