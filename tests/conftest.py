@@ -7,7 +7,7 @@ settings.register_profile(
     derandomize=True,
     deadline=None,
     database=None,
-    max_examples=20,
+    max_examples=15,
     suppress_health_check=[HealthCheck.too_slow],  # a busy machine is no fault
 )
 settings.register_profile(

@@ -112,7 +112,7 @@ def test_a_misspelt_key_is_named_with_the_right_one(tables, data):
         parse_brief(written(wrong), "design.toml")
 
 
-@one_in(3)
+@one_in(5)
 @given(TABLES)
 def test_any_design_file_is_solved_or_refused_with_every_check_whole(tables):
     try:

@@ -56,7 +56,7 @@ def test_without_a_distance_either_gear_first_gives_the_same_one(pair):
     assert gw.GearPair(pair.wheel, pair.pinion).centre_distance == pytest.approx(one, rel=1e-14)
 
 
-@one_in(3)
+@one_in(5)
 @given(running_pairs())
 def test_swapping_the_gears_leaves_every_verdict_on_the_mesh(case):
     pair, bit = case
@@ -89,7 +89,7 @@ def test_lengths_scale_with_the_module_and_ratios_stay(pair, factor):
         assert getattr(small, name) == pytest.approx(wanted, rel=1e-7, abs=size), name
 
 
-@one_in(3)
+@one_in(5)
 @given(running_pairs(), panels(), between(1.05, 3.0), between(0.2, 5.0))
 def test_stresses_fall_by_their_power_of_the_size(case, panel, factor, torque):
     # Same torque, everything k times as large: F/b falls by k², bending stress F/(b m) by k³,
@@ -142,9 +142,11 @@ def test_thinning_and_distance_trade_off_exactly(pair, thinner, share):
     alpha = radians(pair.pinion.pressure_angle)
     total = thinner * pair.pinion.module
     own = [share * total, (1 - share) * total]
-    both = [*zip((pair.pinion, pair.wheel), own, strict=True)]
-    assume(all(t < 0.9 * g.tooth_thickness for g, t in both))
-    thin = [replace(g, thinning=g.thinning + t) for g, t in both]
+    both = zip((pair.pinion, pair.wheel), own, strict=True)
+    try:
+        thin = [replace(g, thinning=g.thinning + t) for g, t in both]
+    except gw.GearworkError:  # so thin that it comes to a point below its tip
+        assume(False)
     thinned = gw.GearPair(*thin, pair.centre_distance)
     bases = (pair.pinion.base_diameter + pair.wheel.base_diameter) / 2
     freed = thinned.normal_backlash - pair.normal_backlash

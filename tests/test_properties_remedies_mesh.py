@@ -131,13 +131,13 @@ def check_remedies(pair, bit):
             assert one.ok if not check.ok else one.verdict == "holds", f"{check}\n{one}"
 
 
-@one_in(3)
+@one_in(5)
 @given(workshop_pairs(), bits(most=8.0))
 def test_remedies_of_a_mesh_are_enough(pair, bit):
     check_remedies(pair, bit)
 
 
-@one_in(6)
+@one_in(10)
 @given(pairs(), bits())
 def test_remedies_of_any_mesh_are_enough_or_say_that_nothing_is(pair, bit):
     check_remedies(pair, bit)

@@ -34,6 +34,7 @@ def judged(pair, bit, panel, width, torque, service, speed):
 SHARES = {"running": 1.0, "starting": 2.0, "stall": 3.0}
 
 
+@one_in(4)
 @given(
     running_pairs(), panels(), between(3.0, 60.0), between(0.01, 1e4), services(), between(0, 1e4)
 )
