@@ -27,7 +27,9 @@ def one_in(share):
 
 
 def between(low, high):
-    return st.floats(low, high, allow_nan=False)
+    """Numbers that somebody might give; none so small that they can only be slips."""
+    numbers = st.floats(low, high, allow_nan=False)
+    return numbers.map(lambda value: 0.0 if low <= 0.0 and abs(value) < 1e-9 else value)
 
 
 @st.composite

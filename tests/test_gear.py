@@ -101,6 +101,17 @@ def test_arrays_and_numbers_use_the_same_formulas():
         ({"pressure_angle": 45}, "pressure angle is 45 degrees: it must be at most 30"),
         ({"teeth": 8, "profile_shift": 0.8}, "meet in a point .* addendum below 0.874"),
         ({"thinning": 20}, "no tooth is left"),
+        (
+            # the tip falls to the root at k = -(2 h_a* + c*) = -0.875
+            {
+                "teeth": 5,
+                "profile_shift": 0.64,
+                "pressure_angle": 15,
+                "addendum": 0.3125,
+                "tip_alteration": -1,
+            },
+            "no tooth is left above the root .* above -0.875",
+        ),
         ({"teeth": 5, "addendum": 2.0, "clearance": 1.0}, "take a larger shift"),
     ],
 )

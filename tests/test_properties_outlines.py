@@ -9,6 +9,7 @@ from strategies import between, bits, gears, one_in, running_pairs
 import gearwork as gw
 from gearwork.checks.turning import roll
 from gearwork.geometry.bit_path import grown
+from gearwork.geometry.toothed_edge import fitting_tooth
 
 TOLERANCE = 0.002
 ROUND = 64
@@ -120,6 +121,8 @@ def test_any_gear_is_cut_or_refused(gear, bit):
         return
     assert polygon(outline, min(TOLERANCE, gear.module / 100)).is_valid
     assert outline.inside_corner_diameter >= bit.cut_diameter * (1 - 1e-9)
+    cut = fitting_tooth(gear, bit)
+    assert cut.form_diameter < gear.tip_diameter
     assert outline.bounds[2] == pytest.approx(gear.tip_diameter / 2, abs=2e-4)
 
 

@@ -12,7 +12,7 @@ from gearwork.checks.mesh import LEAST_CONTACT_RATIO, CutPair, distance_toleranc
 from gearwork.checks.shaft import bearing_on, closer, thicker_rods
 from gearwork.checks.shaft_formulas import face_load_factor
 from gearwork.checks.shaft_load import ShaftLoad
-from gearwork.checks.verdict import Check
+from gearwork.checks.verdict import Check, sentence
 from gearwork.errors import GearworkError
 from gearwork.geometry.pair import GearPair
 from gearwork.stock.laminate import Panel
@@ -170,8 +170,7 @@ def _with_remedy(loaded: LoadedMesh, make: Callable[[LoadedMesh], Check]) -> Che
     if check.limit == 0.0:
         remedy = "Raise the contact ratio: the tolerance of the shafts alone takes it to 1."
         return replace(check, remedy=remedy)
-    text = ", or ".join(_changes(loaded, check, make))
-    return replace(check, remedy=f"{text[0].upper()}{text[1:]}.")
+    return replace(check, remedy=sentence(", or ".join(_changes(loaded, check, make))))
 
 
 def _edge_check(loaded: LoadedMesh) -> Check:

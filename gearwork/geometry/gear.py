@@ -237,6 +237,12 @@ class Gear(GearShape[float]):
                 f"profile shift is {self.profile_shift:g} on {self.teeth} teeth: the tooth lies"
                 " inside its base circle or beyond the centre; take a larger shift or more teeth"
             )
+        if self.tip_diameter <= self.root_diameter:
+            least = self.tip_alteration - self.tooth_depth / self.module
+            raise GearworkError(
+                f"tip alteration is {self.tip_alteration:g}: no tooth is left above the root"
+                f" circle of {self.root_diameter:.3f} mm, it must be above {least:.3f}"
+            )
         if self.tip_diameter >= self.pointed_diameter:
             largest = self.addendum + (self.pointed_diameter - self.tip_diameter) / 2 / self.module
             raise GearworkError(

@@ -89,8 +89,9 @@ class CutTooth(Generic[T]):
 
     @property
     def runs(self) -> Any:
-        """Whether the mate finds all its active flank and clears the root."""
+        """Whether the mate finds all its active flank, below the tip, and clears the root."""
         on_flank = self.form_diameter <= self.active_diameter * (1 + 1e-12)
+        on_flank = on_flank & (self.form_diameter < self.gear.tip_diameter)
         return on_flank & (self.fillet_clearance >= 0.0)
 
 

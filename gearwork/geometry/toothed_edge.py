@@ -93,7 +93,9 @@ def misfit(cut: CutTooth[float], mate: Gear | None, centre_distance: float | Non
     """Return in words how far a bit misses the tooth space and which bit or module would fit."""
     given = f"a bit that cuts {cut.cut_diameter:g} mm"
     excess = (cut.form_diameter - cut.active_diameter) / 2
-    if excess > 0:
+    if cut.form_diameter >= cut.gear.tip_diameter:
+        fault = f"leaves a fillet up to the tip circle of {cut.gear.tip_diameter:.3f} mm"
+    elif excess > 0:
         fault = f"leaves a fillet that reaches {excess:.3f} mm into the active flank"
     else:
         fault = f"leaves a root that the mate's tip cuts into by {-cut.fillet_clearance:.3f} mm"
