@@ -150,10 +150,8 @@ def rolling():
         teeth = int(pair.pinion.teeth), int(pair.wheel.teeth)
         return roll(*outlines, pair.centre_distance, teeth, positions)
 
-    show(
-        "rolling 720 positions / shapely intersection", best(lambda: turned(pair, own)), best(polygons, 1),
-        "wanted <= 0.05",
-    )  # fmt: skip
+    ours, theirs = best(lambda: turned(pair, own)), best(polygons, 1)
+    show("rolling 720 positions / shapely intersection", ours, theirs, "wanted <= 0.05")
     grows("position", {n: best(lambda n=n: turned(pair, own, n)) for n in (72, 720, 7200)})
     pairs = {z: (mesh(z), tuple(edges(mesh(z)))) for z in (20, 80, 320)}
     grows("tooth of the wheel", {z: best(lambda p=p: turned(*p)) for z, p in pairs.items()})
