@@ -311,7 +311,7 @@ def test_a_bare_file_is_read(tmp_path):
         (bare(*EDGE).replace("20\n", "21\n"), "'' stands where a number must be"),
         (bare(*EDGE).replace("9", "nine"), "'nine' stands where a number must be"),
         (bare(*light_polyline(SQUARE, "90", "5")), "4 vertices and names another number"),
-        (bare(*light_polyline([])), "outline has 0 vertices"),
+        (bare(*light_polyline([])), "outline has 0 vertices: at least 2 are needed"),
         (bare(*light_polyline([(i % 9, i) for i in range(50_001)])), "at most 50000"),
         (bare("0", "POLYLINE", "70", "1", "0", "LINE"), "LINE .* stands in a polyline"),
         (bare("0", "POLYLINE", "70", "9", "0", "SEQEND"), "only closed polylines"),

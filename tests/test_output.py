@@ -211,3 +211,26 @@ def test_pieces_are_known_again_wherever_they_lie():
 def turn(degrees):
     c, s = np.cos(np.radians(degrees)), np.sin(np.radians(degrees))
     return np.array([[c, s], [-s, c]])
+
+
+def test_pockets_for_the_bearings_are_cut_into_the_inner_faces_of_two_plates(tmp_path):
+    """The plates are each other's mirror image: seats at x and at -x, both 8.5 mm deep."""
+    text = gw.example_brief().text.replace("[frame]", "[frame]\nseat_depth = 8.5")
+    (tmp_path / "pockets.toml").write_text(text)
+    gw.write_files(gw.load_design(tmp_path / "pockets.toml"), tmp_path / "out")
+    seats = [
+        sorted(float(outline.points()[:, 0].mean()) for outline in found["sunk-8_5mm"])
+        for found in (read_outlines(tmp_path / "out" / f"side-plate-{one}.dxf") for one in "ab")
+    ]
+    assert seats[0] == pytest.approx([-x for x in reversed(seats[1])], abs=1e-3)
+    assert gw.check_files(tmp_path / "out").ok
+
+
+@pytest.mark.parametrize(
+    ("depth", "words"), [("7.5", "must be at least 8 mm"), ("9.5", "must be at most 9 mm")]
+)
+def test_pockets_too_shallow_or_too_deep_are_refused(tmp_path, depth, words):
+    text = gw.example_brief().text.replace("[frame]", f"[frame]\nseat_depth = {depth}")
+    (tmp_path / "pockets.toml").write_text(text)
+    with pytest.raises(gw.GearworkError, match=words):
+        gw.load_design(tmp_path / "pockets.toml")

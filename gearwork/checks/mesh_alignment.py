@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
-from functools import cached_property, partial
+from functools import cached_property, lru_cache, partial
 from math import cos, floor, hypot, inf, radians, sin, sqrt
 
 import numpy as np
@@ -225,6 +225,7 @@ def _room(cut: CutPair, change: float) -> float:
     return max(_farthest(cut) - cut.pair.centre_distance - tolerance, 0.0)
 
 
+@lru_cache(maxsize=64)
 def _farthest(cut: CutPair) -> float:
     """Centre distance at which the contact ratio is 1, mm; as given where it is less."""
     pair = cut.pair

@@ -54,15 +54,16 @@ class PlaneFrame:
         """
         count = 3 * len(self.nodes)
         parts, places = self._stiffness(), self._places()
+        turns = self._turns()
         matrix = np.zeros((count, count))
-        for turned, part, place in zip(self._turns(), parts, places, strict=True):
-            matrix[np.ix_(place, place)] += turned.T @ part @ turned
+        turned = np.swapaxes(turns, 1, 2) @ parts @ turns
+        np.add.at(matrix, (places[:, :, None], places[:, None, :]), turned)
         held = 3 * self.held[:, None] + np.arange(3)
         free = np.setdiff1d(np.arange(count), held)
         given = loads.reshape(count, -1)
         moved = np.zeros(given.shape)
         moved[free] = np.linalg.solve(matrix[np.ix_(free, free)], given[free])
-        forces = parts @ (self._turns() @ moved[places])
+        forces = parts @ (turns @ moved[places])
         return np.asarray(forces.reshape(len(self.beams), 2, 3, -1))
 
     def _places(self) -> Ints:

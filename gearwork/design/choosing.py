@@ -3,6 +3,7 @@
 from collections.abc import Callable, Iterator
 from concurrent.futures import Executor
 
+from gearwork.checks.hub import LEAST_FLOOR
 from gearwork.design.brief import Brief
 from gearwork.design.candidates import Candidates
 from gearwork.design.duty import Duty
@@ -10,6 +11,7 @@ from gearwork.design.frame import Frame, ShaftParts
 from gearwork.design.given_stage import GivenStage
 from gearwork.design.search import search
 from gearwork.design.search_space import Limits
+from gearwork.errors import number
 from gearwork.rounding import round_up
 from gearwork.stock.hardware import nut, washer
 
@@ -107,10 +109,25 @@ def _given_stage(
 
 
 def frame_of(brief: Brief) -> Frame:
-    """Return the plates between which a brief's train stands."""
+    """Return the plates between which a brief's train stands.
+
+    Raises
+    ------
+    GearworkError
+        If pockets for the bearings are too shallow for them, or too deep for the plates.
+    """
     wishes = brief.frame
+    plate = brief.gears.plate(wishes.plate_thickness).thickness
+    if wishes.seat_depth is not None:
+        number(
+            "depth of the bearing seats",
+            wishes.seat_depth,
+            unit="mm",
+            at_least=brief.shafts.bearing.width,
+            at_most=plate - LEAST_FLOOR,
+        )
     return Frame(
-        plate_thickness=brief.gears.plate(wishes.plate_thickness).thickness,
+        plate_thickness=plate,
         gap=shaft_parts_of(brief).hub_height + wishes.clearance,
         clearance=wishes.clearance,
         output_height=wishes.output_height,

@@ -74,6 +74,8 @@ class FrameWishes:
         Room between things that turn past each other, mm.
     fit : float
         By how much a bearing seat is cut larger than the bearing, mm.
+    seat_depth : float, optional
+        Of the seats, pockets in the inner faces of the plates, mm; default: through.
     output_height : float, optional
         Of the output shaft above the ground or the edge of the frame, mm.
     ground_clearance : float
@@ -84,6 +86,7 @@ class FrameWishes:
     arrangement: Literal["folded", "in line"] = "folded"
     clearance: float = 3.0
     fit: float = 0.1
+    seat_depth: float | None = None
     output_height: float | None = None
     ground_clearance: float = 10.0
 

@@ -12,10 +12,9 @@ from gearwork.checks.hub import cheapest_fixing, check_hub, strongest_fixing
 from gearwork.checks.links import wood_factors
 from gearwork.checks.load_case import LoadCase, Service, load_cases
 from gearwork.checks.mesh import CutPair, distance_tolerance, mesh_checks
-from gearwork.checks.mesh_alignment import LoadedMesh, MeshAlignment, alignment_checks
+from gearwork.checks.mesh_alignment import LoadedMesh, alignment_checks
 from gearwork.checks.rim import rim_checks
 from gearwork.checks.shaft import check_shaft
-from gearwork.checks.shaft_load import ShaftLoad, mesh_load
 from gearwork.checks.strength import ToothLimit, strength_checks, tooth_limits
 from gearwork.checks.tolerance import check_tolerance
 from gearwork.checks.verdict import CheckReport
@@ -30,6 +29,7 @@ from gearwork.design.room_check import check_room
 from gearwork.design.stage import MountedGear, Stage
 from gearwork.design.train import GearTrain
 from gearwork.design.train_check import check_train
+from gearwork.design.train_shafts import loaded_meshes, loaded_shaft
 from gearwork.errors import GearworkError
 from gearwork.geometry.windows import Windows
 from gearwork.stock.laminate import Panel
@@ -205,32 +205,8 @@ class Design:
         torques : ndarray, shape (stages + 1,), optional
             Torque on every shaft, N·m; negative where the other flanks carry. Default: running.
         """
-        torques, loads = self.torques.running if torques is None else torques, []
-        for force in self.train.forces_on(number, torques):
-            gear = next(g for g in self.train.gears if g.name == force.gear)
-            loads.append(self._mesh_load(gear, float(torques[number])))
-        start, end = self.train.stack_up.span(number)
-        outside = -sum(load.torque for load in loads)
-        if number == 0:
-            loads.append(ShaftLoad("drive", start - 10.0, (0.0, 0.0), outside))
-        if number == len(self.train.shafts) - 1:
-            loads.append(ShaftLoad("load", end + 10.0, (0.0, 0.0), outside))
-        parts = self.brief.shafts
-        return Shaft(parts.rod, parts.bearing, self.train.stack_up.bearings(number), tuple(loads))
-
-    def _mesh_load(self, gear: MountedGear, torque: float) -> ShaftLoad:
-        drives = gear.shaft == gear.stage
-        pair = self.stages[gear.stage].pair
-        turn = self.train.directions[gear.shaft]
-        return mesh_load(
-            gear.name,
-            (gear.start + gear.end) / 2,
-            turn * torque * (-1 if drives else 1),
-            gear.gear.base_diameter,
-            pair.working_pressure_angle,
-            mate_direction=self.train.angles[gear.stage] + (0.0 if drives else 180.0),
-            face_width=gear.end - gear.start,
-        )
+        parts, given = self.brief.shafts, self.torques.running if torques is None else torques
+        return loaded_shaft(self.train, number, given, parts.rod, parts.bearing)
 
     @property
     def _brakes(self) -> bool:
@@ -242,17 +218,8 @@ class Design:
         """Each stage on its two shafts, bent by the greatest load: driving, and braking."""
         senses = [self.torques.stall, *([-self.torques.back] if self._brakes else [])]
         shafts = [[self.shaft(i, t) for i in range(len(self.train.shafts))] for t in senses]
-        return tuple(
-            LoadedMesh.of(
-                (
-                    MeshAlignment(bent[i], bent[i + 1], f"pinion {i + 1}", f"wheel {i + 1}")
-                    for bent in shafts
-                ),
-                cut,
-                self.panel(i),
-            )
-            for i, cut in enumerate(self.cut_pairs)
-        )
+        panels = [self.panel(i) for i in range(len(self.stages))]
+        return loaded_meshes(shafts, self.cut_pairs, panels)
 
     @cached_property
     def reports(self) -> tuple[CheckReport, ...]:

@@ -47,8 +47,9 @@ def _steps(design: Design) -> Iterator[str]:
             " its name. Press flat until the glue has set, then measure again."
         )
     seat = parts.bearing.outer_diameter + frame.fit
+    deep = "" if frame.seat_depth is None else f", {frame.seat_depth:g} mm deep,"
     yield (
-        f"Press the {parts.bearing.name} bearings into their {seat:.2f} mm seats in the side"
+        f"Press the {parts.bearing.name} bearings into their {seat:.2f} mm seats{deep} in the side"
         " plates; check every centre distance by the spacing drawing."
     )
     lengths = ", ".join(

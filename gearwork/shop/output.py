@@ -29,7 +29,7 @@ from gearwork.shop.dxf_drawing import drawing_dxf
 from gearwork.shop.files import write_set, written_files
 from gearwork.shop.layout import SheetLayout, Stock, lay_out
 from gearwork.shop.marking import OUTER
-from gearwork.shop.parts import PLATE, design_parts, file_stem, layer_names
+from gearwork.shop.parts import design_parts, file_stem, first_plate, layer_names
 from gearwork.shop.piece_checks import piece_checks
 from gearwork.shop.report import job_sheet_html, job_sheet_text
 from gearwork.shop.svg import part_svg, sheet_svg
@@ -307,7 +307,9 @@ def _edges(files: _CutFiles, design: Design, gear: MountedGear) -> dict[str, Out
 def _bored_axes(files: _CutFiles, design: Design) -> np.ndarray[Any, Any]:
     """Where the plate's file has its bearing seats, mm, shape (n, 2)."""
     seat = design.brief.shafts.bearing.outer_diameter + design.brief.frame.fit
-    circles = [circle_of(o) for group in files[file_stem(PLATE)].values() for o in group]
+    circles = [
+        circle_of(o) for group in files[file_stem(first_plate(design))].values() for o in group
+    ]
     seats = [c[0] for c in circles if c is not None and abs(c[1] - seat) < 0.05]
     return np.array(seats).reshape(-1, 2)
 

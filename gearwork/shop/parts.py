@@ -28,6 +28,8 @@ MARK = 4.0
 SPACER = Spacers(length=1.0, outer_diameter=16.0, hole_diameter=8.5, count=4, name="M8 rod in tube")
 PLATE_MARGIN = 12.0
 PLATE = "side plate"
+ROD_PLAY = 2.0
+"""Hole for the rod through the floor of a pocketed seat over the rod's diameter, mm."""
 
 
 def design_parts(design: Design) -> tuple[Part, ...]:
@@ -174,15 +176,23 @@ def _pocket(fixing: Fixing, thickness: float) -> NutPocket | None:
     return None
 
 
+def first_plate(design: Design) -> str:
+    """Return the name of the plate that is drawn as the train stands."""
+    return PLATE if design.brief.frame.seat_depth is None else f"{PLATE} A"
+
+
 def design_plates(design: Design) -> SidePlates:
     """Return the plates that carry the bearings."""
     train, brief = design.train, design.brief
+    depth, rod = brief.frame.seat_depth, brief.shafts.rod
     seats = [
         Seat(
             x=axis.at[0],
             y=axis.at[1],
             diameter=brief.shafts.bearing.outer_diameter,
             allowance=brief.frame.fit,
+            depth=depth,
+            hole_diameter=None if depth is None else rod.diameter + ROD_PLAY,
             swept_diameter=max((tip for _, _, tip, _ in axis.circles), default=0.0),
             name=axis.name,
         )

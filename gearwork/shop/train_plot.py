@@ -156,7 +156,7 @@ def plot_train_section(train: Placement, ax: Axes | None = None) -> Axes:
     left, right = float((across - widest).min()), float((across + widest).max())
     plates = train.stack_up.plates
     bounds = (left, plates[0][0], right, plates[-1][1] + 10.0)
-    ax = _framed(ax, bounds, beside=0.8, below=1.4 + 0.2 * max(len(across), 3), room=(8.2, 5.0))
+    ax = _framed(ax, bounds, beside=0.8, below=1.5 + 0.2 * max(len(across), 3), room=(8.2, 5.0))
     for start, end in plates:
         style.fill(ax, _box(left, right, start, end), **PLATE, zorder=1)
     items = []

@@ -6,6 +6,7 @@ Prints the seed, what broke (with the command that repeats it), and how the desi
 """
 
 import argparse
+import signal
 import sys
 import time
 from multiprocessing import Pool
@@ -21,6 +22,7 @@ WRITE_EVERY = 25
 
 def run(job: tuple[int, int]) -> tuple[int, str, float]:
     """Judge one design; its number, what became of it, and the seconds it took."""
+    signal.signal(signal.SIGTERM, signal.SIG_DFL)
     seed, number = job
     start = time.perf_counter()
     try:
@@ -28,6 +30,33 @@ def run(job: tuple[int, int]) -> tuple[int, str, float]:
     except Exception as error:
         outcome = f"BROKEN: {type(error).__name__}: {error}"
     return number, outcome, time.perf_counter() - start
+
+
+class Tally:
+    """What became of the designs so far."""
+
+    def __init__(self, seed: int) -> None:
+        self.seed, self.start = seed, time.perf_counter()
+        self.results: list[str] = []
+        self.broken, self.slowest = 0, (0.0, -1)
+
+    def add(self, number: int, outcome: str, seconds: float) -> None:
+        """Count one design, and tell at once if it broke."""
+        broken = outcome.startswith("BROKEN")
+        if broken:
+            print(f"--seed {self.seed} --first {number} --count 1: {outcome}", flush=True)
+        self.results.append("BROKEN" if broken else outcome)
+        self.broken += broken
+        self.slowest = max(self.slowest, (seconds, number))
+        if len(self.results) % 100 == 0:
+            rate = len(self.results) / (time.perf_counter() - self.start)
+            print(f"{len(self.results)} done, {rate:.2f}/s, {self.broken} broken", flush=True)
+
+    def __str__(self) -> str:
+        return (
+            f"{summary(self.results)}\nslowest: number {self.slowest[1]}, {self.slowest[0]:.1f} s\n"
+            f"{len(self.results)} designs of seed {self.seed}: {self.broken} broken"
+        )
 
 
 def main() -> int:
@@ -43,21 +72,17 @@ def main() -> int:
     numbers = range(given.first, given.first + given.count)
     if given.show:
         print("\n".join(design_text(seed, number) for number in numbers))
-    results, broken, slowest, start = [], 0, (0.0, -1), time.perf_counter()
+    signal.signal(signal.SIGTERM, signal.default_int_handler)
+    tally = Tally(seed)
     with Pool(2) as pool:
-        for number, outcome, seconds in pool.imap_unordered(run, ((seed, n) for n in numbers), 8):
-            results.append(outcome.split(":")[0] if outcome.startswith("BROKEN") else outcome)
-            slowest = max(slowest, (seconds, number))
-            if outcome.startswith("BROKEN"):
-                broken += 1
-                print(f"--seed {seed} --first {number} --count 1: {outcome}", flush=True)
-            if len(results) % 500 == 0:
-                rate = len(results) / (time.perf_counter() - start)
-                print(f"{len(results)} done, {rate:.1f} a second, {broken} broken", flush=True)
-    print(summary(results))
-    print(f"slowest: {slowest[0]:.1f} s, number {slowest[1]}")
-    print(f"{len(results)} designs of seed {seed}: {broken} broken")
-    return 1 if broken else 0
+        try:
+            for result in pool.imap_unordered(run, ((seed, n) for n in numbers), 8):
+                tally.add(*result)
+        except KeyboardInterrupt:
+            signal.signal(signal.SIGTERM, signal.SIG_IGN)
+            print("stopped before the end")
+    print(tally)
+    return 1 if tally.broken else 0
 
 
 if __name__ == "__main__":

@@ -1,5 +1,11 @@
-"""Speed, each figure as a ratio to a stated baseline in the same run."""
+"""Speed, each figure as a ratio to a stated baseline in the same run, and how cost grows.
 
+python tests/benchmarks/run.py            # all of it, some two minutes
+python tests/benchmarks/run.py job import # what is named alone
+"""
+
+import os
+import statistics
 import subprocess
 import sys
 import tempfile
@@ -11,16 +17,35 @@ from shapely import affinity
 
 import gearwork as gw
 from gearwork.checks.rolling import roll
+from gearwork.checks.sampling import SAMPLES, sample_pair
+from gearwork.design.drive import GivenDrive
+from gearwork.design.duty import Duty
+from gearwork.design.load import GivenLoad
+from gearwork.design.pair_grid import PairGrid
+from gearwork.design.pair_table import CHUNK, pairs_in
+from gearwork.design.search import search
+from gearwork.design.search_space import Limits, SearchSpace
+
+BIT, SHEET = gw.Bit(3.0), gw.plywood("birch", 12)
+SPACE = SearchSpace(gw.Bit(3.175), (SHEET,), ratio=(7.0, 9.0))
+DUTY = Duty(GivenDrive(0.5, 400.0), GivenLoad(2.5, 40.0))
 
 EMPTY_FILES = """
 import numpy, scipy.optimize, matplotlib.figure, ezdxf, io
 matplotlib.figure.Figure().savefig(io.BytesIO(), format="pdf")
 ezdxf.new().write(io.StringIO())
 """
+MAIN_JOB = """
+import contextlib, io
+from gearwork.__main__ import main
+with contextlib.redirect_stdout(io.StringIO()):
+    main(["--into", {folder!r}])
+"""
 
 
 def best(work, times=5):
     """Shortest of several runs, s."""
+    work()
     seconds = []
     for _ in range(times):
         start = time.perf_counter()
@@ -29,43 +54,90 @@ def best(work, times=5):
     return min(seconds)
 
 
-def python(code):
-    """Work that runs code in a process of its own."""
-    return lambda: subprocess.run([sys.executable, "-c", code], check=True)
-
-
-def show(name, ours, baseline, limit):
+def show(name, ours, baseline, wanted):
     """One line of the result."""
-    ratio = ours / baseline
-    print(f"{name:58} {1e3 * ours:9.2f} ms {ratio:7.3f} x baseline (wanted: {limit})")
+    print(f"{name:60} {1e3 * ours:9.2f} ms {ours / baseline:8.3f} x baseline ({wanted})")
+
+
+def grows(name, costs):
+    """How the cost of one piece changes with their number: level is proportional."""
+    each = ", ".join(f"{count}: {1e6 * seconds / count:.3g}" for count, seconds in costs.items())
+    print(f"    µs per {name}, by their number: {each}")
+
+
+def mesh(wheel_teeth=38):
+    """A pair with backlash."""
+    return gw.GearPair(gw.Gear(5, 14, 0.25, thinning=0.2), gw.Gear(5, wheel_teeth, thinning=0.2))
+
+
+def edges(pair):
+    """Both outlines of a pair."""
+    gears = (pair.pinion, pair.wheel), (pair.wheel, pair.pinion)
+    return [gw.gear_outline(gear, BIT, mate, pair.centre_distance) for gear, mate in gears]
 
 
 def outline():
-    """One gear against rounding its sampled polygon at the same deviation."""
-    gear, bit = gw.Gear(5, 40), gw.Bit(3.0)
-    sampled = shapely.Polygon(gw.gear_outline(gear, bit).points(0.005))
+    """One gear, against rounding its sampled polygon at the same deviation."""
+    gear = gw.Gear(5, 40)
+    sampled = shapely.Polygon(gw.gear_outline(gear, BIT).points(0.005))
     steps = int(np.ceil((np.pi / 2) / (2 * np.arccos(1 - 0.005 / 1.5))))
+    rounded = best(
+        lambda: sampled.buffer(1.5, quad_segs=steps).buffer(-1.5, quad_segs=steps), times=20
+    )
+    ours = best(lambda: gw.gear_outline(gear, BIT), times=20)
+    show("outline of 40 teeth / shapely rounding", ours, rounded, "wanted <= 0.25")
+    gears = {teeth: gw.Gear(5, teeth) for teeth in (20, 80, 320)}
+    grows("tooth", {z: best(lambda g=g: gw.gear_outline(g, BIT)) for z, g in gears.items()})
 
-    def rounded():
-        for _ in range(20):
-            sampled.buffer(1.5, quad_segs=steps).buffer(-1.5, quad_segs=steps)
 
-    def ours():
-        for _ in range(20):
-            gw.gear_outline(gear, bit)
+def check():
+    """The full check of a pair, against cutting its two outlines."""
+    pair, outlines = mesh(), best(lambda: edges(mesh()))
 
-    ours()
-    show("outline of 40 teeth / shapely rounding", best(ours) / 20, best(rounded) / 20, "<= 0.25")
+    def full(pair=pair):
+        return gw.check_pair(pair, BIT, SHEET, torque=2.0, speed=150.0, stall_torque=4.0)
+
+    show("full check of a pair / its two outlines", best(full), outlines, "no limit")
+    pairs = {z: mesh(z) for z in (20, 80, 320)}
+    grows("tooth of the wheel", {z: best(lambda p=p: full(p)) for z, p in pairs.items()})
+
+
+def searching():
+    """Pairs the search checks, against `check_pair` of pairs spread over its table."""
+    grid = PairGrid(SPACE, Limits(), SPACE.teeth_pairs)
+    last = len(grid) // CHUNK * CHUNK
+    table, _ = pairs_in(grid, (last - CHUNK, last))
+    rows = np.linspace(0, len(table) - 1, 40).astype(int)
+    singles = [table.pair(row, SPACE) for row in rows]
+
+    def one_by_one():
+        for pair in singles:
+            gw.check_pair(pair, SPACE.bit, SHEET, torque=0.5, speed=100.0, stall_torque=1.0)
+
+    seconds = {
+        n: best(lambda n=n: pairs_in(grid, (last - n, last)), 3)
+        for n in (CHUNK // 100, CHUNK // 10, CHUNK)
+    }
+    single = best(one_by_one, 3) / len(singles)
+    tried, passed = seconds[CHUNK] / CHUNK, seconds[CHUNK] / len(table)
+    show("search, one pair of all it tries / check_pair", tried, single, "wanted <= 1/300")
+    show("search, one pair of those that pass / check_pair", passed, single, "wanted <= 1/300")
+    grows("pair tried", seconds)
+    for stages in (1, 2, 3):
+        space = SearchSpace(SPACE.bit, SPACE.panels, SPACE.ratio, (stages,))
+        show(
+            f"whole search of {stages} stages / check_pair",
+            best(lambda s=space: search(s, DUTY), 1),
+            single,
+            "no limit",
+        )
 
 
 def rolling():
-    """720 positions against polygon intersection."""
-    pair = gw.GearPair(gw.Gear(5, 14, 0.25, thinning=0.2), gw.Gear(5, 38, thinning=0.2))
-    edges = [
-        gw.gear_outline(gear, gw.Bit(3.0), mate, pair.centre_distance)
-        for gear, mate in ((pair.pinion, pair.wheel), (pair.wheel, pair.pinion))
-    ]
-    pinion, wheel = (shapely.Polygon(edge.points()) for edge in edges)
+    """Outlines turned against each other in 720 positions, against polygon intersection."""
+    pair = mesh()
+    own = edges(pair)
+    pinion, wheel = (shapely.Polygon(edge.points()) for edge in own)
     wheel = affinity.translate(wheel, pair.centre_distance)
 
     def polygons():
@@ -74,26 +146,63 @@ def rolling():
             mate = affinity.rotate(wheel, -turn / pair.gear_ratio, origin=(pair.centre_distance, 0))
             turned.intersection(mate)
 
-    ours = best(lambda: roll(*edges, pair.centre_distance, (14, 38), 720))
-    show("rolling 720 positions / shapely intersection", ours, best(polygons, 2), "<= 0.05")
+    def turned(pair, outlines, positions=720):
+        teeth = int(pair.pinion.teeth), int(pair.wheel.teeth)
+        return roll(*outlines, pair.centre_distance, teeth, positions)
+
+    ours, theirs = best(lambda: turned(pair, own)), best(polygons, 1)
+    show("rolling 720 positions / shapely intersection", ours, theirs, "wanted <= 0.05")
+    grows("position", {n: best(lambda n=n: turned(pair, own, n)) for n in (72, 720, 7200)})
+    pairs = {z: (mesh(z), tuple(edges(mesh(z)))) for z in (20, 80, 320)}
+    grows("tooth of the wheel", {z: best(lambda p=p: turned(*p)) for z, p in pairs.items()})
 
 
-def processes():
-    """Import and main job against processes that only import."""
-    numpy, own = best(python("import numpy")), best(python("import gearwork"))
-    show("import gearwork / import numpy", own, numpy, "<= 1.3")
+def sampling():
+    """What scatter does to a pair, against making one pair and asking for its backlash."""
+    pair = mesh()
+    single = best(lambda: [mesh().backlash for _ in range(20)]) / 20
+    ours = best(lambda: sample_pair(pair, bit=BIT).chance_of_binding)
+    show(f"{SAMPLES} samples / as many single pairs", ours, single * SAMPLES, "no limit")
+    counts = (SAMPLES // 10, SAMPLES, 10 * SAMPLES)
+    grows("sample", {n: best(lambda n=n: sample_pair(pair, bit=BIT, samples=n)) for n in counts})
+
+
+def alternating(code, baseline, times, wanted, name):
+    """Two processes in turn, so that whatever else the machine does hits both."""
+    with tempfile.TemporaryDirectory() as compiled:
+        environment = {**os.environ, "PYTHONPYCACHEPREFIX": compiled}
+        environment.pop("PYTHONDONTWRITEBYTECODE", None)
+
+        def seconds(source):
+            start = time.perf_counter()
+            subprocess.run([sys.executable, "-c", source], check=True, env=environment)
+            return time.perf_counter() - start
+
+        seconds(code), seconds(baseline)
+        runs = [(seconds(code), seconds(baseline)) for _ in range(times)]
+    ours, theirs = (min(each) for each in zip(*runs, strict=True))
+    show(name, ours, theirs, wanted)
+    paired = statistics.median(mine / other for mine, other in runs)
+    print(f"    median of {times} runs in turn: {paired:.3f} x baseline")
+
+
+def imports():
+    """`import gearwork`, against `import numpy`; compiled files at hand, as after installing."""
+    alternating("import gearwork", "import numpy", 11, "wanted <= 1.3", "import gearwork / numpy")
+
+
+def job():
+    """The main job, against a process that imports libraries and saves two empty files."""
     with tempfile.TemporaryDirectory() as folder:
-        job = f"from gearwork.__main__ import main; main(['--into', {folder!r}])"
-        code = f"import contextlib, io\nwith contextlib.redirect_stdout(io.StringIO()): {job}"
-        show(
-            "main job / imports and empty files",
-            best(python(code), 3),
-            best(python(EMPTY_FILES)),
-            "<= 2.5",
-        )
+        code = MAIN_JOB.format(folder=folder)
+        alternating(code, EMPTY_FILES, 7, "wanted <= 2.5", "main job / imports and empty files")
 
+
+BENCHMARKS = {
+    "outline": outline, "check": check, "search": searching, "rolling": rolling,
+    "sampling": sampling, "import": imports, "job": job,
+}  # fmt: skip
 
 if __name__ == "__main__":
-    outline()
-    rolling()
-    processes()
+    for chosen in sys.argv[1:] or BENCHMARKS:
+        BENCHMARKS[chosen]()
