@@ -139,6 +139,28 @@ def test_a_file_that_is_gone_or_broken_is_named(folder):
         gw.check_files(folder)
 
 
+@pytest.mark.parametrize(
+    ("name", "data", "said"),
+    [
+        ("design.toml", b"\xe3\x28", "no text in UTF-8"),
+        ("design.toml", b"#" * 200_000, "more than 100000 letters"),
+        ("side-plate.dxf", b"0" * 9_000_000, "larger than 8,000,000 bytes"),
+        ("gearwork-files.txt", b"\0" * 2_000_000, "no list that gearwork wrote"),
+        ("gearwork-files.txt", b"", "no list that gearwork wrote"),
+    ],
+)
+def test_a_damaged_file_is_named(folder, name, data, said):
+    (folder / name).write_bytes(data)
+    with pytest.raises(gw.GearworkError, match=said):
+        gw.check_files(folder)
+
+
+def test_what_is_no_folder_is_refused(folder):
+    for place in (folder / "design.toml", folder / "none", f"{folder}\0"):
+        with pytest.raises(gw.GearworkError):
+            gw.check_files(place)
+
+
 def test_a_changed_file_is_not_written_over(design, folder):
     (folder / "wheel-1-grain-0.dxf").write_text("mine")
     with pytest.raises(gw.GearworkError, match="wheel-1-grain-0.dxf"):

@@ -13,6 +13,7 @@ from gearwork.errors import GearworkError
 
 MANIFEST = "gearwork-files.txt"
 _STAGING = ".gearwork-unfinished"
+_LARGEST_MANIFEST = 1_000_000
 _HEADING = (
     "# Files written by gearwork, with their SHA-256 checksums (sha256sum -c reads this list).\n"
     "# A file that has changed since is yours: gearwork will not write over it.\n"
@@ -114,10 +115,16 @@ def written_files(folder: str | os.PathLike[str]) -> list[Path]:
         If there is no list, the last run was interrupted, or a file is missing.
     """
     home = Path(folder)
-    listed = _read_manifest(home)
-    if not listed:
+    try:
+        listed, text = _read_manifest(home), _manifest_text(home)
+    except (OSError, ValueError) as error:
+        if isinstance(error, GearworkError):
+            raise
+        reason = getattr(error, "strerror", None) or "no path can be named so"
+        raise GearworkError(f"{str(home)!r} cannot be read: {reason}") from error
+    if text is None or not listed:
         raise GearworkError(f"{home} holds no {MANIFEST}: it must be a folder gearwork wrote")
-    if _UNFINISHED in (home / MANIFEST).read_text("utf-8", "replace"):
+    if _UNFINISHED in text:
         raise GearworkError(f"{home} was left half-way by an interrupted run: run it again")
     for name in listed:
         if name != Path(name).name or not (home / name).is_file():
@@ -252,11 +259,19 @@ def _manifest(listed: Mapping[str, set[str]]) -> bytes:
     return (_HEADING + "".join(lines)).encode()
 
 
+def _manifest_text(home: Path) -> str | None:
+    """The list in the folder, if it is no giant; None where there is none."""
+    try:
+        with open(home / MANIFEST, encoding="utf-8", errors="replace") as file:
+            return file.read(_LARGEST_MANIFEST)
+    except FileNotFoundError:
+        return None
+
+
 def _read_manifest(home: Path) -> dict[str, set[str]]:
     """Names and checksums of the list in the folder; empty where there is none."""
-    try:
-        text = (home / MANIFEST).read_text("utf-8", "replace")
-    except FileNotFoundError:
+    text = _manifest_text(home)
+    if text is None:
         return {}
     if not text.startswith(_HEADING[:27]) and not text.startswith(_UNFINISHED):
         raise GearworkError(

@@ -13,7 +13,7 @@ from gearwork.checks.mesh import distance_tolerance
 from gearwork.checks.piece_match import Layers
 from gearwork.checks.rolling import check_rolling
 from gearwork.checks.verdict import Check, CheckReport
-from gearwork.design.brief import parse_brief
+from gearwork.design.brief import read_brief
 from gearwork.design.solution import Design, Progress, solve
 from gearwork.design.stage import MountedGear
 from gearwork.errors import GearworkError
@@ -218,7 +218,7 @@ def check_files(folder: str | PathLike[str]) -> CheckReport:
     """
     home = Path(folder)
     written_files(home)
-    design = solve(parse_brief((home / DESIGN_FILE).read_text("utf-8"), str(home / DESIGN_FILE)))
+    design = solve(read_brief(home / DESIGN_FILE))
     files = _CutFiles(home)
     centres = _bored_axes(files, design)
     checks: list[Check] = []
