@@ -9,6 +9,7 @@ import gearwork as gw
 from gearwork.geometry.gear import GearShape
 from gearwork.geometry.tip_path import mate_tip_path, rack_tip_path
 from gearwork.geometry.tooth import cut_tooth
+from gearwork.geometry.toothed_edge import tooth_outline
 
 FINE = 2e-4  # chord error of sampled polygons, mm: small against the 0.005 mm under test
 
@@ -226,3 +227,8 @@ def test_a_tooth_cut_off_below_the_end_of_its_fillet_is_refused():
     stub = gw.Gear(1, 21, 1.065, 15, addendum=0.75, tip_alteration=-1.5)
     with pytest.raises(gw.GearworkError, match=r"fillet up to the tip circle of 21.630 mm"):
         gw.gear_outline(stub, gw.Bit(1.0))
+
+
+def test_a_tooth_of_which_the_bit_leaves_no_flank_has_no_outline():
+    with pytest.raises(gw.GearworkError, match="a bit that cuts 22.57 mm leaves a fillet up to"):
+        tooth_outline(cut_tooth(gw.Gear(0.9622, 198, 0.67), 22.57))

@@ -23,6 +23,8 @@ PAIR_FIT = 315.0
 when their legs are in the proportion used here; both found by minimising the distance
 numerically, and kept to 2 % up to Δt = r_b."""
 
+_LOST = "leaves a fillet up to the tip circle of {tip:.3f} mm"
+
 SHORTEST = 1e-6
 """Pieces shorter than this are left out, mm: a tenth of what files keep."""
 
@@ -94,7 +96,7 @@ def misfit(cut: CutTooth[float], mate: Gear | None, centre_distance: float | Non
     given = f"a bit that cuts {cut.cut_diameter:g} mm"
     excess = (cut.form_diameter - cut.active_diameter) / 2
     if cut.form_diameter >= cut.gear.tip_diameter:
-        fault = f"leaves a fillet up to the tip circle of {cut.gear.tip_diameter:.3f} mm"
+        fault = _LOST.format(tip=cut.gear.tip_diameter)
     elif excess > 0:
         fault = f"leaves a fillet that reaches {excess:.3f} mm into the active flank"
     else:
@@ -137,7 +139,18 @@ def _refuse_interference(pair: GearPair) -> None:
 
 
 def tooth_outline(cut: CutTooth[float], tolerance: float = DEFAULT_TOLERANCE) -> Outline:
-    """Return the closed path of a gear whose teeth are all cut like this one."""
+    """Return the closed path of a gear whose teeth are all cut like this one.
+
+    Raises
+    ------
+    GearworkError
+        If the bit leaves nothing of the flank.
+    """
+    if cut.form_diameter >= cut.gear.tip_diameter:
+        fault = _LOST.format(tip=cut.gear.tip_diameter)
+        raise GearworkError(
+            f"{cut.gear!r}: a bit that cuts {cut.cut_diameter:g} mm {fault}; take a smaller one"
+        )
     points, bulges = _tooth(cut, tolerance)
     teeth = int(cut.gear.teeth)
     turned = np.exp(2j * np.pi / teeth * np.arange(teeth))[:, None] * points
