@@ -316,6 +316,7 @@ def test_a_bare_file_is_read(tmp_path):
         (bare("0", "POLYLINE", "70", "1", "0", "LINE"), "LINE .* stands in a polyline"),
         (bare("0", "POLYLINE", "70", "9", "0", "SEQEND"), "only closed polylines"),
         ("\0" + bare(*EDGE), "save it as an ASCII DXF file"),
+        (bare("0", "9" * 5_000, "8", "x" * 5_000), "9{60} without handle on layer x{60}: only"),
     ],
 )
 def test_spoiled_text_is_named(tmp_path, text, said):

@@ -10,6 +10,7 @@ is weaker pushed than pulled, that is more than the rim factor K_B of steel gear
 """
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -55,6 +56,7 @@ def rim_ratio(cut: CutTooth[float], windows: Windows) -> float:
     return windows.rim_thickness / tooth_depth(cut)
 
 
+@lru_cache(maxsize=256)
 def wheel_stress(cut: CutTooth[float], windows: Windows) -> WheelStress:
     """Return the greatest stress in spokes and rim, whichever tooth and flank carries the load.
 

@@ -24,6 +24,7 @@ ROUNDEST, FLATTEST = 1000.0, 1e-9
 """Bulges between which an arc is one: beyond the first it is a full circle but for a hair."""
 
 MILLIMETRES = 4
+_LONGEST_NAME = 60
 _R12 = "AC1009"
 
 T = TypeVar("T")
@@ -53,7 +54,8 @@ class _Entity(NamedTuple):
 
     @property
     def name(self) -> str:
-        return f"{self.kind} {self.text(5, 'without handle')} on layer {self.layer}"
+        words = (self.kind, self.text(5, "without handle"), "on layer", self.layer)
+        return " ".join(word[:_LONGEST_NAME] for word in words)
 
 
 def read_outlines(path: str | os.PathLike[str]) -> dict[str, list[Outline]]:
