@@ -39,7 +39,7 @@ def train_view(design: Design) -> Html:
     frame = (left - edge, low - edge, right + edge, top + edge)
     size = _letters(frame)
     gears = sorted(train.gears, key=lambda gear: gear.plane)
-    shapes = [_polygon(_in_place(design, gear), *_look(gear.stage)) for gear in gears]
+    shapes = [_shape(_in_place(design, gear), *_look(gear.stage)) for gear in gears]
     shapes += [_circle(train.points[g.shaft], g.bore, "white", INK) for g in gears]
     places = _label_places(design, gears, size)
     words = [_text(places[gear.name], gear.name, size) for gear in gears]
@@ -108,13 +108,17 @@ def _beside_cuts(part: Part) -> tuple[float, float]:
     return float(found[0]), float(found[1])
 
 
-def _in_place(design: Design, gear: MountedGear) -> Outline:
-    """Toothed edge turned so that it meshes: the pinion's tooth in a space of the wheel."""
+def _in_place(design: Design, gear: MountedGear) -> list[Outline]:
+    """Toothed edge and windows, turned so that it meshes: the pinion's tooth in a wheel's space."""
     cut, drives = design.cut_pairs[gear.stage], gear.shaft == gear.stage
     along = design.train.angles[gear.stage]
     turn = along if drives else along + 180.0 + 180.0 / gear.gear.teeth
-    outline = tooth_outline(cut.pinion if drives else cut.wheel, _COARSE)
-    return outline.turned(turn).moved(*design.train.points[gear.shaft])
+    tooth, windows = cut.pinion if drives else cut.wheel, design.windows(gear)
+    edges = [tooth_outline(tooth, _COARSE)]
+    if windows is not None:
+        found = windows.cuts(design.brief.bit, tooth.root_diameter)
+        edges += [window.outline for window in found]
+    return [edge.turned(turn).moved(*design.train.points[gear.shaft]) for edge in edges]
 
 
 def _rod_ends(design: Design, shaft: int) -> tuple[float, float]:
@@ -174,8 +178,14 @@ def _points(points: Array) -> str:
 
 
 def _polygon(outline: Outline, fill: str, line: str) -> Html:
-    points = _points(outline.points(_COARSE))
-    return element("polygon", points=points, fill=fill, fill_opacity="0.85", stroke=line)
+    return _shape([outline], fill, line)
+
+
+def _shape(edges: Iterable[Outline], fill: str, line: str) -> Html:
+    """An area with holes: the first edge around it, the others around the holes."""
+    loops = " ".join(f"M{_points(edge.points(_COARSE))}Z" for edge in edges)
+    look = {"fill": fill, "fill_opacity": "0.85", "stroke": line}
+    return element("path", d=loops, fill_rule="evenodd", **look)
 
 
 def _circle(at: tuple[float, float], diameter: float, fill: str, line: str) -> Html:
