@@ -106,7 +106,12 @@ def trial_section(design: Design) -> Html:
     )
     sizes = trial.coupon.sizes()
     rows = (
-        (name, fixed(sizes[name].size, 2, "mm"), element("span", " ", class_="measured"), how)
+        (
+            name,
+            fixed(sizes[name].size, 2, "mm"),
+            element("span", "\N{NO-BREAK SPACE}", class_="measured"),
+            how,
+        )
         for name, how in trial.coupon.instructions.items()
     )
     said = result_lines(design)
