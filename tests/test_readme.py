@@ -53,7 +53,7 @@ def test_what_is_installed_brings_what_is_run():
     extras = setup["options.extras_require"]
     installed = {command[3] for command in commands() if command[:3:2] == [".venv/bin/pip", "-e"]}
     assert installed == {".", ".[test]", ".[notebook]"}
-    assert {"pytest>=8", "pytest-xdist>=3.5"} <= set(extras["test"].split())
+    assert {"pytest>=8", "pytest-xdist>=3.8"} <= set(extras["test"].split())
     assert "jupyterlab>=4" in extras["notebook"]
     assert (ROOT / "notebooks").is_dir()
 
