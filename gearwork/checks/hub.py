@@ -85,10 +85,7 @@ def check_hub(
     >>> check_hub(bonded(rod("M8")), sheet, torque=1.0, room_diameter=60).ok
     True
     """
-    number("torque at the hub", torque, unit="N·m", at_least=0.0)
-    number("room for the hub", room_diameter, unit="mm", above=0.0)
-    number("bit diameter", bit_diameter, unit="mm", above=0.0)
-    of_wood = wood_factors() if factors is None else factors
+    of_wood = _checked(torque, room_diameter, bit_diameter, factors)
     checks = [
         *(_torque_check(link, torque) for link in fixing.rate(panel, of_wood).links),
         *_fit_checks(fixing, panel, room_diameter),
@@ -148,10 +145,7 @@ def cheapest_fixing(
     >>> light.fixing.name, heavy
     ('clamped between two flange nuts M8', None)
     """
-    number("torque at the hub", torque, unit="N·m", at_least=0.0)
-    number("room for the hub", room_diameter, unit="mm", above=0.0)
-    number("bit diameter", bit_diameter, unit="mm", above=0.0)
-    of_wood = wood_factors() if factors is None else factors
+    of_wood = _checked(torque, room_diameter, bit_diameter, factors)
     candidates = _candidates(panel, torque, rod, room_diameter, bit_diameter, partner, of_wood)
     return next((c for c in candidates if c.design_torque >= torque), None)
 
@@ -171,12 +165,17 @@ def strongest_fixing(
     Parameters and errors are those of `cheapest_fixing`; bolts stand on the smallest circle on
     which they bear the torque, or on the widest there is room for.
     """
-    number("torque at the hub", torque, unit="N·m", at_least=0.0)
-    number("room for the hub", room_diameter, unit="mm", above=0.0)
-    number("bit diameter", bit_diameter, unit="mm", above=0.0)
-    of_wood = wood_factors() if factors is None else factors
+    of_wood = _checked(torque, room_diameter, bit_diameter, factors)
     found = _candidates(panel, torque, rod, room_diameter, bit_diameter, partner, of_wood)
     return max(found, key=lambda rating: rating.design_torque, default=None)
+
+
+def _checked(torque: float, room: float, bit: float, factors: Factors | None) -> Factors:
+    """Refuse numbers that cannot be; the factors given, or the usual ones of wood."""
+    number("torque at the hub", torque, unit="N·m", at_least=0.0)
+    number("room for the hub", room, unit="mm", above=0.0)
+    number("bit diameter", bit, unit="mm", above=0.0)
+    return wood_factors() if factors is None else factors
 
 
 def _torque_check(link: LinkRating, torque: float) -> Check:
