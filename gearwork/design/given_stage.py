@@ -2,6 +2,7 @@
 
 from dataclasses import asdict, dataclass, fields
 
+from gearwork.design.wishes import MOST_LAYERS
 from gearwork.errors import whole_number
 from gearwork.geometry.gear import Gear
 from gearwork.geometry.pair import GearPair
@@ -44,7 +45,7 @@ class GivenStage:
     windows: Windows | None = None
 
     def __post_init__(self) -> None:
-        whole_number("layers", self.layers, at_least=1, at_most=12)
+        whole_number("layers", self.layers, at_least=1, at_most=MOST_LAYERS)
         _ = self.pair
 
     @property
