@@ -12,7 +12,7 @@ import gearwork as gw
 from gearwork.geometry.blank import gear_part
 from gearwork.geometry.features import LEAST_WALL, BoltCircle, Bore, NutPocket, Witness
 from gearwork.geometry.mass import heft, polar_moment, taken_off
-from gearwork.geometry.measure import along, depth_inside, wood_between
+from gearwork.geometry.measure import depth_inside, wood_between
 from gearwork.geometry.outline import Outline
 from gearwork.geometry.part import Cut, Part
 from gearwork.geometry.windows import Windows
@@ -95,11 +95,11 @@ def test_windows_save_what_the_gear_with_them_lacks(wheel):
 
 def test_points_along_a_path_lie_on_it_and_their_rates_sum_to_its_length(wheel):
     pieces = np.arange(len(wheel))
-    ends, rates = along(wheel, pieces, 1.0)
+    ends, rates = wheel.along(pieces, 1.0)
     assert np.abs(rates).sum() == pytest.approx(wheel.length, rel=1e-12)
     following = np.roll(wheel.vertices, -1, axis=0)
     assert np.column_stack([ends.real, ends.imag]) == pytest.approx(following, abs=1e-9)
-    middles, _ = along(wheel, pieces[:, None], [0.3, 0.7])
+    middles, _ = wheel.along(pieces[:, None], [0.3, 0.7])
     places = shapely.points(np.column_stack([middles.real.ravel(), middles.imag.ravel()]))
     assert shapely.distance(polygon(wheel).exterior, places).max() < 2 * FINE
 

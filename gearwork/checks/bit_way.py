@@ -7,7 +7,7 @@ import numpy as np
 
 from gearwork.checks.verdict import Check
 from gearwork.geometry.bit_path import Run
-from gearwork.geometry.measure import along, depth_inside
+from gearwork.geometry.measure import depth_inside
 from gearwork.geometry.outline import DEFAULT_TOLERANCE, Array, Outline
 
 JOIN = 1e-4
@@ -143,13 +143,7 @@ def _dense(path: Outline, radius: float) -> Array:
     Half a step s / 2 off its foot, a point is s² / 8 r farther; beside an arc of the radius ρ
     the steps widen by (ρ + r) / ρ on the way there.
     """
-    steps = np.sqrt(8 * radius * FINE / (1 + radius / path.radii))
-    lengths = np.abs(along(path, np.arange(len(path)), 0.5)[1])
-    count = np.ceil(lengths / steps).astype(int)
-    piece = np.repeat(np.arange(len(path)), count)
-    place = np.arange(len(piece)) - np.repeat(np.cumsum(count) - count, count)
-    points, _ = along(path, piece, place / count[piece])
-    return np.column_stack([points.real, points.imag])
+    return path.spaced(np.sqrt(8 * radius * FINE / (1 + radius / path.radii)))
 
 
 def _apart(one: Array, other: Array) -> float:

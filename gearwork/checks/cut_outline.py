@@ -8,10 +8,9 @@ from numpy.typing import NDArray
 from gearwork.checks.flank_table import FlankTable, ToothedEdge
 from gearwork.checks.verdict import Check
 from gearwork.errors import GearworkError
-from gearwork.geometry.outline import Outline
+from gearwork.geometry.outline import Complex, Outline, as_complex
 
 Floats = NDArray[np.float64]
-Complex = NDArray[np.complex128]
 
 LARGEST_DEVIATION = 0.01
 """Between teeth of one outline, mm: twice the default tolerance of outlines."""
@@ -78,7 +77,7 @@ def crossing(outline: Outline) -> complex | None:
     Pieces that cross are seen under the same angle from the origin: sorted by angle, each is
     held only against those that overlap it.
     """
-    start = _complex(outline.points(CHORD))
+    start = as_complex(outline.points(CHORD))
     count = len(start)
     way = np.roll(start, -1) - start
     turn = np.angle(np.roll(start, -1) * np.conj(start))
@@ -124,7 +123,7 @@ def _sine(a: Complex, b: Complex) -> Floats:
 
 def count_teeth(outline: Outline) -> int:
     """Return how often the path rises past the middle between its lowest and highest point."""
-    radius = np.abs(_complex(outline.points(CHORD)))
+    radius = np.abs(as_complex(outline.points(CHORD)))
     high = radius > (radius.min() + radius.max()) / 2
     return int(np.count_nonzero(high & ~np.roll(high, 1)))
 
@@ -136,7 +135,7 @@ def deviations(outline: Outline, edge: ToothedEdge) -> Floats:
     """
     mirrored = -np.arange(edge.teeth) % edge.teeth
     flanks = np.maximum(_flank_deviations(edge.front), _flank_deviations(edge.back)[mirrored])
-    return np.maximum(flanks, _vertex_deviations(_complex(outline.vertices), edge.teeth))
+    return np.maximum(flanks, _vertex_deviations(as_complex(outline.vertices), edge.teeth))
 
 
 def _vertex_deviations(vertices: Complex, teeth: int) -> Floats:
@@ -165,11 +164,6 @@ def _flank_deviations(flanks: FlankTable) -> Floats:
     height = [np.abs(ends - ends[typical]) for ends in (flanks.root, flanks.tip)]
     deviation: Floats = np.max([across, *height], axis=0)
     return deviation
-
-
-def _complex(points: Floats) -> Complex:
-    result: Complex = points[:, 0] + 1j * points[:, 1]
-    return result
 
 
 def _crossing_check(outline: Outline, expected: Expected) -> Check:
@@ -213,7 +207,7 @@ def _count_check(found: int, problem: str, expected: Expected) -> Check:
 
 
 def _size_check(outline: Outline, expected: Expected) -> Check:
-    radius = np.abs(_complex(outline.points(CHORD)))
+    radius = np.abs(as_complex(outline.points(CHORD)))
     tip, root = 2 * float(radius.max()), 2 * float(radius.min())
     if expected.tip_diameter is not None:
         value, limit = abs(tip - expected.tip_diameter), SIZE_TOLERANCE

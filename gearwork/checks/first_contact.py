@@ -13,10 +13,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gearwork.checks.flank_table import CELLS, SKIN, FlankTable, ToothedEdge
+from gearwork.geometry.outline import Complex
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
-Complex = NDArray[np.complex128]
 
 LOOK, CLOSER = 24, 9
 """Points of a wheel's flank tried first, and again about the nearest of them."""

@@ -11,11 +11,10 @@ from numpy.typing import NDArray
 
 from gearwork.errors import GearworkError, whole_number
 from gearwork.geometry.gear import FEWEST_TEETH, MOST_TEETH
-from gearwork.geometry.outline import Outline
+from gearwork.geometry.outline import Complex, Outline, as_complex
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
-Complex = NDArray[np.complex128]
 
 SAMPLING = 5e-4
 """Chord error of the sampled outline, mm."""
@@ -165,9 +164,7 @@ class ToothedEdge:
         """
         count = whole_number("teeth", teeth, at_least=FEWEST_TEETH, at_most=MOST_TEETH)
         path = outline if outline.area > 0 else outline.reversed()
-        points, vertices = (
-            xy[:, 0] + 1j * xy[:, 1] for xy in (path.points(SAMPLING), path.vertices)
-        )
+        points, vertices = as_complex(path.points(SAMPLING)), as_complex(path.vertices)
         corners = vertices[path.corner_angles() > SHARP]
         turn = np.exp(-1j * _first_tooth(points, count))
         points, corners = points * turn, corners * turn

@@ -1,10 +1,8 @@
 """What the workshop and the weather do to a mesh: sampling of everything that is not exact.
 
-Cutting moves a flank square to itself. The parallel of an involute is the same involute turned,
-so that an offset f of both flanks thickens a tooth by 2 f / cos α on the reference circle, and
-tip and root move outward by f. Moisture scales a gear as a whole. With that every sample is a
-pair of gears at a distance, and its backlash, clearance and contact ratio come from the formulas
-of `PairShape`, not from a linear estimate.
+Cutting moves a flank square to itself (`GearShape.offset`). Moisture scales a gear as a whole.
+With that every sample is a pair of gears at a distance, and its backlash, clearance and contact
+ratio come from the formulas of `PairShape`, not from a linear estimate.
 """
 
 from dataclasses import dataclass, fields, replace
@@ -262,12 +260,11 @@ class Setting(NamedTuple):
 
 
 def _as_cut(gear: Gear, mate: Gear, distance: float, bit: Cutter | None) -> GearShape[Any]:
-    shape: GearShape[Any] = GearShape(*(getattr(gear, field.name) for field in fields(GearShape)))
     if bit is None:
-        return shape
+        return gear.shape
     root = cut_tooth(gear, bit.cut_diameter, mate, distance).root_diameter
     raised = (root - gear.root_diameter) / 2 / gear.module
-    return replace(shape, clearance=gear.clearance - raised)
+    return replace(gear.shape, clearance=gear.clearance - raised)
 
 
 def spread_at(setting: Setting, drawn: Drawn, deflection: float) -> Spread:
@@ -293,12 +290,5 @@ def spread_at(setting: Setting, drawn: Drawn, deflection: float) -> Spread:
 
 def _grown(gear: GearShape[Any], growth: Floats, flank: Floats) -> GearShape[Any]:
     """The gear swollen as a whole, its path offset outward by `flank`, mm."""
-    module = gear.module * growth
-    thicker = 2 * flank / np.cos(np.radians(gear.pressure_angle))
-    return replace(
-        gear,
-        module=module,
-        thinning=gear.thinning * growth - thicker,
-        tip_alteration=gear.tip_alteration + flank / module,
-        clearance=gear.clearance - flank / module,
-    )
+    swollen = replace(gear, module=gear.module * growth, thinning=gear.thinning * growth)
+    return swollen.offset(flank)

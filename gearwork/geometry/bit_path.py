@@ -10,8 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gearwork.errors import GearworkError, number, whole_number
-from gearwork.geometry.measure import along, circle_of, depth_inside
-from gearwork.geometry.outline import Array, Outline
+from gearwork.geometry.measure import circle_of, depth_inside
+from gearwork.geometry.outline import Array, Complex, Outline, as_complex, as_pairs
 from gearwork.geometry.part import Part
 from gearwork.geometry.tooth import Cutter
 
@@ -177,7 +177,7 @@ def grown(outline: Outline, distance: float) -> Outline:
             f"nothing is left of {outline!r} within {abs(distance):g} mm of its edge: plunge or"
             " drill there, or take a smaller bit"
         )
-    path = Outline(_pairs(points), bulges)
+    path = Outline(points, bulges)
     _check_distance(path, outline, distance)
     return path
 
@@ -200,10 +200,10 @@ def _check_corners(outline: Outline, offset: float) -> None:
         )
 
 
-def _offset_pieces(outline: Outline, offset: float) -> tuple[NDArray[np.complex128], Array]:
+def _offset_pieces(outline: Outline, offset: float) -> tuple[Complex, Array]:
     """Every piece moved to the right, and an arc round each outward corner after it."""
     each = np.arange(len(outline))
-    (start, end), ways = along(outline, each, np.array([[0.0], [1.0]]))
+    (start, end), ways = outline.along(each, np.array([[0.0], [1.0]]))
     aside = -1j * offset * ways / np.abs(ways)
     corners = np.roll(outline.corner_angles(), -1)
     kept = outline.radii + np.sign(outline.bulges) * offset > _VANISHED
@@ -246,35 +246,35 @@ def _entered(
     it; where there is no room at all the bit is let down on the path.
     """
     free = np.flatnonzero(_free(path, inside, 0.0)[:, 1])
-    longest = free[np.argsort(-_lengths(path)[free].round(6), kind="stable")]
+    longest = free[np.argsort(-path.lengths[free].round(6), kind="stable")]
     arc = np.exp(1j * np.linspace(-np.pi / 2, 0, 10)) - 1
     side = 1 if inside else -1
     for size in bit.cut_diameter / 2 * np.array([1.0, 0.5, 0.25]):
         for piece in longest[:_TRIED]:
-            place, way = along(path, piece, 0.5)
+            place, way = path.along(piece, 0.5)
             lead = place - 1j * size * way / np.abs(way) * arc
-            depth = side * depth_inside(np.column_stack([lead.real, lead.imag]), outline)
+            depth = side * depth_inside(as_pairs(lead), outline)
             if depth.min() > bit.cut_diameter / 2 - 2 * _CHECKED:
                 ends = lead[[0, -1]]
-                run = Run(_pairs(ends), np.array([np.tan(np.pi / 8)]), 0.0)
+                run = Run(as_pairs(ends), np.array([np.tan(np.pi / 8)]), 0.0)
                 return _begun(path, int(piece)), (run,)
     return _begun(path, int(longest[0])), ()
 
 
 def _begun(path: Outline, piece: int) -> Outline:
     """The same path, its first vertex in the middle of a piece."""
-    place, _ = along(path, piece, 0.5)
+    place, _ = path.along(piece, 0.5)
     vertices = np.roll(path.vertices, -piece - 1, axis=0)
     bulges = np.roll(path.bulges, -piece)
     half = np.tan(np.arctan(bulges[0]) / 2)
     return Outline(
-        np.vstack([_pairs(place), vertices]), np.concatenate([[half], bulges[1:], [half]])
+        np.vstack([as_pairs(place), vertices]), np.concatenate([[half], bulges[1:], [half]])
     )
 
 
 def _tab_ends(path: Outline, tabs: Tabs, gap: float, inside: bool) -> Array:
     """Lengths along the path at which tabs begin and end in turn."""
-    lengths = _lengths(path)
+    lengths = path.lengths
     spots = (np.cumsum(lengths) - lengths)[:, None] + lengths[:, None] * _SHARES
     spots = spots[_free(path, inside, gap)]
     count = min(tabs.count, len(spots)) if inside else tabs.count
@@ -302,10 +302,10 @@ def _free(path: Outline, inside: bool, gap: float) -> NDArray[np.bool_]:
     of pieces longer than the gap.
     """
     if inside:
-        return (_lengths(path) > gap)[:, None] & (_SHARES[1] == _SHARES)
-    place, way = along(path, np.arange(len(path))[:, None], _SHARES)
+        return (path.lengths > gap)[:, None] & (_SHARES[1] == _SHARES)
+    place, way = path.along(np.arange(len(path))[:, None], _SHARES)
     outward = 1j * way / np.abs(way)
-    corners = path.points(0.1) @ np.array([1, 1j])
+    corners = as_complex(path.points(0.1))
     beyond = (np.conj(outward)[..., None] * (corners - place[..., None])).real
     free = beyond.max(axis=2) < 1e-6
     free[:, [0, 2]] &= path.bulges[:, None] == 0
@@ -314,7 +314,7 @@ def _free(path: Outline, inside: bool, gap: float) -> NDArray[np.bool_]:
 
 def _runs(path: Outline, breaks: Array, tabs: Tabs | None) -> list[Run]:
     """The path cut at the given lengths, every second stretch over a tab."""
-    lengths = _lengths(path)
+    lengths = path.lengths
     starts = np.cumsum(lengths) - lengths
     ends = [0.0, *breaks, path.length]
     runs = []
@@ -323,16 +323,8 @@ def _runs(path: Outline, breaks: Array, tabs: Tabs | None) -> list[Run]:
             (starts < last - _VANISHED) & (starts + lengths > first + _VANISHED)
         )
         share = np.clip((np.array([[first], [last]]) - starts[pieces]) / lengths[pieces], 0, 1)
-        points, _ = along(path, pieces, share)
+        points, _ = path.along(pieces, share)
         bulges = np.tan(np.arctan(path.bulges[pieces]) * (share[1] - share[0]))
         height = tabs.height if tabs is not None and index % 2 else 0.0
-        runs.append(Run(_pairs(np.append(points[0], points[1, -1])), bulges, height))
+        runs.append(Run(as_pairs(np.append(points[0], points[1, -1])), bulges, height))
     return runs
-
-
-def _lengths(path: Outline) -> Array:
-    return np.abs(along(path, np.arange(len(path)), 0.5)[1])
-
-
-def _pairs(points: NDArray[np.complex128]) -> Array:
-    return np.column_stack([points.real, points.imag])

@@ -4,7 +4,6 @@ from dataclasses import dataclass
 from typing import Protocol
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
 
 from gearwork.errors import GearworkError, number, whole_number
 from gearwork.geometry.outline import Outline
@@ -142,7 +141,7 @@ class NutPocket:
         back = np.roll(along, 1)
         path = np.column_stack([side * corner - relief * back, side * corner + relief * along])
         bulges = np.tile([np.tan(np.pi / 6), 0.0], 6)
-        hexagon = closed_path(path.ravel(), bulges)
+        hexagon = Outline(path.ravel(), bulges)
         if self.depth is None:
             return (Cut(hexagon, "inside edge"),)
         return (Cut(hexagon, "pocket", self.depth),)
@@ -278,11 +277,6 @@ def routed_circle(label: str, diameter: float, bit: Cutter, centre: Point = (0.0
             f" in; drill it, or take a bit of at most {diameter:g} mm"
         )
     return Outline.circle(diameter, centre)
-
-
-def closed_path(points: NDArray[np.complex128], bulges: ArrayLike) -> Outline:
-    """Return an outline through corners given as complex numbers."""
-    return Outline(np.column_stack([points.real, points.imag]), bulges)
 
 
 def _fitted(what: str, size: float, allowance: float) -> None:

@@ -4,7 +4,7 @@ The formulas stand in `GearShape` once, for numbers and for arrays of equal shap
 `Gear` is one validated gear, `GearShape` of arrays is what a search works with.
 """
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from typing import Any, Generic, TypeVar
 
 import numpy as np
@@ -107,6 +107,12 @@ class GearShape(Generic[T]):
         return self.thickness_at(self.tip_diameter)
 
     @property
+    def tip_curvature(self) -> T:
+        """Radius of curvature of the flank at the tip, mm: length of the base tangent there."""
+        with np.errstate(invalid="ignore"):
+            return plain(np.sqrt(self.tip_diameter**2 - self.base_diameter**2) / 2)
+
+    @property
     def pointed_diameter(self) -> T:
         """Diameter at which the flanks meet in a point, mm."""
         return plain(self.base_diameter / np.cos(inverse_involute(self.half_angle_at_base)))
@@ -161,6 +167,25 @@ class GearShape(Generic[T]):
         alpha = inverse_involute(pin_diameter / self.base_diameter - half_space)
         odd = np.cos(np.pi / 2 / self.teeth * (self.teeth % 2))
         return plain(self.base_diameter / np.cos(alpha) * odd + pin_diameter)
+
+    @property
+    def shape(self) -> "GearShape[T]":
+        """The same gear as plain formulas, free of the bounds of `Gear`."""
+        return GearShape(*(getattr(self, field.name) for field in fields(GearShape)))
+
+    def offset(self, distance: Any) -> "GearShape[T]":
+        """Return the gear whose every edge lies `distance` mm outside its line.
+
+        The parallel of an involute is the same involute turned, so that both flanks thicken the
+        tooth by 2 distance / cos α on the reference circle; tip and root move outward.
+        """
+        moved = distance / self.module
+        return replace(
+            self.shape,
+            thinning=self.thinning - 2 * distance / np.cos(self._alpha),
+            tip_alteration=self.tip_alteration + moved,
+            clearance=self.clearance - moved,
+        )
 
 
 @dataclass(frozen=True)

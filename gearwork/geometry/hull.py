@@ -6,10 +6,9 @@ Points of the plane are complex numbers inside.
 from collections.abc import Sequence
 
 import numpy as np
-from numpy.typing import NDArray
 
 from gearwork.geometry.measure import Circle
-from gearwork.geometry.outline import Array, Outline
+from gearwork.geometry.outline import Array, Complex, Outline
 
 
 def circle_hull(circles: Sequence[Circle]) -> Outline:
@@ -40,11 +39,10 @@ def circle_hull(circles: Sequence[Circle]) -> Outline:
         points.append(centre[circle] + radius[circle] * np.exp(1j * angle))
         bulges.append(0.0)
         before = angle
-    path = np.array(points)
-    return Outline(np.column_stack([path.real, path.imag]), bulges)
+    return Outline(points, bulges)
 
 
-def _band(centre: NDArray[np.complex128], radius: Array, first: int) -> list[tuple[float, int]]:
+def _band(centre: Complex, radius: Array, first: int) -> list[tuple[float, int]]:
     """Angle of the normal at which the band leaves each circle in turn, radians up to 2π.
 
     Circle j reaches farther than i from the angle on at which (c_j − c_i)·u = r_i − r_j.

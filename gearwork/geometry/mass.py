@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from gearwork.errors import number
-from gearwork.geometry.measure import along, depth_inside
+from gearwork.geometry.measure import depth_inside
 from gearwork.geometry.outline import Outline
 from gearwork.geometry.part import Cut, Part
 
@@ -40,7 +40,7 @@ def polar_moment(outline: Outline) -> float:
     of degree 2, along an arc a trigonometric one of degree 3 in its angle; 16 Gauss points a
     piece give both to rounding, nearly straight arcs included.
     """
-    place, rate = along(outline, np.arange(len(outline))[:, None], (1 + _NODES) / 2)
+    place, rate = outline.along(np.arange(len(outline))[:, None], (1 + _NODES) / 2)
     integrand = np.abs(place) ** 2 * (np.conj(place) * rate).imag
     return float((integrand @ _WEIGHTS).sum() / 8)
 

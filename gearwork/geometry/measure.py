@@ -1,47 +1,13 @@
-"""Points along a path, and how far other points lie from it and on which side."""
+"""How far points lie from a path and on which side, circles among paths, wood between two."""
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from gearwork.geometry.outline import DEFAULT_TOLERANCE, Array, Outline
 
 Circle = tuple[tuple[float, float], float]
 
 _BLOCK = 200_000
-
-
-def along(
-    outline: Outline, piece: ArrayLike, share: ArrayLike
-) -> tuple[NDArray[np.complex128], NDArray[np.complex128]]:
-    """Return points on lines and arcs of a path, and the way it runs there.
-
-    Parameters
-    ----------
-    outline : Outline
-        The path.
-    piece : array_like of int
-        Which line or arc.
-    share : array_like
-        Where on it, 0 at its start to 1 at its end; broadcast against `piece`.
-
-    Returns
-    -------
-    points : ndarray of complex
-        x + iy, mm.
-    rates : ndarray of complex
-        Change of the point with the share, mm: along the path, as long as the piece.
-    """
-    where, share = np.asarray(piece), np.asarray(share, dtype=float)
-    half = 2 * np.arctan(outline.bulges[where])
-    straight = np.abs(half) < 1e-9
-    sine = np.where(straight, 1.0, np.sin(half))
-    reach = np.where(straight, share, np.sin(half * share) / sine)
-    speed = np.where(straight, 1.0, half / sine)
-    x, y = np.moveaxis(outline.vertices[where], -1, 0)
-    dx, dy = np.moveaxis(outline.chords[where], -1, 0)
-    chord = dx + 1j * dy
-    points = x + 1j * y + chord * reach * np.exp(1j * half * (share - 1))
-    return points, chord * speed * np.exp(1j * half * (2 * share - 1))
 
 
 def depth_inside(

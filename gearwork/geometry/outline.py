@@ -10,8 +10,21 @@ from numpy.typing import ArrayLike, NDArray
 from gearwork.errors import GearworkError, number
 
 Array = NDArray[np.float64]
+Complex = NDArray[np.complex128]
 
 DEFAULT_TOLERANCE = 0.005
+
+
+def as_complex(points: ArrayLike) -> Complex:
+    """Return points of the plane, shape (..., 2), as complex numbers x + iy, shape (...)."""
+    pairs = np.asarray(points, dtype=float)
+    return np.asarray(pairs[..., 0] + 1j * pairs[..., 1])
+
+
+def as_pairs(points: ArrayLike) -> Array:
+    """Return complex numbers x + iy, shape (...), as points of the plane, shape (..., 2)."""
+    values = np.asarray(points, dtype=complex)
+    return np.stack([values.real, values.imag], axis=-1)
 
 
 @dataclass(frozen=True, eq=False)
@@ -22,7 +35,7 @@ class Outline:
 
     Parameters
     ----------
-    vertices : array_like, shape (n, 2)
+    vertices : array_like, shape (n, 2), or complex, shape (n,)
         Corner points in order; the first is not repeated at the end.
     bulges : array_like, shape (n,)
         Tangent of a quarter of each segment's included angle: 0 for a line, positive for an
@@ -47,7 +60,7 @@ class Outline:
     bulges: Array
 
     def __init__(self, vertices: ArrayLike, bulges: ArrayLike) -> None:
-        points = np.array(vertices, dtype=float)
+        points = as_pairs(vertices) if np.iscomplexobj(vertices) else np.array(vertices, float)
         arcs = np.array(bulges, dtype=float)
         if points.ndim != 2 or points.shape[1:] != (2,) or arcs.shape != points.shape[:1]:
             raise GearworkError(
@@ -97,6 +110,11 @@ class Outline:
         return np.degrees(4 * np.arctan(self.bulges))
 
     @property
+    def lengths(self) -> Array:
+        """Length of each segment, mm, shape (n,)."""
+        return np.abs(self.along(np.arange(len(self)), 0.5)[1])
+
+    @property
     def radii(self) -> Array:
         """Radius of each segment, mm, shape (n,); infinite for lines."""
         chord = np.hypot(*self.chords.T)
@@ -125,10 +143,7 @@ class Outline:
     @cached_property
     def length(self) -> float:
         """Length of the path, mm."""
-        chord = np.hypot(*self.chords.T)
-        turn = np.abs(np.radians(self.turns))
-        arc = np.where(self.bulges == 0, 0.0, self.radii) * turn
-        return float(np.where(self.bulges == 0, chord, arc).sum())
+        return float(self.lengths.sum())
 
     @cached_property
     def bounds(self) -> tuple[float, float, float, float]:
@@ -207,21 +222,56 @@ class Outline:
         turn = np.abs(np.radians(self.turns))
         radius = np.where(self.bulges == 0, 1.0, self.radii)
         widest = 2 * np.arccos(1 - np.minimum(tolerance / radius, 1.0))
-        pieces = np.maximum(np.ceil(turn / widest - 1e-9), 1).astype(int)
-        segment = np.repeat(np.arange(len(pieces)), pieces)
-        step = np.arange(len(segment)) - np.repeat(np.cumsum(pieces) - pieces, pieces)
-        return self._at(segment, step / pieces[segment])
+        return self._divided(np.maximum(np.ceil(turn / widest - 1e-9), 1))
 
-    def _at(self, segment: NDArray[np.int_], share: Array) -> Array:
-        """Points at a share 0..1 of the angle (or length) of the given segments."""
-        start, chord, bulge = self.vertices[segment], self.chords[segment], self.bulges[segment]
-        half = 2 * np.arctan(bulge)
-        flat = np.abs(half) < 1e-12
-        scale = np.where(flat, share, np.sin(half * share) / np.where(flat, 1.0, np.sin(half)))
-        angle = half * (share - 1)
-        c, s = scale * np.cos(angle), scale * np.sin(angle)
-        dx, dy = chord.T
-        return start + np.column_stack([c * dx - s * dy, s * dx + c * dy])
+    def spaced(self, step: ArrayLike) -> Array:
+        """Return points along the path, evenly spaced on each segment, at most a step apart.
+
+        Parameters
+        ----------
+        step : array_like
+            mm; one for all, or one for each segment.
+
+        Returns
+        -------
+        ndarray, shape (m, 2)
+            Closed: the first point is not repeated.
+        """
+        return self._divided(np.ceil(self.lengths / np.asarray(step)))
+
+    def _divided(self, counts: Array) -> Array:
+        """Points that divide each segment into so many equal pieces."""
+        pieces = counts.astype(int)
+        segment = np.repeat(np.arange(len(pieces)), pieces)
+        place = np.arange(len(segment)) - np.repeat(np.cumsum(pieces) - pieces, pieces)
+        return as_pairs(self.along(segment, place / pieces[segment])[0])
+
+    def along(self, segment: ArrayLike, share: ArrayLike) -> tuple[Complex, Complex]:
+        """Return points on segments of the path, and the way it runs there.
+
+        Parameters
+        ----------
+        segment : array_like of int
+            Which line or arc.
+        share : array_like
+            Where on it, 0 at its start to 1 at its end; broadcast against `segment`.
+
+        Returns
+        -------
+        points : ndarray of complex
+            x + iy, mm.
+        rates : ndarray of complex
+            Change of the point with the share, mm: along the path, as long as the segment.
+        """
+        where, share = np.asarray(segment), np.asarray(share, dtype=float)
+        half = 2 * np.arctan(self.bulges[where])
+        straight = np.abs(half) < 1e-9
+        sine = np.where(straight, 1.0, np.sin(half))
+        reach = np.where(straight, share, np.sin(half * share) / sine)
+        speed = np.where(straight, 1.0, half / sine)
+        chord = as_complex(self.chords[where])
+        points = as_complex(self.vertices[where]) + chord * reach * np.exp(1j * half * (share - 1))
+        return points, chord * speed * np.exp(1j * half * (2 * share - 1))
 
     def turned(self, angle: float) -> "Outline":
         """Return the outline turned about the origin by `angle` degrees."""

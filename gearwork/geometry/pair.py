@@ -96,7 +96,7 @@ class PairShape(Generic[T]):
     @property
     def tip_curvatures(self) -> tuple[T, T]:
         """Radius of curvature of each gear's flank at its tip, mm."""
-        return _curvature_at_tip(self.pinion), _curvature_at_tip(self.wheel)
+        return self.pinion.tip_curvature, self.wheel.tip_curvature
 
     @property
     def contact_limits(self) -> tuple[T, T]:
@@ -227,11 +227,6 @@ def _shortened(gear: GearShape[T], mate: GearShape[T], distance: T) -> GearShape
     excess = (gear.tip_diameter / 2 - room) / gear.module
     shortened = np.where(excess > 1e-12, gear.tip_alteration - excess, gear.tip_alteration)
     return replace(gear, tip_alteration=plain(shortened[()]))
-
-
-def _curvature_at_tip(gear: GearShape[T]) -> T:
-    with np.errstate(invalid="ignore"):
-        return plain(np.sqrt(gear.tip_diameter**2 - gear.base_diameter**2) / 2)
 
 
 def _diameter_at(gear: GearShape[T], curvature: T) -> T:

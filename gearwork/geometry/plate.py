@@ -9,7 +9,7 @@ import numpy as np
 from gearwork.errors import GearworkError, number, whole_number
 from gearwork.geometry.features import LEAST_WALL, routed_circle
 from gearwork.geometry.hull import circle_hull
-from gearwork.geometry.measure import Circle, along
+from gearwork.geometry.measure import Circle
 from gearwork.geometry.outline import Array, Outline
 from gearwork.geometry.part import Cut, Part, Point
 from gearwork.geometry.tooth import Cutter
@@ -21,6 +21,7 @@ SHOULDER = 1.0
 """Floor that must be left under a bearing's outer ring in a pocket, mm (assumption)."""
 
 _STEP = 1.0
+"""Between places tried for spacers and screws, mm."""
 
 
 @dataclass(frozen=True)
@@ -276,7 +277,7 @@ def _spacer_places(seats: Sequence[Seat], spacers: Spacers, margin: float) -> tu
         )
         for seat in seats
     ]
-    return _spread(_places_on(circle_hull(kept_clear)), spacers.count)
+    return _spread(circle_hull(kept_clear).spaced(_STEP), spacers.count)
 
 
 def _screw_places(
@@ -290,7 +291,7 @@ def _screw_places(
             f"margin of the side plates is {margin:g} mm: screws of {screws.hole_diameter:g} mm"
             f" need {least:g} mm; take a wider margin or thinner screws"
         )
-    places = _places_on(circle_hull([(c, ring + 2 * (margin - away)) for c, ring in rings]))
+    places = circle_hull([(c, ring + 2 * (margin - away)) for c, ring in rings]).spaced(_STEP)
     free = np.ones(len(places), dtype=bool)
     for index, ((x, y), ring) in enumerate(rings):
         taken = ring if index < seats else spacers.outer_diameter
@@ -304,16 +305,6 @@ def _screw_places(
             " from each other; take a wider margin, or fewer or thinner screws"
         )
     return found
-
-
-def _places_on(outline: Outline) -> Array:
-    """Points all along a path, at most a step apart, shape (n, 2)."""
-    lengths = np.abs(along(outline, np.arange(len(outline)), 0.5)[1])
-    counts = np.ceil(lengths / _STEP).astype(int)
-    piece = np.repeat(np.arange(len(outline)), counts)
-    step = np.arange(len(piece)) - np.repeat(np.cumsum(counts) - counts, counts)
-    points, _ = along(outline, piece, step / counts[piece])
-    return np.column_stack([points.real, points.imag])
 
 
 def _spread(places: Array, count: int) -> tuple[Point, ...]:

@@ -40,14 +40,14 @@ def mate_tip_path(gear: GearShape[T], mate: GearShape[T], centre_distance: T) ->
     """
     pair = PairShape(gear, mate, centre_distance)
     active = pair.active_diameters[0]
-    tip = _rows(mate.tip_diameter / 2)
-    distance = _rows(centre_distance)
-    last = _rows(_angle_of_reach(centre_distance, mate.tip_diameter / 2, active / 2))
+    tip = spread(mate.tip_diameter / 2)
+    distance = spread(centre_distance)
+    last = spread(_angle_of_reach(centre_distance, mate.tip_diameter / 2, active / 2))
     corner = STEPS * last
     x, y = distance - tip * np.cos(corner), tip * np.sin(corner)
-    half_tip = _rows(mate.tip_thickness / mate.tip_diameter)
-    play = _rows(pair.backlash / pair.working_pitch_diameters[0])
-    rolled = _rows(mate.teeth / gear.teeth) * (corner - half_tip)
+    half_tip = spread(mate.tip_thickness / mate.tip_diameter)
+    play = spread(pair.backlash / pair.working_pitch_diameters[0])
+    rolled = spread(mate.teeth / gear.teeth) * (corner - half_tip)
     return _turned(x, y, play - rolled, active)
 
 
@@ -65,10 +65,10 @@ def rack_tip_path(gear: GearShape[T]) -> TipPath[T]:
     active = np.sqrt(gear.base_diameter**2 + 4 * np.maximum(contact, 0.0) ** 2)
     half_tip = gear.module * np.pi / 4 - (middle - tip) * np.tan(alpha)
     reach = np.sqrt(np.maximum(active**2 / 4 - tip**2, 0.0))
-    y = STEPS * _rows(reach)
-    x = _rows(tip)
-    rolled = (y - _rows(half_tip)) / _rows(pitch)
-    play = _rows(gear.thinning / gear.reference_diameter)
+    y = STEPS * spread(reach)
+    x = spread(tip)
+    rolled = (y - spread(half_tip)) / spread(pitch)
+    play = spread(gear.thinning / gear.reference_diameter)
     return _turned(x, y, play - rolled, plain(active))
 
 
@@ -83,5 +83,6 @@ def _angle_of_reach(distance: Any, tip: Any, reach: Any) -> Any:
     return np.arccos(np.clip(cosine, -1.0, 1.0))
 
 
-def _rows(value: Any) -> NDArray[np.float64]:
+def spread(value: Any) -> NDArray[np.float64]:
+    """Return the value with a last axis, for several points or radii."""
     return np.asarray(value, dtype=float)[..., None]

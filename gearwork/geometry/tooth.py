@@ -16,7 +16,7 @@ import numpy as np
 
 from gearwork.geometry.gear import GearShape, T, plain
 from gearwork.geometry.involute import inverse_involute
-from gearwork.geometry.tip_path import TipPath, mate_tip_path, rack_tip_path
+from gearwork.geometry.tip_path import TipPath, mate_tip_path, rack_tip_path, spread
 
 FILLET_CLEARANCE = 0.4
 """Share of the tip clearance c that a fillet widened beyond the bit's radius leaves free along
@@ -161,7 +161,7 @@ class _Space:
 
     def spread(self) -> "_Space":
         """The same space with a last axis for several radii."""
-        return _Space(_spread(self.base), _spread(self.root), _spread(self.free))
+        return _Space(spread(self.base), spread(self.root), spread(self.free))
 
     def tangent(self, radius: Any) -> Any:
         """Length of the base tangent from the centre of a circle on the root."""
@@ -215,10 +215,10 @@ def _widest_radius(
     """Largest fillet radius with the wanted clearance, or the smallest; and its clearance."""
     space = space.spread()
     points = replace(path, x=path.x[..., None, :], y=path.y[..., None, :])
-    reach = _spread(path.active_diameter / 2) ** 2 - space.base**2
-    tried = _spread(smallest) + _spread(largest - smallest) * TRIED
+    reach = spread(path.active_diameter / 2) ** 2 - space.base**2
+    tried = spread(smallest) + spread(largest - smallest) * TRIED
     clearance = _clearance(space, points, tried)
-    fits = (space.contact(tried) ** 2 <= reach) & (clearance >= _spread(wanted))
+    fits = (space.contact(tried) ** 2 <= reach) & (clearance >= spread(wanted))
     best = np.where(fits, RANKS, 0).max(axis=-1, keepdims=True)
     return tuple(np.take_along_axis(v, best, axis=-1)[..., 0] for v in (tried, clearance))
 
@@ -229,17 +229,12 @@ def _clearance(space: _Space, path: TipPath[Any], radius: Any) -> Any:
     distance = space.root + radius
     angle = space.centre_angle(radius)
     c, s = np.cos(angle), np.sin(angle)
-    beside = path.y * _spread(c) - path.x * _spread(s)
-    over = path.x * _spread(c) + path.y * _spread(s) - _spread(distance)
-    to_fillet = _spread(radius) - np.hypot(beside, over)
-    to_root = np.hypot(path.x, path.y) - _spread(space.root)
+    beside = path.y * spread(c) - path.x * spread(s)
+    over = path.x * spread(c) + path.y * spread(s) - spread(distance)
+    to_fillet = spread(radius) - np.hypot(beside, over)
+    to_root = np.hypot(path.x, path.y) - spread(space.root)
     normal = space.free + contact / space.base
     foot = np.where(contact > 0, space.base, np.sqrt(distance**2 - radius**2))
-    height = path.x * _spread(np.cos(normal)) + path.y * _spread(np.sin(normal)) - _spread(foot)
+    height = path.x * spread(np.cos(normal)) + path.y * spread(np.sin(normal)) - spread(foot)
     to_flank = np.where(height > 0, np.inf, to_fillet)
     return np.where(beside < 0, to_root, to_flank).min(axis=-1)
-
-
-def _spread(value: Any) -> Any:
-    """The value with a last axis for several radii or points."""
-    return np.asarray(value)[..., None]

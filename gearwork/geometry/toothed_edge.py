@@ -6,17 +6,13 @@ Points of the plane are complex numbers here: turning is a product.
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from gearwork.errors import GearworkError, number
 from gearwork.geometry.gear import Gear
-from gearwork.geometry.outline import DEFAULT_TOLERANCE, Outline
+from gearwork.geometry.outline import DEFAULT_TOLERANCE, Array, Complex, Outline
 from gearwork.geometry.pair import GearPair
 from gearwork.geometry.tooth import Cutter, CutTooth, cut_tooth
 from gearwork.rounding import round_down, round_up
-
-Complex = NDArray[np.complex128]
-Reals = NDArray[np.float64]
 
 PAIR_FIT = 315.0
 """Two arcs over the length Δt of the base tangent stray by Δt³ / (324 r_b²) from the involute
@@ -154,11 +150,10 @@ def tooth_outline(cut: CutTooth[float], tolerance: float = DEFAULT_TOLERANCE) ->
     points, bulges = _tooth(cut, tolerance)
     teeth = int(cut.gear.teeth)
     turned = np.exp(2j * np.pi / teeth * np.arange(teeth))[:, None] * points
-    path = turned.ravel()
-    return Outline(np.column_stack([path.real, path.imag]), np.tile(bulges, teeth))
+    return Outline(turned.ravel(), np.tile(bulges, teeth))
 
 
-def _tooth(cut: CutTooth[float], tolerance: float) -> tuple[Complex, Reals]:
+def _tooth(cut: CutTooth[float], tolerance: float) -> tuple[Complex, Array]:
     """Vertices and bulges of one tooth, from the root before it to the root after it."""
     down, down_bulges = _falling_side(cut, tolerance)
     up, up_bulges = np.conj(down[::-1]), down_bulges[::-1]
@@ -171,7 +166,7 @@ def _tooth(cut: CutTooth[float], tolerance: float) -> tuple[Complex, Reals]:
     return np.concatenate([up[1:], down[:-1]]), bulges
 
 
-def _falling_side(cut: CutTooth[float], tolerance: float) -> tuple[Complex, Reals]:
+def _falling_side(cut: CutTooth[float], tolerance: float) -> tuple[Complex, Array]:
     """Vertices and bulges from the tip corner down the upper flank to the root."""
     gear = cut.gear
     base = gear.base_diameter / 2
@@ -188,10 +183,10 @@ def _falling_side(cut: CutTooth[float], tolerance: float) -> tuple[Complex, Real
     return np.append(flank, bottom), np.append(flank_bulges, np.tan(sweep / 4))
 
 
-def _flank(gear: Gear | Any, contact: float, tolerance: float) -> tuple[Complex, Reals]:
+def _flank(gear: Gear | Any, contact: float, tolerance: float) -> tuple[Complex, Array]:
     """Pairs of arcs down the involute from the tip, each pair tangent to it at both ends."""
     base = gear.base_diameter / 2
-    tip = np.sqrt(gear.tip_diameter**2 / 4 - base**2)
+    tip = gear.tip_curvature
     widest = np.cbrt(PAIR_FIT * base**2 * tolerance)
     tangent = np.linspace(tip, contact, int(np.ceil((tip - contact) / widest)) + 1)
     outward = np.exp(1j * (gear.half_angle_at_base - tangent / base))
@@ -202,7 +197,7 @@ def _flank(gear: Gear | Any, contact: float, tolerance: float) -> tuple[Complex,
     return vertices, bulges
 
 
-def _arc_pairs(points: Complex, ways: Complex, tangent: Reals) -> tuple[Complex, Reals]:
+def _arc_pairs(points: Complex, ways: Complex, tangent: Array) -> tuple[Complex, Array]:
     """Joints and bulges of two arcs between neighbours, along the given directions there.
 
     The legs from start and end to the pair's control points are as 5 t_0 + t_1 to t_0 + 5 t_1.
@@ -222,12 +217,12 @@ def _arc_pairs(points: Complex, ways: Complex, tangent: Reals) -> tuple[Complex,
     return joints, bulges.ravel()
 
 
-def _bulge(way: Complex, other: Complex) -> Reals:
+def _bulge(way: Complex, other: Complex) -> Array:
     """Bulge of an arc between whose tangent and chord these directions stand."""
     return np.tan(np.angle(other / way) / 2)
 
 
-def tooth_profile(cut: CutTooth[float], tolerance: float = DEFAULT_TOLERANCE) -> Reals:
+def tooth_profile(cut: CutTooth[float], tolerance: float = DEFAULT_TOLERANCE) -> Array:
     """Return points along one tooth, from mid-root over the tip to mid-root.
 
     Parameters
@@ -250,4 +245,4 @@ def tooth_profile(cut: CutTooth[float], tolerance: float = DEFAULT_TOLERANCE) ->
     tip = np.tan(np.angle(down[0]) / 2)
     path = np.concatenate([np.conj(down[::-1]), down])
     closed = np.concatenate([bulges[::-1], [tip], bulges, [0.0]])
-    return Outline(np.column_stack([path.real, path.imag]), closed).points(tolerance)
+    return Outline(path, closed).points(tolerance)

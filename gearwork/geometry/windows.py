@@ -6,10 +6,10 @@ Points of the plane are complex numbers here: turning is a product.
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from gearwork.errors import GearworkError, number, whole_number
-from gearwork.geometry.features import LEAST_WALL, RELIEF, closed_path
+from gearwork.geometry.features import LEAST_WALL, RELIEF
+from gearwork.geometry.outline import Array, Complex, Outline
 from gearwork.geometry.part import Cut
 from gearwork.geometry.tooth import Cutter
 
@@ -84,9 +84,9 @@ class Windows:
             )
         points, bulges = self._window(root_diameter / 2 - self.rim_thickness)
         middles = np.exp(1j * np.pi / self.count * (2 * np.arange(self.count) + 1))
-        return tuple(Cut(closed_path(points * turn, bulges), "inside edge") for turn in middles)
+        return tuple(Cut(Outline(points * turn, bulges), "inside edge") for turn in middles)
 
-    def _window(self, rim: float) -> tuple[NDArray[np.complex128], NDArray[np.float64]]:
+    def _window(self, rim: float) -> tuple[Complex, Array]:
         """Vertices and bulges of the window about the x axis, counter-clockwise."""
         corner, hub = self.corner_diameter / 2, self.hub_diameter / 2
         spoke = np.exp(-1j * np.pi / self.count)

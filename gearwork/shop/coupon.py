@@ -14,13 +14,12 @@ from gearwork.design.readings import Pins
 from gearwork.errors import GearworkError, number
 from gearwork.geometry.features import routed_circle
 from gearwork.geometry.gear import Gear
-from gearwork.geometry.measure import along
-from gearwork.geometry.outline import Array, Outline
+from gearwork.geometry.outline import Array, Outline, as_complex, as_pairs
 from gearwork.geometry.pair import GearPair
 from gearwork.geometry.part import Cut, Part
 from gearwork.geometry.tooth import Cutter
 from gearwork.geometry.toothed_edge import fitting_tooth, gear_outline
-from gearwork.shop.inspection import pin_circle, pin_for, teeth_to_span, with_offset
+from gearwork.shop.inspection import pin_circle, pin_for, teeth_to_span
 
 PIECES = ("pinion", "wheel")
 
@@ -92,7 +91,7 @@ class Segment:
             Of the height with `outside`, 1 + 1/sin α_M (from inv α_M = ψ_b + D_M/d_b − π/z);
             half of it with the pin's diameter.
         """
-        circle = pin_circle(with_offset(self.gear, outside), pin_diameter)
+        circle = pin_circle(self.gear.offset(outside), pin_diameter)
         height = (circle + pin_diameter) / 2 + outside - self.flat
         return height, 1 + 1 / float(np.sqrt(1 - (self.gear.base_diameter / circle) ** 2))
 
@@ -293,17 +292,17 @@ def _some_teeth(edge: Outline, teeth: int, count: int) -> tuple[Array, Array]:
     the path with half of it.
     """
     pieces = len(edge) // teeth
-    middles, _ = along(edge, np.arange(len(edge)), 0.5)
+    middles, _ = edge.along(np.arange(len(edge)), 0.5)
     space = np.exp(-1j * np.pi / teeth)
     first = int(np.argmin(np.abs(middles - np.abs(middles).min() * space)))
     inner = (first + 1 + np.arange(count * pieces)) % len(edge)
     last = inner[-1]
-    path = edge.vertices[inner] @ np.array([1, 1j])
+    path = as_complex(edge.vertices[inner])
     path = np.concatenate([middles[[first]], path, middles[[last]]])
     half = np.tan(np.arctan(edge.bulges[first]) / 2)
     bulges = np.concatenate([[half], edge.bulges[inner[:-1]], [half]])
     path = path * 1j * np.exp(-1j * np.pi * (count - 1) / teeth)
-    return np.column_stack([path.real, path.imag]), bulges
+    return as_pairs(path), bulges
 
 
 def _shoulder(end: Array, bar: float) -> float:

@@ -139,25 +139,6 @@ def spoke_row(windows: Windows, tolerance: float) -> InspectionRow:
     return InspectionRow("wheel", "spoke width", width, width - play, width + play, "mm", how)
 
 
-def with_offset(gear: GearShape[float], offset: float) -> GearShape[float]:
-    """Return a gear whose every edge lies `offset` mm outside its line, flanks and tips alike.
-
-    A path at a distance from an involute is an involute of the same base circle, so the tooth
-    is 2 offset / cos α thicker on the reference circle.
-    """
-    thicker = 2 * offset / float(np.cos(np.radians(gear.pressure_angle)))
-    return GearShape(
-        module=gear.module,
-        teeth=gear.teeth,
-        profile_shift=gear.profile_shift,
-        pressure_angle=gear.pressure_angle,
-        addendum=gear.addendum,
-        clearance=gear.clearance,
-        thinning=gear.thinning - thicker,
-        tip_alteration=gear.tip_alteration + offset / gear.module,
-    )
-
-
 def teeth_to_span(cut: CutTooth[float], *, even: bool = False) -> int | None:
     """Return over how many teeth to measure so that the jaws touch well within the flanks.
 
@@ -213,13 +194,12 @@ def _flank(cut: CutTooth[float]) -> tuple[float, float]:
     """Base tangent lengths between which jaw and pin may touch, mm."""
     gear = cut.gear
     left = LEAST_FLANK * gear.module
-    tip = float(np.sqrt(gear.tip_diameter**2 - gear.base_diameter**2)) / 2
-    return cut.contact + left, tip - left
+    return cut.contact + left, gear.tip_curvature - left
 
 
 def _edge_rows(name: str, cut: CutTooth[float], tolerance: float) -> list[InspectionRow]:
     gear = cut.gear
-    shapes = (gear, with_offset(gear, -tolerance), with_offset(gear, tolerance))
+    shapes = (gear, gear.offset(-tolerance), gear.offset(tolerance))
     measured: list[tuple[str, list[float], str]] = []
     spanned, pin = teeth_to_span(cut), pin_for(cut)
     if spanned is not None:
@@ -271,8 +251,8 @@ def _play_row(
 def _play_at_tips(pair: GearPair, name: str, edge: float, centre: float) -> float:
     """Way of a tooth tip within the backlash, mm, with edges and centre distance off by that."""
     shape = PairShape(
-        with_offset(pair.pinion, edge),
-        with_offset(pair.wheel, edge),
+        pair.pinion.offset(edge),
+        pair.wheel.offset(edge),
         pair.centre_distance + centre,
     )
     side = 0 if name == "pinion" else 1

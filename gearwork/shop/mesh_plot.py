@@ -16,18 +16,15 @@ from matplotlib.colors import to_rgba
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import Patch, Polygon
-from numpy.typing import NDArray
 from PIL import Image
 
 from gearwork.checks.mesh import CutPair
 from gearwork.errors import number, whole_number
-from gearwork.geometry.outline import Array
+from gearwork.geometry.outline import Array, Complex, as_complex, as_pairs
 from gearwork.geometry.pair import GearPair
 from gearwork.geometry.tooth import Cutter, CutTooth
 from gearwork.geometry.toothed_edge import tooth_outline
 from gearwork.shop import plot_style as style
-
-Complex = NDArray[np.complex128]
 
 FACES = (style.PALE_WARM, style.PALE_COOL)
 SAMPLING = 4e-4
@@ -228,8 +225,8 @@ class _Scene:
         places = ((0.0, angle), (self.pair.centre_distance, contact.wheel_turn))
         for gear, shape, (x, turn) in zip(self.gears, self.shapes, places, strict=True):
             for polygon in gear:
-                polygon.set_xy(_pairs(x + shape * np.exp(1j * turn)))
-        self.touching.set_data(*_pairs(contact.now).T)
+                polygon.set_xy(as_pairs(x + shape * np.exp(1j * turn)))
+        self.touching.set_data(*as_pairs(contact.now).T)
         return contact
 
 
@@ -237,13 +234,13 @@ def _scene(ax: Axes, cut: CutPair, zoom: bool) -> _Scene:
     pair = cut.pair
     shapes = []
     for tooth in (cut.pinion, cut.wheel):
-        x, y = tooth_outline(tooth).points((1 if zoom else 10) * SAMPLING * pair.pinion.module).T
-        shapes.append(x + 1j * y)
+        fine = (1 if zoom else 10) * SAMPLING * pair.pinion.module
+        shapes.append(as_complex(tooth_outline(tooth).points(fine)))
     width = style.LINE if zoom else style.THIN
     gears = [
         (
-            style.fill(ax, _pairs(shape), facecolor=to_rgba(face, 0.8), linewidth=0.0, zorder=1),
-            style.fill(ax, _pairs(shape), linewidth=width, zorder=1.5),
+            style.fill(ax, as_pairs(shape), facecolor=to_rgba(face, 0.8), linewidth=0.0, zorder=1),
+            style.fill(ax, as_pairs(shape), linewidth=width, zorder=1.5),
         )
         for shape, face in zip(shapes, FACES, strict=True)
     ]
@@ -269,17 +266,17 @@ def _draw_circles(ax: Axes, pair: GearPair) -> None:
         )
         for diameter, name, colour, dashes, width in looks:
             look = style.line(colour, dashes, width, label=name if first else "_", zorder=2)
-            ax.plot(*_pairs(x + diameter / 2 * around).T, **look)
+            ax.plot(*as_pairs(x + diameter / 2 * around).T, **look)
 
 
 def _draw_line_of_action(ax: Axes, pair: GearPair, zoom: bool) -> None:
     contact = _Contact(pair, 0.0)
-    line = _pairs(contact.point(np.array([0.0, pair.line_of_action]))).T
+    line = as_pairs(contact.point(np.array([0.0, pair.line_of_action]))).T
     thin = style.line(style.WARM, style.DASHED, style.THIN, label="line of action", zorder=3)
     ax.plot(*line, **thin)
     start, end = pair.contact_limits
     if end > start:
-        ends = _pairs(contact.point(np.array([start, end])))
+        ends = as_pairs(contact.point(np.array([start, end])))
         bold = style.line(style.WARM, width=style.BOLD, solid_capstyle="butt", zorder=4)
         ax.plot(*ends.T, label="contact, from A to E", **bold)
         if zoom:
@@ -369,7 +366,3 @@ def _frame(ax: Axes, cut: CutPair, zoom: bool) -> None:
         "x from the pinion's centre, mm",
         "y, mm",
     )
-
-
-def _pairs(points: Complex) -> Array:
-    return np.column_stack([points.real, points.imag])
