@@ -36,7 +36,7 @@ from gearwork.checks.fixing import (
     pocketed,
 )
 from gearwork.checks.gluing import THREAD_LOCK, FaceGlue, ThreadLock
-from gearwork.checks.hub import cheapest_fixing, check_hub, strongest_fixing
+from gearwork.checks.hub import best_fixing, cheapest_fixing, check_hub
 from gearwork.checks.links import STEEL_FACTORS, wood_factors
 from gearwork.errors import GearworkError
 from gearwork.stock.hardware import nut, rod
@@ -537,10 +537,10 @@ def test_bolts_of_the_remedy_are_named_with_their_numbers(room, torque):
 
 @pytest.mark.parametrize("room", [18.0, 30.0, 60.0, 140.0, 300.0])
 @pytest.mark.parametrize("partner", [None, BIRCH_12])
-def test_strongest_fixing_holds_all_that_any_holds(room, partner):
+def test_best_fixing_holds_all_that_any_holds(room, partner):
     """Bisection of the torque at which the cheapest that holds ceases to exist."""
     given = {"room_diameter": room, "partner": partner}
-    found = strongest_fixing(BIRCH_9, 1e6, M8, **given)
+    found = best_fixing(BIRCH_9, 1e6, M8, **given)
     low, high = 0.0, 1e5
     for _ in range(45):
         middle = (low + high) / 2.0
@@ -551,8 +551,13 @@ def test_strongest_fixing_holds_all_that_any_holds(room, partner):
     assert report.ok, str(report)
 
 
+def test_best_fixing_is_the_cheapest_where_that_holds():
+    found = best_fixing(BIRCH_9, 1.0, M8, room_diameter=60.0)
+    assert found == cheapest_fixing(BIRCH_9, 1.0, M8, room_diameter=60.0)
+
+
 def test_no_fixing_is_the_strongest_where_none_has_room():
-    assert strongest_fixing(BIRCH_9, 1.0, M8, room_diameter=8.0) is None
+    assert best_fixing(BIRCH_9, 1.0, M8, room_diameter=8.0) is None
 
 
 def applied(remedy, torque, room):

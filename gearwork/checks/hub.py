@@ -28,7 +28,7 @@ from gearwork.stock.laminate import Panel, Stack
 
 LEAST_FLOOR = 3.0
 LARGEST_ROOM = 1000
-MOST_LAYERS = 6
+LAYERS_TRIED = 6
 _SIDE, _END, _SPACING = 3.0, 7.0, 5.0
 _BOLT_COUNTS = (3, 4, 6, 8)
 _BOLT_GRADE = "4.6"
@@ -150,7 +150,7 @@ def cheapest_fixing(
     return next((c for c in candidates if c.design_torque >= torque), None)
 
 
-def strongest_fixing(
+def best_fixing(
     panel: Panel,
     torque: float,
     rod: Rod,
@@ -160,14 +160,15 @@ def strongest_fixing(
     partner: Panel | None = None,
     factors: Factors | None = None,
 ) -> HubRating | None:
-    """Return the fixing of the table that has room and holds most, or None.
+    """Return the cheapest fixing that holds a torque, else the strongest that has room, or None.
 
-    Parameters and errors are those of `cheapest_fixing`; bolts stand on the smallest circle on
-    which they bear the torque, or on the widest there is room for.
+    Parameters and errors are those of `cheapest_fixing`; bolts that do not bear the torque stand
+    on the widest circle there is room for.
     """
     of_wood = _checked(torque, room_diameter, bit_diameter, factors)
-    found = _candidates(panel, torque, rod, room_diameter, bit_diameter, partner, of_wood)
-    return max(found, key=lambda rating: rating.design_torque, default=None)
+    found = [*_candidates(panel, torque, rod, room_diameter, bit_diameter, partner, of_wood)]
+    strongest = max(found, key=lambda rating: rating.design_torque, default=None)
+    return next((rating for rating in found if rating.design_torque >= torque), strongest)
 
 
 def _checked(torque: float, room: float, bit: float, factors: Factors | None) -> Factors:
@@ -361,7 +362,7 @@ def _instead(
 def _thicker(panel: Panel) -> Iterator[Stack]:
     """The same sheet in more layers."""
     sheet = panel.sheet if isinstance(panel, Stack) else panel
-    for count in range(len(panel.layers) + 1, MOST_LAYERS + 1):
+    for count in range(len(panel.layers) + 1, LAYERS_TRIED + 1):
         yield Stack(sheet, tuple(islice(cycle(panel.layers), count)))
 
 

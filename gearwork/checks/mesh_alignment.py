@@ -2,16 +2,16 @@
 
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
-from functools import cached_property, lru_cache, partial
+from functools import cached_property, lru_cache
 from math import cos, floor, hypot, inf, radians, sin, sqrt
 
 import numpy as np
 
 from gearwork.checks.beam import FloatArray, Shaft
 from gearwork.checks.mesh import LEAST_CONTACT_RATIO, CutPair, distance_tolerance
-from gearwork.checks.shaft import bearing_on, closer, thicker_rods
 from gearwork.checks.shaft_formulas import face_load_factor
 from gearwork.checks.shaft_load import ShaftLoad
+from gearwork.checks.stiffer_shaft import Change, stiffer_shaft
 from gearwork.checks.verdict import Check, sentence
 from gearwork.errors import GearworkError
 from gearwork.geometry.pair import GearPair
@@ -144,7 +144,7 @@ class LoadedMesh:
         """K_Hβ, how much harder than on average the flanks are loaded at one edge."""
         return self.worst.face_factor(self.modulus)
 
-    def changed(self, change: Callable[[Shaft], Shaft]) -> "LoadedMesh":
+    def changed(self, change: Change) -> "LoadedMesh":
         """Return the same mesh on other shafts."""
         again = (
             replace(
@@ -241,22 +241,11 @@ def _farthest(cut: CutPair) -> float:
 def _changes(
     loaded: LoadedMesh, check: Check, make: Callable[[LoadedMesh], Check]
 ) -> Iterator[str]:
-    def holds(change: Callable[[Shaft], Shaft]) -> bool:
-        try:
-            return make(loaded.changed(change)).ok
-        except GearworkError:
-            return False  # the bearings would stand in each other
+    def holds(change: Change) -> bool:
+        return make(loaded.changed(change)).ok
 
-    shaft = loaded.senses[0].pinion_shaft
-    for on in thicker_rods(shaft.rod):
-        ball = bearing_on(on, shaft.bearing)
-        if holds(partial(replace, rod=on, bearing=ball)):
-            yield f"take {on.thread} rods with {ball.name} bearings for both shafts"
-            break
-    for share in range(95, 45, -5):
-        if holds(partial(closer, share=share / 100.0, about=shaft.bearing_positions[0])):
-            yield f"move gears and bearings together, to {share} % of their distances"
-            break
+    rods = "take {rod} rods with {bearing} bearings for both shafts"
+    yield from stiffer_shaft(loaded.senses[0].pinion_shaft, holds, rods)
     if check.name == "edge load":
         width = _width_for(check.limit, check.value, loaded.worst.face_width)
         yield f"make the teeth at most {width:g} mm wide"

@@ -1,6 +1,6 @@
 """Judge a shaft: the rod's strength, its bearings, their seats in the sheet."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import partial
 from math import ceil, inf, pow
@@ -8,10 +8,10 @@ from math import ceil, inf, pow
 from gearwork.checks.beam import Shaft
 from gearwork.checks.links import Factors, wood_factors
 from gearwork.checks.shaft_formulas import bearing_life, thread_fatigue_strength
+from gearwork.checks.stiffer_shaft import Change, enough, fitting_bearings, stiffer_shaft
 from gearwork.checks.verdict import Check, CheckReport, Step, sentence
-from gearwork.errors import GearworkError, number
+from gearwork.errors import number
 from gearwork.rounding import figures_down
-from gearwork.stock.hardware import Bearing, Rod, bearing, bearings, rod, threads
 from gearwork.stock.laminate import Panel, weakest_direction
 from gearwork.stock.timber import design_value
 
@@ -52,7 +52,7 @@ class _Case:
         )
         return a, b
 
-    def changed(self, change: Callable[[Shaft], Shaft]) -> "_Case":
+    def changed(self, change: Change) -> "_Case":
         braking = None if self.braking is None else change(self.braking)
         return replace(self, shaft=change(self.shaft), braking=braking)
 
@@ -238,32 +238,20 @@ def _remedy(case: _Case, check: Check) -> str:
 def _changes(case: _Case, check: Check) -> Iterator[str]:
     shaft = case.shaft
 
-    def holds(change: Callable[[Shaft], Shaft]) -> bool:
-        try:
-            again = case.changed(change)
-        except GearworkError:
-            return False  # the bearings would stand in each other
+    def holds(change: Change) -> bool:
+        again = case.changed(change)
         return CheckReport("", (*_rod_checks(again), *_bearing_checks(again)))[check.name].ok
 
-    if "bearing" in check.name:
-        if check.name.startswith("seat"):
-            yield from _deeper_seat(case, check)
-        for ball in _table_bearings(shaft.rod):
-            if holds(partial(replace, bearing=ball)):
-                sleeve = f", with a {ball.bore:g} mm sleeve on the rod" * (
-                    ball.bore > shaft.rod.diameter
-                )
-                yield f"take {ball.name} bearings{sleeve}"
-                return
+    if "bearing" not in check.name:
+        yield from stiffer_shaft(shaft, holds, "take an {rod} rod with {bearing} bearings")
         return
-    for thicker in thicker_rods(shaft.rod):
-        ball = bearing_on(thicker, shaft.bearing)
-        if holds(partial(replace, rod=thicker, bearing=ball)):
-            yield f"take an {thicker.thread} rod with {ball.name} bearings"
-            break
-    for share in range(95, 45, -5):
-        if holds(partial(closer, share=share / 100.0, about=shaft.bearing_positions[0])):
-            yield f"move gears and bearings together, to {share} % of their distances"
+    if check.name.startswith("seat"):
+        yield from _deeper_seat(case, check)
+    for ball in fitting_bearings(shaft.rod):
+        if enough(holds, partial(replace, bearing=ball)):
+            wide = ball.bore > shaft.rod.diameter
+            sleeve = f", with a {ball.bore:g} mm sleeve on the rod" * wide
+            yield f"take {ball.name} bearings{sleeve}"
             return
 
 
@@ -290,38 +278,3 @@ def _last_way(case: _Case, check: Check) -> str:
         return f"seat the bearing in a steel ring of at least {ring} mm outside diameter"
     left = figures_down(100.0 / share)
     return f"no rod of the table is enough: lower the load to {left:.10g} %"
-
-
-def _table_bearings(on: Rod) -> list[Bearing]:
-    fitting = [ball for ball in map(bearing, bearings()) if ball.bore >= on.diameter]
-    return sorted(fitting, key=lambda ball: ball.dynamic_rating)
-
-
-def thicker_rods(than: Rod) -> list[Rod]:
-    """Return the rods of the table that are thicker, of the same grade, thinnest first."""
-    rods = (rod(name, than.grade.name) for name in threads())
-    return [one for one in rods if one.diameter > than.diameter]
-
-
-def bearing_on(on: Rod, present: Bearing) -> Bearing:
-    """The present bearing if the rod goes through it, else the smallest that is no weaker."""
-    if present.bore >= on.diameter:
-        return present
-    fitting = _table_bearings(on)
-    return next(
-        (ball for ball in fitting if ball.dynamic_rating >= present.dynamic_rating), fitting[-1]
-    )
-
-
-def closer(shaft: Shaft, share: float, about: float) -> Shaft:
-    """Return the shaft with all distances of bearings and loads from `about` shrunk."""
-
-    def moved(x: float) -> float:
-        return about + share * (x - about)
-
-    first, second = shaft.bearing_positions
-    return replace(
-        shaft,
-        bearing_positions=(moved(first), moved(second)),
-        loads=tuple(replace(load, position=moved(load.position)) for load in shaft.loads),
-    )

@@ -7,7 +7,7 @@ from typing import TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from gearwork.checks.hub import strongest_fixing
+from gearwork.checks.hub import best_fixing
 from gearwork.checks.links import Factors
 from gearwork.checks.shaft import YIELD_SAFETY
 from gearwork.stock.hardware import Rod
@@ -56,7 +56,7 @@ class HubTable:
     def of(cls, panel: Panel, rod: Rod, bit_diameter: float, factors: Factors) -> "HubTable":
         """Rate the fixings of a gear cut from `panel`."""
         found = [
-            strongest_fixing(
+            best_fixing(
                 panel,
                 ANY_TORQUE,
                 rod,
