@@ -1,8 +1,8 @@
 import pytest
 
 from gearwork.design.brief import EXAMPLES, example_brief, example_text, parse_brief, read_brief
-from gearwork.design.surface import surface
 from gearwork.errors import GearworkError
+from gearwork.stock.surface import surface
 
 GOOD = example_text()
 

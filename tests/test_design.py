@@ -104,7 +104,8 @@ def test_hub_has_room_up_to_the_windows():
     rooms = {gear.name: design().hub_room(gear) for gear in design().train.gears}
     assert rooms["wheel 1"] == 80.0 - 8.0
     assert rooms["wheel 2"] == 120.0 - 8.0
-    solid = {gear.name: design(text=WITHOUT).hub_room(gear) for gear in design().train.gears}
+    whole = design(text=WITHOUT)
+    solid = {gear.name: whole.hub_room(gear) for gear in whole.train.gears}
     assert rooms["pinion 2"] == solid["pinion 2"]
     assert solid["wheel 2"] > 280.0
 

@@ -13,10 +13,10 @@ from gearwork.design.duty import Duty
 from gearwork.design.duty_check import check_duty, what_to_change
 from gearwork.design.load import GRAVITY, GivenLoad, hauling_pull
 from gearwork.design.rope_drum import RopeDrum
-from gearwork.design.surface import surface, surfaces
 from gearwork.design.torque_line import RPM
 from gearwork.design.vehicle import Vehicle
 from gearwork.errors import GearworkError
+from gearwork.stock.surface import surface, surfaces
 
 STRONG_DRILL = cordless_drill(40.0, 400.0, 1600.0, gear="low")
 CLUTCHED = Motor(20.0, 400.0, 0.3, clutch_torque=8.0)

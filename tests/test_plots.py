@@ -3,12 +3,14 @@
 import io
 import itertools
 import sys
+from dataclasses import replace
 
 import matplotlib.text
 import numpy as np
 import pytest
 import shapely
 from matplotlib.figure import Figure
+from matplotlib.patches import PathPatch
 from PIL import Image
 
 import gearwork as gw
@@ -477,16 +479,29 @@ def test_front_is_drawn_in_order_and_some_of_it_named():
 
 
 def gear_shape(ax, train, gear):
-    """The toothed polygon that stands on the gear's shaft and reaches to its tips."""
+    """The toothed area that stands on the gear's shaft and reaches to its tips."""
     centre = shapely.Point(train.points[gear.shaft])
+    areas = [patch.get_path().to_polygons() for patch in ax.patches if type(patch) is PathPatch]
     (shape,) = [
-        shape
-        for shape in polygons(ax)
-        if shape.centroid.distance(centre) < 0.01
-        and abs(shape.hausdorff_distance(centre) - gear.gear.tip_diameter / 2) < 0.01
-        and len(shape.exterior.coords) > 10 * gear.gear.teeth
+        area
+        for area in (shapely.Polygon(around, holes) for around, *holes in areas)
+        if area.centroid.distance(centre) < 0.01
+        and abs(area.hausdorff_distance(centre) - gear.gear.tip_diameter / 2) < 0.01
     ]
     return shape
+
+
+def test_windows_of_a_wheel_are_holes_in_it():
+    windows = gw.Windows(5, 60.0, 15.0, 15.0, 10.0)
+    train = GearTrain((replace(stage(16, 44), windows=windows),), (PARTS,) * 2, FRAME)
+    ax = plots.plot_train(train, BIT)
+    pinion, wheel = (gear_shape(ax, train, gear) for gear in train.gears)
+    assert len(pinion.interiors) == 0
+    assert len(wheel.interiors) == 5
+    root = CutPair.by(train.stages[0].pair, BIT).wheel.root_diameter
+    (cut, *_) = windows.cuts(BIT, root)
+    for hole in wheel.interiors:
+        assert shapely.Polygon(hole).area == pytest.approx(cut.outline.area, rel=1e-3)  # chords
 
 
 @pytest.mark.parametrize("train", [TRAIN, COAXIAL])

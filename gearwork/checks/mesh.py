@@ -59,6 +59,10 @@ class CutPair:
             cut_tooth(wheel, bit.cut_diameter, pinion, distance),
         )
 
+    def tooth_of(self, side: Side) -> CutTooth[float]:
+        """Return the tooth of one of its gears."""
+        return self.pinion if side == "pinion" else self.wheel
+
     def sides(self) -> tuple[tuple[Side, Gear, Gear, CutTooth[float]], ...]:
         """Name, gear, mate and cut tooth of both gears."""
         return (

@@ -19,12 +19,12 @@ from gearwork.design.readings import TrialReadings
 from gearwork.design.rope_drum import RopeDrum
 from gearwork.design.schema import Reader
 from gearwork.design.search_space import SearchSpace, Weights
-from gearwork.design.surface import surface
 from gearwork.design.vehicle import Vehicle
 from gearwork.design.wishes import Room, Wishes
 from gearwork.design.workshop import Cutting, Tolerances
 from gearwork.errors import GearworkError, shown
 from gearwork.stock.bit import Bit
+from gearwork.stock.surface import surface
 
 EXAMPLES = ("orchard-hauler", "orchard-cart", "cider-mill")
 
@@ -151,7 +151,7 @@ SHEETS: Mapping[str, Callable[..., Any]] = {
     "plywood": SheetWishes.of_kind,
     "declared": SheetWishes.declared,
 }
-LARGEST_FILE, LONGEST_TITLE, MOST_STAGES = 100_000, 100, 6
+LARGEST_FILE, LONGEST_TITLE, MOST_GIVEN = 100_000, 100, 6
 
 TABLES = (
     "title", "drive", "load", "sheet", "bit", "stock", "shafts", "frame", "service",
@@ -292,11 +292,11 @@ def parse_brief(text: str, source: str) -> Brief:
             " searched"
         )
         stages = []
-    if len(stages) > MOST_STAGES:
-        reader.faults.append(f"there are {len(stages)} stages: at most {MOST_STAGES} are possible")
+    if len(stages) > MOST_GIVEN:
+        reader.faults.append(f"there are {len(stages)} stages: at most {MOST_GIVEN} are possible")
     chosen = [
         reader.make(f"stage {i}", stage, GivenStage)
-        for i, stage in enumerate(stages[:MOST_STAGES], 1)
+        for i, stage in enumerate(stages[:MOST_GIVEN], 1)
     ]
     brief = Brief(title=title, stages=tuple(chosen), text=text, **made)
     if not reader.faults:

@@ -212,11 +212,15 @@ class Placement:
         for i, (stage, plane) in enumerate(zip(self.stages, self.planes, strict=True)):
             start = stack_up.planes[plane]
             pair = stage.pair
-            sides = (("pinion", pair.pinion, i), ("wheel", pair.wheel, i + 1))
-            for (side, gear, shaft), pitch in zip(sides, pair.working_pitch_diameters, strict=True):
+            sides = (
+                ("pinion", pair.pinion, i, None),
+                ("wheel", pair.wheel, i + 1, stage.windows),
+            )
+            pitches, end = pair.working_pitch_diameters, start + stage.face_width
+            for (side, gear, shaft, windows), pitch in zip(sides, pitches, strict=True):
                 name, bore = f"{side} {i + 1}", self.shafts[shaft].rod_diameter
-                end = start + stage.face_width
-                found.append(MountedGear(name, gear, i, shaft, plane, start, end, pitch, bore))
+                place = (i, shaft, plane, start, end)
+                found.append(MountedGear(name, gear, *place, pitch, bore, windows))
         return tuple(found)
 
     def _column(self, shaft: int, stack_up: StackUp) -> tuple[Cylinder, ...]:

@@ -1,6 +1,5 @@
 """Design: a design file solved, with its train, fixings and every check."""
 
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import islice
@@ -8,7 +7,7 @@ from os import PathLike
 
 from gearwork.checks.beam import Shaft
 from gearwork.checks.fixing import HubRating, bonded
-from gearwork.checks.hub import cheapest_fixing, check_hub, strongest_fixing
+from gearwork.checks.hub import best_fixing, check_hub
 from gearwork.checks.links import wood_factors
 from gearwork.checks.load_case import LoadCase, Service, load_cases
 from gearwork.checks.mesh import CutPair, distance_tolerance, mesh_checks
@@ -20,7 +19,13 @@ from gearwork.checks.tolerance import check_tolerance
 from gearwork.checks.verdict import CheckReport
 from gearwork.design.brief import Brief, read_brief
 from gearwork.design.candidates import Candidates
-from gearwork.design.choosing import candidates_for, frame_of, shaft_parts_of, with_stages
+from gearwork.design.choosing import (
+    Progress,
+    candidates_for,
+    frame_of,
+    shaft_parts_of,
+    with_stages,
+)
 from gearwork.design.duty import Duty
 from gearwork.design.duty_check import check_duty
 from gearwork.design.hub_table import hub_room
@@ -31,11 +36,8 @@ from gearwork.design.train import GearTrain
 from gearwork.design.train_check import check_train
 from gearwork.design.train_shafts import loaded_meshes, loaded_shaft
 from gearwork.errors import GearworkError
-from gearwork.geometry.windows import Windows
 from gearwork.stock.laminate import Panel
 from gearwork.stock.timber import Factor
-
-Progress = Callable[[str], None]
 
 MOST_TRIED = 100
 """Trains of a search that are checked as whole machines."""
@@ -141,10 +143,9 @@ class Design:
         GearworkError
             If the rod takes all of it.
         """
-        cut, windows = self.cut_pairs[gear.stage], self.windows(gear)
-        tooth = cut.pinion if gear.shaft == gear.stage else cut.wheel
-        whole = tooth.root_diameter if windows is None else windows.hub_diameter
-        whole = min(whole, tooth.root_diameter)
+        whole = self.cut_pairs[gear.stage].tooth_of(gear.side).root_diameter
+        if gear.windows is not None:
+            whole = min(whole, gear.windows.hub_diameter)
         room, rod = hub_room(whole), self.brief.shafts.rod.diameter
         if room <= rod:
             raise GearworkError(
@@ -169,27 +170,22 @@ class Design:
         except GearworkError as error:
             raise GearworkError(f"[stage {stage + 1} windows] {error}") from None
 
-    def windows(self, gear: MountedGear) -> Windows | None:
-        """Return the lightening windows of a gear: wheels alone may have some."""
-        return None if gear.shaft == gear.stage else self.stages[gear.stage].windows
-
     @cached_property
     def fixings(self) -> tuple[HubRating, ...]:
         """How each gear is held: the cheapest fixing that holds, or the strongest with room."""
         return tuple(self._fixing(gear) for gear in self.train.gears)
 
     def _fixing(self, gear: MountedGear) -> HubRating:
-        panel, rod, torque = self.panel(gear.stage), self.brief.shafts.rod, self.hub_torque(gear)
-        room, bit, factors = self.hub_room(gear), self.brief.bit.cut_diameter, self._joint_factors
-        return (
-            cheapest_fixing(
-                panel, torque, rod, room_diameter=room, bit_diameter=bit, factors=factors
-            )
-            or strongest_fixing(
-                panel, torque, rod, room_diameter=room, bit_diameter=bit, factors=factors
-            )
-            or bonded(rod).rate(panel, factors)
+        panel, rod, factors = self.panel(gear.stage), self.brief.shafts.rod, self._joint_factors
+        found = best_fixing(
+            panel,
+            self.hub_torque(gear),
+            rod,
+            room_diameter=self.hub_room(gear),
+            bit_diameter=self.brief.bit.cut_diameter,
+            factors=factors,
         )
+        return found or bonded(rod).rate(panel, factors)
 
     @property
     def _joint_factors(self) -> tuple[Factor, ...]:

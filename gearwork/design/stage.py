@@ -3,6 +3,7 @@
 import math
 from dataclasses import dataclass
 
+from gearwork.checks.mesh_remedy import Side
 from gearwork.errors import GearworkError, number, whole_number
 from gearwork.geometry.gear import Gear
 from gearwork.geometry.pair import GearPair
@@ -71,6 +72,8 @@ class MountedGear:
         Working pitch diameter d_w, mm.
     bore : float
         Diameter of the rod through it, mm.
+    windows : Windows, optional
+        Its lightening windows.
     """
 
     name: str
@@ -82,6 +85,17 @@ class MountedGear:
     end: float
     pitch_diameter: float
     bore: float
+    windows: Windows | None = None
+
+    @property
+    def drives(self) -> bool:
+        """Whether it is the pinion of its stage."""
+        return self.shaft == self.stage
+
+    @property
+    def side(self) -> Side:
+        """Which gear of its pair it is."""
+        return "pinion" if self.drives else "wheel"
 
     def mass(self, density: float) -> float:
         """Mass, kg, at a density in kg/m³: no windows, teeth fill half of their ring.

@@ -160,7 +160,7 @@ class GearTrain(Placement):
         for mounted in self.gears:
             if mounted.shaft == shaft:
                 both = forces[mounted.stage]
-                force = both.on_pinion if mounted.shaft == mounted.stage else both.on_wheel
+                force = both.on_pinion if mounted.drives else both.on_wheel
                 found.append(GearForce(mounted.name, (mounted.start + mounted.end) / 2, force))
         return tuple(found)
 

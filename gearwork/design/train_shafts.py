@@ -42,14 +42,13 @@ def loaded_shaft(train: GearTrain, number: int, torques: Floats, on: Rod, ball: 
 
 
 def _load_of(train: GearTrain, gear: MountedGear, torque: float) -> ShaftLoad:
-    drives = gear.shaft == gear.stage
     return mesh_load(
         gear.name,
         (gear.start + gear.end) / 2,
-        train.directions[gear.shaft] * torque * (-1 if drives else 1),
+        train.directions[gear.shaft] * torque * (-1 if gear.drives else 1),
         gear.gear.base_diameter,
         train.stages[gear.stage].pair.working_pressure_angle,
-        mate_direction=train.angles[gear.stage] + (0.0 if drives else 180.0),
+        mate_direction=train.angles[gear.stage] + (0.0 if gear.drives else 180.0),
         face_width=gear.end - gear.start,
     )
 

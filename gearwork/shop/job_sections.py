@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 
+from gearwork.checks.rating import Rating
 from gearwork.design.solution import Design
 from gearwork.geometry.part import Part
 from gearwork.shop.gear_data import gear_data, pair_data
@@ -76,12 +77,11 @@ def rating(design: Design) -> Html:
     stall, drive = design.torques.stall, design.duty.drive.greatest_torque
     rows = []
     for stage, limits in enumerate(design.limits):
-        for case in dict.fromkeys(limit.case.name for limit in limits):
-            weakest = min((x for x in limits if x.case.name == case), key=lambda x: x.torque)
+        for weakest in Rating.of(limits).limits:
             where = "flanks" if weakest.kind == "contact" else f"{weakest.side}, {weakest.kind}"
             rows.append(
                 (
-                    f"stage {stage + 1}, {case}",
+                    f"stage {stage + 1}, {weakest.case.name}",
                     figure(weakest.case.torque, "N·m"),
                     figure(weakest.torque, "N·m"),
                     figure(weakest.torque * drive / float(stall[stage]), "N·m"),
@@ -90,8 +90,8 @@ def rating(design: Design) -> Html:
             )
     head = ("case", "given, on the pinion", "allowed, on the pinion", "allowed, at the drive",
             "gives way first")  # fmt: skip
-    sentences = [element("p", text) for text in setting_sentences(design)]
-    sentences[0] = element("p", element("b", setting_sentences(design)[0]))
+    first, *rest = setting_sentences(design)
+    sentences = (element("p", element("b", first)), *(element("p", text) for text in rest))
     return joined((*sentences, table(head, rows, "numbers")))
 
 

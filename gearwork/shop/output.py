@@ -14,7 +14,8 @@ from gearwork.checks.piece_match import Layers
 from gearwork.checks.rolling import check_rolling
 from gearwork.checks.verdict import Check, CheckReport
 from gearwork.design.brief import read_brief
-from gearwork.design.solution import Design, Progress, solve
+from gearwork.design.choosing import Progress
+from gearwork.design.solution import Design, solve
 from gearwork.design.stage import MountedGear
 from gearwork.errors import GearworkError
 from gearwork.geometry.measure import circle_of

@@ -69,7 +69,7 @@ def file_stem(name: str) -> str:
 def toothed_edge(design: Design, gear: MountedGear) -> Outline:
     """Return the outline of a mounted gear as it will be cut."""
     pair = design.stages[gear.stage].pair
-    mate = pair.wheel if gear.shaft == gear.stage else pair.pinion
+    mate = pair.wheel if gear.drives else pair.pinion
     return gear_outline(gear.gear, design.brief.bit, mate, pair.centre_distance)
 
 
@@ -77,8 +77,8 @@ def gear_layers(design: Design, gear: MountedGear) -> tuple[Part, ...]:
     """Return the layers of one gear; layers that are cut alike make one part with a count."""
     outline = toothed_edge(design, gear)
     sheet, fixing = design.brief.gears.sheet, _fixing(design, gear)
-    pocket, windows = _pocket(fixing, sheet.thickness), design.windows(gear)
-    features = [*_features(fixing), *([windows] if windows else [])]
+    pocket = _pocket(fixing, sheet.thickness)
+    features = [*_features(fixing), *([gear.windows] if gear.windows else [])]
     layers = _layers(design, gear)
     return tuple(
         gear_part(

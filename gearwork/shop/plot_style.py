@@ -13,7 +13,8 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
-from matplotlib.patches import Circle, FancyArrowPatch, Polygon
+from matplotlib.patches import Circle, FancyArrowPatch, PathPatch, Polygon
+from matplotlib.path import Path
 from matplotlib.patheffects import withStroke
 from matplotlib.projections.polar import PolarAxes
 from PIL import Image
@@ -268,6 +269,18 @@ def fill(ax: Axes, points: Array | Outline, **look: Any) -> Polygon:
     polygon = Polygon(corners, **(given | look))
     ax.add_artist(polygon)
     return polygon
+
+
+def area(ax: Axes, edges: Sequence[Outline], **look: Any) -> PathPatch:
+    """Draw an area, the first edge around it, the others around holes; the limits stay."""
+    around, *holes = edges
+    turned = (hole.reversed() if hole.area > 0 else hole for hole in holes)
+    points = [loop.points(0.05) for loop in (around, *turned)]
+    loops = [Path(np.vstack([loop, loop[:1]]), closed=True) for loop in points]
+    given: dict[str, Any] = {"edgecolor": INK, "linewidth": THIN, "joinstyle": "round"}
+    patch = PathPatch(Path.make_compound_path(*loops), **(given | look))
+    ax.add_artist(patch)
+    return patch
 
 
 def circle(ax: Axes, centre: tuple[float, float], diameter: float, **look: Any) -> Circle:

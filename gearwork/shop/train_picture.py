@@ -9,8 +9,8 @@ from gearwork.design.solution import Design
 from gearwork.design.stage import MountedGear
 from gearwork.geometry.outline import Array, Outline
 from gearwork.geometry.part import Part
-from gearwork.geometry.toothed_edge import tooth_outline
 from gearwork.shop.html_table import Html, element, fixed
+from gearwork.shop.in_place import edges_in_place
 from gearwork.shop.job_style import ACCENT, GREY, INK, PALE, PALE_ACCENT, PALE_WARM, WARM
 from gearwork.shop.layout import SheetLayout
 
@@ -39,7 +39,10 @@ def train_view(design: Design) -> Html:
     frame = (left - edge, low - edge, right + edge, top + edge)
     size = _letters(frame)
     gears = sorted(train.gears, key=lambda gear: gear.plane)
-    shapes = [_shape(_in_place(design, gear), *_look(gear.stage)) for gear in gears]
+    shapes = [
+        _shape(edges_in_place(train, g, design.cut_pairs[g.stage], _COARSE), *_look(g.stage))
+        for g in gears
+    ]
     shapes += [_circle(train.points[g.shaft], g.bore, "white", INK) for g in gears]
     places = _label_places(design, gears, size)
     words = [_text(places[gear.name], gear.name, size) for gear in gears]
@@ -106,19 +109,6 @@ def _beside_cuts(part: Part) -> tuple[float, float]:
     room = np.column_stack([room, right - left - np.hypot(*(places - middle).T)])
     found = places[int(np.argmax(np.round(room.min(axis=1), 2)))]
     return float(found[0]), float(found[1])
-
-
-def _in_place(design: Design, gear: MountedGear) -> list[Outline]:
-    """Toothed edge and windows, turned so that it meshes: the pinion's tooth in a wheel's space."""
-    cut, drives = design.cut_pairs[gear.stage], gear.shaft == gear.stage
-    along = design.train.angles[gear.stage]
-    turn = along if drives else along + 180.0 + 180.0 / gear.gear.teeth
-    tooth, windows = cut.pinion if drives else cut.wheel, design.windows(gear)
-    edges = [tooth_outline(tooth, _COARSE)]
-    if windows is not None:
-        found = windows.cuts(design.brief.bit, tooth.root_diameter)
-        edges += [window.outline for window in found]
-    return [edge.turned(turn).moved(*design.train.points[gear.shaft]) for edge in edges]
 
 
 def _rod_ends(design: Design, shaft: int) -> tuple[float, float]:

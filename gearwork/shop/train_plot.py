@@ -7,12 +7,11 @@ from matplotlib.patches import Patch
 from gearwork.checks.mesh import CutPair
 from gearwork.design.arrangement import Cylinder
 from gearwork.design.placement import Placement
-from gearwork.design.stage import MountedGear
-from gearwork.geometry.outline import Array, Outline
+from gearwork.geometry.outline import Array
 from gearwork.geometry.part import Operation, Point
 from gearwork.geometry.tooth import Cutter
-from gearwork.geometry.toothed_edge import tooth_outline
 from gearwork.shop import plot_style as style
+from gearwork.shop.in_place import edges_in_place
 from gearwork.shop.layout import SheetLayout
 
 FACES = (style.PALE_WARM, style.PALE_COOL, style.PALE)
@@ -69,10 +68,11 @@ def plot_train(train: Placement, bit: Cutter, ax: Axes | None = None) -> Axes:
     'train of 310 by 230 mm, 84 mm deep over the plates'
     """
     ax = _framed(ax, _front_bounds(train), beside=3.2, below=1.0)
+    cuts = [CutPair.by(stage.pair, bit) for stage in train.stages]
     for gear in sorted(train.gears, key=lambda gear: (gear.plane, gear.name)):
         level = 1.0 + 0.1 * gear.plane
         look = {"facecolor": FACES[gear.stage % len(FACES)], "zorder": level}
-        style.fill(ax, _meshing(train, gear, bit).points(COARSE), **look)
+        style.area(ax, edges_in_place(train, gear, cuts[gear.stage], COARSE), **look)
         if gear.plane < max(train.planes):
             hidden = {"linestyle": style.DASHED, "edgecolor": style.GREY, "zorder": 3}
             style.circle(ax, train.points[gear.shaft], gear.gear.tip_diameter, **hidden)
@@ -92,15 +92,6 @@ def plot_train(train: Placement, bit: Cutter, ax: Axes | None = None) -> Axes:
     items = [style.Item(axis.at, _named(train, axis.shafts)) for axis in train.axes]
     style.balloons(ax, items, LIST)
     return ax
-
-
-def _meshing(train: Placement, gear: MountedGear, bit: Cutter) -> Outline:
-    """The toothed edge in its place: a tooth of each pinion in a space of its wheel."""
-    cut = CutPair.by(train.stages[gear.stage].pair, bit)
-    towards, drives = train.angles[gear.stage], gear.shaft == gear.stage
-    turn = towards if drives else towards + 180.0 + 180.0 / gear.gear.teeth
-    outline = tooth_outline(cut.pinion if drives else cut.wheel)
-    return outline.turned(turn).moved(*train.points[gear.shaft])
 
 
 def _draw_ground(ax: Axes, train: Placement) -> None:

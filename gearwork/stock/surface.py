@@ -1,12 +1,11 @@
-"""Surface: the ground under a wheel, from the table in `stock/data/surfaces.toml`."""
+"""Surface: the ground under a wheel."""
 
-import tomllib
 from dataclasses import dataclass
 from difflib import get_close_matches
 from functools import cache
-from importlib.resources import files
 
 from gearwork.errors import GearworkError
+from gearwork.stock.tables import table
 
 
 @dataclass(frozen=True)
@@ -40,7 +39,6 @@ class Surface:
 @cache
 def surfaces() -> tuple[Surface, ...]:
     """Return every surface in the table, in its order."""
-    table = files("gearwork.stock").joinpath("data", "surfaces.toml").read_text("utf-8")
     return tuple(
         Surface(
             name=row["name"],
@@ -49,7 +47,7 @@ def surfaces() -> tuple[Surface, ...]:
             tyre_friction=row["tyre_friction"],
             source=row["source"],
         )
-        for row in tomllib.loads(table)["surface"]
+        for row in table("surfaces")["surface"]
     )
 
 
