@@ -30,7 +30,9 @@ def involute(angle: ArrayLike) -> Any:
     """
     alpha = np.asarray(angle, dtype=float)
     square = alpha * alpha
-    tail = np.polynomial.polynomial.polyval(np.minimum(square, SMALL_ANGLE**2), SERIES)
+    small, tail = np.minimum(square, SMALL_ANGLE**2), 0.0
+    for coefficient in reversed(SERIES):
+        tail = tail * small + coefficient
     return np.where(np.abs(alpha) < SMALL_ANGLE, alpha * square * tail, np.tan(alpha) - alpha)[()]
 
 

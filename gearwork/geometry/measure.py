@@ -22,7 +22,7 @@ def depth_inside(
     outline : Outline
         The path, run either way round.
     tolerance : float
-        Largest error where the path is an arc, mm.
+        Largest error where the path is an arc, mm; a full circle has none.
 
     Returns
     -------
@@ -30,6 +30,10 @@ def depth_inside(
         Distance from the path, mm; negative outside.
     """
     places = np.asarray(points, dtype=float).reshape(-1, 2)
+    circle = circle_of(outline)
+    if circle is not None:
+        centre, diameter = circle
+        return np.asarray(diameter / 2 - np.hypot(*(places - centre).T))
     start = outline.points(tolerance)
     rows = max(1, _BLOCK // len(start))
     blocks = [_depth(places[first : first + rows], start) for first in range(0, len(places), rows)]

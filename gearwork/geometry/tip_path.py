@@ -32,6 +32,15 @@ class TipPath(Generic[T]):
     active_diameter: T
 
 
+def tip_path(
+    gear: GearShape[T], mate: GearShape[T] | None, centre_distance: T | None
+) -> TipPath[T]:
+    """Return the path of the mate's tip, or where no mate is given that of a rack's."""
+    if mate is None or centre_distance is None:
+        return rack_tip_path(gear)
+    return mate_tip_path(gear, mate, centre_distance)
+
+
 def mate_tip_path(gear: GearShape[T], mate: GearShape[T], centre_distance: T) -> TipPath[T]:
     """Return the path of the tip corner of `mate` through the tooth space of `gear`.
 

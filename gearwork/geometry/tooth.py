@@ -16,7 +16,7 @@ import numpy as np
 
 from gearwork.geometry.gear import GearShape, T, plain
 from gearwork.geometry.involute import inverse_involute
-from gearwork.geometry.tip_path import TipPath, mate_tip_path, rack_tip_path, spread
+from gearwork.geometry.tip_path import TipPath, spread, tip_path
 
 FILLET_CLEARANCE = 0.4
 """Share of the tip clearance c that a fillet widened beyond the bit's radius leaves free along
@@ -120,10 +120,21 @@ def cut_tooth(
         Also where the bit does not fit; `form_diameter` above `active_diameter` or a negative
         `fillet_clearance` tell.
     """
-    if mate is None or centre_distance is None:
-        path = rack_tip_path(gear)
-    else:
-        path = mate_tip_path(gear, mate, centre_distance)
+    return tooth_for(gear, cut_diameter, tip_path(gear, mate, centre_distance))
+
+
+def tooth_for(gear: GearShape[T], cut_diameter: T, path: TipPath[T]) -> CutTooth[T]:
+    """Return the tooth a bit leaves, with the widest fillet that a tip path allows.
+
+    Parameters
+    ----------
+    gear : Gear
+        Or arrays of gears.
+    cut_diameter : float
+        Of the bit, mm; or an array, for one gear cut by several bits.
+    path : TipPath
+        Of the mate, from `tip_path`.
+    """
     space = _Space.of(gear)
     smallest = cut_diameter / 2
     largest = space.spanning_radius()
