@@ -6,6 +6,7 @@ import shapely
 from shapely import affinity
 
 import gearwork as gw
+from gearwork.geometry.bit_path import SMOOTH
 from gearwork.geometry.gear import GearShape
 from gearwork.geometry.tip_path import mate_tip_path, rack_tip_path
 from gearwork.geometry.tooth import cut_tooth
@@ -232,3 +233,18 @@ def test_a_tooth_cut_off_below_the_end_of_its_fillet_is_refused():
 def test_a_tooth_of_which_the_bit_leaves_no_flank_has_no_outline():
     with pytest.raises(gw.GearworkError, match="a bit that cuts 22.57 mm leaves a fillet up to"):
         tooth_outline(cut_tooth(gw.Gear(0.9622, 198, 0.67), 22.57))
+
+
+def test_a_line_of_nanometres_below_the_base_circle_is_left_out():
+    """Found by a random design: the fillet ends 38 nm below the base circle."""
+    pair = gw.GearPair(
+        gw.Gear(4.593, 18, 0.45827354914575347, thinning=0.02739717409474327),
+        gw.Gear(4.593, 66, 0.09, thinning=0.02739717409474327),
+    )
+    cut = cut_tooth(pair.pinion, 2.0, pair.wheel, pair.centre_distance)
+    assert 0 < pair.pinion.base_diameter / 2 - cut.fillet_end < 1e-4
+    outline = gw.gear_outline(pair.pinion, gw.Bit(2.0), pair.wheel, pair.centre_distance)
+    assert outline.lengths.min() > 1e-4
+    smooth = np.abs(outline.corner_angles()) < 1.0
+    assert np.abs(outline.corner_angles()[smooth]).max() < SMOOTH
+    assert np.count_nonzero(~smooth) == 2 * 18  # both corners of every tip

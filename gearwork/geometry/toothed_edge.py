@@ -3,15 +3,17 @@
 Points of the plane are complex numbers here: turning is a product.
 """
 
-from typing import Any
+from typing import Any, cast
 
 import numpy as np
 
 from gearwork.errors import GearworkError, number
 from gearwork.geometry.gear import Gear
-from gearwork.geometry.outline import DEFAULT_TOLERANCE, Array, Complex, Outline
+from gearwork.geometry.involute import flank_points
+from gearwork.geometry.outline import DEFAULT_TOLERANCE, Array, Complex, Outline, as_complex
 from gearwork.geometry.pair import GearPair
-from gearwork.geometry.tooth import Cutter, CutTooth, cut_tooth
+from gearwork.geometry.tip_path import tip_path
+from gearwork.geometry.tooth import Cutter, CutTooth, cut_tooth, tooth_for
 from gearwork.rounding import round_down, round_up
 
 PAIR_FIT = 315.0
@@ -21,8 +23,14 @@ numerically, and kept to 2 % up to Δt = r_b."""
 
 _LOST = "leaves a fillet up to the tip circle of {tip:.3f} mm"
 
-SHORTEST = 1e-6
-"""Pieces shorter than this are left out, mm: a tenth of what files keep."""
+DECIMALS = 7
+"""To which the largest bit is sought, of four modules."""
+
+SHORTEST = 1e-4
+"""Pieces shorter than this are left out, mm: no control of a router keeps their ends apart."""
+
+FAINT = 1.5e-4
+"""Corner that may be left by a piece left out, radians: `bit_path.SMOOTH` counts it as none."""
 
 
 def gear_outline(
@@ -109,14 +117,14 @@ def misfit(cut: CutTooth[float], mate: Gear | None, centre_distance: float | Non
 
 def largest_bit(cut: CutTooth[float], mate: Gear | None, centre_distance: float | None) -> float:
     """Return the cutting diameter up to which the tooth can be cut and run, mm."""
+    path = tip_path(cut.gear, mate, centre_distance)
     low, high = 0.0, 4 * cut.gear.module
-    for _ in range(24):
-        middle = (low + high) / 2
-        if cut_tooth(cut.gear, middle, mate, centre_distance).runs:
-            low = middle
-        else:
-            high = middle
-    return low
+    for _ in range(DECIMALS):
+        steps = np.linspace(low, high, 11)
+        runs = tooth_for(cut.gear, cast("float", steps[1:-1]), path).runs
+        first = int(np.argmin(np.append(runs, False)))
+        low, high = steps[first], steps[first + 1]
+    return float(low)
 
 
 def _refuse_interference(pair: GearPair) -> None:
@@ -158,7 +166,7 @@ def _tooth(cut: CutTooth[float], tolerance: float) -> tuple[Complex, Array]:
     down, down_bulges = _falling_side(cut, tolerance)
     up, up_bulges = np.conj(down[::-1]), down_bulges[::-1]
     tip = np.tan(np.angle(down[0]) / 2)
-    if cut.centre_angle * cut.root_diameter / 2 > SHORTEST:
+    if _is_worth(cut.centre_angle * cut.root_diameter, cut):
         root = [np.tan(cut.centre_angle / 2)]
         return np.concatenate([up, down]), np.concatenate([up_bulges, [tip], down_bulges, root])
     whole = np.tan(2 * np.arctan(down_bulges[-1]))
@@ -175,12 +183,17 @@ def _falling_side(cut: CutTooth[float], tolerance: float) -> tuple[Complex, Arra
     middle = np.pi / gear.teeth - cut.centre_angle
     centre = distance * np.exp(1j * middle)
     bottom = (distance - radius) * np.exp(1j * middle)
-    if cut.contact == 0 and base - cut.fillet_end > SHORTEST:
+    if cut.contact == 0 and _is_worth(base - cut.fillet_end, cut):
         end = cut.fillet_end * np.exp(1j * gear.half_angle_at_base)
         flank = np.append(flank, end)
         flank_bulges = np.append(flank_bulges, 0.0)
     sweep = np.angle((bottom - centre) / (flank[-1] - centre))
     return np.append(flank, bottom), np.append(flank_bulges, np.tan(sweep / 4))
+
+
+def _is_worth(length: float, cut: CutTooth[float]) -> bool:
+    """Whether a piece beside the fillet is long enough to be kept."""
+    return length > min(SHORTEST, FAINT * cut.fillet_diameter / 2)
 
 
 def _flank(gear: Gear | Any, contact: float, tolerance: float) -> tuple[Complex, Array]:
@@ -189,9 +202,11 @@ def _flank(gear: Gear | Any, contact: float, tolerance: float) -> tuple[Complex,
     tip = gear.tip_curvature
     widest = np.cbrt(PAIR_FIT * base**2 * tolerance)
     tangent = np.linspace(tip, contact, int(np.ceil((tip - contact) / widest)) + 1)
-    outward = np.exp(1j * (gear.half_angle_at_base - tangent / base))
-    points = outward * (base + 1j * tangent)
-    joints, bulges = _arc_pairs(points, -outward, tangent)
+    roll = tangent / base
+    curve = as_complex(flank_points(gear.base_diameter, roll)).conj()
+    points = curve * np.exp(1j * gear.half_angle_at_base)
+    inward = -np.exp(1j * (gear.half_angle_at_base - roll))
+    joints, bulges = _arc_pairs(points, inward, tangent)
     vertices = np.empty(2 * len(points) - 1, dtype=complex)
     vertices[::2], vertices[1::2] = points, joints
     return vertices, bulges
@@ -239,7 +254,7 @@ def tooth_profile(cut: CutTooth[float], tolerance: float = DEFAULT_TOLERANCE) ->
     """
     down, bulges = _falling_side(cut, tolerance)
     half_pitch = np.pi / cut.gear.teeth
-    if cut.centre_angle * cut.root_diameter / 2 > SHORTEST:
+    if _is_worth(cut.centre_angle * cut.root_diameter, cut):
         down = np.append(down, cut.root_diameter / 2 * np.exp(1j * half_pitch))
         bulges = np.append(bulges, np.tan(cut.centre_angle / 4))
     tip = np.tan(np.angle(down[0]) / 2)
