@@ -99,6 +99,17 @@ def test_windows_save_what_the_job_sheet_says():
     assert all("which save" in text for text in told)
 
 
+def test_friction_is_lost_on_the_way_through_a_shaft():
+    """By hand: wheel 1 brings 44/13 of the drive's torque, pinion 2 takes 0.95 · 0.99 of it."""
+    torque = float(design().torques.running[0])
+    loads = {load.name: load for load in design().shaft(1).loads}
+    brought, taken = torque * 44 / 13, torque * 44 / 13 * 0.95 * 0.99
+    assert abs(loads["wheel 1"].torque) == pytest.approx(brought)
+    assert abs(loads["pinion 2"].torque) == pytest.approx(taken)
+    assert abs(loads["losses"].torque) == pytest.approx(brought - taken)
+    assert loads["losses"].force == (0.0, 0.0)
+
+
 def test_hub_has_room_up_to_the_windows():
     """Whole wood ends at the windows, less the 4 mm kept free; without them at the root."""
     rooms = {gear.name: design().hub_room(gear) for gear in design().train.gears}

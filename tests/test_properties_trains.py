@@ -41,18 +41,21 @@ def gw_train(train, stages, arrangement):
 
 
 @given(trains(), between(0.1, 50.0))
-def test_mesh_forces_turn_each_shaft_as_its_torques_say(train, torque):
+def test_teeth_turn_each_shaft_as_its_torques_say(train, torque):
+    """Moment of the force at the pitch point, and the part of it that parts the gears."""
     torques = train.torques(torque)
-    for force in train.mesh_forces(torques):
-        stage = force.stage
+    for stage in range(len(train.stages)):
+        (load,) = (x for x in train.loads_on(stage, torques) if x.name == f"pinion {stage + 1}")
         pinion, wheel = (np.array(p) for p in train.points[stage : stage + 2])
-        at, on_pinion = np.array(force.at), np.array(force.on_pinion)
-        arm = at - pinion
-        moment = (arm[0] * on_pinion[1] - arm[1] * on_pinion[0]) / 1000
+        to_wheel = (wheel - pinion) / np.hypot(*(wheel - pinion))
+        pair = train.stages[stage].pair
+        arm = pair.working_pitch_diameters[0] / 2 * to_wheel
+        moment = (arm[0] * load.force[1] - arm[1] * load.force[0]) / 1000
         # the wheel holds the pinion back by all of its torque
         assert moment == pytest.approx(-torques[stage] * train.directions[stage])
-        to_wheel = (wheel - pinion) / np.hypot(*(wheel - pinion))
-        assert on_pinion @ to_wheel == pytest.approx(-force.radial)
+        radial = 1000 * torques[stage] / np.hypot(*arm)
+        radial *= np.tan(np.radians(pair.working_pressure_angle))
+        assert np.array(load.force) @ to_wheel == pytest.approx(-radial)
 
 
 @one_in(2)

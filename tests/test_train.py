@@ -127,10 +127,10 @@ def test_forces_on_an_idler_of_a_textbook():
     )
     torque = 2500.0 / (1750.0 * RPM)
     torques = torque * np.array([1.0, 2.5, 1.5])
-    first, second = idler.mesh_forces(torques)
-    assert (first.tangential, first.radial) == pytest.approx((546.0, 199.0), abs=1.0)
-    assert (second.tangential, second.radial) == pytest.approx((546.0, 199.0), abs=1.0)
-    both = np.sum([force.force for force in idler.forces_on(1, torques)], axis=0)
+    wheel, pinion = (np.array(load.force) for load in idler.loads_on(1, torques))
+    assert np.abs(wheel) == pytest.approx((199.0, 546.0), abs=1.0)  # its mate lies along x
+    assert np.abs(pinion) == pytest.approx((546.0, 199.0), abs=1.0)  # and its own along y
+    both = wheel + pinion
     assert np.abs(both) == pytest.approx([347.0, 347.0], abs=1.0)
     assert np.hypot(*both) == pytest.approx(491.0, abs=1.0)
 
@@ -141,20 +141,27 @@ def test_force_of_one_mesh_by_hand():
     At the pitch point, 50 mm right of the pinion's axis, its tooth moves upwards: the wheel is
     pushed up with 10 / 0.05 = 200 N and away with 200 tan 20° = 72.794 N.
     """
-    (force,) = train(stage(20, 40)).mesh_forces([10.0, 20.0])
-    assert force.at == pytest.approx((50.0, 0.0))
-    assert force.on_wheel == pytest.approx((72.794, 200.0), abs=1e-3)
-    assert force.on_pinion == pytest.approx((-72.794, -200.0), abs=1e-3)
+    pinion, wheel = loads_of(train(stage(20, 40)), [10.0, 20.0])
+    assert wheel.force == pytest.approx((72.794, 200.0), abs=1e-3)
+    assert pinion.force == pytest.approx((-72.794, -200.0), abs=1e-3)
+    assert (pinion.torque, wheel.torque) == pytest.approx((-10.0, -20.0))
+
+
+def loads_of(train, torques):
+    """Loads of the pinion and of the wheel of a single stage."""
+    return tuple(load for shaft in (0, 1) for load in train.loads_on(shaft, torques))
 
 
 def test_force_acts_along_the_line_of_action_of_an_opened_pair():
     """The normal force is tangent to both base circles: its arm about an axis is d_b / 2."""
     pair = GearPair(Gear(4, 19, 0.3), Gear(4, 37), centre_distance=114.5)
     opened = train(Stage(pair, 20.0), arrangement=(33.0,))
-    (force,) = opened.mesh_forces([8.0, 8.0 * 37 / 19])
-    pull = np.array(force.on_wheel)
+    _, wheel = loads_of(opened, [8.0, 8.0 * 37 / 19])
+    pull = np.array(wheel.force)
+    turn, pitch = np.radians(33.0), pair.working_pitch_diameters[0] / 2
+    pitch_point = pitch * np.array([np.cos(turn), np.sin(turn)])
     for gear, axis in zip((pair.pinion, pair.wheel), opened.points, strict=True):
-        arm = np.array(force.at) - axis
+        arm = pitch_point - axis
         moment = abs(arm[0] * pull[1] - arm[1] * pull[0])
         assert moment / np.hypot(*pull) == pytest.approx(gear.base_diameter / 2, rel=1e-12)
 
@@ -172,7 +179,7 @@ def test_whole_train_is_in_equilibrium_with_its_bearings(arrangement, torque):
     )
     torques = lossless.torques(torque)
     bearings = np.array(
-        [-np.sum([f.force for f in lossless.forces_on(s, torques)], axis=0) for s in range(4)]
+        [-np.sum([f.force for f in lossless.loads_on(s, torques)], axis=0) for s in range(4)]
     )
     scale = np.abs(bearings).max()
     assert bearings.sum(axis=0) == pytest.approx([0.0, 0.0], abs=1e-11 * scale)
@@ -186,13 +193,14 @@ def test_moments_of_the_teeth_balance_the_torque_on_every_shaft():
     """With losses the wheel receives more than it passes on: just what friction takes."""
     torques = THREE.torques(6.0)
     for shaft in (1, 2):
-        x, y = THREE.points[shaft]
-        wheel, pinion = THREE.mesh_forces(torques)[shaft - 1 : shaft + 1]
-        received = (wheel.at[0] - x) * wheel.on_wheel[1] - (wheel.at[1] - y) * wheel.on_wheel[0]
-        passed = (pinion.at[0] - x) * pinion.on_pinion[1] - (pinion.at[1] - y) * pinion.on_pinion[0]
+        wheel, pinion = THREE.loads_on(shaft, torques)
         sense = THREE.directions[shaft]
-        assert sense * received == pytest.approx(1000.0 * torques[shaft] / (0.95 * 0.99))
-        assert sense * passed == pytest.approx(-1000.0 * torques[shaft])
+        assert sense * wheel.torque == pytest.approx(torques[shaft] / (0.95 * 0.99))
+        assert sense * pinion.torque == pytest.approx(-torques[shaft])
+        (mate,) = (
+            load for load in THREE.loads_on(shaft - 1, torques) if load.name == f"pinion {shaft}"
+        )
+        assert np.add(wheel.force, mate.force) == pytest.approx([0.0, 0.0], abs=1e-9)
 
 
 def test_forces_and_moments_of_a_shaft_vanish_with_two_bearings():
@@ -200,7 +208,7 @@ def test_forces_and_moments_of_a_shaft_vanish_with_two_bearings():
     torques = THREE.torques(6.0)
     for shaft in range(4):
         first, second = THREE.stack_up.bearings(shaft)
-        forces = THREE.forces_on(shaft, torques)
+        forces = THREE.loads_on(shaft, torques)
         pull = np.array([force.force for force in forces])
         at = np.array([force.position for force in forces])
         far = -((at - first) @ pull) / (second - first)
@@ -210,9 +218,9 @@ def test_forces_and_moments_of_a_shaft_vanish_with_two_bearings():
 
 
 def test_braking_turns_the_tangential_force_and_still_parts_the_gears():
-    (driven,) = train(stage(20, 40)).mesh_forces([10.0, 20.0])
-    (braked,) = train(stage(20, 40)).mesh_forces([-10.0, -20.0])
-    assert braked.on_wheel == pytest.approx((driven.on_wheel[0], -driven.on_wheel[1]))
+    _, driven = loads_of(train(stage(20, 40)), [10.0, 20.0])
+    _, braked = loads_of(train(stage(20, 40)), [-10.0, -20.0])
+    assert braked.force == pytest.approx((driven.force[0], -driven.force[1]))
 
 
 # Along the shafts
@@ -619,4 +627,4 @@ def test_shafts_must_go_with_the_stages():
 
 def test_torques_must_go_with_the_shafts():
     with pytest.raises(GearworkError, match="one for each of the 3 shafts"):
-        TWO.mesh_forces([1.0, 2.0])
+        TWO.loads_on(0, [1.0, 2.0])

@@ -6,10 +6,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
+from gearwork.checks.shaft_load import ShaftLoad, mesh_load
 from gearwork.design.duty import Duty
-from gearwork.design.mesh_force import GearForce, MeshForce, mesh_force
 from gearwork.design.operation import Floats, ShaftTorques
 from gearwork.design.placement import Placement
+from gearwork.design.stage import MountedGear
 from gearwork.errors import GearworkError, number
 
 
@@ -121,17 +122,25 @@ class GearTrain(Placement):
         ratio = self._ratio_up_to
         return float(sum(gear.inertia(density) / ratio[gear.shaft] ** 2 for gear in self.gears))
 
-    def mesh_forces(self, torques: ArrayLike) -> tuple[MeshForce, ...]:
-        """Return the force between the teeth of every stage.
+    def loads_on(self, shaft: int, torques: ArrayLike) -> tuple[ShaftLoad, ...]:
+        """Return what the gears on one shaft do to it; its bearings give the opposite.
 
-        The torque on the shaft of the pinion counts. What friction takes is lost on the wheel's
-        side, so there the moment of this force is greater than the torque passed on by the loss.
+        The torque on the shaft of the pinion counts for both gears of a mesh, which press on
+        each other alike. What friction takes is lost on the wheel's side: its shaft receives
+        more than it passes on.
 
         Parameters
         ----------
+        shaft : int
+            Which shaft.
         torques : array_like, shape (stages + 1,)
             Torque on every shaft, N·m. Positive: the drive turns the first shaft
             counter-clockwise. Negative: the other flanks carry, as when the drive brakes.
+
+        Returns
+        -------
+        tuple of ShaftLoad
+            Positions along z and forces along x and y, in the coordinates of the train.
         """
         torque = np.asarray(torques, dtype=float)
         if torque.shape != (len(self.shafts),):
@@ -140,31 +149,20 @@ class GearTrain(Placement):
                 f" {len(self.shafts)} shafts is needed"
             )
         return tuple(
-            self._mesh_force(stage, float(torque[stage])) for stage in range(len(self.stages))
+            self._load_of(gear, float(torque[gear.stage]))
+            for gear in self.gears
+            if gear.shaft == shaft
         )
 
-    def forces_on(self, shaft: int, torques: ArrayLike) -> tuple[GearForce, ...]:
-        """Return the forces of the gears on one shaft; its bearings give the opposite.
-
-        Bearings are at `stack_up.bearings(shaft)`, in the same coordinate z.
-
-        Parameters
-        ----------
-        shaft : int
-            Which shaft.
-        torques : array_like
-            As for `mesh_forces`.
-        """
-        forces = self.mesh_forces(torques)
-        found = []
-        for mounted in self.gears:
-            if mounted.shaft == shaft:
-                both = forces[mounted.stage]
-                force = both.on_pinion if mounted.drives else both.on_wheel
-                found.append(GearForce(mounted.name, (mounted.start + mounted.end) / 2, force))
-        return tuple(found)
-
-    def _mesh_force(self, stage: int, torque: float) -> MeshForce:
-        centres = self.points[stage], self.points[stage + 1]
-        pair, direction = self.stages[stage].pair, self.directions[stage]
-        return mesh_force(stage, pair, centres, torque, direction)
+    def _load_of(self, gear: MountedGear, pinion_torque: float) -> ShaftLoad:
+        stage = self.stages[gear.stage]
+        received = -pinion_torque if gear.drives else pinion_torque * stage.ratio
+        return mesh_load(
+            gear.name,
+            (gear.start + gear.end) / 2,
+            self.directions[gear.shaft] * received,
+            gear.gear.base_diameter,
+            stage.pair.working_pressure_angle,
+            mate_direction=self.angles[gear.stage] + (0.0 if gear.drives else 180.0),
+            face_width=gear.end - gear.start,
+        )

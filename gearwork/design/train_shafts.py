@@ -5,9 +5,8 @@ from collections.abc import Sequence
 from gearwork.checks.beam import Shaft
 from gearwork.checks.mesh import CutPair
 from gearwork.checks.mesh_alignment import LoadedMesh, MeshAlignment
-from gearwork.checks.shaft_load import ShaftLoad, mesh_load
+from gearwork.checks.shaft_load import ShaftLoad
 from gearwork.design.operation import Floats
-from gearwork.design.stage import MountedGear
 from gearwork.design.train import GearTrain
 from gearwork.stock.hardware import Bearing, Rod
 from gearwork.stock.laminate import Panel
@@ -17,7 +16,7 @@ OUTSIDE = 10.0
 
 
 def loaded_shaft(train: GearTrain, number: int, torques: Floats, on: Rod, ball: Bearing) -> Shaft:
-    """Return a shaft with its loads; drive and output pass on torque alone.
+    """Return a shaft with its loads; drive, output and losses pass on torque alone.
 
     Parameters
     ----------
@@ -30,27 +29,15 @@ def loaded_shaft(train: GearTrain, number: int, torques: Floats, on: Rod, ball: 
     on, ball : Rod, Bearing
         What the shaft is made of.
     """
-    gears = (gear for gear in train.gears if gear.shaft == number)
-    loads = [_load_of(train, gear, float(torques[number])) for gear in gears]
+    loads, bearings = train.loads_on(number, torques), train.stack_up.bearings(number)
     start, end = train.stack_up.span(number)
-    outside = -sum(load.torque for load in loads)
+    name, place = "losses", bearings[0]
     if number == 0:
-        loads.append(ShaftLoad("drive", start - OUTSIDE, (0.0, 0.0), outside))
-    if number == len(train.shafts) - 1:
-        loads.append(ShaftLoad("load", end + OUTSIDE, (0.0, 0.0), outside))
-    return Shaft(on, ball, train.stack_up.bearings(number), tuple(loads))
-
-
-def _load_of(train: GearTrain, gear: MountedGear, torque: float) -> ShaftLoad:
-    return mesh_load(
-        gear.name,
-        (gear.start + gear.end) / 2,
-        train.directions[gear.shaft] * torque * (-1 if gear.drives else 1),
-        gear.gear.base_diameter,
-        train.stages[gear.stage].pair.working_pressure_angle,
-        mate_direction=train.angles[gear.stage] + (0.0 if gear.drives else 180.0),
-        face_width=gear.end - gear.start,
-    )
+        name, place = "drive", start - OUTSIDE
+    elif number == len(train.shafts) - 1:
+        name, place = "load", end + OUTSIDE
+    rest = ShaftLoad(name, place, (0.0, 0.0), -sum(load.torque for load in loads))
+    return Shaft(on, ball, bearings, (*loads, rest))
 
 
 def loaded_meshes(
