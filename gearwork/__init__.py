@@ -28,6 +28,7 @@ _HOMES = {
     "plywood_from_layup": "stock.declared",
     "Stack": "stock.laminate",
     "best_angles": "checks.layer_angles",
+    "equilibrium_moisture": "stock.timber",
     "rod": "stock.hardware",
     "bearing": "stock.hardware",
     # whether a pair holds

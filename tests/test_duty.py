@@ -390,6 +390,12 @@ def test_time_to_speed_agrees_with_step_by_step_integration(drive, ratio):
     assert duty.time_to_speed(ratio) == pytest.approx(run.t_events[0][0], rel=1e-6)
 
 
+def test_gears_are_as_heavy_to_start_as_so_much_more_motor():
+    heavier = Motor(8.0, 400.0, inertia=3e-4)
+    light = Motor(8.0, 400.0, inertia=1e-4)
+    assert Duty(light, CART).time_to_speed(4.0, 2e-4) == Duty(heavier, CART).time_to_speed(4.0)
+
+
 def test_no_time_leads_to_speed_where_it_stands_still():
     duty = Duty(Motor(2.45, 2000.0), CART)
     time = duty.time_to_speed([1.0, duty.starting_ratio * 1.01, 20.0])

@@ -75,7 +75,8 @@ def change(request):
 
 def test_tags_balance_and_nothing_is_fetched(change):
     page = Page(sheet(*change))
-    assert not re.search(r"https?:|url\(|@import|<script|<link|<img", sheet(*change))
+    bare = sheet(*change).replace('xmlns="http://www.w3.org/2000/svg"', "")  # a name, not a place
+    assert not re.search(r"https?:|url\(|@import|<script|<link|<img", bare)
     assert {name for name, _ in page.attributes}.isdisjoint({"src", "href", "srcset"})
 
 
@@ -169,7 +170,7 @@ def test_all_pieces_and_sheets_are_listed():
     cells = Page(sheet()).cells
     for part in design_parts(design()):
         assert cells[cells.index(part.name) + 1] == f"{part.count}"
-    assert sheet().count("<svg") == 4
+    assert sheet().count("<svg") == 5  # two of the train, two sheets, where to measure
 
 
 def test_empty_cut_list_is_left_out():
@@ -202,6 +203,30 @@ def test_no_tooth_and_no_hub_fails_below_the_setting():
     ]
     assert setting.greatest == pytest.approx(min(borne), rel=1e-9)
     assert setting.weakest == "hub of wheel 1 (nuts bonded to the washers)"
+
+
+def test_a_picture_shows_where_to_measure():
+    """On pinion 1 of module 6 and 13 teeth: W over 2 teeth and M as the gear itself says."""
+    text, gear = Page(sheet()).text, design().train.gears[0].gear
+    pin = re.search(r"Where to measure, shown on pinion 1: .* pins of (\d+\.\d) mm", text)
+    for told in (f"W2 {gear.span(2):.2f}", f"M {gear.over_pins(float(pin[1])):.2f}"):
+        assert told in text
+
+
+@pytest.mark.parametrize("none", ["pin_for", "teeth_to_span"])
+def test_no_picture_where_nothing_can_be_measured(none, monkeypatch):
+    monkeypatch.setattr(f"gearwork.shop.job_sections.{none}", lambda tooth: None)
+    assert "Where to measure" not in job_sheet_html(design())
+
+
+def test_sizes_of_nuts_and_washers_stand_in_the_sheet():
+    assert "nut M12, ISO 4032: 18 mm across flats" in Page(sheet()).text
+
+
+def test_time_to_speed_is_told_where_the_load_starts():
+    assert "from standstill to speed" in Page(sheet()).text
+    weak = design("clutch_torque = 1.6", "clutch_torque = 0.2")
+    assert "from standstill to speed" not in job_sheet_text(weak)
 
 
 def test_setting_starts_the_load():

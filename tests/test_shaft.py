@@ -14,12 +14,11 @@ from gearwork.checks.shaft import check_shaft
 from gearwork.checks.shaft_formulas import (
     bearing_life,
     face_load_factor,
-    fasteners,
     thread_fatigue_strength,
 )
 from gearwork.checks.shaft_load import ShaftLoad, gear_forces, mesh_load
 from gearwork.errors import GearworkError
-from gearwork.stock.hardware import bearing, rod
+from gearwork.stock.hardware import bearing, fasteners, rod
 from gearwork.stock.plywood import plywood
 
 M8 = rod("M8")

@@ -19,10 +19,10 @@ from gearwork.checks.strength import (
 )
 from gearwork.checks.tooth_stress import (
     SheetRose,
+    Utilisation,
     notch_factor,
     root_stress,
     section_bending,
-    tooth_rose,
     weakest_tooth,
 )
 from gearwork.geometry.fillet import Fillet, load_at
@@ -41,6 +41,23 @@ FORM = {
     150: 2.14,
 }  # fmt: skip
 NOTCH = {17: 1.52, 20: 1.55, 25: 1.59, 30: 1.625, 40: 1.67, 60: 1.73, 100: 1.79}
+
+
+def tooth_rose(stress, rose, angles, turn):
+    """Utilisation of one gear's teeth that stand at given angles to the face grain, degrees.
+
+    `turn` tells the flank that is loaded: 1 on the side of growing angle, -1 the other.
+    """
+    axis = np.asarray(angles, dtype=float)[:, None]
+    pulled, pushed = axis + turn * stress.slope, axis - turn * stress.slope
+    panel = rose.panel
+    tension = stress.tension * rose.edge_factor(pulled) / panel.tension_at(pulled)
+    compression = stress.compression * rose.edge_factor(pushed) / panel.compression_at(pushed)
+    return Utilisation(
+        tension.max(axis=1),
+        compression.max(axis=1),
+        stress.shear.max() / np.asarray(panel.shear_at(axis[:, 0])),
+    )
 
 
 def rack_edge(z, **profile):

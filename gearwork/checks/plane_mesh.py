@@ -43,15 +43,6 @@ class PlaneMesh:
     middles: Floats
     loops: Ints
 
-    @property
-    def smallest_angle(self) -> float:
-        """Smallest angle of any triangle, straight sides, degrees."""
-        a = self.vertices[self.triangles]
-        sides = np.roll(a, -1, axis=1) - a
-        back = -np.roll(sides, 1, axis=1)
-        turn = np.arctan2(_cross(sides, back), np.sum(sides * back, axis=2))
-        return float(np.degrees(turn.min()))
-
 
 def mesh_region(loops: Sequence[Floats], sizes: Sequence[Floats], growth: float = 0.3) -> PlaneMesh:
     """Cover a region with triangles.

@@ -44,7 +44,8 @@ class Scatter:
         Of a gear's teeth to its shaft, mm, along either of two axes: the run-out that a dial
         gauge shows is twice the distance of the centres.
     moisture_change : float
-        Mean change of the wood's moisture content from cutting to use, percentage points.
+        Mean change of the wood's moisture content from cutting to use, percentage points;
+        `equilibrium_moisture` tells what wood takes on in air.
     moisture : float
         Scatter of that change, percentage points; both gears alike.
     moisture_difference : float

@@ -2,8 +2,6 @@
 
 from math import inf, pow, sqrt
 
-from gearwork.stock.hardware import Rod, flange_nut, nut, washer
-
 _ENDURANCE_CYCLES = 2e6
 # Mesh stiffness of a steel pair of spur gears, N/(mm·µm), and its Young's modulus, MPa.
 _STEEL_MESH, _STEEL_MODULUS = 20.0, 206_000.0
@@ -72,21 +70,3 @@ def face_load_factor(edge_gap: float, face_width: float, force: float, modulus: 
     stiffness = _STEEL_MESH * modulus / _STEEL_MODULUS
     share = 1000.0 * edge_gap * stiffness * face_width / force
     return 1.0 + share / 2.0 if share <= 2.0 else sqrt(2.0 * share)
-
-
-def fasteners(on: Rod) -> tuple[str, ...]:
-    """Return sizes of the nuts and washers for a rod, one line each."""
-    name, hexagon, flange = on.thread, nut(on.thread), flange_nut(on.thread)
-    lines = [
-        f"nut {name}, {hexagon.source}: {hexagon.width_across_flats:g} mm across flats,"
-        f" {hexagon.width_across_corners:g} mm across corners, {hexagon.height:g} mm high",
-        f"flange nut {name}, {flange.source}: flange {flange.flange_diameter:g} mm,"
-        f" bearing on {flange.bearing_diameter:g} mm",
-    ]
-    for wide in (False, True):
-        ring = washer(name, wide=wide)
-        lines.append(
-            f"{'wide ' * wide}washer {name}, {ring.source}: hole {ring.hole_diameter:g} mm,"
-            f" outside {ring.diameter:g} mm, {ring.thickness:g} mm thick"
-        )
-    return tuple(lines)

@@ -181,34 +181,3 @@ def weakest_tooth(stress: RootStress, rose: SheetRose) -> Utilisation:
         stress.compression.max(axis=-1) * rose.worst_compression,
         stress.shear.max(axis=-1) * rose.worst_shear,
     )
-
-
-def tooth_rose(stress: RootStress, rose: SheetRose, angles: ArrayLike, turn: int) -> Utilisation:
-    """Return the utilisation of one gear's teeth that stand at given angles.
-
-    Parameters
-    ----------
-    stress : RootStress
-        Of a single tooth, arrays of shape (n,).
-    rose : SheetRose
-        The sheet.
-    angles : array_like, shape (k,)
-        Of the teeth's axes to the face grain, degrees.
-    turn : {1, -1}
-        Which flank is loaded: 1 the one on the side of growing angle, −1 the other.
-
-    Returns
-    -------
-    Utilisation
-        Arrays of shape (k,).
-    """
-    axis = np.asarray(angles, dtype=float)[:, None]
-    pulled, pushed = axis + turn * stress.slope, axis - turn * stress.slope
-    panel = rose.panel
-    tension = stress.tension * rose.edge_factor(pulled) / panel.tension_at(pulled)
-    compression = stress.compression * rose.edge_factor(pushed) / panel.compression_at(pushed)
-    return Utilisation(
-        tension.max(axis=1),
-        compression.max(axis=1),
-        stress.shear.max() / np.asarray(panel.shear_at(axis[:, 0])),
-    )

@@ -167,15 +167,22 @@ class Duty:
             drive_power=torque * speed * ratio * RPM,
         )
 
-    def time_to_speed(self, ratio: ArrayLike) -> Floats:
+    def time_to_speed(self, ratio: ArrayLike, gear_inertia: float = 0.0) -> Floats:
         """Time from standstill to 95 % of the steady speed, s; infinite where it does not start.
 
         Closed form of J dw/dt = drive torque at the output - running torque along the drive's
         torque line: a straight run-up to the knee, an exponential one after it.
+
+        Parameters
+        ----------
+        ratio : array_like
+            Drive speed over output speed.
+        gear_inertia : float
+            Of the gears, seen at the drive, kg·m² (`GearTrain.input_inertia`).
         """
         ratio = _ratios(ratio)
         line, gain = self.drive.line, self.efficiency * ratio
-        inertia = self.load.inertia + gain * ratio * self.drive.inertia
+        inertia = self.load.inertia + gain * ratio * (self.drive.inertia + gear_inertia)
         steady = self.output_speed(ratio) * RPM
         goal = _UP_TO_SPEED * steady
         bend = np.minimum(line.knee_speed / ratio * RPM, goal)

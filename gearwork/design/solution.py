@@ -102,6 +102,12 @@ class Design:
         return tuple(float(abs(speed)) for speed in self.train.speeds(pace))
 
     @property
+    def time_to_speed(self) -> float:
+        """Time from standstill to 95 % of the steady speed, s; infinite if it does not start."""
+        gears = self.train.input_inertia(self.brief.gears.sheet.density)
+        return float(self.duty.time_to_speed(self.train.ratio, gears))
+
+    @property
     def service(self) -> Service:
         """How the machine is used, with what drive and load say of the flanks."""
         return self.brief.full_service

@@ -136,6 +136,7 @@ def key_figures(design: Design) -> tuple[tuple[str, str], ...]:
         ("efficiency (assumed)", f"{100 * design.train.efficiency:.0f} %"),
         ("drive under load", _turning(point.drive_torque, point.drive_speed)),
         ("output under load", _turning(point.output_torque, point.output_speed)),
+        *_start(design),
         ("frame over the plates", f"{wide:.0f} × {high:.0f} × {deep:.0f} mm"),
         ("mass of the gears", _mass(design)),
         *_windows(design),
@@ -144,6 +145,13 @@ def key_figures(design: Design) -> tuple[tuple[str, str], ...]:
         ("service class, running time", _service(design)),
     ]
     return tuple(figures)
+
+
+def _start(design: Design) -> Iterator[tuple[str, str]]:
+    time = design.time_to_speed
+    if isfinite(time):
+        unknown = "" if design.duty.drive.inertia else ", without the drive's own inertia"
+        yield "from standstill to speed", f"{figure(time, 's')}{unknown}"
 
 
 def _windows(design: Design) -> Iterator[tuple[str, str]]:

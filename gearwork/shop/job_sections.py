@@ -4,12 +4,18 @@ from collections.abc import Iterable, Sequence
 
 from gearwork.checks.rating import Rating
 from gearwork.design.solution import Design
+from gearwork.errors import GearworkError
 from gearwork.geometry.part import Part
 from gearwork.shop.gear_data import gear_data, pair_data
-from gearwork.shop.html_table import Html, element, figure, fixed, joined, symbol, table
+from gearwork.shop.html_table import Html, element, figure, fixed, joined, listed, symbol, table
+from gearwork.shop.inspection import pin_for, teeth_to_span
 from gearwork.shop.job_facts import inspection, setting_sentences
 from gearwork.shop.layout import SheetLayout
+from gearwork.shop.parts import gear_layers
+from gearwork.shop.svg import drawing_picture
 from gearwork.shop.train_picture import sheet_view
+from gearwork.shop.views import GearMeasures, gear_drawing
+from gearwork.stock.hardware import fasteners
 
 _BLANK = element("span", "\N{NO-BREAK SPACE}", class_="measured")
 
@@ -109,7 +115,9 @@ def hubs_and_rods(design: Design) -> Html:
         for gear, held in zip(design.train.gears, design.fixings, strict=True)
     )
     head = ("gear", "how it is held", "bore", "must bear", "bears", "weakest link")
-    return joined((table(head, hubs, "named"), _rods(design)))
+    sizes = listed(fasteners(design.brief.shafts.rod))
+    words = element("p", "Nuts and washers for these rods, as far as the hubs above need them:")
+    return joined((table(head, hubs, "named"), _rods(design), words, sizes))
 
 
 def _rods(design: Design) -> Html:
@@ -166,6 +174,27 @@ def cut_list(parts: Sequence[Part], sheets: Sequence[SheetLayout]) -> Html:
     return joined((table(head, rows), *pictures))
 
 
+def how_measured(design: Design) -> Html:
+    """Return a picture of where to measure a gear, of the first on which jaws and pins fit."""
+    for gear in design.train.gears:
+        tooth = design.cut_pairs[gear.stage].tooth_of(gear.side)
+        spanned, pin = teeth_to_span(tooth), pin_for(tooth)
+        if spanned is None or pin is None:
+            continue
+        measures = GearMeasures.of(tooth, spanned, pin)
+        try:
+            drawing = gear_drawing(gear_layers(design, gear)[0], measures)
+        except GearworkError:  # not to be cut with this bit
+            return Html("")
+        words = (
+            f"Where to measure, shown on {gear.name}: span W over {spanned} teeth, M over two"
+            f" pins of {pin:g} mm, tip diameter and bore. Sizes in brackets are for information."
+        )
+        picture = Html(drawing_picture(drawing))
+        return element("figure", picture, element("figcaption", words))
+    return Html("")
+
+
 def inspections(design: Design) -> Html:
     """Return what to measure, with room to write it down."""
     head = ("part", "what", "nominal", "limits", "measured", "how")
@@ -197,4 +226,4 @@ def inspections(design: Design) -> Html:
         )
         for (start, end, distance), play in design.toleranced_distances
     )
-    return joined((*tables, table(head, distances, "named")))
+    return joined((how_measured(design), *tables, table(head, distances, "named")))

@@ -6,8 +6,9 @@ from html import escape
 
 from gearwork.geometry.bit_path import Run
 from gearwork.geometry.measure import circle_of
-from gearwork.geometry.outline import Outline
-from gearwork.geometry.part import Part
+from gearwork.geometry.outline import Array, Outline
+from gearwork.geometry.part import Part, Point
+from gearwork.shop.draft import DASHES, LINE_WIDTH, Drawing, Style, dimension_ink
 from gearwork.shop.marking import (
     NOT_CUT,
     Line,
@@ -58,6 +59,36 @@ def outline_picture(outline: Outline) -> str:
     return _root(frame, [shape], ' style="max-width:100%;max-height:120mm"')
 
 
+def drawing_picture(drawing: Drawing) -> str:
+    """Return a dimensioned drawing for a page: true size, or as wide as the page."""
+    lines = [(path_data(shape.outline), shape.style) for shape in drawing.shapes]
+    lines += [(_straight(line.start, line.end), line.style) for line in drawing.lines]
+    inks = [dimension_ink(dimension) for dimension in drawing.dimensions]
+    marks = sum((ink.marks for ink in inks), drawing.marks)
+    heads = (corners for ink in inks for corners in ink.arrowheads)
+    body = [
+        f"<title>{_text(drawing.title)}</title>",
+        *(_drawn(data, style) for data, style in lines),
+        f'<g fill="none" stroke="black" stroke-width="{LINE_WIDTH["thin"]}">',
+        *_marks(marks),
+        "</g>",
+        *(f'<polygon points="{_points(corners)}"/>' for corners in heads),
+    ]
+    left, low, right, high = drawing.bounds
+    return _root((left - _MARGIN, low - _MARGIN, right + _MARGIN, high + _MARGIN), body)
+
+
+def _straight(start: Point, end: Point) -> str:
+    return f"M{_number(start[0])} {_number(-start[1])}L{_number(end[0])} {_number(-end[1])}"
+
+
+def _drawn(data: str, style: Style) -> str:
+    dashes = " ".join(map(_number, DASHES[style]))
+    broken = f' stroke-dasharray="{dashes}"' if dashes else ""
+    width = LINE_WIDTH[style]
+    return f'<path d="{data}" fill="none" stroke="black" stroke-width="{width}"{broken}/>'
+
+
 def path_data(line: Outline | Run) -> str:
     """Return a path as path data, y downwards as SVG has it."""
     outline = line.closed if isinstance(line, Run) else line
@@ -99,8 +130,7 @@ def _shape(line: Outline | Run) -> str:
 
 def _marks(marks: Marks) -> Iterable[str]:
     for stroke in marks.strokes:
-        points = " ".join(f"{_number(x)},{_number(-y)}" for x, y in stroke)
-        yield f'<polyline points="{points}"/>'
+        yield f'<polyline points="{_points(stroke)}"/>'
     for label in marks.labels:
         x, y = label.at
         yield (
@@ -110,6 +140,10 @@ def _marks(marks: Marks) -> Iterable[str]:
             f' font-family="sans-serif" font-size="{_number(label.height / _LETTER_SHARE)}">'
             f"{_text(label.text)}</text>"
         )
+
+
+def _points(path: Array) -> str:
+    return " ".join(f"{_number(x)},{_number(-y)}" for x, y in path)
 
 
 def _root(frame: tuple[float, float, float, float], body: Iterable[str], style: str = "") -> str:

@@ -10,6 +10,7 @@ from gearwork.errors import GearworkError, number, whole_number
 from gearwork.geometry.measure import circle_of
 from gearwork.geometry.outline import Array, Outline
 from gearwork.geometry.part import Operation, Part, Point
+from gearwork.geometry.tooth import CutTooth
 from gearwork.shop.draft import Diameter, Drawing, Length, Line, Shape, Style, Table
 from gearwork.shop.marking import TEXT_HEIGHT, Label, Marks, arrow, marks_on, text_width
 from gearwork.shop.placing import Ground, leaders
@@ -94,6 +95,22 @@ class GearMeasures:
     span: float
     pin_diameter: float
     over_pins: float
+
+    @classmethod
+    def of(cls, tooth: CutTooth[float], teeth_spanned: int, pin_diameter: float) -> "GearMeasures":
+        """Return the measures of a gear as cut, over so many teeth and over pins of that size."""
+        gear = tooth.gear
+        return cls(
+            teeth=int(gear.teeth),
+            tip_diameter=gear.tip_diameter,
+            root_diameter=tooth.root_diameter,
+            reference_diameter=gear.reference_diameter,
+            base_diameter=gear.base_diameter,
+            teeth_spanned=teeth_spanned,
+            span=gear.span(teeth_spanned),
+            pin_diameter=pin_diameter,
+            over_pins=gear.over_pins(pin_diameter),
+        )
 
     def __post_init__(self) -> None:
         whole_number("number of teeth", self.teeth, at_least=1)

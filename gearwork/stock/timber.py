@@ -130,6 +130,11 @@ def equilibrium_moisture(temperature: ArrayLike, relative_humidity: ArrayLike) -
     relative_humidity : array_like
         %, 0 to 100; broadcast against the temperature.
 
+    Returns
+    -------
+    ndarray
+        Mass of water over that of dry wood, %.
+
     Raises
     ------
     GearworkError
@@ -138,6 +143,14 @@ def equilibrium_moisture(temperature: ArrayLike, relative_humidity: ArrayLike) -
     References
     ----------
     Wood Handbook (FPL-GTR-190), Eq. 4-5.
+
+    Examples
+    --------
+    From a heated room to a damp shed, what `Scatter` takes as a change of moisture:
+
+    >>> room, shed = equilibrium_moisture([20.0, 10.0], [40.0, 80.0])
+    >>> round(float(shed - room), 1)
+    8.7
     """
     t = _within("temperature", temperature, "°C", -10.0, 70.0)
     h = _within("relative humidity", relative_humidity, "%", 0.0, 100.0) / 100.0
