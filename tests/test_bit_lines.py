@@ -11,11 +11,12 @@ import shapely
 
 import gearwork as gw
 from gearwork.checks.bit_way import way_check
-from gearwork.design.brief import example_text, parse_brief
+from gearwork.design.brief import example_text, parse_brief, read_brief
 from gearwork.geometry.bit_path import Tabs
 from gearwork.geometry.blank import gear_part
 from gearwork.geometry.features import BoltCircle, Bore, NutPocket
 from gearwork.geometry.windows import Windows
+from gearwork.shop.bit_files import bit_path_checks
 from gearwork.shop.bit_lines import INNER, OUTER, BitLines
 from gearwork.shop.cut_lines import read_outlines, read_runs
 from gearwork.shop.dxf import lines_dxf, sheet_dxf
@@ -155,15 +156,17 @@ def folder(written, tmp_path):
 
 
 def checks(folder):
-    return {c.name: c for c in gw.check_files(folder) if c.name.startswith("way of the bit")}
+    bit = read_brief(folder / "design.toml").bit
+    return {check.name: check for check in bit_path_checks(folder, bit)}
 
 
 def test_every_sheet_and_the_test_piece_have_a_file_that_holds(written):
+    found = {c.name: c for c in gw.check_files(written) if c.name.startswith("way of the bit")}
     names = {path.name for path in written.glob("*-bit-path.dxf")}
     sheets = {f"{path.stem}-bit-path.dxf" for path in written.glob("sheet-?.dxf")}
     assert names == sheets | {f"test-piece-{piece}-bit-path.dxf" for piece in ("pinion", "wheel")}
-    assert {name.removeprefix("way of the bit, ") for name in checks(written)} == names
-    assert all(check.ok for check in checks(written).values())
+    assert {name.removeprefix("way of the bit, ") for name in found} == names
+    assert all(check.ok for check in found.values())
     assert len(list(written.glob("*-bit-path.svg"))) == len(names)
 
 

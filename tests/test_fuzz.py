@@ -72,7 +72,7 @@ def test_design_file_of_any_bytes(tmp_path_factory, data):
         read_brief(path)
 
 
-@fuzz(40)
+@fuzz(20)
 @given(st.data())
 def test_design_file_with_lines_replaced_lost_doubled_and_renamed(data):
     lines = EXAMPLE.splitlines()

@@ -90,10 +90,16 @@ def test_outlines_read_back_stray_no_more_than_the_tolerance(design, written):
         assert shapely.distance(boundary, true).max() <= 0.005 + 2e-4
 
 
-@pytest.mark.parametrize("version", ["R2010", "R12"])
-def test_both_dxf_versions_are_read_back_alike(design, tmp_path, version):
-    gw.write_files(design, tmp_path, version=version)
-    assert gw.check_files(tmp_path).ok
+def test_old_dxf_is_read_back_alike(design, written, tmp_path):
+    gw.write_files(design, tmp_path, version="R12")
+    assert len((tmp_path / "sheet-1.dxf").read_bytes()) != len(
+        (written / "sheet-1.dxf").read_bytes()
+    )
+    old, new = (
+        [(c.name, round(c.value, 5)) for c in gw.check_files(folder)]
+        for folder in (tmp_path, written)
+    )
+    assert old == new
 
 
 def test_one_vertex_moved_is_caught(folder):

@@ -3,6 +3,7 @@
 import ast
 import subprocess
 import sys
+from functools import cache
 from graphlib import TopologicalSorter
 from pathlib import Path
 
@@ -25,8 +26,13 @@ HOMES = {
 }
 
 
+@cache
 def imports(path):
     """Names imported anywhere in a module, but for the late ones of notebook displays."""
+    return tuple(_imports(path))
+
+
+def _imports(path):
     tree = ast.parse(path.read_text("utf-8"))
     late = {
         node
