@@ -1,5 +1,6 @@
 """Judge a hub: does the fixing hold, has it room, and what is the cheapest one that does."""
 
+from bisect import bisect_left
 from collections.abc import Iterator
 from dataclasses import replace
 from itertools import cycle, islice
@@ -331,14 +332,14 @@ def _instead(
     names = [name for name in threads() if rod(name).diameter > fixing.rod.diameter]
     rods = (fixing.rod, *(rod(name, fixing.rod.grade.name) for name in names))
 
-    def rated(wood: Panel, width: float) -> list[HubRating]:
-        each = (_candidates(wood, torque, on, width, bit, fixing.partner, factors) for on in rods)
-        return [rating for candidates in each for rating in candidates]
+    def rated(wood: Panel, width: float) -> Iterator[HubRating]:
+        for on in rods:
+            yield from _candidates(wood, torque, on, width, bit, fixing.partner, factors)
 
     def holding(wood: Panel, width: float) -> HubRating | None:
         return next((r for r in rated(wood, width) if r.design_torque >= torque), None)
 
-    here = rated(panel, room)
+    here = [*rated(panel, room)]
     for found in here:
         if found.design_torque >= torque:
             return f"Take instead: {found.fixing.name}. It holds {_torque(found)}."
@@ -367,11 +368,13 @@ def _thicker(panel: Panel) -> Iterator[Stack]:
 
 
 def _room_needed(fixing: Fixing, panel: Panel) -> int:
-    return next(
-        room
-        for room in range(1, LARGEST_ROOM + 1)
-        if all(check.ok for check in _fit_checks(fixing, panel, room))
-    )
+    """The least room, whole mm; in more the fixing fits too."""
+
+    def fits(room: int) -> bool:
+        return all(check.ok for check in _fit_checks(fixing, panel, room))
+
+    rooms = range(1, LARGEST_ROOM + 1)
+    return rooms[bisect_left(rooms, True, key=fits)]
 
 
 def _torque(rating: HubRating) -> str:
