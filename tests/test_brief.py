@@ -108,3 +108,42 @@ def test_a_file_that_is_not_there_or_no_text_is_refused(tmp_path):
     binary.write_bytes(b"\xff\xfe\x00")
     with pytest.raises(GearworkError, match="no text in UTF-8"):
         read_brief(binary)
+
+
+def test_a_load_needs_its_ground_or_figures():
+    with pytest.raises(GearworkError, match="rolling_resistance is missing: give it, or name the"):
+        parse_brief(GOOD.replace('surface = "grass"\n', ""), "x")
+
+
+@pytest.mark.parametrize("said", ["stage = []", "stage = 3"])
+def test_stages_that_are_no_list_are_refused(said):
+    text = f"{said}\n" + GOOD[: GOOD.index("[[stage]]")]
+    with pytest.raises(GearworkError, match=r"\[stage\] is no list of stages"):
+        parse_brief(text, "x")
+
+
+def test_a_title_that_is_no_text_is_refused():
+    with pytest.raises(GearworkError, match="title is 7: a text is needed"):
+        parse_brief(GOOD.replace('"Orchard crate hauler"', "7"), "x")
+
+
+def test_there_is_no_other_example():
+    with pytest.raises(GearworkError, match="no example 'windmill'; there are orchard-hauler"):
+        example_brief("windmill")
+
+
+def test_strengths_come_in_pairs():
+    declared = """[sheet]
+kind = "declared"
+name = "poplar"
+thickness = 10.0
+tension = [20.0]
+compression = [15.0, 12.0]
+panel_shear = 4.0
+modulus = [5000.0, 3500.0]
+shear_modulus = 300.0
+density = 440.0
+"""
+    start, end = GOOD.index("[sheet]"), GOOD.index("[bit]")
+    with pytest.raises(GearworkError, match="tension is .*two numbers, along and across"):
+        parse_brief(GOOD[:start] + declared + "\n" + GOOD[end:], "x")

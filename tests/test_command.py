@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+import gearwork.__main__
 from gearwork.__main__ import main
 from gearwork.design.brief import example_text
 
@@ -90,3 +91,19 @@ def test_help_says_what_it_does_and_what_the_status_means(capsys):
     told = capsys.readouterr().out
     assert "DESIGN.toml" in told
     assert "exit status" in told
+
+
+def test_stopping_it_leaves_nothing_half_way(tmp_path, capsys, monkeypatch):
+    def stopped(*_):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("gearwork.design.solution.solve", stopped)
+    assert main(["--into", str(tmp_path / "out")]) == 2
+    assert "nothing was written half-way" in capsys.readouterr().err
+    assert not (tmp_path / "out").exists()
+
+
+def test_progress_is_told_on_a_terminal(capsys, monkeypatch):
+    monkeypatch.setattr("sys.stderr.isatty", lambda: True)
+    gearwork.__main__._progress("drawing the parts")
+    assert capsys.readouterr().err.endswith("drawing the parts")

@@ -141,3 +141,29 @@ def test_shafts_within_their_tolerance_leave_half_of_the_backlash():
     play = distance_tolerance(pair)
     near = gw.GearPair(pair.pinion, pair.wheel, pair.centre_distance - play)
     assert pair.backlash / 2 <= near.backlash <= 0.55 * pair.backlash  # rounded to 0.01 mm
+
+
+def test_where_no_shortened_tip_helps_another_profile_shift_does():
+    """The foot of 10 teeth lies so deep that the mate would lose its whole tooth."""
+    pair = gw.GearPair(gw.Gear(5, 10, -0.97, thinning=0.1), gw.Gear(5, 57, 0.09, thinning=0.1))
+    check = report(pair, bit=1.0)["interference, pinion flank"]
+    assert not check.ok
+    shift, distance = numbers(check.remedy, r"profile shift of ([\d.]+) .* shafts ([\d.]+) mm")
+    mended = gw.GearPair(replace(pair.pinion, profile_shift=shift), pair.wheel, distance)
+    assert report(mended, bit=1.0)["interference, pinion flank"].ok
+
+
+def test_a_report_is_asked_by_name_and_added_up():
+    found = report(sound_pair())
+    both = found + found
+    assert len(both) == 2 * len(found)
+    assert both.title == found.title
+    with pytest.raises(KeyError, match="no check 'colour'; there are: contact ratio, "):
+        found["colour"]
+
+
+def test_a_report_shows_itself_as_a_table():
+    page = report(sound_pair(), torque=50.0)._repr_html_()
+    assert page.count("<tr>") == 1 + len(report(sound_pair()))
+    assert "<b>fails</b>" in page
+    assert "Make the gears" in page

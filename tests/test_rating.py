@@ -86,3 +86,8 @@ def test_wrong_questions_are_refused(rating):
         clutch_torque([rating, rating], [3.0])
     with pytest.raises(gw.GearworkError, match="efficiency of a stage is 1.2"):
         clutch_torque([rating], [3.0], 1.2)
+
+
+def test_the_order_of_the_limits_does_not_count(cut):
+    limits = tooth_limits(cut, gw.plywood("birch", 12), 24.0, load_cases(1.0, 60.0, gw.Service()))
+    assert Rating.of(limits[::-1])["running"].torque == Rating.of(limits)["running"].torque

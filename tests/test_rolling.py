@@ -335,3 +335,33 @@ def test_a_crossing_is_named():
     found = report["self-crossing, pinion"]
     assert not found.ok
     assert "path of the pinion crosses itself near" in found.why
+
+
+def test_gears_out_of_reach_fail_without_a_number_to_move_by():
+    """They meet nothing, so that no first touch and no way nearer is known."""
+    tips = AS_DESIGNED["tip_diameters"]
+    away = DISTANCE + 12.0
+    found = check_rolling(PINION, WHEEL, away, (14, 38), tolerance=0.0, tip_diameters=tips)
+    contact = next(c for c in found if c.name.startswith("contact ratio"))
+    assert not contact.ok
+    assert "does not reach" in " ".join(c.why for c in found)
+
+
+def test_gears_jammed_into_each_other_are_not_moved_apart_for_ever():
+    tips = AS_DESIGNED["tip_diameters"]
+    near = DISTANCE - 25.0
+    found = check_rolling(PINION, WHEEL, near, (14, 38), tolerance=0.0, tip_diameters=tips)
+    assert not found.ok
+    assert all(check.remedy for check in found.failed)
+
+
+def test_an_outline_that_lost_a_vertex_is_judged_by_its_flanks():
+    spoiled = gw.Outline(np.delete(WHEEL.vertices, 5, axis=0), np.delete(WHEEL.bulges, 5))
+    found = check_rolling(PINION, spoiled, DISTANCE, (14, 38), **AS_DESIGNED)
+    assert "teeth alike, wheel" in {check.name for check in found.failed}
+
+
+def test_a_star_with_as_many_points_is_no_gear():
+    spikes = np.where(np.arange(76) % 2, 80.0, 95.0) * np.exp(1j * np.pi / 38 * np.arange(76))
+    found = check_rolling(PINION, gw.Outline(spikes, np.zeros(76)), DISTANCE, (14, 38))
+    assert not found.ok

@@ -322,3 +322,9 @@ def test_a_hundred_thousand_samples_in_about_a_second():
     spread = sample_pair(PAIR, samples=100_000)
     assert time.perf_counter() - start < 1.0
     assert len(spread.backlash) == 100_000
+
+
+def test_thinning_is_told_where_the_distance_alone_will_not_do():
+    tight = gw.GearPair(gw.Gear(5, 14, 0.25), gw.Gear(5, 38))
+    found = check_tolerance(tight, contact_ratio=1.42, samples=2000)
+    assert "and thin the teeth of both gears by another" in found.checks[0].remedy
