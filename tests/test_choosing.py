@@ -183,3 +183,14 @@ def test_every_train_of_a_search_with_a_rod_has_hubs_that_hold():
             design = solve(chosen)
             failed = [check.name for check in design.report.failed]
             assert not [name for name in failed if name.startswith("hub")]
+
+
+def test_room_for_two_stages_is_judged_by_the_nearest_and_the_farthest():
+    """The hauler's shafts stand 172.74 and 214.31 mm apart."""
+    text = example_text() + "\n[room]\nleast_distance = 180.0\ngreatest_distance = 200.0\n"
+    report = solve(parse_brief(text, "x")).report
+    least, greatest = (
+        report[f"room for the gears: {name} centre distance"] for name in ("least", "greatest")
+    )
+    assert (least.ok, greatest.ok) == (False, False)
+    assert (least.value, greatest.value) == pytest.approx((172.74, 214.31), abs=0.01)

@@ -6,17 +6,21 @@ import numpy as np
 import pytest
 from shapely.geometry import Polygon
 
+from gearwork.checks.fixing import pocketed
 from gearwork.checks.hub import check_hub
 from gearwork.checks.links import wood_factors
 from gearwork.checks.rim import windows_save
 from gearwork.checks.strength import tooth_limits
 from gearwork.design.brief import example_text, parse_brief
 from gearwork.design.given_stage import GivenStage
-from gearwork.design.solution import solve
+from gearwork.design.solution import Design, solve
 from gearwork.errors import GearworkError
 from gearwork.geometry.windows import Windows
-from gearwork.shop.job_facts import inspection, key_figures, torque_setting
+from gearwork.shop.job_facts import inspection, key_figures, torque_setting, what_it_does
+from gearwork.shop.job_words import assembly_steps
 from gearwork.shop.parts import design_parts, gear_layers, gear_mass
+from gearwork.shop.report import job_sheet_html
+from gearwork.stock.hardware import rod
 
 WITHOUT = "\n".join(
     line
@@ -266,3 +270,104 @@ def test_forces_of_a_mesh_on_both_shafts_are_opposite_and_equal():
             pinion = first.mesh(f"pinion {stage + 1}")[0].force
             wheel = second.mesh(f"wheel {stage + 1}")[0].force
             assert np.add(pinion, wheel) == pytest.approx([0.0, 0.0], abs=1e-9)
+
+
+# Nuts let into the outer faces
+
+
+@pytest.fixture
+def with_nuts(monkeypatch):
+    """The hauler with each gear's nuts let 4.5 mm into its faces, its layers at 30 and 45."""
+    monkeypatch.setattr(
+        Design,
+        "_fixing",
+        lambda self, gear: pocketed(rod("M12"), 4.5, 1.75).rate(self.panel(gear.stage)),
+    )
+    return solve(parse_brief(example_text().replace("[0, 45]", "[30, 45]"), "test"))
+
+
+def test_nut_pockets_open_on_the_outer_faces(with_nuts):
+    """The lower layer is cut face up and lies face down: turned over, its grain mirrored."""
+    lower, upper = gear_layers(with_nuts, with_nuts.train.gears[0])
+    assert lower.name == "pinion 1 grain 30 lower face"
+    assert upper.name == "pinion 1 grain 45 upper face"
+    assert (lower.grain, upper.grain) == (-30.0, 45.0)
+    assert "lies face down in the gear; there its grain is at 30 deg" in lower.notes
+    for layer in (lower, upper):
+        assert [cut.depth for cut in layer.cuts if cut.operation == "pocket"] == [4.5]
+
+
+def test_assembly_tells_how_nuts_are_let_in(with_nuts):
+    assert "The nut must fill its pocket without play." in " ".join(assembly_steps(with_nuts))
+
+
+def test_a_single_layer_takes_the_pocket_on_its_one_face(monkeypatch):
+    monkeypatch.setattr(
+        Design,
+        "_fixing",
+        lambda self, gear: pocketed(rod("M12"), 4.5, 1.75, nuts=1).rate(self.panel(gear.stage)),
+    )
+    made = solve(parse_brief(example_text().replace("layers = 2\nc", "layers = 1\nc"), "test"))
+    for gear in made.train.gears:
+        if made.stages[gear.stage].layers == 1:
+            (part,) = gear_layers(made, gear)
+            assert [cut.depth for cut in part.cuts if cut.operation == "pocket"] == [4.5]
+
+
+# What the machine does, in words
+
+
+@pytest.mark.parametrize(
+    ("teeth", "words"),
+    [
+        ((30, 20), "One stage of plywood gears speeds the drive up 1.5 times"),
+        ((25, 25), "One stage of plywood gears keeps the drive's speed"),
+        ((20, 30), "One stage of plywood gears slows the drive 1.5 times"),
+    ],
+)
+def test_what_a_train_does_to_the_speed(teeth, words):
+    text = MINIMAL.replace("PINION", str(teeth[0])).replace("WHEEL", str(teeth[1]))
+    assert what_it_does(solve(parse_brief(text, "test"))).startswith(words)
+
+
+MINIMAL = """
+[drive]
+kind = "given"
+torque = 2.0
+speed = 100.0
+
+[load]
+kind = "given"
+torque = 1.0
+speed = 50.0
+
+[sheet]
+kind = "plywood"
+
+[bit]
+diameter = 3.0
+
+[[stage]]
+module = 5.0
+pinion_teeth = PINION
+wheel_teeth = WHEEL
+thinning = 0.2
+"""
+
+
+def test_a_bit_too_big_leaves_the_sheet_to_tell_why():
+    """Nothing is measured on gears that cannot be cut, and their mass is that of the design."""
+    made = design(("diameter = 3.175", "diameter = 12.0"))
+    assert not made.report.ok
+    assert inspection(made, 0) == ()
+    assert dict(key_figures(made))["mass of the gears"].startswith("about ")
+    page = job_sheet_html(made)
+    assert "Stage 1 cannot be cut with this bit." in page
+    assert "Where to measure" not in page
+    with pytest.raises(GearworkError, match="a bit that cuts 12 mm"):
+        design_parts(made)
+
+
+def test_a_design_says_in_a_line_what_it_is():
+    stages = "13/44 of module 6 mm and 13/40 of module 8 mm"
+    assert repr(design()) == f"Design('Orchard crate hauler': {stages}, ratio 10.414)"

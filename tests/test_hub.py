@@ -658,3 +658,9 @@ def test_steel_factor_is_not_applied_to_wood():
     steel = ThreadFriction(M8).rate(BIRCH_9, factors)
     assert wood.design_torque / wood.characteristic_torque < 1.0 / STEEL_FACTORS[0].value
     assert steel.design_torque == pytest.approx(steel.characteristic_torque / 1.25)
+
+
+@pytest.mark.parametrize(("room", "glued"), [(15.9, False), (17.0, True)])
+def test_a_face_is_glued_to_a_neighbour_on_twice_the_rod_at_least(room, glued):
+    found = best_fixing(BIRCH_9, 1e6, M8, room_diameter=room, partner=BIRCH_12)
+    assert (found is not None) == glued

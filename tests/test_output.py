@@ -262,3 +262,33 @@ def test_pockets_too_shallow_or_too_deep_are_refused(tmp_path, depth, words):
     (tmp_path / "pockets.toml").write_text(text)
     with pytest.raises(gw.GearworkError, match=words):
         gw.load_design(tmp_path / "pockets.toml")
+
+
+def test_a_second_edge_in_the_file_of_a_gear_is_refused(folder):
+    def doubled(document):
+        copy = edge(document).copy()
+        document.modelspace().add_entity(copy)
+        copy.translate(500.0, 0.0, 0.0)
+
+    spoil(folder, "wheel-1-grain-0.dxf", doubled)
+    with pytest.raises(gw.GearworkError, match="wheel-1-grain-0.dxf holds 2 outer edges"):
+        gw.check_files(folder)
+
+
+def test_a_second_plate_in_its_file_is_named(folder):
+    def doubled(document):
+        copy = edge(document).copy()
+        document.modelspace().add_entity(copy)
+        copy.translate(900.0, 0.0, 0.0)
+
+    spoil(folder, "side-plate.dxf", doubled)
+    assert "side-plate.dxf holds 2 outer edges where one is needed" in failures(folder)
+
+
+def test_a_design_file_that_makes_other_parts_is_named(folder):
+    """A spoke so narrow that the witness hole in it would break into the windows."""
+    text = (folder / "design.toml").read_text("utf-8")
+    changed = text.replace("spoke_width = 24.0", "spoke_width = 5.0")
+    assert changed != text
+    (folder / "design.toml").write_text(changed, "utf-8")
+    assert "design.toml no longer makes the parts in these files" in failures(folder)

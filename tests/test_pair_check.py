@@ -167,3 +167,11 @@ def test_a_report_shows_itself_as_a_table():
     assert page.count("<tr>") == 1 + len(report(sound_pair()))
     assert "<b>fails</b>" in page
     assert "Make the gears" in page
+
+
+@pytest.mark.parametrize("module", [3.0, 5.0])
+def test_root_clearance_is_wanted_in_proportion_to_the_module(module):
+    """A twentieth of the module is the limit, a tenth is wanted."""
+    pair = gw.GearPair(gw.Gear(module, 14, 0.25), gw.Gear(module, 38))
+    check = report(pair, bit=1.0)["root clearance, wheel"]
+    assert (check.limit, check.wanted) == pytest.approx((module / 20, module / 10))

@@ -621,3 +621,10 @@ def test_equal_samples_make_one_bar():
 def test_unfit_input_is_refused(call, message):
     with pytest.raises(gw.GearworkError, match=message):
         call()
+
+
+def test_a_picture_without_a_figure_is_no_picture():
+    ax = plots.plot_mesh(PAIR, BIT)
+    ax.remove()
+    with pytest.raises(gw.GearworkError, match="belong to no figure any more"):
+        plots.png_of(ax)

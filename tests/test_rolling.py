@@ -365,3 +365,10 @@ def test_a_star_with_as_many_points_is_no_gear():
     spikes = np.where(np.arange(76) % 2, 80.0, 95.0) * np.exp(1j * np.pi / 38 * np.arange(76))
     found = check_rolling(PINION, gw.Outline(spikes, np.zeros(76)), DISTANCE, (14, 38))
     assert not found.ok
+
+
+def test_the_first_touch_is_told_by_teeth_and_diameter():
+    found = check_rolling(PINION, WHEEL, DISTANCE, (14, 38), **AS_DESIGNED)
+    told = next(c.why for c in found if c.name.startswith("transmission error"))
+    diameter = float(re.search(r"of the pinion, at ([\d.]+) mm\s+diameter", told)[1])
+    assert ORCHARD.pinion.root_diameter < diameter < ORCHARD.pinion.tip_diameter + 0.02

@@ -296,8 +296,8 @@ def test_mass_and_inertia_of_the_gears_as_cut(teeth, heavier, stiffer):
         outline = gear_outline(mounted.gear, Bit(3.0), mate, pair.centre_distance)
         area, polar = polygon_moments(outline.points(0.01))
         mass, inertia = (area - math.pi * 16.0) * 24e-9, (polar - math.pi * 128.0) * 24e-15
-        assert 0.99 < mounted.mass(1.0) / mass < 1.0 + heavier
-        assert 0.99 < mounted.inertia(1.0) / inertia < 1.0 + stiffer
+        assert 0.99 < mounted.mass(680.0) / (680.0 * mass) < 1.0 + heavier
+        assert 0.99 < mounted.inertia(680.0) / (680.0 * inertia) < 1.0 + stiffer
 
 
 def test_reflected_inertia_holds_the_kinetic_energy_of_all_gears():
@@ -628,3 +628,13 @@ def test_shafts_must_go_with_the_stages():
 def test_torques_must_go_with_the_shafts():
     with pytest.raises(GearworkError, match="one for each of the 3 shafts"):
         TWO.loads_on(0, [1.0, 2.0])
+
+
+def test_planes_without_a_gear_are_refused():
+    with pytest.raises(GearworkError, match="one is empty; number them from 0 without a gap"):
+        train(stage(16, 44), stage(18, 50), stage(16, 44), planes=(0, 2, 0))
+
+
+def test_a_stage_is_made_of_a_pair():
+    with pytest.raises(GearworkError, match="a GearPair is needed"):
+        Stage((16, 44), 24.0)
