@@ -286,9 +286,13 @@ def test_a_second_plate_in_its_file_is_named(folder):
 
 
 def test_a_design_file_that_makes_other_parts_is_named(folder):
-    """A spoke so narrow that the witness hole in it would break into the windows."""
+    """Rim and spoke so narrow that the witness hole would break into the windows."""
     text = (folder / "design.toml").read_text("utf-8")
-    changed = text.replace("spoke_width = 24.0", "spoke_width = 5.0")
+    narrow = {"rim_thickness = 20.0": "2.0", "spoke_width = 24.0": "4.5"}
+    narrow["corner_diameter = 16.0"] = "3.5"
+    changed = text
+    for before, size in narrow.items():
+        changed = changed.replace(before, f"{before.partition('=')[0]}= {size}")
     assert changed != text
     (folder / "design.toml").write_text(changed, "utf-8")
     assert "design.toml no longer makes the parts in these files" in failures(folder)
