@@ -138,8 +138,6 @@ def _fits_one(value: object, kind: Any) -> bool:
     if origin in (tuple, list, Sequence):
         inner = get_args(kind)
         return isinstance(value, list) and all(_fits(item, inner[0]) for item in value)
-    if origin is dict or kind is dict:
-        return isinstance(value, Mapping)
     if kind is float:
         return isinstance(value, int | float) and not isinstance(value, bool)
     if kind is int:

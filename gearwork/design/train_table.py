@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from gearwork.checks.load_case import LoadCase, Service, load_cases, pitch_line_speed
 from gearwork.checks.strength import Capacity
 from gearwork.design.duty import Duty
+from gearwork.design.frame import Frame, ShaftParts
 from gearwork.design.hub_table import rod_torque
 from gearwork.design.pair_grid import Array
 from gearwork.design.pair_table import PairTable
@@ -187,12 +188,14 @@ class TrainTable:
         for case in self.task.limits.cases:
             acting = self.torques[case][:, 0]
             demands[f"tooth strength, {case}"] = (self.margin_in(case) * acting, acting)
-        rod, frame = self.task.limits.rod, self.task.limits.frame
-        if rod is not None:
-            demands |= self._shaft_demands(rod)
-        if frame is not None:
+        limits = self.task.limits
+        frame, parts = limits.frame, limits.parts
+        if limits.rod is not None:
+            demands |= self._shaft_demands(limits.rod)
+        if frame is not None and parts is not None:
             if self.places.shape[1] > 1:
-                demands["room at the next shaft"] = (self.next_shaft_room(), frame.clearance)
+                room = self._next_shaft_room(frame, parts)
+                demands["room at the next shaft"] = (room, frame.clearance)
             if frame.output_height is not None:
                 lowest = frame.output_height - self.stages.wheel_tip[:, -1] / 2
                 demands["ground clearance"] = (lowest, frame.ground_clearance)
@@ -208,16 +211,13 @@ class TrainTable:
             "rod in torsion": (rod_torque(rod) / on_wheels.max(axis=1) * acting, acting),
         }
 
-    def next_shaft_room(self) -> Array:
+    def _next_shaft_room(self, frame: Frame, parts: ShaftParts) -> Array:
         """Return the least room between a gear and the shaft beside its own, mm.
 
         The wheel of a stage and the shaft behind the next one, the pinion of a stage and the shaft
         before the last one: rods, or hubs where these reach within the clearance of the gear's
         plane. Whatever the angles of the train.
         """
-        frame, parts = self.task.limits.frame, self.task.limits.parts
-        if frame is None or parts is None:
-            return np.full(len(self), np.inf)
         hubs_reach = frame.gap < parts.hub_height + frame.clearance
         beside = parts.hub_diameter if hubs_reach else parts.rod_diameter
         stages = self.stages
