@@ -316,3 +316,12 @@ BAD_VALUES = [
 def test_bad_values_are_named(make, text):
     with pytest.raises(gw.GearworkError, match=text):
         make()
+
+
+def test_wood_between_a_side_and_a_point_is_found_whichever_comes_first():
+    """The tip of a wedge stands 3 mm before the middle of a plate's side."""
+    plate = Outline([(0, 0), (40, 0), (40, 10), (0, 10)], np.zeros(4))
+    wedge = Outline([(20, 13), (35, 30), (5, 30)], np.zeros(3))
+    for one, other in ((plate, wedge), (wedge, plate)):
+        assert wood_between(one, other) == pytest.approx(3.0)
+        assert wood_between(one, other.moved(0.0, 4.0 if other is plate else -4.0)) < 0

@@ -175,3 +175,10 @@ def test_root_clearance_is_wanted_in_proportion_to_the_module(module):
     pair = gw.GearPair(gw.Gear(module, 14, 0.25), gw.Gear(module, 38))
     check = report(pair, bit=1.0)["root clearance, wheel"]
     assert (check.limit, check.wanted) == pytest.approx((module / 20, module / 10))
+
+
+def test_the_shift_told_against_undercut_is_enough():
+    """Of 12 teeth at 20 degrees: 1 - 12 sin² 20° / 2 = 0.2981, rounded up."""
+    pair = gw.GearPair(gw.Gear(5, 12, thinning=0.1), gw.Gear(5, 38, thinning=0.1))
+    check = report(pair, bit=1.0)["undercut, pinion"]
+    assert numbers(check.remedy, r"profile shift of ([\d.]+) or more") == [0.3]

@@ -26,6 +26,7 @@ from gearwork.design.pair_table import pairs_in
 from gearwork.design.ranking import front, scores
 from gearwork.design.search import search
 from gearwork.design.search_space import Limits, SearchSpace, Weights
+from gearwork.design.tally import judge
 from gearwork.design.train import GearTrain
 from gearwork.design.train_check import check_train
 from gearwork.design.why_none import nearest_ratio
@@ -703,3 +704,10 @@ def test_cutting_a_few_at_a_time_changes_nothing(monkeypatch):
     monkeypatch.setattr(pair_table, "CUT_AT_ONCE", 7)
     pieces, _ = pairs_in(grid, (0, len(grid)))
     assert np.array_equal(whole.capacity.pinion, pieces.capacity.pinion)
+
+
+def test_the_nearest_to_a_demand_is_the_one_that_lacks_the_least_share():
+    """9 of 10 lacks a tenth, 950 of 1000 a twentieth."""
+    _, account = judge({"hub strength": (np.array([9.0, 950.0]), np.array([10.0, 1000.0]))})
+    count = account.counts["hub strength"]
+    assert (count.value, count.limit, count.shortfall) == (950.0, 1000.0, pytest.approx(0.05))
