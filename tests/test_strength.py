@@ -264,3 +264,27 @@ def test_least_curvature_while_one_pair_of_teeth_carries(sound):
     alone = along[(along - pitch < start) & (along + pitch > end)]
     effective = alone * (pair.line_of_action - alone) / pair.line_of_action
     assert contact_curvature(pair) == pytest.approx(effective.min(), rel=1e-3)
+
+
+@pytest.mark.parametrize("teeth", [(14, 38), (38, 14), (20, 20)])
+def test_least_curvature_whichever_gear_is_the_smaller(teeth):
+    """Brute force along the path, and the same for the two gears exchanged."""
+    first, second = (gw.Gear(5, z, 0.25, thinning=0.2) for z in teeth)
+    pair, swapped = gw.GearPair(first, second), gw.GearPair(second, first)
+    start, end = pair.contact_limits
+    along = np.linspace(start, end, 20001)
+    alone = along[(along - pair.pinion.base_pitch < start) & (along + pair.pinion.base_pitch > end)]
+    effective = alone * (pair.line_of_action - alone) / pair.line_of_action
+    assert contact_curvature(pair) == pytest.approx(effective.min(), rel=1e-3)
+    assert contact_curvature(pair) == pytest.approx(contact_curvature(swapped))
+
+
+def test_the_direction_told_is_the_one_in_which_an_edge_is_nearest_to_its_strength(sound, birch):
+    """Brute force over the half turn: modulus over strength, for the kind that gives way."""
+    root = beam_roots(sound, birch)["pinion"]
+    angle = np.arange(0.0, 180.0, 0.5)
+    strength = getattr(birch, f"{root.kind}_at")
+    drawn = birch.modulus_at(angle) / strength(angle)
+    told = birch.modulus_at(root.angle) / strength(root.angle)
+    assert told == pytest.approx(drawn.max())
+    assert root.strength == strength(root.angle)

@@ -287,7 +287,7 @@ def test_checks_carry_the_safe_setting_as_remedy():
     report = check_tolerance(TIGHT, contact_ratio=1.2, samples=FEW)
     safe = safe_distance(TIGHT, contact_ratio=1.2, samples=FEW)
     assert [check.name for check in report.failed] == ["chance of binding"]
-    assert f"{safe.centre_distance:.3f} mm apart" in report["chance of binding"].remedy
+    assert f"{safe.centre_distance:.3f} mm apart: then" in report["chance of binding"].remedy
     moved = gw.GearPair(*_gears(0.05), safe.centre_distance)
     assert check_tolerance(moved, contact_ratio=1.2, samples=FEW).ok
 
