@@ -11,11 +11,12 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from gearwork.checks.elastic_tooth import ToothMesh, ToothStress
-from gearwork.checks.mesh import CutPair, Side
+from gearwork.checks.mesh import CutPair
 from gearwork.checks.plane_mesh import Floats
 from gearwork.checks.strength import WeakestRoot
 from gearwork.checks.tooth_stress import Utilisation, root_stress
 from gearwork.geometry.fillet import load_at
+from gearwork.geometry.pair import Side
 from gearwork.geometry.tooth import CutTooth
 from gearwork.geometry.toothed_edge import tooth_profile
 from gearwork.stock.laminate import Panel

@@ -7,11 +7,10 @@ from typing import NamedTuple
 
 import numpy as np
 
-from gearwork.checks.mesh_remedy import Side as Side
 from gearwork.checks.mesh_remedy import mesh_remedy
 from gearwork.checks.verdict import Check
 from gearwork.geometry.gear import Gear
-from gearwork.geometry.pair import GearPair
+from gearwork.geometry.pair import GearPair, Side
 from gearwork.geometry.tooth import Cutter, CutTooth, cut_tooth
 from gearwork.geometry.toothed_edge import largest_bit
 from gearwork.rounding import round_down, round_up

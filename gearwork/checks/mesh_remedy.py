@@ -4,17 +4,16 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property, partial
 from itertools import product
-from typing import Any, Literal
+from typing import Any
 
 import numpy as np
 
 from gearwork.checks.verdict import Check, sentence
 from gearwork.errors import GearworkError
 from gearwork.geometry.gear import Gear
-from gearwork.geometry.pair import GearPair
+from gearwork.geometry.pair import GearPair, Side
 from gearwork.rounding import round_down, round_up
 
-Side = Literal["pinion", "wheel"]
 Judge = Callable[[GearPair, float], Check]
 
 THINNEST_BIT = 0.1

@@ -3,7 +3,7 @@
 from typing import Literal
 
 from gearwork.checks.load_case import Service, load_cases
-from gearwork.checks.mesh import CutPair, Side, mesh_checks
+from gearwork.checks.mesh import CutPair, mesh_checks
 from gearwork.checks.strength import (
     THICKEST,
     WeakestRoot,
@@ -13,7 +13,7 @@ from gearwork.checks.strength import (
 )
 from gearwork.checks.verdict import CheckReport
 from gearwork.errors import GearworkError, number
-from gearwork.geometry.pair import GearPair
+from gearwork.geometry.pair import GearPair, Side
 from gearwork.geometry.tooth import Cutter
 from gearwork.stock.laminate import Panel
 

@@ -6,9 +6,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from gearwork.checks.load_case import Service, load_cases
-from gearwork.checks.mesh import CutPair, Side
+from gearwork.checks.mesh import CutPair
 from gearwork.checks.strength import ToothLimit, WeakestRoot, tooth_limits
 from gearwork.errors import GearworkError, number
+from gearwork.geometry.pair import Side
 from gearwork.stock.laminate import Panel
 
 UNKNOWNS = (

@@ -14,7 +14,7 @@ from typing import Any, Literal
 import numpy as np
 
 from gearwork.checks.load_case import LoadCase
-from gearwork.checks.mesh import CutPair, Side
+from gearwork.checks.mesh import CutPair
 from gearwork.checks.strength import (
     ToothLimit,
     WeakestRoot,
@@ -27,6 +27,7 @@ from gearwork.checks.verdict import Check, CheckReport
 from gearwork.checks.wheel_stress import WheelStress, rim_ratio, tooth_depth, wheel_stress
 from gearwork.errors import GearworkError
 from gearwork.geometry.mass import Heft, polar_moment, taken_off
+from gearwork.geometry.pair import Side
 from gearwork.geometry.tooth import CutTooth
 from gearwork.geometry.toothed_edge import tooth_outline
 from gearwork.geometry.windows import Windows

@@ -8,7 +8,7 @@ import numpy as np
 
 from gearwork.checks.johansen import bolt_embedment
 from gearwork.checks.load_case import LoadCase
-from gearwork.checks.mesh import CutPair, Side
+from gearwork.checks.mesh import CutPair
 from gearwork.checks.tooth_stress import (
     DIRECTIONS,
     SheetRose,
@@ -18,7 +18,7 @@ from gearwork.checks.tooth_stress import (
 )
 from gearwork.checks.verdict import Check, Step, sentence
 from gearwork.geometry.gear import Gear, GearShape
-from gearwork.geometry.pair import PairShape
+from gearwork.geometry.pair import PairShape, Side
 from gearwork.rounding import figures_down, round_up
 from gearwork.stock.laminate import Panel
 from gearwork.stock.timber import Factor, design_value

@@ -3,10 +3,9 @@
 import math
 from dataclasses import dataclass
 
-from gearwork.checks.mesh_remedy import Side
 from gearwork.errors import GearworkError, number, whole_number
 from gearwork.geometry.gear import Gear
-from gearwork.geometry.pair import GearPair
+from gearwork.geometry.pair import GearPair, Side
 from gearwork.geometry.windows import Windows
 
 

@@ -6,13 +6,15 @@ each is the radius of curvature of the pinion's flank at that contact.
 """
 
 from dataclasses import dataclass, replace
-from typing import Any, Generic
+from typing import Any, Generic, Literal
 
 import numpy as np
 
 from gearwork.errors import GearworkError, number
 from gearwork.geometry.gear import Gear, GearShape, T, plain
 from gearwork.geometry.involute import inverse_involute, involute
+
+Side = Literal["pinion", "wheel"]
 
 
 def working_involute(pinion: GearShape[T], wheel: GearShape[T], thickness: T) -> T:
