@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from shapely.geometry import Polygon
 
+from gearwork.checks import hub
 from gearwork.checks.fixing import pocketed
 from gearwork.checks.hub import check_hub
 from gearwork.checks.links import wood_factors
@@ -297,21 +298,45 @@ def test_nut_pockets_open_on_the_outer_faces(with_nuts):
         assert [cut.depth for cut in layer.cuts if cut.operation == "pocket"] == [4.5]
 
 
+@pytest.mark.parametrize(
+    ("thickness", "layers", "cut"),
+    [
+        (12, 1, ["pocket"]),
+        (12, 2, ["pocket"] * 2),
+        (12, 3, ["pocket"] * 2),
+        (4, 3, ["inside edge"] * 2),
+    ],
+)
+def test_the_pockets_cut_are_those_the_hub_counts_on(thickness, layers, cut, monkeypatch):
+    """A single layer has one face to cut from; a pocket as deep as its layer goes through it."""
+
+    def let_in(self, gear):
+        panel = self.panel(gear.stage)
+        (found,) = (f for f in hub._on_rod(panel, rod("M12"), 3.175) if "let" in f.name)
+        return found.rate(panel, self._joint_factors)
+
+    monkeypatch.setattr(Design, "_fixing", let_in)
+    text = example_text().replace("thickness = 12.0", f"thickness = {thickness}.0")
+    made = solve(parse_brief(text.replace("layers = 2\n\n", f"layers = {layers}\n\n"), "test"))
+    pinion = made.train.gears[0]
+    counted = made.fixings[0].fixing.links[0]
+    assert counted.nuts == len(cut)
+    parts = [part for part in gear_layers(made, pinion) for _ in range(part.count)]
+    assert len(parts) == layers
+    hexagons = [c for part in parts for c in part.cuts if len(c.outline) == 12]
+    assert [c.operation for c in hexagons] == cut
+    for hexagon in hexagons:
+        assert (hexagon.depth or parts[0].thickness) == pytest.approx(counted.depth)
+    bores = [
+        part
+        for part in parts
+        if any(c.outline.length == pytest.approx(np.pi * 13) for c in part.cuts)
+    ]
+    assert len(bores) == layers - cut.count("inside edge")
+
+
 def test_assembly_tells_how_nuts_are_let_in(with_nuts):
     assert "The nut must fill its pocket without play." in " ".join(assembly_steps(with_nuts))
-
-
-def test_a_single_layer_takes_the_pocket_on_its_one_face(monkeypatch):
-    monkeypatch.setattr(
-        Design,
-        "_fixing",
-        lambda self, gear: pocketed(rod("M12"), 4.5, 1.75, nuts=1).rate(self.panel(gear.stage)),
-    )
-    made = solve(parse_brief(example_text().replace("layers = 2\nc", "layers = 1\nc"), "test"))
-    for gear in made.train.gears:
-        if made.stages[gear.stage].layers == 1:
-            (part,) = gear_layers(made, gear)
-            assert [cut.depth for cut in part.cuts if cut.operation == "pocket"] == [4.5]
 
 
 # What the machine does, in words

@@ -294,9 +294,11 @@ def _on_rod(panel: Panel, on: Rod, bit: float) -> Iterator[Fixing]:
     yield bonded(on)
     yield bonded(on, "wide washer")
     yield glued_on_rod(on)
-    depth = min(floor(5.0 * (panel.thickness - LEAST_FLOOR)) / 10.0, nut(on.thread).height)
+    nuts = min(len(panel.layers), 2)  # a single layer is cut from one face alone
+    most = floor(10.0 * (panel.thickness - LEAST_FLOOR) / nuts) / 10.0
+    depth = min(most, nut(on.thread).height, panel.sheet.thickness)
     try:
-        yield pocketed(on, depth, RELIEF * bit / 2.0)
+        yield pocketed(on, depth, RELIEF * bit / 2.0, nuts)
     except GearworkError:
         return  # sheet too thin or bit too thick for a pocket
 

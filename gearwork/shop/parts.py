@@ -77,8 +77,7 @@ def gear_layers(design: Design, gear: MountedGear) -> tuple[Part, ...]:
     """Return the layers of one gear; layers that are cut alike make one part with a count."""
     outline = toothed_edge(design, gear)
     sheet, fixing = design.brief.gears.sheet, _fixing(design, gear)
-    pocket = _pocket(fixing, sheet.thickness)
-    features = [*_features(fixing), *([gear.windows] if gear.windows else [])]
+    plain = [*_features(fixing), *([gear.windows] if gear.windows else [])]
     layers = _layers(design, gear)
     return tuple(
         gear_part(
@@ -86,7 +85,7 @@ def gear_layers(design: Design, gear: MountedGear) -> tuple[Part, ...]:
             outline,
             design.brief.bit,
             sheet.thickness,
-            [*features, *([pocket] if layer.outer and pocket else [])],
+            _with_pocket(plain, _pocket(fixing, sheet.thickness)) if layer.outer else plain,
             witness=_witness(design.brief.bit, stacked=len(layers) > 1),
             count=count,
             grain=-layer.angle if layer.turned_over else layer.angle,
@@ -174,6 +173,14 @@ def _pocket(fixing: Fixing, thickness: float) -> NutPocket | None:
             depth = None if link.depth >= thickness else link.depth
             return NutPocket(nut(link.rod.thread).width_across_flats, depth)
     return None
+
+
+def _with_pocket(features: list[Feature], pocket: NutPocket | None) -> list[Feature]:
+    """The features of an outer layer; where the pocket goes through it swallows the bore."""
+    if pocket is None:
+        return features
+    kept = [f for f in features if pocket.depth is not None or not isinstance(f, Bore)]
+    return [*kept, pocket]
 
 
 def first_plate(design: Design) -> str:
