@@ -396,3 +396,25 @@ def test_a_bit_too_big_leaves_the_sheet_to_tell_why():
 def test_a_design_says_in_a_line_what_it_is():
     stages = "13/44 of module 6 mm and 13/40 of module 8 mm"
     assert repr(design()) == f"Design('Orchard crate hauler': {stages}, ratio 10.414)"
+
+
+SMALL = (
+    MINIMAL.replace("PINION", "10\npinion_shift = 0.3")
+    .replace("WHEEL", "20")
+    .replace("module = 5.0", "module = 2.95")
+    .replace("diameter = 3.0", 'diameter = 1.5\n\n[shafts]\nthread = "M8"\nbearing_name = "608"')
+)
+
+
+def test_a_gear_of_one_layer_too_small_for_its_mark_goes_without():
+    """Root circle 23.9 mm: between bore and mark less than 2 mm of wood would be left."""
+    made = solve(parse_brief(SMALL, "test"))
+    (pinion,), (wheel,) = (gear_layers(made, gear) for gear in made.train.gears)
+    assert (pinion.witness is None, wheel.witness is None) == (True, False)
+    assert [cut.operation for cut in pinion.cuts] == ["inside edge"]
+
+
+def test_a_stack_cannot_do_without_its_mark_and_says_which_gear_is_too_small():
+    made = solve(parse_brief(f"{SMALL}layers = 2\n", "test"))
+    with pytest.raises(GearworkError, match="^pinion 1 grain 0: .* witness mark have"):
+        design_parts(made)

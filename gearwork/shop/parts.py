@@ -2,13 +2,16 @@
 
 import re
 from collections import Counter
+from collections.abc import Callable
 from dataclasses import replace
+from functools import partial
 from typing import NamedTuple
 
 from gearwork.checks.bolting import BoltedJoint, NutsInPockets
 from gearwork.checks.fixing import Fixing
 from gearwork.design.solution import Design
 from gearwork.design.stage import MountedGear
+from gearwork.errors import GearworkError
 from gearwork.geometry.blank import gear_part
 from gearwork.geometry.features import BoltCircle, Bore, Feature, NutPocket, Witness
 from gearwork.geometry.mass import heft
@@ -80,19 +83,34 @@ def gear_layers(design: Design, gear: MountedGear) -> tuple[Part, ...]:
     plain = [*_features(fixing), *([gear.windows] if gear.windows else [])]
     layers = _layers(design, gear)
     return tuple(
-        gear_part(
+        _blank(
+            partial(
+                gear_part,
+                layer.name,
+                outline,
+                design.brief.bit,
+                sheet.thickness,
+                _with_pocket(plain, _pocket(fixing, sheet.thickness)) if layer.outer else plain,
+                count=count,
+                grain=-layer.angle if layer.turned_over else layer.angle,
+                notes=_notes(gear, layer),
+            ),
             layer.name,
-            outline,
-            design.brief.bit,
-            sheet.thickness,
-            _with_pocket(plain, _pocket(fixing, sheet.thickness)) if layer.outer else plain,
-            witness=_witness(design.brief.bit, stacked=len(layers) > 1),
-            count=count,
-            grain=-layer.angle if layer.turned_over else layer.angle,
-            notes=_notes(gear, layer),
+            _witness(design.brief.bit, stacked=len(layers) > 1),
         )
         for layer, count in Counter(layers).items()
     )
+
+
+def _blank(make: Callable[..., Part], name: str, witness: Witness) -> Part:
+    """The part with its mark, which alone is no reason to refuse a gear of a single layer."""
+    reason: object = ""
+    for mark in (witness,) if witness.depth is None else (witness, None):
+        try:
+            return make(witness=mark)
+        except GearworkError as error:
+            reason = error
+    raise GearworkError(f"{name}: {reason}")
 
 
 def gear_mass(design: Design) -> float:
