@@ -22,7 +22,7 @@ from gearwork.shop.cut_lines import read_outlines, read_runs
 from gearwork.shop.dxf import lines_dxf, sheet_dxf
 from gearwork.shop.svg import lines_svg
 
-FINE = 2e-4  # chord error of sampled arcs, mm
+FINE = 5e-4  # chord error of sampled arcs, mm
 BIT = gw.Bit(3.0)
 TAB = f"{OUTER}-tab-2_5mm"
 VERSIONS = ["R2010", "R12"]

@@ -1,6 +1,7 @@
 """The written folder: whole, the same twice, and read back with every kind of damage noticed."""
 
 import shutil
+from pathlib import Path
 
 import ezdxf
 import numpy as np
@@ -10,6 +11,9 @@ import shapely
 import gearwork as gw
 from gearwork.checks.piece_match import Piece, pieces_of
 from gearwork.shop.cut_lines import read_outlines
+from gearwork.shop.files import MANIFEST
+
+SAMPLE = Path(__file__).parents[1] / "output"
 
 
 @pytest.fixture(scope="module")
@@ -55,6 +59,13 @@ def test_the_same_design_gives_the_same_bytes(design, written, tmp_path):
     gw.write_files(design, tmp_path / "again")
     for path in sorted(written.iterdir()):
         assert (tmp_path / "again" / path.name).read_bytes() == path.read_bytes(), path.name
+
+
+def test_the_sample_in_the_repository_is_what_the_example_writes(written):
+    assert sorted(p.name for p in written.iterdir()) == sorted(p.name for p in SAMPLE.iterdir())
+    for path in written.iterdir():
+        if path.suffix != ".pdf" and path.name != MANIFEST:  # vary with library versions
+            assert (SAMPLE / path.name).read_bytes() == path.read_bytes(), path.name
 
 
 def test_the_design_file_written_gives_the_same_design(design, written):

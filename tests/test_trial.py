@@ -15,7 +15,7 @@ from gearwork.shop.report import job_sheet_html, job_sheet_text
 from gearwork.shop.trial import design_trial, trial_result
 
 SAMPLE = Path(__file__).parents[1] / "output"
-"""What the example writes, as test_sample.py makes sure."""
+"""What the example writes, as test_output.py makes sure."""
 
 CUTS = 3.235
 """What the bit of 3.175 mm really cuts in the simulated workshop, mm."""
