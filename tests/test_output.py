@@ -275,24 +275,20 @@ def test_pockets_too_shallow_or_too_deep_are_refused(tmp_path, depth, words):
         gw.load_design(tmp_path / "pockets.toml")
 
 
-def test_a_second_edge_in_the_file_of_a_gear_is_refused(folder):
-    def doubled(document):
-        copy = edge(document).copy()
-        document.modelspace().add_entity(copy)
-        copy.translate(500.0, 0.0, 0.0)
+def second_edge(document):
+    copy = edge(document).copy()
+    document.modelspace().add_entity(copy)
+    copy.translate(900.0, 0.0, 0.0)
 
-    spoil(folder, "wheel-1-grain-0.dxf", doubled)
+
+def test_a_second_edge_in_the_file_of_a_gear_is_refused(folder):
+    spoil(folder, "wheel-1-grain-0.dxf", second_edge)
     with pytest.raises(gw.GearworkError, match="wheel-1-grain-0.dxf holds 2 outer edges"):
         gw.check_files(folder)
 
 
 def test_a_second_plate_in_its_file_is_named(folder):
-    def doubled(document):
-        copy = edge(document).copy()
-        document.modelspace().add_entity(copy)
-        copy.translate(900.0, 0.0, 0.0)
-
-    spoil(folder, "side-plate.dxf", doubled)
+    spoil(folder, "side-plate.dxf", second_edge)
     assert "side-plate.dxf holds 2 outer edges where one is needed" in failures(folder)
 
 
