@@ -364,9 +364,8 @@ def _instead(
 
 def _thicker(panel: Panel) -> Iterator[Stack]:
     """The same sheet in more layers."""
-    sheet = panel.sheet if isinstance(panel, Stack) else panel
     for count in range(len(panel.layers) + 1, LAYERS_TRIED + 1):
-        yield Stack(sheet, tuple(islice(cycle(panel.layers), count)))
+        yield Stack(panel.sheet, tuple(islice(cycle(panel.layers), count)))
 
 
 def _room_needed(fixing: Fixing, panel: Panel) -> int:

@@ -134,7 +134,7 @@ def rim_checks(
     >>> rim_checks(cut, "wheel", windows, sheet, 24.0, limits).ok
     True
     """
-    tooth: CutTooth[float] = getattr(cut, side)
+    tooth = cut.tooth_of(side)
     own = [limit for limit in limits if limit.side == side and limit.kind != "contact"]
     wheel = _Wheel(cut, side, windows, panel, face_width, SheetRose.of(panel))
     whole, saved = windows_save(tooth, windows, panel, face_width)
@@ -179,8 +179,7 @@ class _Wheel:
 
     @property
     def tooth(self) -> CutTooth[float]:
-        tooth: CutTooth[float] = getattr(self.cut, self.side)
-        return tooth
+        return self.cut.tooth_of(self.side)
 
     @cached_property
     def stress(self) -> WheelStress:
