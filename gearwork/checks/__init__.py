@@ -1,1 +1,1 @@
-"""Will it work: verdicts on mesh, strength, fixing, shaft, cut files."""
+"""Will it work: teeth, hubs, shafts, windows, tolerances."""

@@ -1,27 +1,304 @@
-"""The chance that a mesh binds or loses overlap, and the setting that makes it small enough."""
+"""What the workshop and the weather do to a mesh: sampling of everything that is not exact.
+
+Cutting moves a flank square to itself (`GearShape.offset`). Moisture scales a gear as a whole.
+With that every sample is a pair of gears at a distance, and its backlash, clearance and contact
+ratio come from the formulas of `PairShape`, not from a linear estimate.
+
+
+The chance that a mesh binds or loses overlap, and the setting that makes it small enough.
+"""
 
 from collections.abc import Callable
-from dataclasses import dataclass
-from typing import NamedTuple
+from dataclasses import dataclass, fields, replace
+from typing import Any, Literal, NamedTuple, get_args
 
 import numpy as np
 from numpy.typing import NDArray
 
-from gearwork.checks.mesh import LEAST_CONTACT_RATIO
-from gearwork.checks.sampling import (
-    SAMPLES,
-    Drawn,
-    Scatter,
-    Setting,
-    Spread,
-    draw,
-    sample_pair,
-    spread_at,
-)
-from gearwork.checks.verdict import Check, CheckReport
-from gearwork.errors import GearworkError, number
-from gearwork.geometry.pair import GearPair
-from gearwork.geometry.tooth import Cutter
+from gearwork.checks.check import Check, CheckReport
+from gearwork.checks.tooth.mesh import LEAST_CONTACT_RATIO
+from gearwork.errors import GearworkError, number, whole_number
+from gearwork.geometry.gear import Gear, GearShape
+from gearwork.geometry.pair import GearPair, PairShape
+from gearwork.geometry.tooth import Cutter, cut_tooth
+from gearwork.stock.timber import swelling
+
+Floats = NDArray[np.float64]
+Frame = Literal["wood", "steel"]
+
+SAMPLES = 100_000
+
+
+@dataclass(frozen=True)
+class Scatter:
+    """How far a workshop misses what is drawn; the defaults are assumptions, measure your own.
+
+    Errors are normally distributed about 0; each figure is a standard deviation unless it says
+    otherwise.
+
+    Attributes
+    ----------
+    cutting_error : float
+        Offset of a gear's flanks, square to them, mm; each gear its own.
+    bit_diameter : float
+        Doubt about what the bit cuts, mm; the same bit cuts both gears, half of it off each
+        flank.
+    centre_distance : float
+        Of the shafts, mm.
+    eccentricity : float
+        Of a gear's teeth to its shaft, mm, along either of two axes: the run-out that a dial
+        gauge shows is twice the distance of the centres.
+    moisture_change : float
+        Mean change of the wood's moisture content from cutting to use, percentage points;
+        `equilibrium_moisture` tells what wood takes on in air.
+    moisture : float
+        Scatter of that change, percentage points; both gears alike.
+    moisture_difference : float
+        Between gears and a wooden frame, percentage points.
+    frame : {"wood", "steel"}
+        What holds the shafts apart: sheets like those of the gears, or something that does not
+        swell.
+    deflection : float
+        How far the shafts bend apart under load, mm, not scattered. It takes overlap, and no
+        binding is forgiven for it.
+
+    Raises
+    ------
+    GearworkError
+        If a figure is negative or not a number, or the frame is unknown.
+
+    Examples
+    --------
+    A workshop that cuts twice as exactly, in a dry shed.
+
+    >>> Scatter(cutting_error=0.015, bit_diameter=0.01, moisture=1.0).frame
+    'wood'
+    """
+
+    cutting_error: float = 0.03
+    bit_diameter: float = 0.02
+    centre_distance: float = 0.05
+    eccentricity: float = 0.03
+    moisture_change: float = 0.0
+    moisture: float = 2.0
+    moisture_difference: float = 0.5
+    frame: Frame = "wood"
+    deflection: float = 0.0
+
+    def __post_init__(self) -> None:
+        for field in fields(Scatter):
+            if field.name == "frame":
+                continue
+            words = field.name.replace("_", " ")
+            drifts = field.name == "moisture_change"
+            unit = "percentage points" if "moisture" in field.name else "mm"
+            low, high = (-30.0 if drifts else 0.0), (30.0 if unit != "mm" else 5.0)
+            value = number(words, getattr(self, field.name), unit=unit, at_least=low, at_most=high)
+            object.__setattr__(self, field.name, value)
+        if self.frame not in get_args(Frame):
+            raise GearworkError(f"frame is {self.frame!r}: it must be one of wood, steel")
+
+
+class Drawn(NamedTuple):
+    """Errors drawn, one of each for every sample.
+
+    Attributes
+    ----------
+    flanks : ndarray, shape (2, n)
+        Offset of the flanks of pinion and wheel, mm of wood too much.
+    eccentricities : ndarray, shape (2, n)
+        Distance of the teeth's centre from the shaft's, mm.
+    shafts : ndarray, shape (n,)
+        Error of the centre distance, mm.
+    gear_growth, frame_growth : ndarray, shape (n,)
+        Size in use over size when cut.
+    """
+
+    flanks: Floats
+    eccentricities: Floats
+    shafts: Floats
+    gear_growth: Floats
+    frame_growth: Floats
+
+
+@dataclass(frozen=True, eq=False)
+class Spread:
+    """What becomes of a pair, one entry a sample; all arrays have the shape (n,).
+
+    Attributes
+    ----------
+    backlash : ndarray
+        Least j_wt through the turn, both eccentric gears at their nearest, mm.
+    normal_backlash : ndarray
+        The same square to the flanks, j_bn, mm.
+    widest_backlash : ndarray
+        Greatest j_wt through the turn, mm.
+    tip_clearance : ndarray
+        Least room between a tip and the mate's root, mm.
+    contact_ratio : ndarray
+        Least ε_α through the turn, the shafts bent apart.
+    """
+
+    backlash: Floats
+    normal_backlash: Floats
+    widest_backlash: Floats
+    tip_clearance: Floats
+    contact_ratio: Floats
+
+    @property
+    def chance_of_binding(self) -> float:
+        """Share of samples whose flanks or tips overlap somewhere in the turn."""
+        return float(np.mean((self.backlash < 0.0) | (self.tip_clearance < 0.0)))
+
+    def chance_of_overlap_below(self, contact_ratio: float = LEAST_CONTACT_RATIO) -> float:
+        """Return the share of samples whose contact ratio falls below the given one."""
+        return float(np.mean(self.contact_ratio < contact_ratio))
+
+    def standard_error(self, chance: float) -> float:
+        """Return how exactly a chance is known from this many samples."""
+        return float(np.sqrt(chance * (1.0 - chance) / len(self.backlash)))
+
+    def quantiles(self, shares: tuple[float, ...] = (0.01, 0.5, 0.99)) -> Floats:
+        """Return the least backlash j_wt that these shares of samples stay below, mm."""
+        return np.quantile(self.backlash, shares)
+
+
+def draw(scatter: Scatter, samples: int = SAMPLES, seed: int = 0) -> Drawn:
+    """Draw errors; the same seed gives the same ones."""
+    count = whole_number("samples", samples, at_least=100, at_most=10_000_000)
+    random = np.random.default_rng(whole_number("seed", seed, at_least=0))
+    normal = random.standard_normal((10, count))
+    cutting = scatter.cutting_error * normal[0:2] - scatter.bit_diameter / 2 * normal[2]
+    off = scatter.eccentricity * np.hypot(normal[3:5], normal[5:7])
+    moisture = scatter.moisture_change + scatter.moisture * normal[8]
+    frame = moisture + scatter.moisture_difference * normal[9]
+    return Drawn(
+        flanks=cutting,
+        eccentricities=off,
+        shafts=scatter.centre_distance * normal[7],
+        gear_growth=1.0 + swelling(moisture),
+        frame_growth=1.0 + swelling(frame if scatter.frame == "wood" else 0.0 * frame),
+    )
+
+
+def sample_pair(
+    pair: GearPair,
+    scatter: Scatter | None = None,
+    *,
+    bit: Cutter | None = None,
+    samples: int = SAMPLES,
+    seed: int = 0,
+) -> Spread:
+    """Return what becomes of a pair when nothing is exact.
+
+    Parameters
+    ----------
+    pair : GearPair
+        As designed.
+    scatter : Scatter, optional
+        Default: the assumptions of `Scatter`.
+    bit : Bit, optional
+        With it roots count as the bit leaves them, else as designed.
+    samples, seed : int
+        How many, and where the random numbers start.
+
+    Returns
+    -------
+    Spread
+        Backlash, clearance and contact ratio of every sample, and the chance of binding.
+
+    Raises
+    ------
+    GearworkError
+        If samples or seed are out of range.
+
+    Examples
+    --------
+    Without any scatter every sample is the pair as designed.
+
+    >>> from gearwork import Gear, GearPair
+    >>> pair = GearPair(Gear(5, 14, 0.25, thinning=0.2), Gear(5, 38, thinning=0.2))
+    >>> exact = Scatter(0, 0, 0, 0, moisture=0, moisture_difference=0)
+    >>> spread = sample_pair(pair, exact, samples=100)
+    >>> bool(abs(spread.backlash - pair.backlash).max() < 1e-9)
+    True
+    """
+    given = Scatter() if scatter is None else scatter
+    return spread_at(Setting.of(pair, bit), draw(given, samples, seed), given.deflection)
+
+
+class Setting(NamedTuple):
+    """Gears with their roots as cut, and the distance they are set at."""
+
+    pinion: GearShape[Any]
+    wheel: GearShape[Any]
+    distance: float
+
+    @classmethod
+    def of(cls, pair: GearPair, bit: Cutter | None) -> "Setting":
+        """Return a pair as designed, with its roots as the bit, if given, leaves them."""
+        pinion, wheel, distance = pair.pinion, pair.wheel, pair.centre_distance
+        return cls(
+            _as_cut(pinion, wheel, distance, bit), _as_cut(wheel, pinion, distance, bit), distance
+        )
+
+    @property
+    def working_angle(self) -> float:
+        """α_w, radians."""
+        bases = (self.pinion.base_diameter + self.wheel.base_diameter) / 2
+        return float(np.arccos(min(bases / self.distance, 1.0)))
+
+    @property
+    def closest(self) -> float:
+        """Distance below which a `GearPair` would shorten the tips, mm."""
+        gears = self.pinion, self.wheel
+        return max(
+            float(gear.tip_diameter / 2 + mate.root_diameter / 2 + mate.clearance * mate.module)
+            for gear, mate in (gears, gears[::-1])
+        )
+
+    def thinned(self, thinning: float) -> "Setting":
+        """Return the gears with both their teeth thinner by so much, mm."""
+        pinion, wheel = (
+            replace(gear, thinning=gear.thinning + thinning) for gear in (self.pinion, self.wheel)
+        )
+        return Setting(pinion, wheel, self.distance)
+
+
+def _as_cut(gear: Gear, mate: Gear, distance: float, bit: Cutter | None) -> GearShape[Any]:
+    if bit is None:
+        return gear.shape
+    root = cut_tooth(gear, bit.cut_diameter, mate, distance).root_diameter
+    raised = (root - gear.root_diameter) / 2 / gear.module
+    return replace(gear.shape, clearance=gear.clearance - raised)
+
+
+def spread_at(setting: Setting, drawn: Drawn, deflection: float) -> Spread:
+    """Return what becomes of gears set like this under the errors drawn."""
+    pinion, wheel = (
+        _grown(gear, drawn.gear_growth, flank)
+        for gear, flank in zip((setting.pinion, setting.wheel), drawn.flanks, strict=True)
+    )
+    distance = setting.distance * drawn.frame_growth + drawn.shafts
+    swing = drawn.eccentricities.sum(axis=0)
+    bases = (pinion.base_diameter + wheel.base_diameter) / 2
+    near = PairShape(pinion, wheel, np.maximum(distance - swing, bases))
+    far = PairShape(pinion, wheel, np.maximum(distance + swing, bases))
+    loaded = replace(far, centre_distance=far.centre_distance + deflection)
+    return Spread(
+        backlash=near.backlash,
+        normal_backlash=near.normal_backlash,
+        widest_backlash=far.backlash,
+        tip_clearance=np.minimum(*near.tip_clearances),
+        contact_ratio=loaded.contact_ratio,
+    )
+
+
+def _grown(gear: GearShape[Any], growth: Floats, flank: Floats) -> GearShape[Any]:
+    """The gear swollen as a whole, its path offset outward by `flank`, mm."""
+    swollen = replace(gear, module=gear.module * growth, thinning=gear.thinning * growth)
+    return swollen.offset(flank)
+
 
 __all__ = [
     "SafeSetting",
@@ -33,7 +310,6 @@ __all__ = [
     "sample_pair",
 ]
 
-Floats = NDArray[np.float64]
 
 ACCEPTED = 0.01
 """Chance of binding, and of too little overlap, that is put up with (assumption)."""

@@ -1,1 +1,1 @@
-"""Shapes: involute, gear, pair, the tooth as cut, outlines. No wood, no files, no plots."""
+"""Shapes alone: no wood, no files, no pictures."""

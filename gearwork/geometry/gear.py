@@ -285,6 +285,6 @@ class Gear(GearShape[float]):
         return f"Gear({given})"
 
     def _repr_html_(self) -> str:
-        from gearwork.shop.report import gear_table
+        from gearwork.output.jobsheet.report import gear_table
 
         return gear_table(self)

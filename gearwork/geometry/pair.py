@@ -287,7 +287,7 @@ class GearPair(PairShape[float]):
         return f"GearPair({self.pinion!r}, {self.wheel!r}, {self.centre_distance:.4f})"
 
     def _repr_html_(self) -> str:
-        from gearwork.shop.report import pair_table
+        from gearwork.output.jobsheet.report import pair_table
 
         return pair_table(self)
 

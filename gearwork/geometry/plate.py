@@ -8,9 +8,7 @@ import numpy as np
 
 from gearwork.errors import GearworkError, number, whole_number
 from gearwork.geometry.features import LEAST_WALL, routed_circle
-from gearwork.geometry.hull import circle_hull
-from gearwork.geometry.measure import Circle
-from gearwork.geometry.outline import Array, Outline
+from gearwork.geometry.outline import Array, Circle, Outline, circle_hull
 from gearwork.geometry.part import Cut, Part, Point
 from gearwork.geometry.tooth import Cutter
 

@@ -1,4 +1,6 @@
-"""The tooth as a round bit leaves it: exact involute flanks and the root this bit can cut.
+"""The way of the mate's tip corner through a tooth space: what the root must leave free.
+
+The tooth as a round bit leaves it: exact involute flanks and the root this bit can cut.
 
 The root is one arc across the space where the space is narrow, otherwise a fillet at each
 flank and the root circle between them. Below the base circle, where there is no involute, the
@@ -7,16 +9,107 @@ flank goes on radially; no mate that is free of interference reaches that line.
 A circle of radius ρ that touches an involute has its centre on another involute of the same
 base circle, turned by ρ/r_b. That makes the fillet a matter of closed formulas, for one gear
 and for arrays of gears alike.
+
+Points along the root fillet of a cut tooth: where a loaded tooth breaks.
 """
 
 from dataclasses import dataclass, replace
 from typing import Any, Generic, Protocol
 
 import numpy as np
+from numpy.typing import NDArray
 
 from gearwork.geometry.gear import GearShape, T, plain
 from gearwork.geometry.involute import inverse_involute
-from gearwork.geometry.tip_path import TipPath, spread, tip_path
+from gearwork.geometry.pair import PairShape
+
+SAMPLES = 24
+STEPS = np.linspace(0.0, 1.0, SAMPLES)
+
+
+@dataclass(frozen=True)
+class TipPath(Generic[T]):
+    """Points the mate's tip corner passes, from the bottom of its path to first contact.
+
+    Attributes
+    ----------
+    x, y : ndarray, shape (..., n)
+        Coordinates from the gear's centre, mm; the x axis runs through the middle of the tooth
+        space. The mate is held against the flank on the side of positive y, so that the last
+        point lies on that flank.
+    active_diameter : float
+        d_Nf, where the path meets the flank, mm.
+    """
+
+    x: NDArray[np.float64]
+    y: NDArray[np.float64]
+    active_diameter: T
+
+
+def tip_path(
+    gear: GearShape[T], mate: GearShape[T] | None, centre_distance: T | None
+) -> TipPath[T]:
+    """Return the path of the mate's tip, or where no mate is given that of a rack's."""
+    if mate is None or centre_distance is None:
+        return rack_tip_path(gear)
+    return mate_tip_path(gear, mate, centre_distance)
+
+
+def mate_tip_path(gear: GearShape[T], mate: GearShape[T], centre_distance: T) -> TipPath[T]:
+    """Return the path of the tip corner of `mate` through the tooth space of `gear`.
+
+    The corner stands at the polar angle ν about the mate's centre, measured from the line of
+    centres, while the gear rolls with it at the ratio of the tooth counts.
+    """
+    pair = PairShape(gear, mate, centre_distance)
+    active = pair.active_diameters[0]
+    tip = spread(mate.tip_diameter / 2)
+    distance = spread(centre_distance)
+    last = spread(_angle_of_reach(centre_distance, mate.tip_diameter / 2, active / 2))
+    corner = STEPS * last
+    x, y = distance - tip * np.cos(corner), tip * np.sin(corner)
+    half_tip = spread(mate.tip_thickness / mate.tip_diameter)
+    play = spread(pair.backlash / pair.working_pitch_diameters[0])
+    rolled = spread(mate.teeth / gear.teeth) * (corner - half_tip)
+    return _turned(x, y, play - rolled, active)
+
+
+def rack_tip_path(gear: GearShape[T]) -> TipPath[T]:
+    """Return the path of the corner of a rack that runs with the gear.
+
+    A rack reaches deeper into the space than any external mate of the same basic profile. Its
+    tip is taken off where it would interfere, as that of every mate that can run must be.
+    """
+    alpha = np.radians(gear.pressure_angle)
+    pitch = gear.reference_diameter / 2
+    middle = pitch + gear.profile_shift * gear.module
+    tip = np.maximum(middle - gear.addendum * gear.module, pitch * np.cos(alpha) ** 2)
+    contact = pitch * np.sin(alpha) - (pitch - tip) / np.sin(alpha)
+    active = np.sqrt(gear.base_diameter**2 + 4 * np.maximum(contact, 0.0) ** 2)
+    half_tip = gear.module * np.pi / 4 - (middle - tip) * np.tan(alpha)
+    reach = np.sqrt(np.maximum(active**2 / 4 - tip**2, 0.0))
+    y = STEPS * spread(reach)
+    x = spread(tip)
+    rolled = (y - spread(half_tip)) / spread(pitch)
+    play = spread(gear.thinning / gear.reference_diameter)
+    return _turned(x, y, play - rolled, plain(active))
+
+
+def _turned(x: Any, y: Any, angle: Any, active_diameter: Any) -> TipPath[Any]:
+    c, s = np.cos(angle), np.sin(angle)
+    return TipPath(c * x - s * y, s * x + c * y, active_diameter)
+
+
+def _angle_of_reach(distance: Any, tip: Any, reach: Any) -> Any:
+    """Polar angle about the mate's centre at which its tip circle crosses radius `reach`."""
+    cosine = (distance**2 + tip**2 - reach**2) / (2 * distance * tip)
+    return np.arccos(np.clip(cosine, -1.0, 1.0))
+
+
+def spread(value: Any) -> NDArray[np.float64]:
+    """Return the value with a last axis, for several points or radii."""
+    return np.asarray(value, dtype=float)[..., None]
+
 
 FILLET_CLEARANCE = 0.4
 """Share of the tip clearance c that a fillet widened beyond the bit's radius leaves free along
@@ -249,3 +342,74 @@ def _clearance(space: _Space, path: TipPath[Any], radius: Any) -> Any:
     height = path.x * spread(np.cos(normal)) + path.y * spread(np.sin(normal)) - spread(foot)
     to_flank = np.where(height > 0, np.inf, to_fillet)
     return np.where(beside < 0, to_root, to_flank).min(axis=-1)
+
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Fillet:
+    """Points of one fillet from flank to root, tooth centred on the x axis, y positive.
+
+    Attributes
+    ----------
+    x, y : ndarray, shape (..., n)
+        mm from the gear's centre; the tooth is 2 y thick there.
+    slope : ndarray, shape (..., n)
+        Direction of the edge, degrees from the tooth's axis, 0 along it and −90 across.
+    """
+
+    x: Array
+    y: Array
+    slope: Array
+
+    @property
+    def thickness(self) -> Array:
+        """Chord across the tooth at each point, mm."""
+        return 2 * self.y
+
+
+def fillet_points(cut: CutTooth[Any], count: int = 24) -> Fillet:
+    """Return points at equal turns of the edge along a fillet.
+
+    Parameters
+    ----------
+    cut : CutTooth
+        One tooth or arrays of teeth.
+    count : int
+        Points along the fillet.
+    """
+    gear = cut.gear
+    middle = np.asarray(np.pi / gear.teeth - cut.centre_angle)[..., None]
+    radius = np.asarray(cut.fillet_diameter / 2)[..., None]
+    distance = np.asarray(cut.centre_distance)[..., None]
+    first = np.asarray(gear.half_angle_at_base - 2 * cut.contact / gear.base_diameter)[..., None]
+    slope = first + (middle - np.pi / 2 - first) * np.linspace(0.0, 1.0, count)
+    return Fillet(
+        x=distance * np.cos(middle) + radius * np.sin(slope),
+        y=distance * np.sin(middle) - radius * np.cos(slope),
+        slope=np.degrees(slope),
+    )
+
+
+@dataclass(frozen=True)
+class FlankLoad:
+    """A force of 1 N normal to the flank at some diameter, in the tooth's axes.
+
+    Attributes
+    ----------
+    angle : float or ndarray
+        Of the force to the perpendicular of the tooth's axis, degrees (α_F).
+    apex : float or ndarray
+        Where its line crosses the tooth's axis, mm from the gear's centre.
+    """
+
+    angle: Any
+    apex: Any
+
+
+def load_at(gear: GearShape[Any], diameter: Any) -> FlankLoad:
+    """Return the normal force on the flank at the circle of the given diameter, mm."""
+    alpha = np.radians(gear.pressure_angle_at(diameter))
+    angle = alpha - gear.thickness_at(diameter) / diameter
+    return FlankLoad(np.degrees(angle), gear.base_diameter / 2 / np.cos(angle))

@@ -1,1 +1,1 @@
-"""What can be bought: plywood, router bits, rods, nuts, bearings."""
+"""What can be bought or declared, with its tables in data/."""

@@ -16,15 +16,14 @@ import shapely
 from shapely import affinity
 
 import gearwork as gw
-from gearwork.checks.rolling import roll
-from gearwork.checks.sampling import SAMPLES, sample_pair
-from gearwork.design.drive import GivenDrive
-from gearwork.design.duty import Duty
-from gearwork.design.load import GivenLoad
-from gearwork.design.pair_grid import PairGrid
-from gearwork.design.pair_table import CHUNK, pairs_in
-from gearwork.design.search import search
-from gearwork.design.search_space import Limits, SearchSpace
+from gearwork.checks.tolerance import SAMPLES, sample_pair
+from gearwork.choosing.pairs import CHUNK, PairGrid, pairs_in
+from gearwork.choosing.search import search
+from gearwork.choosing.space import Limits, SearchSpace
+from gearwork.machine.drive import GivenDrive
+from gearwork.machine.duty import Duty
+from gearwork.machine.load import GivenLoad
+from gearwork.verify.rolling import roll
 
 BIT, SHEET = gw.Bit(3.0), gw.plywood("birch", 12)
 SPACE = SearchSpace(gw.Bit(3.175), (SHEET,), ratio=(7.0, 9.0))
@@ -37,7 +36,7 @@ ezdxf.new().write(io.StringIO())
 """
 MAIN_JOB = """
 import contextlib, io
-from gearwork.__main__ import main
+from gearwork.cli import main
 with contextlib.redirect_stdout(io.StringIO()):
     main(["--into", {folder!r}])
 """

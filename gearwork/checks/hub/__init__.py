@@ -1,0 +1,1 @@
+"""What holds a gear on its rod."""

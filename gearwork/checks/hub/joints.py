@@ -1,0 +1,614 @@
+"""A link between a gear and its rod, what torque it holds, and the safety factors on it.
+
+A gear clamped between two nuts: friction of its faces, of the nuts and of their threads.
+A gear glued to its fixing or its rod, and nuts locked to the rod.
+Nuts let into pockets of the gear, and bolts on a circle through it: wood bears on steel.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from math import cos, pi, radians, sqrt
+from typing import Literal, Protocol
+
+from gearwork.checks.check import Step
+from gearwork.checks.hub import johansen
+from gearwork.errors import GearworkError, number, whole_number
+from gearwork.stock.hardware import Nut, Rod, flange_nut, nut, washer
+from gearwork.stock.laminate import Panel, weakest_direction
+from gearwork.stock.timber import Factor, design_value, fatigue_factor, gamma_m, k_mod
+
+Factors = tuple[Factor, ...]
+
+ADHESIVE_FACTORS = (
+    Factor(
+        "partial factor, adhesive on metal", 2.0, "assumption: dirt, gap, heat, repeated load", True
+    ),
+)
+STEEL_FACTORS = (
+    Factor("partial factor, steel slipping on steel", 1.25, "EN 1993-1-8 (from memory)", True),
+)
+
+
+@dataclass(frozen=True)
+class LinkRating:
+    """What one link holds.
+
+    Attributes
+    ----------
+    name : str
+        Which link it is.
+    characteristic_torque, design_torque : float
+        N·m, before and after the safety factors.
+    steps : tuple of Step
+        How they were arrived at.
+    why : str
+        What holds here, in one sentence.
+    source : str
+        Where the formula comes from.
+    """
+
+    name: str
+    characteristic_torque: float
+    design_torque: float
+    steps: tuple[Step, ...]
+    why: str
+    source: str
+
+
+class Link(Protocol):
+    """One link of the path from the gear to the rod."""
+
+    def rate(self, panel: Panel, factors: Factors) -> LinkRating:
+        """Return the torque it holds in a gear of `panel`; `factors` are those of the wood."""
+
+
+def wood_factors(
+    service_class: int = 2, duration: str = "short", starts: float = 10_000.0
+) -> Factors:
+    """Return the factors between characteristic and design torque of a joint in wood.
+
+    Parameters
+    ----------
+    service_class, duration : int, str
+        As in `gearwork.stock.timber.k_mod`.
+    starts : float
+        How often the torque comes and goes in the machine's life; stopping brakes through the
+        gears, so that it reverses (R = −1). 1 for a single jam.
+
+    Raises
+    ------
+    GearworkError
+        If there is no such class or duration, or `starts` is below 1.
+
+    References
+    ----------
+    EN 1995-1-1:2004 2.4.3, with gamma_M of connections; fatigue by the Wood Handbook, ch. 5.
+    """
+    return (
+        k_mod(service_class, duration),
+        gamma_m("connections"),
+        fatigue_factor(-1.0, starts),
+    )
+
+
+def rated(
+    name: str, torque: float, steps: Iterable[Step], factors: Factors, why: str, source: str
+) -> LinkRating:
+    """Return the rating of a link that holds `torque` N·mm."""
+    held = torque / 1000.0
+    applied = (Step(factor.quantity, factor.value, "", factor.source) for factor in factors)
+    return LinkRating(
+        name=name,
+        characteristic_torque=held,
+        design_torque=design_value(held, *factors),
+        steps=(
+            *steps,
+            Step(f"{name}: characteristic torque", held, "N·m", source),
+            *applied,
+        ),
+        why=why,
+        source=source,
+    )
+
+
+SeatKind = Literal["flange nut", "washer", "wide washer"]
+
+FRICTION = Step(
+    "friction, steel on wood and steel on steel",
+    0.15,
+    "",
+    "assumption on the safe side: 0.1 to 0.3 measured, steel on wood (Koubek and Dedicova 2014),"
+    " 0.3 to 0.5 in the Wood Handbook (from memory)",
+)
+RELAXATION = Step(
+    "share of the clamp left after the wood has crept",
+    0.5,
+    "",
+    "assumption, no tests of plywood found; errs to the unsafe side where the nuts are never"
+    " tightened again and the moisture changes much",
+)
+ROD_CLAMP = Step(
+    "share of the rod's yield force that the nuts are tightened to at most",
+    0.5,
+    "",
+    "assumption; a torque wrench reaches about 0.7 (after VDI 2230, from memory)",
+)
+# ISO 4032: least bearing diameter 8.88 (M6) to 16.63 mm (M12), 0.88 of the width across flats or
+# more (from memory).
+_NUT_FACE = 0.88
+_FACE_SOURCE = "assumption unless declared: no tests of plywood found; errs to the safe side"
+_FLANK_ANGLE = 30.0
+_PITCH_DIAMETER = 3.0 * sqrt(3.0) / 8.0
+
+
+def friction_diameter(outer: float, inner: float) -> float:
+    """Return the mean diameter at which an evenly pressed ring rubs, mm.
+
+    2/3 (D³ − d³)/(D² − d²), closed form of ∫r·dA / ∫dA.
+    """
+    return 2.0 / 3.0 * (outer**3 - inner**3) / (outer**2 - inner**2)
+
+
+def ring_area(outer: float, inner: float) -> float:
+    """Return the area of a ring, mm²."""
+    return pi / 4.0 * (outer**2 - inner**2)
+
+
+def ring_modulus(outer: float, inner: float) -> float:
+    """Return the torsion section modulus of a ring, J/r = π(D⁴ − d⁴)/(16 D), mm³."""
+    return pi * (outer**4 - inner**4) / (16.0 * outer)
+
+
+@dataclass(frozen=True)
+class Seat:
+    """The ring of the gear's face that a nut or washer bears on; diameters in mm.
+
+    Raises
+    ------
+    GearworkError
+        If the ring has no width.
+    """
+
+    name: str
+    outer_diameter: float
+    inner_diameter: float
+
+    def __post_init__(self) -> None:
+        inner = number(f"inner diameter under the {self.name}", self.inner_diameter, above=0.0)
+        if not number(f"diameter of the {self.name}", self.outer_diameter) > inner:
+            raise GearworkError(
+                f"the {self.name} bears up to {self.outer_diameter:g} mm and the hole under it has"
+                f" {inner:g} mm: it must be smaller; take a smaller bore or a wide washer"
+            )
+
+
+def seat(thread: str, kind: SeatKind, bore: float | None = None) -> Seat:
+    """Return where a flange nut or a washer of this thread bears on the gear.
+
+    Parameters
+    ----------
+    thread : str
+        E.g. "M8".
+    kind : {"flange nut", "washer", "wide washer"}
+        Flange nut ISO 4161 by its least bearing diameter, washer ISO 7089 or ISO 7093-1.
+    bore : float, optional
+        Hole in the wood, mm. Default: as wide as the washer's hole.
+
+    Raises
+    ------
+    GearworkError
+        If there is no such thread or kind, or the bore leaves no ring.
+    """
+    if kind not in ("flange nut", "washer", "wide washer"):
+        raise GearworkError(f"seat is {kind!r}; there are: flange nut, washer, wide washer")
+    ring = washer(thread, wide=kind == "wide washer")
+    outer = flange_nut(thread).bearing_diameter if kind == "flange nut" else ring.diameter
+    inner = max(ring.hole_diameter, 0.0 if bore is None else number("bore", bore, above=0.0))
+    return Seat(f"{kind} {thread}", outer, inner)
+
+
+@dataclass(frozen=True)
+class FaceFriction:
+    """The gear clamped between two nuts: friction on both its faces."""
+
+    rod: Rod
+    seat: Seat
+
+    def rate(self, panel: Panel, factors: Factors) -> LinkRating:
+        """Return the torque at which the gear slips between the nuts."""
+        clamp, steps = clamp_force(self.rod, self.seat, panel)
+        mean = friction_diameter(self.seat.outer_diameter, self.seat.inner_diameter)
+        return rated(
+            f"gear between the faces of {self.seat.name}, friction",
+            2.0 * FRICTION.value * clamp * mean / 2.0,
+            (*steps, FRICTION, Step("mean friction diameter of the face", mean, "mm", "geometry")),
+            factors,
+            "Friction of both faces; the nuts can press no harder than the wood bears, and the"
+            " wood creeps away under them.",
+            "Coulomb friction of an evenly pressed ring, two faces",
+        )
+
+
+@dataclass(frozen=True)
+class NutFriction:
+    """Nuts on washers, or on both sides of a steel plate (no seat): steel slipping on steel."""
+
+    rod: Rod
+    seat: Seat | None = None
+
+    def rate(self, panel: Panel, factors: Factors) -> LinkRating:
+        """Return the torque at which the steel slips under the nuts."""
+        clamp, steps = clamp_force(self.rod, self.seat, panel)
+        ring = nut_face(self.rod)
+        mean = friction_diameter(ring.outer_diameter, ring.inner_diameter)
+        return rated(
+            f"nuts on {'the steel plate' if self.seat is None else self.seat.name}, friction",
+            2.0 * FRICTION.value * clamp * mean / 2.0,
+            (*steps, FRICTION, Step("mean friction diameter of the nut", mean, "mm", "geometry")),
+            STEEL_FACTORS if self.seat is None else factors,
+            "Steel slips on steel under both nuts.",
+            "Coulomb friction of an evenly pressed ring, two faces",
+        )
+
+
+@dataclass(frozen=True)
+class ThreadFriction:
+    """Nuts that sit on the rod by the friction of their threads alone.
+
+    Both nuts turn on the rod together with what is between them, the one up and the other down
+    its thread, so that the pitch cancels: T = F · μ · d2 / cos 30°.
+    """
+
+    rod: Rod
+    seat: Seat | None = None
+
+    def rate(self, panel: Panel, factors: Factors) -> LinkRating:
+        """Return the torque at which nuts and gear turn on the rod."""
+        clamp, steps = clamp_force(self.rod, self.seat, panel)
+        pitch_diameter = self.rod.diameter - _PITCH_DIAMETER * self.rod.pitch
+        return rated(
+            f"nuts on the {self.rod.thread} rod, friction of the threads",
+            clamp * FRICTION.value * pitch_diameter / cos(radians(_FLANK_ANGLE)),
+            (*steps, FRICTION, Step("pitch diameter", pitch_diameter, "mm", "ISO 724")),
+            STEEL_FACTORS if self.seat is None else factors,
+            "Nothing locks the nuts: they turn on the rod, gear and all.",
+            "torque of a loaded thread (VDI 2230, from memory), both senses added",
+        )
+
+
+def clamp_force(rod: Rod, seat: Seat | None, panel: Panel) -> tuple[float, tuple[Step, ...]]:
+    """Return the lasting clamp of two nuts, N, and the steps to it.
+
+    Parameters
+    ----------
+    rod : Rod
+        The nuts are taken to be as strong as its thread (ISO 898-2: same property class).
+    seat : Seat or None
+        Where they bear on wood; None: on a steel plate, so that neither wood nor creep limits.
+    panel : Plywood or Stack
+        The gear.
+    """
+    steel = ROD_CLAMP.value * rod.grade.yield_strength * rod.stress_area
+    of_rod = Step("clamp that the rod bears", steel, "N", "R_p0.2 · A_s · share below")
+    if seat is None:
+        return steel, (of_rod, ROD_CLAMP)
+    area = ring_area(seat.outer_diameter, seat.inner_diameter)
+    wood = panel.face_compression * area
+    limit = (
+        Step("compression across the face", panel.face_compression, "MPa", _FACE_SOURCE),
+        Step(f"area under the {seat.name}", area, "mm²", "geometry"),
+    )
+    tight = Step(
+        "clamp when tightened, the smaller of wood and rod", min(wood, steel), "N", "statics"
+    )
+    return min(wood, steel) * RELAXATION.value, (*limit, of_rod, ROD_CLAMP, tight, RELAXATION)
+
+
+def nut_face(rod: Rod) -> Seat:
+    """Return the ring on which a plain nut bears on steel."""
+    hole = washer(rod.thread).hole_diameter
+    return Seat(f"nut {rod.thread}", _NUT_FACE * nut(rod.thread).width_across_flats, hole)
+
+
+THREAD_LOCK = Step(
+    "shear strength, high-strength thread-lock",
+    15.0,
+    "MPa",
+    "lower end of data sheets, 15 to 30 (from memory)",
+)
+PASSIVE_STEEL = Step(
+    "thread-lock on stainless steel without activator",
+    0.5,
+    "",
+    "assumption: passive metal cures it poorly",
+)
+EPOXY_ON_STEEL = Step(
+    "shear strength, epoxy on steel", 15.0, "MPa", "lower end of data sheets (from memory)"
+)
+
+
+@dataclass(frozen=True)
+class ThreadLock:
+    """One or two nuts locked to the rod with high-strength thread-lock."""
+
+    rod: Rod
+    nuts: int = 2
+
+    def __post_init__(self) -> None:
+        whole_number("nuts locked to the rod", self.nuts, at_least=1, at_most=2)
+
+    def rate(self, panel: Panel, factors: Factors) -> LinkRating:
+        """Return the torque at which the locked nuts break loose."""
+        d, height = self.rod.diameter, nut(self.rod.thread).height
+        passive = (PASSIVE_STEEL,) if self.rod.grade.name.startswith("A") else ()
+        strength = THREAD_LOCK.value * (PASSIVE_STEEL.value if passive else 1.0)
+        return rated(
+            f"{self.nuts} nut{'s' * (self.nuts > 1)} locked to the {self.rod.thread} rod",
+            self.nuts * strength * pi * d * height * d / 2.0,
+            (THREAD_LOCK, *passive, Step("height of a nut", height, "mm", "ISO 4032")),
+            ADHESIVE_FACTORS,
+            "Shear of the cured thread-lock; oil left on the thread halves it.",
+            "shear over the thread's cylinder, as data sheets of thread-lock reckon",
+        )
+
+
+@dataclass(frozen=True)
+class FaceGlue:
+    """A ring of glue between the gear's face and a flange, a washer or a neighbour gear.
+
+    Attributes
+    ----------
+    seat : Seat
+        The ring.
+    faces : int
+        One, or both faces of the gear.
+    panel : Plywood or Stack, optional
+        The wood under the glue, where it is not the gear's but the neighbour's.
+    """
+
+    seat: Seat
+    faces: int = 2
+    panel: Panel | None = None
+
+    def __post_init__(self) -> None:
+        whole_number("glued faces", self.faces, at_least=1, at_most=2)
+
+    def rate(self, panel: Panel, factors: Factors) -> LinkRating:
+        """Return the torque at which the veneers under the glue shear."""
+        wood = self.panel or panel
+        modulus = ring_modulus(self.seat.outer_diameter, self.seat.inner_diameter)
+        return rated(
+            f"gear glued to {self.seat.name}",
+            self.faces * wood.planar_shear * modulus,
+            (
+                Step(
+                    "planar (rolling) shear strength f_r,k", wood.planar_shear, "MPa", wood.source
+                ),
+                Step("torsion modulus of the glued ring", modulus, "mm³", "π(D⁴ − d⁴)/(16 D)"),
+                Step("glued faces", self.faces, "", "as given"),
+            ),
+            factors,
+            "The outer veneers roll off under the glue before the glue lets go.",
+            "torsion of a ring, τ = T r/J; the wood governs (common practice)",
+        )
+
+
+@dataclass(frozen=True)
+class NutGlue:
+    """Nuts bonded to their washers with epoxy."""
+
+    rod: Rod
+
+    def rate(self, panel: Panel, factors: Factors) -> LinkRating:
+        """Return the torque at which the epoxy between nut and washer shears."""
+        ring = nut_face(self.rod)
+        modulus = ring_modulus(ring.outer_diameter, ring.inner_diameter)
+        return rated(
+            "nuts bonded to the washers",
+            2.0 * EPOXY_ON_STEEL.value * modulus,
+            (EPOXY_ON_STEEL, Step("torsion modulus of a nut's face", modulus, "mm³", "geometry")),
+            ADHESIVE_FACTORS,
+            "Shear of the epoxy between steel and steel.",
+            "torsion of a ring, τ = T r/J",
+        )
+
+
+@dataclass(frozen=True)
+class BoreGlue:
+    """A rod glued into the gear's bore: the wood around it."""
+
+    rod: Rod
+
+    def rate(self, panel: Panel, factors: Factors) -> LinkRating:
+        """Return the torque at which the wood around the rod shears."""
+        d = self.rod.diameter
+        return rated(
+            f"gear glued around the {self.rod.thread} rod, wood side",
+            panel.planar_shear * pi * d * panel.thickness * d / 2.0,
+            (
+                Step(
+                    "planar (rolling) shear strength f_r,k", panel.planar_shear, "MPa", panel.source
+                ),
+                Step("length of the bore", panel.thickness, "mm", "thickness of the gear"),
+            ),
+            factors,
+            "The wood around the bore shears; no tests in plywood are known, so its weakest shear"
+            " counts.",
+            "shear over the bore's cylinder; the wood governs (common practice)",
+        )
+
+
+@dataclass(frozen=True)
+class RodGlue:
+    """A rod glued into the gear's bore: the epoxy on the steel."""
+
+    rod: Rod
+
+    def rate(self, panel: Panel, factors: Factors) -> LinkRating:
+        """Return the torque at which the epoxy lets go of the rod."""
+        d = self.rod.core_diameter
+        return rated(
+            f"epoxy on the {self.rod.thread} rod",
+            EPOXY_ON_STEEL.value * pi * d * panel.thickness * d / 2.0,
+            (EPOXY_ON_STEEL, Step("core diameter", d, "mm", self.rod.source)),
+            ADHESIVE_FACTORS,
+            "Shear of the epoxy at the core of the thread.",
+            "shear over the core's cylinder",
+        )
+
+
+@dataclass(frozen=True)
+class NutsInPockets:
+    """Hexagon nuts let into pockets in the faces of the gear.
+
+    The nut turns by a small angle and each flat presses over its leading half, the harder the
+    farther from its middle. With the highest pressure p at the wall's end, x from the middle of
+    the flat, and depth t, six flats hold T = 2 p x² t. The relief that the bit needs in each
+    corner takes the most useful end of the wall away. Play of 0.1 mm a side is covered: once the
+    corners have crushed 0.3 mm of wood, even pressure over three quarters of the half flat holds
+    two fifths more.
+
+    Attributes
+    ----------
+    rod : Rod
+        Gives the thread of the nut.
+    depth : float
+        Of each pocket, mm.
+    corner_relief : float
+        Length of wall missing next to each corner, mm: the radius of a relief circle through the
+        corner.
+    nuts : int
+        One nut, or one in each face.
+
+    Raises
+    ------
+    GearworkError
+        If the relief takes more than a third of a side, or another value cannot be.
+    """
+
+    rod: Rod
+    depth: float
+    corner_relief: float
+    nuts: int = 2
+
+    def __post_init__(self) -> None:
+        number("depth of the nut pocket", self.depth, unit="mm", above=0.0)
+        whole_number("nuts in pockets", self.nuts, at_least=1, at_most=2)
+        relief = number("corner relief of the nut pocket", self.corner_relief, at_least=0.0)
+        most = 2.0 / 3.0 * half_side(nut(self.rod.thread))
+        if relief > most:
+            raise GearworkError(
+                f"corner relief of the nut pocket is {relief:g} mm: it must be at most a third of"
+                f" a side of the {self.rod.thread} nut, {most:.2f} mm, or the nut turns; take a"
+                " smaller bit or another fixing"
+            )
+
+    def rate(self, panel: Panel, factors: Factors) -> LinkRating:
+        """Return the torque at which the corners begin to crush the wood."""
+        wall = half_side(nut(self.rod.thread)) - self.corner_relief
+        direction, strength = weakest_direction(panel, "compression")
+        depth = min(self.depth, nut(self.rod.thread).height)
+        return rated(
+            f"{self.nuts} nut{'s' * (self.nuts > 1)} {self.rod.thread} in pockets",
+            self.nuts * 2.0 * strength * wall**2 * depth,
+            (
+                Step(
+                    f"compression strength at {direction:g}° to the face grain, the weakest",
+                    strength,
+                    "MPa",
+                    panel.source,
+                ),
+                Step("wall from the middle of a flat to the relief", wall, "mm", "geometry"),
+                Step("bearing depth", depth, "mm", "pocket and nut"),
+            ),
+            factors,
+            "The flats press on the wood beside the corners. A nut spins once its corners have"
+            " crushed well below 1 mm of wood, before the embedment strength of bolts is reached:"
+            " compression strength counts.",
+            "triangular pressure on the flats, T = 2 p x² t (statics)",
+        )
+
+
+@dataclass(frozen=True)
+class SteelPlate:
+    """A steel plate, e.g. a flange plate on the rod; thickness in mm."""
+
+    thickness: float
+
+    def __post_init__(self) -> None:
+        number("thickness of the steel plate", self.thickness, unit="mm", above=0.0)
+
+
+@dataclass(frozen=True)
+class BoltedJoint:
+    """Bolts on a circle through the gear into a steel plate or a neighbour gear.
+
+    Fully threaded bolts are assumed: the effective diameter is 1.1 times the core diameter
+    (EN 1995-1-1 8.7.1(3)).
+
+    Attributes
+    ----------
+    bolt : Rod
+        Thread and property class of the bolts.
+    count : int
+        2 to 24, evenly spaced.
+    circle_diameter : float
+        mm.
+    partner : SteelPlate or Panel
+        What the gear is bolted to.
+
+    Raises
+    ------
+    GearworkError
+        If count or circle cannot be.
+    """
+
+    bolt: Rod
+    count: int
+    circle_diameter: float
+    partner: SteelPlate | Panel
+
+    def __post_init__(self) -> None:
+        whole_number("number of bolts", self.count, at_least=2, at_most=24)
+        number("bolt circle diameter", self.circle_diameter, unit="mm", above=0.0)
+
+    def rate(self, panel: Panel, factors: Factors) -> LinkRating:
+        """Return the torque at which the bolts tilt, bend or crush the wood."""
+        force, steps = self.bolt_force(panel)
+        return rated(
+            f"{self.count} bolts {self.bolt.thread} on a {self.circle_diameter:g} mm circle",
+            self.count * force * self.circle_diameter / 2.0,
+            steps,
+            factors,
+            "The bolts press into the wood and tilt or bend.",
+            "Johansen's yield modes, EN 1995-1-1:2004 "
+            + ("8.2.3" if isinstance(self.partner, SteelPlate) else "8.2.2"),
+        )
+
+    def bolt_force(self, panel: Panel) -> tuple[float, tuple[Step, ...]]:
+        """Return the characteristic load of one bolt, N, and the steps to it."""
+        d = 1.1 * self.bolt.core_diameter
+        moment = johansen.yield_moment(self.bolt.grade.tensile_strength, d)
+        embedment = johansen.threaded_embedment(d, panel.characteristic_density)
+        if isinstance(self.partner, SteelPlate):
+            plate = self.partner.thickness
+            force = johansen.wood_to_steel(embedment, panel.thickness, d, moment, plate)
+            mode = f"steel plate of {plate:g} mm"
+        else:
+            other = johansen.threaded_embedment(d, self.partner.characteristic_density)
+            modes = johansen.wood_to_wood(
+                (embedment, other), (panel.thickness, self.partner.thickness), d, moment
+            )
+            letter = min(modes, key=modes.__getitem__)
+            force, mode = modes[letter], f"wood to wood, mode {letter}"
+        return force, (
+            Step("effective diameter, thread in the wood", d, "mm", "EN 1995-1-1 8.7.1(3)"),
+            Step("embedment strength f_h,k", embedment, "MPa", "EN 1995-1-1 Eq. 8.36 or 8.20"),
+            Step("yield moment M_y,Rk", moment, "N·mm", "EN 1995-1-1 Eq. 8.30"),
+            Step(f"load of one bolt, {mode}", force, "N", "EN 1995-1-1 8.2, no rope effect"),
+        )
+
+
+def half_side(hexagon: Nut) -> float:
+    """Return half the length of one side of a hexagon nut, mm."""
+    return hexagon.width_across_flats / sqrt(3.0) / 2.0

@@ -1,0 +1,257 @@
+"""How far two bent shafts tilt and move the gears of one mesh against each other."""
+
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass, replace
+from functools import cached_property, lru_cache
+from math import cos, floor, hypot, inf, radians, sin, sqrt
+
+import numpy as np
+
+from gearwork.checks.check import Check, sentence
+from gearwork.checks.shaft.beam import FloatArray, Shaft, ShaftLoad, face_load_factor
+from gearwork.checks.shaft.shaft import Change, stiffer_shaft
+from gearwork.checks.tooth.mesh import LEAST_CONTACT_RATIO, CutPair, distance_tolerance
+from gearwork.errors import GearworkError
+from gearwork.geometry.pair import GearPair
+from gearwork.stock.laminate import Panel
+
+GREATEST_FACE_FACTOR, WANTED_FACE_FACTOR = 2.0, 1.3
+_DIRECTIONS = np.arange(0.0, 180.0, 2.5)
+_ROUNDING = 1e-6
+
+
+@dataclass(frozen=True)
+class MeshAlignment:
+    """One mesh between two shafts, bent by everything that loads them at the same time.
+
+    Places along the shafts and directions across them are in the same coordinates for both.
+
+    Attributes
+    ----------
+    pinion_shaft, wheel_shaft : Shaft
+        The shafts.
+    pinion, wheel : str
+        Names of the loads that this mesh puts on them, as made by `mesh_load`.
+
+    Raises
+    ------
+    GearworkError
+        If a load is missing or no mesh, the gears do not stand face to face, or their forces
+        are not opposite and equal.
+    """
+
+    pinion_shaft: Shaft
+    wheel_shaft: Shaft
+    pinion: str
+    wheel: str
+
+    def __post_init__(self) -> None:
+        (first, towards), (second, back) = self._on_pinion, self._on_wheel
+        names = f"{self.pinion} and {self.wheel}"
+        turned = (back - towards) % 360.0
+        if abs(turned - 180.0) > _ROUNDING or first.position != second.position:
+            raise GearworkError(
+                f"{names} do not face each other: the directions to their mates are {turned:g}°"
+                f" apart instead of 180°, their positions are {first.position:g} and"
+                f" {second.position:g} mm; give both shafts in the same coordinates"
+            )
+        left = hypot(*(a + b for a, b in zip(first.force, second.force, strict=True)))
+        if left > _ROUNDING * self.force:
+            raise GearworkError(
+                f"forces of {names} on their shafts add up to {left:.3g} N: they must add up to 0,"
+                " opposite and equal; give both the torque of one moment, without losses"
+            )
+
+    @property
+    def force(self) -> float:
+        """Between the teeth, N."""
+        return hypot(*self._on_wheel[0].force)
+
+    @property
+    def face_width(self) -> float:
+        """Of the mesh, mm: the narrower of both."""
+        return min(load.face_width or inf for load, _ in (self._on_pinion, self._on_wheel))
+
+    @property
+    def edge_gap(self) -> float:
+        """Gap between the flanks at one edge when they touch at the other, mm.
+
+        Slope of one shaft against the other in the direction of the tooth force, times the face
+        width; a tilt along the flanks parts nothing.
+        """
+        if self.force == 0.0:
+            return 0.0
+        towards = np.array(self._on_wheel[0].force) / self.force
+        return abs(float(self._apart(Shaft.slope_at) @ towards)) * self.face_width
+
+    @property
+    def distance_change(self) -> float:
+        """By how much the gears move apart along the line of centres, mm; negative: nearer."""
+        angle = radians(self._on_pinion[1])
+        return float(self._apart(Shaft.deflection_at) @ np.array([cos(angle), sin(angle)]))
+
+    def face_factor(self, modulus: float) -> float:
+        """Return K_Hβ for gears of that modulus, MPa; it is the same whatever the load."""
+        return face_load_factor(self.edge_gap, self.face_width, self.force, modulus)
+
+    @property
+    def _on_pinion(self) -> tuple[ShaftLoad, float]:
+        return self.pinion_shaft.mesh(self.pinion)
+
+    @property
+    def _on_wheel(self) -> tuple[ShaftLoad, float]:
+        return self.wheel_shaft.mesh(self.wheel)
+
+    def _apart(self, bent: Callable[[Shaft, float], FloatArray]) -> FloatArray:
+        """What the wheel's shaft does less what the pinion's does."""
+        place = self._on_pinion[0].position
+        return bent(self.wheel_shaft, place) - bent(self.pinion_shaft, place)
+
+
+@dataclass(frozen=True)
+class LoadedMesh:
+    """A mesh under its greatest loads.
+
+    Attributes
+    ----------
+    senses : tuple of MeshAlignment
+        Driving, and braking if it does that too.
+    cut : CutPair
+        Its gears as cut.
+    modulus : float
+        Young's modulus of what they are cut from, MPa.
+    """
+
+    senses: tuple[MeshAlignment, ...]
+    cut: CutPair
+    modulus: float
+
+    @classmethod
+    def of(cls, senses: Iterable[MeshAlignment], cut: CutPair, panel: Panel) -> "LoadedMesh":
+        """Return the mesh of gears cut from a sheet or stack: its mean modulus counts."""
+        modulus = float(np.mean(panel.modulus_at(_DIRECTIONS)))
+        return cls(tuple(senses), cut, modulus)
+
+    @cached_property
+    def worst(self) -> MeshAlignment:
+        """The sense in which the teeth's edge is loaded most."""
+        return max(self.senses, key=lambda mesh: mesh.face_factor(self.modulus))
+
+    @cached_property
+    def face_factor(self) -> float:
+        """K_Hβ, how much harder than on average the flanks are loaded at one edge."""
+        return self.worst.face_factor(self.modulus)
+
+    def changed(self, change: Change) -> "LoadedMesh":
+        """Return the same mesh on other shafts."""
+        again = (
+            replace(
+                mesh,
+                pinion_shaft=change(mesh.pinion_shaft),
+                wheel_shaft=change(mesh.wheel_shaft),
+            )
+            for mesh in self.senses
+        )
+        return replace(self, senses=tuple(again))
+
+
+def alignment_checks(loaded: LoadedMesh) -> tuple[Check, Check]:
+    """Judge a mesh by how its shafts bend: load on the edge of the teeth, centre distance."""
+    return _with_remedy(loaded, _edge_check), _with_remedy(loaded, _distance_check)
+
+
+def _with_remedy(loaded: LoadedMesh, make: Callable[[LoadedMesh], Check]) -> Check:
+    """The check; if it fails, with what makes it hold, tried out."""
+    check = make(loaded)
+    if check.ok:
+        return check
+    if check.limit == 0.0:
+        remedy = "Raise the contact ratio: the tolerance of the shafts alone takes it to 1."
+        return replace(check, remedy=remedy)
+    return replace(check, remedy=sentence(", or ".join(_changes(loaded, check, make))))
+
+
+def _edge_check(loaded: LoadedMesh) -> Check:
+    mesh, factor = loaded.worst, loaded.face_factor
+    width = _width_for(WANTED_FACE_FACTOR, factor, mesh.face_width)
+    return Check(
+        name="edge load",
+        value=factor,
+        limit=GREATEST_FACE_FACTOR,
+        wanted=WANTED_FACE_FACTOR,
+        unit="",
+        sense="at most",
+        why=f"Both rods bend and tilt the gears against each other, by {mesh.edge_gap:.3f} mm over"
+        " their face under the greatest load; the edge of the teeth carries this many times the"
+        " mean. Above 2 only part of the width touches.",
+        remedy=f"Run it in under light load; for {WANTED_FACE_FACTOR:g} make the teeth at most"
+        f" {width:g} mm wide or the rods stiffer.",
+        source="ISO 6336-1, K_Hβ (from memory), mesh as stiff as the sheet's mean modulus;"
+        " bending of both rods alone, bearing seats and edges taken as true: assumption",
+    )
+
+
+def _distance_check(loaded: LoadedMesh) -> Check:
+    def share(change: float) -> float:
+        room = _room(loaded.cut, change)
+        return abs(change) / room if room else inf
+
+    change = max((mesh.distance_change for mesh in loaded.senses), key=share)
+    way, then, limit = (
+        ("apart", "farther apart one tooth leaves before the next takes over", "contact ratio 1")
+        if change >= 0.0
+        else ("nearer", "nearer they bind", "a quarter of the backlash (assumption)")
+    )
+    return Check(
+        name="centre distance under load",
+        value=abs(change),
+        limit=_room(loaded.cut, change),
+        unit="mm",
+        sense="at most",
+        why=f"Both rods bend and the gears move {way} under the greatest load, on top of the"
+        f" shafts' own tolerance; {then}.",
+        remedy="",
+        source=f"EI v'' = M at the core diameter of both rods; limit: {limit}",
+    )
+
+
+def _room(cut: CutPair, change: float) -> float:
+    """By how much the gears may move apart, or nearer, mm."""
+    tolerance = distance_tolerance(cut.pair)
+    if change < 0.0:
+        return tolerance / 2.0
+    return max(_farthest(cut) - cut.pair.centre_distance - tolerance, 0.0)
+
+
+@lru_cache(maxsize=64)
+def _farthest(cut: CutPair) -> float:
+    """Centre distance at which the contact ratio is 1, mm; as given where it is less."""
+    pair = cut.pair
+    near = pair.centre_distance
+    far = (pair.pinion.tip_diameter + pair.wheel.tip_diameter) / 2.0
+    for _ in range(30):
+        middle = (near + far) / 2.0
+        opened = replace(cut, pair=GearPair(pair.pinion, pair.wheel, middle))
+        near, far = (middle, far) if opened.contact_ratio >= LEAST_CONTACT_RATIO else (near, middle)
+    return near
+
+
+def _changes(
+    loaded: LoadedMesh, check: Check, make: Callable[[LoadedMesh], Check]
+) -> Iterator[str]:
+    def holds(change: Change) -> bool:
+        return make(loaded.changed(change)).ok
+
+    rods = "take {rod} rods with {bearing} bearings for both shafts"
+    yield from stiffer_shaft(loaded.senses[0].pinion_shaft, holds, rods)
+    if check.name == "edge load":
+        width = _width_for(check.limit, check.value, loaded.worst.face_width)
+        yield f"make the teeth at most {width:g} mm wide"
+    else:
+        yield f"lower the load to {floor(1000.0 * check.limit / check.value) / 10.0:g} %"
+
+
+def _width_for(wanted: float, factor: float, width: float) -> float:
+    """Face width at which the edge load is as wanted; gap and gap share grow with the width."""
+    share, target = (2.0 * (k - 1.0) if k <= 2.0 else k**2 / 2.0 for k in (factor, wanted))
+    return width if share <= target else floor(10.0 * width * sqrt(target / share)) / 10.0

@@ -1,0 +1,417 @@
+"""ShaftLoad: what a gear, a drum or a crank does to its shaft; the forces of a mesh.
+
+Formulas of machine elements: bearing life, fatigue of threads, load on the edge of teeth.
+Shaft: a rod on two bearings; reactions, moments, torque, deflection and slope along it.
+"""
+
+from dataclasses import dataclass
+from functools import cached_property
+from math import cos, factorial, hypot, inf, pi, pow, radians, sin, sqrt, tan
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from gearwork.errors import GearworkError, number
+from gearwork.stock.hardware import Bearing, Rod
+
+
+@dataclass(frozen=True)
+class ShaftLoad:
+    """What acts on a shaft at one place.
+
+    Attributes
+    ----------
+    name : str
+        E.g. "wheel 2".
+    position : float
+        Along the shaft, mm.
+    force : tuple of float
+        (F_y, F_z) across the shaft, N.
+    torque : float
+        Put into the shaft here, N·m, positive from +y to +z.
+    mate_direction : float, optional
+        Where the mating gear's centre lies, degrees from +y towards +z; for a mesh alone.
+    face_width : float, optional
+        Of the mesh, mm; for a mesh alone.
+
+    Raises
+    ------
+    GearworkError
+        If a value is no number, or a mesh is half given.
+
+    Examples
+    --------
+    A drum that takes 2 N·m and hangs on the rod with 100 N:
+
+    >>> ShaftLoad("drum", position=120.0, force=(0.0, -100.0), torque=-2.0).torque
+    -2.0
+    """
+
+    name: str
+    position: float
+    force: tuple[float, float]
+    torque: float = 0.0
+    mate_direction: float | None = None
+    face_width: float | None = None
+
+    def __post_init__(self) -> None:
+        number(f"position of {self.name}", self.position, unit="mm")
+        if not isinstance(self.force, tuple | list) or len(self.force) != 2:
+            raise GearworkError(
+                f"force of {self.name} is {self.force!r}: two numbers (F_y, F_z) in N are needed"
+            )
+        for part in self.force:
+            number(f"force of {self.name}", part, unit="N")
+        number(f"torque of {self.name}", self.torque, unit="N·m")
+        if (self.mate_direction is None) != (self.face_width is None):
+            raise GearworkError(
+                f"{self.name} has only one of mate direction and face width: a mesh needs both,"
+                " make it with mesh_load(...)"
+            )
+        if self.mate_direction is not None:
+            number(f"direction of the mate of {self.name}", self.mate_direction, unit="°")
+        if self.face_width is not None:
+            number(f"face width of {self.name}", self.face_width, unit="mm", above=0.0)
+
+
+def gear_forces(
+    torque: float, base_diameter: float, working_pressure_angle: float
+) -> tuple[float, float]:
+    """Return tangential and radial force at the working pitch circle of a spur gear, N.
+
+    Parameters
+    ----------
+    torque : float
+        On this gear, N·m.
+    base_diameter : float
+        mm.
+    working_pressure_angle : float
+        Degrees.
+
+    Raises
+    ------
+    GearworkError
+        If a value cannot be.
+
+    References
+    ----------
+    F_t = 2000 T/d_w, F_r = F_t tan α_w, d_w = d_b / cos α_w (ISO 6336-1; statics).
+
+    Examples
+    --------
+    >>> tangential, radial = gear_forces(2.0, 37.5877, 20.0)
+    >>> round(tangential, 1), round(radial, 1)
+    (100.0, 36.4)
+    """
+    number("torque of the gear", torque, unit="N·m")
+    number("base diameter", base_diameter, unit="mm", above=0.0)
+    angle = number(
+        "working pressure angle", working_pressure_angle, unit="°", at_least=0.0, at_most=60.0
+    )
+    tangential = 2000.0 * abs(torque) * cos(radians(angle)) / base_diameter
+    return tangential, tangential * tan(radians(angle))
+
+
+def mesh_load(
+    name: str,
+    position: float,
+    torque: float,
+    base_diameter: float,
+    working_pressure_angle: float,
+    *,
+    mate_direction: float,
+    face_width: float,
+) -> ShaftLoad:
+    """Return what a mesh does to the shaft: the tooth force and the torque it puts in.
+
+    Parameters
+    ----------
+    name, position, mate_direction, face_width
+        As in `ShaftLoad`.
+    torque : float
+        That the mate puts into this gear, N·m: positive from +y to +z; on a driving gear it is
+        against the rotation.
+    base_diameter, working_pressure_angle : float
+        As in `gear_forces`.
+
+    Returns
+    -------
+    ShaftLoad
+        Force in N, torque in N·m.
+
+    Raises
+    ------
+    GearworkError
+        If a value cannot be.
+
+    Examples
+    --------
+    2 N·m on a pitch circle of 40 mm: 100 N along the tangent, 100 N · tan 20° away from the mate.
+
+    >>> load = mesh_load("wheel", 50.0, 2.0, 37.5877, 20.0, mate_direction=0.0, face_width=24.0)
+    >>> [round(part, 1) for part in load.force]
+    [-36.4, 100.0]
+    """
+    tangential, radial = gear_forces(torque, base_diameter, working_pressure_angle)
+    along = tangential if torque >= 0.0 else -tangential
+    c, s = cos(radians(mate_direction)), sin(radians(mate_direction))
+    force = (-radial * c - along * s, -radial * s + along * c)
+    return ShaftLoad(name, position, force, torque, mate_direction, face_width)
+
+
+_ENDURANCE_CYCLES = 2e6
+# Mesh stiffness of a steel pair of spur gears, N/(mm·µm), and its Young's modulus, MPa.
+_STEEL_MESH, _STEEL_MODULUS = 20.0, 206_000.0
+
+
+def bearing_life(rating: float, load: float, speed: float) -> float:
+    """Return the life L10 of a ball bearing that nine in ten reach, hours.
+
+    Parameters
+    ----------
+    rating : float
+        Dynamic rating C, N.
+    load : float
+        Equivalent load P, N; for radial load alone the force itself. Less than a billionth of the
+        rating is the rounding of the statics and counts as none.
+    speed : float
+        rpm.
+
+    References
+    ----------
+    ISO 281: L10 = (C/P)³ · 10⁶ revolutions.
+    """
+    return inf if load <= 1e-9 * rating else (rating / load) ** 3 * 1e6 / (60.0 * speed)
+
+
+def thread_fatigue_strength(diameter: float, cycles: float) -> float:
+    """Return the stress amplitude a rolled thread bears for so many load cycles, MPa.
+
+    Parameters
+    ----------
+    diameter : float
+        Nominal, mm.
+    cycles : float
+        Fewer than 10 000 count as 10 000, from 2 million on the endurance limit.
+
+    References
+    ----------
+    VDI 2230 Part 1, 5.5.3 (from memory): σ_A = 0.85 (150/d + 45), finite life with exponent 1/3.
+    """
+    endurance = 0.85 * (150.0 / diameter + 45.0)
+    counted = min(max(cycles, 1e4), _ENDURANCE_CYCLES)
+    return endurance * pow(_ENDURANCE_CYCLES / counted, 1.0 / 3.0)
+
+
+def face_load_factor(edge_gap: float, face_width: float, force: float, modulus: float) -> float:
+    """Return how much harder the teeth's edge is loaded than on average, K_Hβ.
+
+    Parameters
+    ----------
+    edge_gap : float
+        Misalignment over the face width, mm, of both shafts together.
+    face_width : float
+        mm.
+    force : float
+        Tooth force, N.
+    modulus : float
+        Young's modulus of the gears, MPa: their mesh is softer than steel's in this proportion.
+
+    References
+    ----------
+    ISO 6336-1 (from memory): K = 1 + F_β c/(2 F/b), above 2 (contact over part of the width)
+    K = sqrt(2 F_β c/(F/b)); c = 20 N/(mm·µm) · E/E_steel.
+    """
+    if force == 0.0:
+        return 1.0
+    stiffness = _STEEL_MESH * modulus / _STEEL_MODULUS
+    share = 1000.0 * edge_gap * stiffness * face_width / force
+    return 1.0 + share / 2.0 if share <= 2.0 else sqrt(2.0 * share)
+
+
+FloatArray = NDArray[np.float64]
+
+# Stainless steel, the lowest of handbook values 193 to 200 GPa; carbon steel has 205 to 210.
+MODULUS = 193_000.0
+_STATIONS = 201
+_ROUNDING = 1e-6
+
+
+@dataclass(frozen=True)
+class Shaft:
+    """A threaded rod in two bearings, with all that acts on it.
+
+    The rod counts with its core diameter and gives way as a slender beam (EI v'' = M, without
+    shear deformation); the bearings hold it at two points and let it tilt.
+
+    Attributes
+    ----------
+    rod : Rod
+        Thread and property class.
+    bearing : Bearing
+        Of both places.
+    bearing_positions : tuple of float
+        Middle of bearing A and of B, mm along the shaft, A first.
+    loads : tuple of ShaftLoad
+        Their torques add up to 0.
+
+    Raises
+    ------
+    GearworkError
+        If the bearings stand in each other, the rod does not go through them, there is no load,
+        or the torques do not add up to 0.
+
+    Examples
+    --------
+    100 N in the middle of 100 mm: half on each bearing, and F L / 4 = 2.5 N·m between them.
+
+    >>> from gearwork import ShaftLoad, bearing, rod
+    >>> load = ShaftLoad("belt", position=50.0, force=(0.0, 100.0))
+    >>> shaft = Shaft(rod("M8"), bearing("608"), (0.0, 100.0), (load,))
+    >>> shaft.bearing_forces, float(abs(shaft.bending_moment).max())
+    ((50.0, 50.0), 2.5)
+    """
+
+    rod: Rod
+    bearing: Bearing
+    bearing_positions: tuple[float, float]
+    loads: tuple[ShaftLoad, ...]
+
+    def __post_init__(self) -> None:
+        first, second = (
+            number(f"position of bearing {name}", x, unit="mm")
+            for name, x in zip("AB", self.bearing_positions, strict=True)
+        )
+        number(
+            "distance from bearing A to B", second - first, unit="mm", at_least=self.bearing.width
+        )
+        number(
+            f"bore of the {self.bearing.name} bearing",
+            self.bearing.bore,
+            unit="mm",
+            at_least=self.rod.diameter,
+        )
+        if not self.loads:
+            raise GearworkError("the shaft has no load: give at least one")
+        torques = [load.torque for load in self.loads]
+        if abs(sum(torques)) > _ROUNDING * max(map(abs, torques)):
+            listed = ", ".join(f"{load.name} {load.torque:g}" for load in self.loads)
+            raise GearworkError(
+                f"torques on the shaft add up to {sum(torques):.4g} N·m ({listed}): they must add"
+                " up to 0; give what drives and what brakes it opposite signs"
+            )
+
+    @cached_property
+    def reactions(self) -> FloatArray:
+        """Force of bearing A and B on the shaft, (F_y, F_z), N, shape (2, 2)."""
+        at, forces = self._loads
+        a, b = self.bearing_positions
+        second = -((at - a) @ forces) / (b - a)
+        return np.array([-forces.sum(axis=0) - second, second])
+
+    @property
+    def bearing_forces(self) -> tuple[float, float]:
+        """Radial force on bearing A and B, N."""
+        a, b = self.reactions
+        return hypot(*a), hypot(*b)
+
+    @cached_property
+    def positions(self) -> FloatArray:
+        """Stations along the shaft, mm, shape (k,); twice, before and behind, where a force acts.
+
+        All diagrams are given at these stations.
+        """
+        nodes = np.unique(self._every[0])
+        grid = np.linspace(nodes[0], nodes[-1], _STATIONS)
+        stations: FloatArray = np.sort(np.concatenate([np.setdiff1d(grid, nodes), nodes, nodes]))
+        return stations
+
+    @cached_property
+    def bending_moment(self) -> FloatArray:
+        """Bending moment in the planes of F_y and F_z, N·m, shape (k, 2)."""
+        places, forces = self._every
+        arms: FloatArray = np.maximum(self.positions[:, np.newaxis] - places, 0.0)
+        moment: FloatArray = arms @ forces / 1000.0
+        return moment
+
+    @cached_property
+    def torque(self) -> FloatArray:
+        """Torque in the rod, N·m, shape (k,)."""
+        x, (at, _) = self.positions, self._loads
+        before = np.append(x[1:] == x[:-1], [False])[:, np.newaxis]
+        passed = np.where(before, at < x[:, np.newaxis], at <= x[:, np.newaxis])
+        torque: FloatArray = -(passed @ np.array([load.torque for load in self.loads]))
+        return torque
+
+    @property
+    def bending_stress(self) -> FloatArray:
+        """32 M/(π d3³), MPa, shape (k,)."""
+        section = pi * self.rod.core_diameter**3 / 32.0
+        stress: FloatArray = np.hypot(*self.bending_moment.T) * 1000.0 / section
+        return stress
+
+    @property
+    def shear_stress(self) -> FloatArray:
+        """16 T/(π d3³), MPa, shape (k,)."""
+        section = pi * self.rod.core_diameter**3 / 16.0
+        stress: FloatArray = np.abs(self.torque) * 1000.0 / section
+        return stress
+
+    @property
+    def von_mises_stress(self) -> FloatArray:
+        """sqrt(σ² + 3 τ²), MPa, shape (k,)."""
+        stress: FloatArray = np.hypot(self.bending_stress, np.sqrt(3.0) * self.shear_stress)
+        return stress
+
+    def deflection_at(self, position: ArrayLike) -> FloatArray:
+        """Return the deflection (y, z), mm, shape (..., 2)."""
+        a, b = self.bearing_positions
+        at_a, at_b = self._bent(np.array([a, b]), 3)
+        share = (np.asarray(position, dtype=np.float64)[..., np.newaxis] - a) / (b - a)
+        deflection: FloatArray = self._bent(position, 3) - at_a - share * (at_b - at_a)
+        return deflection
+
+    def slope_at(self, position: ArrayLike) -> FloatArray:
+        """Return the slope of the deflected shaft (y, z), mm per mm, shape (..., 2)."""
+        a, b = self.bearing_positions
+        at_a, at_b = self._bent(np.array([a, b]), 3)
+        slope: FloatArray = self._bent(position, 2) - (at_b - at_a) / (b - a)
+        return slope
+
+    def mesh(self, name: str) -> tuple[ShaftLoad, float]:
+        """Return the load of a mesh and the direction of its mate, degrees.
+
+        Raises
+        ------
+        GearworkError
+            If there is no load of that name, or it is no mesh.
+        """
+        for load in self.loads:
+            if load.name == name and load.mate_direction is not None:
+                return load, load.mate_direction
+        listed = ", ".join(load.name for load in self.loads)
+        raise GearworkError(
+            f"the shaft has no mesh {name!r}: its loads are {listed}; make it with mesh_load(...)"
+        )
+
+    @cached_property
+    def _loads(self) -> tuple[FloatArray, FloatArray]:
+        """Positions (n,) and forces (n, 2) of the loads."""
+        at = np.array([load.position for load in self.loads], dtype=np.float64)
+        return at, np.array([load.force for load in self.loads], dtype=np.float64)
+
+    @cached_property
+    def _every(self) -> tuple[FloatArray, FloatArray]:
+        """The same with the bearings."""
+        at, forces = self._loads
+        places = np.concatenate([at, self.bearing_positions])
+        return places, np.concatenate([forces, self.reactions])
+
+    def _bent(self, position: ArrayLike, power: int) -> FloatArray:
+        """Σ F ⟨x − x_F⟩ⁿ/(n! EI): deflection (n = 3) or slope (n = 2), level at the start."""
+        places, forces = self._every
+        x = np.asarray(position, dtype=np.float64)[..., np.newaxis]
+        rigidity = MODULUS * pi * self.rod.core_diameter**4 / 64.0
+        arms: FloatArray = np.maximum(x - places, 0.0) ** power
+        bent: FloatArray = arms @ forces / (factorial(power) * rigidity)
+        return bent

@@ -1,0 +1,1 @@
+"""What the teeth of a pair do and bear."""

@@ -1,0 +1,273 @@
+"""Checks of the mesh: contact, undercut, interference, tips, root as cut, backlash."""
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from functools import partial
+from typing import NamedTuple
+
+import numpy as np
+
+from gearwork.checks.check import Check
+from gearwork.checks.tooth.mesh_remedy import mesh_remedy
+from gearwork.geometry.gear import Gear
+from gearwork.geometry.gear_outline import largest_bit
+from gearwork.geometry.pair import GearPair, Side
+from gearwork.geometry.tooth import Cutter, CutTooth, cut_tooth
+from gearwork.numbers import round_down, round_up
+
+LEAST_CONTACT_RATIO = 1.0
+WANTED_CONTACT_RATIO = 1.2
+LEAST_TIP = 0.2
+WANTED_TIP = 0.4
+LEAST_CLEARANCE = 0.05
+WANTED_CLEARANCE = 0.1
+
+
+@dataclass(frozen=True)
+class CutPair:
+    """A pair with both teeth as the bit leaves them.
+
+    Attributes
+    ----------
+    pair : GearPair
+        The gears.
+    pinion, wheel : CutTooth
+        Their teeth as cut.
+
+    Examples
+    --------
+    A large bit leaves a rounder root and less flank than the gears were designed with.
+
+    >>> from gearwork import Bit, Gear, GearPair
+    >>> pair = GearPair(Gear(module=5, teeth=14), Gear(module=5, teeth=38))
+    >>> CutPair.by(pair, Bit(6.0)).contact_ratio <= pair.contact_ratio
+    True
+    """
+
+    pair: GearPair
+    pinion: CutTooth[float]
+    wheel: CutTooth[float]
+
+    @classmethod
+    def by(cls, pair: GearPair, bit: Cutter) -> "CutPair":
+        """Return the pair as cut by this bit, whether or not it can run."""
+        pinion, wheel, distance = pair.pinion, pair.wheel, pair.centre_distance
+        return cls(
+            pair,
+            cut_tooth(pinion, bit.cut_diameter, wheel, distance),
+            cut_tooth(wheel, bit.cut_diameter, pinion, distance),
+        )
+
+    def tooth_of(self, side: Side) -> CutTooth[float]:
+        """Return the tooth of one of its gears."""
+        return self.pinion if side == "pinion" else self.wheel
+
+    def sides(self) -> tuple[tuple[Side, Gear, Gear, CutTooth[float]], ...]:
+        """Name, gear, mate and cut tooth of both gears."""
+        return (
+            ("pinion", self.pair.pinion, self.pair.wheel, self.pinion),
+            ("wheel", self.pair.wheel, self.pair.pinion, self.wheel),
+        )
+
+    @property
+    def contact_ratio(self) -> float:
+        """ε_α with the flank that is left above both fillets."""
+        start, end = self.pair.contact_limits
+        end = min(end, self.pair.line_of_action - self.wheel.contact)
+        return max(end - max(start, self.pinion.contact), 0.0) / self.pair.pinion.base_pitch
+
+
+def mesh_checks(cut: CutPair) -> tuple[Check, ...]:
+    """Return all checks of a mesh; those that do not hold with a remedy that was tried out.
+
+    Parameters
+    ----------
+    cut : CutPair
+        The pair and both its teeth as cut.
+    """
+    return tuple(_with_remedy(cut, place) for place in range(len(judges(cut))))
+
+
+def _with_remedy(cut: CutPair, place: int) -> Check:
+    check = judges(cut)[place]()
+    if check.verdict == "holds":
+        return check
+
+    def again(pair: GearPair, cut_diameter: float) -> Check:
+        return judges(CutPair.by(pair, _Slot(cut_diameter)))[place]()
+
+    side: Side = "wheel" if "wheel" in check.name else "pinion"
+    remedy = mesh_remedy(check, cut.pair, cut.pinion.cut_diameter, side, again)
+    return replace(check, remedy=remedy)
+
+
+class _Slot(NamedTuple):
+    """A bit of any diameter, mm."""
+
+    cut_diameter: float
+
+
+def judges(cut: CutPair) -> tuple[Callable[[], Check], ...]:
+    """Every check, made only when it is called; always in this order."""
+    judges: list[Callable[[], Check]] = [partial(_contact_check, cut)]
+    for side, gear, mate, tooth in cut.sides():
+        reserve = cut.pair.interference_reserve[side == "wheel"]
+        judges += [
+            partial(_undercut_check, side, gear),
+            partial(_interference_check, side, mate, reserve),
+            partial(_tip_check, side, gear),
+            partial(_fit_check, side, tooth, mate, cut.pair.centre_distance),
+            partial(_flank_check, side, tooth),
+            partial(_clearance_check, side, tooth),
+        ]
+    return (*judges, partial(_backlash_check, cut.pair))
+
+
+def _contact_check(cut: CutPair) -> Check:
+    pair = cut.pair
+    if pair.interferes:
+        why = (
+            f"The usual formula gives {pair.formula_contact_ratio:.3f}, which means nothing here:"
+            " the pair interferes, and part of that contact has no flank to happen on."
+        )
+    else:
+        why = (
+            "On average this many tooth pairs carry the load; below 1 the drive loses contact"
+            " between teeth."
+        )
+    return Check(
+        name="contact ratio",
+        value=cut.contact_ratio,
+        limit=LEAST_CONTACT_RATIO,
+        wanted=WANTED_CONTACT_RATIO,
+        unit="",
+        sense="at least",
+        why=why,
+        remedy="",
+        source="ISO 21771-1 (contact ratio from the real limits of contact); 1.2 common practice",
+    )
+
+
+def _undercut_check(side: Side, gear: Gear) -> Check:
+    return Check(
+        name=f"undercut, {side}",
+        value=gear.profile_shift,
+        limit=-np.inf,
+        wanted=gear.smallest_shift,
+        unit="profile shift",
+        sense="at least",
+        why=(
+            "Below this shift a rack or hob would cut away the foot of the involute. A router"
+            " bit does not, but the flank that is left is short and slides hard."
+        ),
+        remedy="",
+        source="ISO 21771-1; x = h_a* − z sin² α / 2",
+    )
+
+
+def _interference_check(side: Side, mate: Gear, reserve: float) -> Check:
+    other = "wheel" if side == "pinion" else "pinion"
+    return Check(
+        name=f"interference, {side} flank",
+        value=reserve,
+        limit=0.0,
+        wanted=0.05 * mate.module,
+        unit="mm",
+        sense="at least",
+        why=(
+            f"Radius of curvature of the {side}'s flank where the {other}'s tip meets it; below"
+            " 0 that tip runs past the end of the involute and digs into the foot."
+        ),
+        remedy="",
+        source="ISO 21771-1; base tangent point as limit of the path of contact",
+    )
+
+
+def _tip_check(side: Side, gear: Gear) -> Check:
+    return Check(
+        name=f"tip thickness, {side}",
+        value=gear.tip_thickness,
+        limit=LEAST_TIP * gear.module,
+        wanted=WANTED_TIP * gear.module,
+        unit="mm",
+        sense="at least",
+        why="A thin tip of veneer splinters when it is cut and when it meets the mate.",
+        remedy="",
+        source="0.2 m common practice; 0.4 m for wood is an assumption",
+    )
+
+
+def _fit_check(side: Side, tooth: CutTooth[float], mate: Gear, distance: float) -> Check:
+    return Check(
+        name=f"bit fit, {side}",
+        value=tooth.cut_diameter,
+        limit=largest_bit(tooth, mate, distance),
+        unit="mm",
+        sense="at most",
+        why="Largest cutting diameter that leaves the mate its flank and its way to the root.",
+        remedy="",
+        source="geometry of the tooth as cut",
+    )
+
+
+def _flank_check(side: Side, tooth: CutTooth[float]) -> Check:
+    return Check(
+        name=f"flank below contact, {side}",
+        value=(tooth.active_diameter - tooth.form_diameter) / 2,
+        limit=0.0,
+        unit="mm",
+        sense="at least",
+        why="Involute left between the lowest point the mate touches and the root fillet.",
+        remedy="",
+        source="ISO 21771-1, d_Nf against d_Ff of the tooth as cut",
+    )
+
+
+def _clearance_check(side: Side, tooth: CutTooth[float]) -> Check:
+    return Check(
+        name=f"root clearance, {side}",
+        value=tooth.fillet_clearance,
+        limit=LEAST_CLEARANCE * tooth.gear.module,
+        wanted=WANTED_CLEARANCE * tooth.gear.module,
+        unit="mm",
+        sense="at least",
+        why="Least room between the mate's tip and the root as cut, all along its way.",
+        remedy="",
+        source="path of the mate's tip; 0.05 m for dust and swelling is an assumption",
+    )
+
+
+def least_backlash(module: float, centre_distance: float) -> float:
+    """Return the least normal backlash that metal drives are given, mm (ISO/TR 10064-2, A.1)."""
+    return round_up(2 / 3 * (0.06 + 0.0005 * centre_distance + 0.03 * module), 2)
+
+
+def distance_tolerance(pair: GearPair) -> float:
+    """Return by how much the shafts may stand nearer or farther than they should, mm.
+
+    Nearer takes half of the backlash; the other half is for cutting error, run-out and swelling
+    (assumption). Farther is allowed as much.
+    """
+    closest = pair.distance_for_backlash(max(pair.backlash, 0.0) / 2)
+    return round_down(max(pair.centre_distance - closest, 0.0), 2)
+
+
+def _backlash_check(pair: GearPair) -> Check:
+    limit = least_backlash(pair.pinion.module, pair.centre_distance)
+    return Check(
+        name="backlash",
+        value=pair.normal_backlash,
+        limit=limit,
+        wanted=1.5 * limit,
+        unit="mm",
+        sense="at least",
+        why=(
+            "Play between the flanks; cutting error, shaft position and swelling take from it,"
+            " and a mesh without play binds."
+        ),
+        remedy="",
+        source=(
+            "ISO/TR 10064-2:1996 table A.1 for metal drives (from memory); half as much again"
+            " for plywood is an assumption"
+        ),
+    )

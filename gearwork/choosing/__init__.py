@@ -1,0 +1,1 @@
+"""Trains found by trying them."""

@@ -1,0 +1,218 @@
+"""Candidates: what a search found, as a table of arrays, the best first."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from gearwork.choosing.pairs import PairTable, joined
+from gearwork.choosing.ranking import KEPT, front, scores, worth_keeping
+from gearwork.choosing.space import MOST_STAGES, SearchSpace, Weights
+from gearwork.choosing.trains import TrainTable
+from gearwork.errors import GearworkError, whole_number
+from gearwork.machine.stage import Stage
+from gearwork.stock.laminate import Panel
+
+SHOWN = 20
+"""Candidates shown in a notebook."""
+
+OF_THE_TRAIN = (
+    "ratio",
+    "size",
+    "greatest_diameter",
+    "mass",
+    "margin",
+    "sheet_area",
+    "different_gears",
+    "clutch_torque",
+)
+COUNTS_OF_A_STAGE = ("pinion_teeth", "wheel_teeth", "panel")
+SIZES_OF_A_STAGE = (
+    "module",
+    "pinion_shift",
+    "wheel_shift",
+    "thinning",
+    "centre_distance",
+    "face_width",
+    "contact_ratio",
+)
+HEADS = {
+    "score": "score",
+    "ratio": "ratio",
+    "gears": "gears",
+    "size": "size, mm",
+    "mass": "mass, kg",
+    "margin": "margin",
+    "sheet_area": "sheet, m²",
+    "different_gears": "different gears",
+    "clutch_torque": "clutch, N·m",
+}
+
+
+@dataclass(frozen=True, eq=False)
+class Candidates:
+    """Trains that meet all demands, the best by score first.
+
+    Attributes
+    ----------
+    columns : mapping of str to ndarray
+        One column a quantity. Of the whole train, shape (n,): score (1 the best, 1.1 is 10 %
+        worse in the weighted mean), stages, ratio, size (length with the shafts in line, mm),
+        greatest_diameter (mm), mass (kg), margin (allowable over acting torque), sheet_area (m²),
+        different_gears, clutch_torque (of the drive, at which no tooth fails at a stall, N·m). Of
+        the stages, shape (n, 3), 0, −1 for the panel or not a number where there is none: module,
+        pinion_teeth, wheel_teeth, pinion_shift, wheel_shift, thinning, centre_distance,
+        face_width, contact_ratio, layers, panel.
+    pareto : ndarray of bool, shape (n,)
+        Those that no other beats in all that is weighed.
+    why : str
+        For an empty result: what ruled out most, and how far it must yield.
+    space : SearchSpace
+        What was searched.
+    pairs : PairTable
+        The pairs of the stages.
+    places : ndarray of int, shape (n, 3)
+        Row of the pair of each stage; −1 where there is none.
+    """
+
+    columns: Mapping[str, NDArray[Any]]
+    pareto: NDArray[np.bool_]
+    why: str
+    space: SearchSpace
+    pairs: PairTable
+    places: NDArray[np.int64]
+
+    @classmethod
+    def ranked(cls, trains: Sequence[TrainTable], weights: Weights, why: str = "") -> "Candidates":
+        """Return the best of some trains and all on the front, the best first.
+
+        Parameters
+        ----------
+        trains : sequence of TrainTable
+            At least one; none of them needs to hold a train.
+        weights : Weights
+            What counts how much.
+        why : str
+            Why there is no train, if there is none.
+        """
+        quantities = np.concatenate([table.quantities for table in trains])
+        order = worth_keeping(quantities, weights, KEPT)
+        every = [_columns(table) for table in trains]
+        columns = {name: np.concatenate([c[name] for c in every])[order] for name in every[0]}
+        score = scores(quantities[order], weights)
+        starts = np.cumsum([0, *(len(table.pairs) for table in trains)])
+        places = [_padded(t.places + start, -1) for t, start in zip(trains, starts, strict=False)]
+        return cls(
+            {"score": score / score[:1], **columns},
+            front(quantities[order][:, weights.values > 0]),
+            why,
+            trains[0].task.space,
+            joined([table.pairs for table in trains]),
+            np.concatenate(places)[order],
+        )
+
+    def __len__(self) -> int:
+        return len(self.places)
+
+    def __getitem__(self, name: str) -> NDArray[Any]:
+        if name not in self.columns:
+            raise KeyError(f"no column {name!r}; there are: {', '.join(self.columns)}")
+        return self.columns[name]
+
+    def best(self, rank: int = 0) -> tuple[Stage, ...]:
+        """Return the stages of a candidate, ready for `GearTrain`.
+
+        Parameters
+        ----------
+        rank : int
+            0 the best by score, 1 the next.
+
+        Raises
+        ------
+        GearworkError
+            If there is no such candidate; for an empty result with the reason.
+        """
+        return tuple(
+            Stage(self.pairs.pair(place, self.space), panel.thickness, len(panel.layers))
+            for place, panel in zip(self._stages_of(rank), self.panels(rank), strict=True)
+        )
+
+    def panels(self, rank: int = 0) -> tuple[Panel, ...]:
+        """Return the sheet or stack of each stage of a candidate."""
+        return tuple(self.space.panels[self.pairs.panel[p]] for p in self._stages_of(rank))
+
+    def name(self, rank: int = 0) -> str:
+        """Return the gears of a candidate in words, e.g. "m 5, 14/38, 2 layers"."""
+        return "; ".join(
+            f"m {self['module'][rank, i]:g}, {self['pinion_teeth'][rank, i]}"
+            f"/{self['wheel_teeth'][rank, i]}, {_layers(self['layers'][rank, i])}"
+            for i in range(self["stages"][rank])
+        )
+
+    def front(self, *names: str, best_high: tuple[str, ...] = ("margin",)) -> NDArray[np.bool_]:
+        """Return which candidates no other beats in some quantities, e.g. for a plot of two.
+
+        Parameters
+        ----------
+        *names : str
+            Columns of whole trains.
+        best_high : tuple of str
+            Those of them of which more is better.
+        """
+        values = [-self[name] if name in best_high else self[name] for name in names]
+        return front(np.column_stack(values))
+
+    def _stages_of(self, rank: int) -> list[int]:
+        if not len(self):
+            raise GearworkError(f"the search found no train. {self.why}")
+        at = whole_number("rank of a candidate", rank, at_least=0, at_most=len(self) - 1)
+        return [int(place) for place in self.places[at] if place >= 0]
+
+    def __repr__(self) -> str:
+        if not len(self):
+            return f"Candidates(none: {self.why})"
+        return f"Candidates({len(self)}, {self.pareto.sum()} on the front; best: {self.name()})"
+
+    def _repr_html_(self) -> str:
+        if not len(self):
+            return f"<p>No train found. {self.why}</p>"
+        count = min(len(self), SHOWN)
+        head = "".join(f"<th>{words}</th>" for words in ("", *HEADS.values(), "front"))
+        rows = "".join(f"<tr>{self._cells(rank)}</tr>" for rank in range(count))
+        return (
+            f"<p>{len(self)} trains, {self.pareto.sum()} on the front; the first {count}:</p>"
+            f"<table><thead><tr>{head}</tr></thead><tbody>{rows}</tbody></table>"
+        )
+
+    def _cells(self, rank: int) -> str:
+        values = [
+            self.name(rank) if name == "gears" else f"{self[name][rank]:.4g}" for name in HEADS
+        ]
+        cells = (str(rank), *values, "front" if self.pareto[rank] else "beaten")
+        return "".join(f"<td>{cell}</td>" for cell in cells)
+
+
+def _columns(trains: TrainTable) -> dict[str, NDArray[Any]]:
+    """All columns but the score."""
+    count = trains.places.shape[1]
+    whole = {name: getattr(trains, name) for name in OF_THE_TRAIN}
+    counts = {name: getattr(trains.stages, name).astype(np.int64) for name in COUNTS_OF_A_STAGE}
+    sizes = {name: getattr(trains.stages, name) for name in SIZES_OF_A_STAGE}
+    return {
+        "stages": np.full(len(trains), count),
+        **whole,
+        "layers": _padded(trains.layers, 0),
+        **{name: _padded(values, -1 if name == "panel" else 0) for name, values in counts.items()},
+        **{name: _padded(values, np.nan) for name, values in sizes.items()},
+    }
+
+
+def _padded(values: NDArray[Any], filler: float) -> NDArray[Any]:
+    missing = MOST_STAGES - values.shape[1]
+    return np.pad(values, ((0, 0), (0, missing)), constant_values=filler)
+
+
+def _layers(count: int) -> str:
+    return f"{count} layer{'s' if count > 1 else ''}"

@@ -1,0 +1,480 @@
+"""Rows of dataclasses whose fields are arrays, at any depth.
+
+What hubs and rods hold, as numbers that a search can look up.
+The grid of pairs that a search tries, drawn as arrays of gears in mesh.
+All pairs of gears that may make a stage, as arrays: one row a pair, one column a quantity.
+
+Geometry, cut teeth and strength are those of `Gear`, `GearPair`, `CutPair` and `tooth_limits`:
+the same functions, given arrays.
+
+"""
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, fields, is_dataclass, replace
+from math import pi, sqrt
+from typing import Any, TypeVar, cast
+
+import numpy as np
+from numpy.typing import NDArray
+
+from gearwork.checks.hub.hub import best_fixing
+from gearwork.checks.hub.joints import Factors
+from gearwork.checks.shaft.shaft import YIELD_SAFETY
+from gearwork.checks.tooth.mesh import LEAST_CLEARANCE, LEAST_TIP, least_backlash
+from gearwork.checks.tooth.strength import Capacity
+from gearwork.checks.tooth.stress import RootStress, SheetRose, root_stress, weakest_tooth
+from gearwork.choosing.space import Limits, SearchSpace
+from gearwork.choosing.tally import Tally, judge
+from gearwork.geometry.gear import Gear, GearShape
+from gearwork.geometry.involute import involute
+from gearwork.geometry.pair import (
+    GearPair,
+    PairShape,
+    distance_at,
+    full_thickness,
+    working_involute,
+)
+from gearwork.geometry.tooth import CutTooth, cut_tooth
+from gearwork.machine.stage import MountedGear
+from gearwork.stock.hardware import Rod
+from gearwork.stock.laminate import Panel
+
+R = TypeVar("R")
+Rows = NDArray[np.intp]
+
+
+def taken(record: R, rows: Rows | slice) -> R:
+    """Return some rows of a dataclass of arrays; fields that are no arrays stay."""
+    return cast("R", _mapped(lambda array: array[rows], [record]))
+
+
+def joined(records: Sequence[R]) -> R:
+    """Return the rows of several dataclasses of arrays one after the other."""
+    return cast("R", _mapped(lambda *arrays: np.concatenate(arrays), records))
+
+
+def _mapped(function: Callable[..., Any], records: Sequence[Any]) -> Any:
+    first = records[0]
+    if is_dataclass(first) and not isinstance(first, type):
+        names = [field.name for field in fields(first)]
+        parts = {name: _mapped(function, [getattr(r, name) for r in records]) for name in names}
+        return replace(first, **parts)
+    return function(*records) if isinstance(first, np.ndarray) else first
+
+
+Array = NDArray[np.float64]
+Size = TypeVar("Size", float, Array)
+
+WALL = 4.0
+"""Wood left between the hub and the root of the teeth, mm (assumption)."""
+
+ANY_TORQUE = 1e9
+"""More than any fixing holds, N·m."""
+
+ROOMS = np.concatenate([np.arange(12.0, 60.0), np.geomspace(60.0, 400.0, 80)])
+"""Diameters at which fixings are rated, mm; between them the next smaller one counts."""
+
+
+def hub_room(root_diameter: Size) -> Size:
+    """Return the diameter within which the face of a gear is whole wood, mm."""
+    return root_diameter - 2 * WALL
+
+
+def rod_torque(rod: Rod) -> float:
+    """Return the torque a rod bears where nothing bends it, N·m.
+
+    Core of the thread, von Mises, with the safety of `check_shaft` against yielding.
+    """
+    shear = rod.grade.yield_strength / (YIELD_SAFETY * sqrt(3.0))
+    return 1e-3 * shear * pi * rod.core_diameter**3 / 16
+
+
+@dataclass(frozen=True)
+class HubTable:
+    """The greatest torque that any fixing on a rod holds, against the room for it.
+
+    Attributes
+    ----------
+    torque : ndarray, shape (n + 1,)
+        N·m, with less room than the least and with that of each of `ROOMS`.
+    """
+
+    torque: Array
+
+    @classmethod
+    def of(cls, panel: Panel, rod: Rod, bit_diameter: float, factors: Factors) -> "HubTable":
+        """Rate the fixings of a gear cut from `panel`."""
+        found = [
+            best_fixing(
+                panel,
+                ANY_TORQUE,
+                rod,
+                room_diameter=room,
+                bit_diameter=bit_diameter,
+                factors=factors,
+            )
+            for room in ROOMS.tolist()
+        ]
+        return cls(np.array([0.0, *(rated.design_torque if rated else 0.0 for rated in found)]))
+
+    def holds(self, room: Array) -> Array:
+        """Return the torque held with so much room, N·m, of the shape of `room` (mm)."""
+        return self.torque[np.searchsorted(ROOMS, room, side="right")]
+
+
+BACKLASH_SHARE = 1.5
+"""Of the least backlash: what the check of the pair wants for plywood."""
+
+DISTANCE_STEP = 10.0
+"""The least backlash is reckoned at the next full step of centre distance, mm."""
+
+
+@dataclass(frozen=True)
+class DrawnPairs:
+    """Pairs in mesh, not yet judged.
+
+    Attributes
+    ----------
+    pair : PairShape
+        Thinned for backlash, tips shortened; not a number where the gears cannot mesh.
+    least_tip : ndarray
+        The lesser tip thickness of both gears before their tips are shortened, mm.
+    """
+
+    pair: PairShape[Array]
+    least_tip: Array
+
+
+@dataclass(frozen=True, eq=False)
+class PairGrid:
+    """Every module with every two tooth counts and every two profile shifts.
+
+    Attributes
+    ----------
+    space, limits : SearchSpace, Limits
+        As given to the search.
+    teeth : ndarray, shape (n, 2)
+        Tooth counts of driving and driven gear.
+    hubs : tuple of HubTable
+        What the fixings hold, for each panel; none: not asked.
+    """
+
+    space: SearchSpace
+    limits: Limits
+    teeth: Array
+    hubs: tuple[HubTable, ...] = ()
+
+    def __len__(self) -> int:
+        return math.prod(self._shape)
+
+    @property
+    def _shape(self) -> tuple[int, int, int]:
+        return len(self.space.modules), len(self.teeth), len(self._shifts)
+
+    @property
+    def _shifts(self) -> Array:
+        """Profile shifts of driving and driven gear; the latter open at a fixed distance."""
+        if self.limits.fixed_distance is None:
+            return self.space.shift_pairs
+        driving = np.array(sorted(set(self.space.pinion_shifts)), dtype=float)
+        return np.column_stack([driving, np.full(len(driving), np.nan)])
+
+    def drawn(self, start: int, stop: int) -> DrawnPairs:
+        """Return a part of the pairs, from `start` to just before `stop`."""
+        module, teeth, shift = np.unravel_index(np.arange(start, stop), self._shape)
+        modules = np.array(self.space.modules, dtype=float)
+        return self._draw(modules[module], self.teeth[teeth].T, self._shifts[shift].T)
+
+    def _draw(self, module: Array, teeth: Array, shift: Array) -> DrawnPairs:
+        pinion, wheel = (self._gears(module, teeth[i], shift[i]) for i in (0, 1))
+        if self.limits.fixed_distance is None:
+            closest = working_involute(pinion, wheel, full_thickness(pinion, wheel))
+            distance = distance_at(pinion, wheel, closest)
+        else:
+            distance = np.full(len(module), float(self.limits.fixed_distance))
+            wheel = replace(wheel, profile_shift=shift_sum(pinion, wheel, distance) - shift[0])
+        thinning = thinning_for(module, distance, self.space.pressure_angle)
+        pinion, wheel = (replace(gear, thinning=thinning) for gear in (pinion, wheel))
+        least_tip = np.minimum(pinion.tip_thickness, wheel.tip_thickness)
+        return DrawnPairs(PairShape.assembled(pinion, wheel, distance), least_tip)
+
+    def _gears(self, module: Array, teeth: Array, shift: Array) -> GearShape[Array]:
+        space = self.space
+        profile = (space.pressure_angle, space.addendum, space.clearance, 0.0, 0.0)
+        return GearShape(module, teeth, shift, *(np.full(len(module), p) for p in profile))
+
+
+def shift_sum(pinion: GearShape[Array], wheel: GearShape[Array], distance: Array) -> Array:
+    """Return x1 + x2 of a mesh without backlash at a given centre distance.
+
+    (z1 + z2) (inv α_w − inv α) / (2 tan α), ISO 21771-1; not a number where the base circles do
+    not reach.
+    """
+    alpha = np.radians(pinion.pressure_angle)
+    working = np.radians(PairShape(pinion, wheel, distance).working_pressure_angle)
+    opened = involute(working) - involute(alpha)
+    total: Array = (pinion.teeth + wheel.teeth) * opened / (2 * np.tan(alpha))
+    return total
+
+
+def thinning_for(module: Array, distance: Array, pressure_angle: float) -> Array:
+    """Return the thinning of each tooth with which the backlash check holds, mm.
+
+    Rounded up to 0.01 mm; the least backlash is that of the next full 10 mm of centre distance.
+
+    Parameters
+    ----------
+    module, distance : ndarray, shape (n,)
+        Module and centre distance, mm.
+    pressure_angle : float
+        Degrees.
+    """
+    far = np.ceil(np.nan_to_num(distance, posinf=0.0) / DISTANCE_STEP) * DISTANCE_STEP
+    kinds, back = np.unique(np.stack([module, far]), axis=1, return_inverse=True)
+    least = np.array([least_backlash(*kind) for kind in kinds.T.tolist()])
+    each = BACKLASH_SHARE * least / (2 * np.cos(np.radians(pressure_angle)))
+    rounded: Array = (np.ceil(100 * each) / 100)[back.ravel()]
+    return rounded
+
+
+CHUNK = 20_000
+"""Pairs drawn at once."""
+
+CUT_AT_ONCE = 256
+"""Teeth cut at once: some 800 points each, so that they stay in the processor's cache."""
+
+WIDEST_SHIFT = 1.0
+"""Greatest profile shift that a fixed centre distance may ask of the wheel."""
+
+
+@dataclass(frozen=True)
+class PairTable:
+    """Pairs that keep to all limits of a single pair; every column has the shape (n,).
+
+    Attributes
+    ----------
+    module, thinning, centre_distance, face_width : ndarray
+        mm.
+    pinion_teeth, wheel_teeth, pinion_shift, wheel_shift : ndarray
+        As designed.
+    pinion_tip, wheel_tip : ndarray
+        Tip diameters as cut, mm.
+    contact_ratio : ndarray
+        Of the teeth as cut.
+    interference, tip_thickness, flank_reserve, root_clearance : ndarray
+        The less of both gears, mm, as in the checks of a mesh.
+    backlash : ndarray
+        Normal, mm.
+    pinion_mass, wheel_mass : ndarray
+        kg, with bores for the rods if the limits give their diameter.
+    pinion_hub, wheel_hub : ndarray
+        Torque that the strongest fixing with room in the gear holds, N·m; infinite if not asked.
+    panel : ndarray of int
+        Which of the panels of the search space.
+    capacity : Capacity
+        Of as many pairs.
+    """
+
+    module: Array
+    pinion_teeth: Array
+    wheel_teeth: Array
+    pinion_shift: Array
+    wheel_shift: Array
+    thinning: Array
+    centre_distance: Array
+    pinion_tip: Array
+    wheel_tip: Array
+    contact_ratio: Array
+    interference: Array
+    tip_thickness: Array
+    flank_reserve: Array
+    root_clearance: Array
+    backlash: Array
+    face_width: Array
+    pinion_mass: Array
+    wheel_mass: Array
+    pinion_hub: Array
+    wheel_hub: Array
+    panel: NDArray[np.int64]
+    capacity: Capacity
+
+    def __len__(self) -> int:
+        return len(self.module)
+
+    @property
+    def ratio(self) -> Array:
+        """u = z2 / z1."""
+        return self.wheel_teeth / self.pinion_teeth
+
+    def pair(self, row: int, space: SearchSpace) -> GearPair:
+        """Return one pair as the single gear API makes it."""
+        pinion, wheel = (
+            Gear(
+                float(self.module[row]),
+                float(teeth[row]),
+                float(shift[row]),
+                space.pressure_angle,
+                space.addendum,
+                space.clearance,
+                float(self.thinning[row]),
+            )
+            for teeth, shift in (
+                (self.pinion_teeth, self.pinion_shift),
+                (self.wheel_teeth, self.wheel_shift),
+            )
+        )
+        return GearPair(pinion, wheel, float(self.centre_distance[row]))
+
+
+@dataclass(frozen=True)
+class _Cut:
+    """Pairs as cut: both teeth and the stresses at their roots."""
+
+    pair: PairShape[Array]
+    pinion: CutTooth[Array]
+    wheel: CutTooth[Array]
+    pinion_stress: RootStress
+    wheel_stress: RootStress
+
+
+def pairs_in(grid: PairGrid, span: tuple[int, int]) -> tuple[PairTable, Tally]:
+    """Return the pairs in a part of a grid that can make a stage, and what ruled out the others.
+
+    Parameters
+    ----------
+    grid : PairGrid
+        The pairs to try.
+    span : (int, int)
+        Its first pair, and the one after its last.
+    """
+    space, limits = grid.space, grid.limits
+    drawn = grid.drawn(*span)
+    kept, tally = judge(_mesh_demands(drawn, limits))
+    pair = taken(drawn.pair, np.flatnonzero(kept))
+    parts = [slice(i, i + CUT_AT_ONCE) for i in range(0, max(kept.sum(), 1), CUT_AT_ONCE)]
+    cut = joined([_cut(taken(pair, part), space.bit.cut_diameter) for part in parts])
+    runs, more = judge(_root_demands(cut))
+    cut = taken(cut, np.flatnonzero(runs))
+    tables = [_table(cut, grid, index) for index in range(len(space.panels))]
+    return joined(tables), Tally(tally.tried, (tally + more).counts)
+
+
+def _mesh_demands(drawn: DrawnPairs, limits: Limits) -> dict[str, tuple[Any, Any]]:
+    """What a pair must meet before its teeth are worth cutting."""
+    pair = drawn.pair
+    pinion, wheel = pair.pinion, pair.wheel
+    largest = np.maximum(pinion.tip_diameter, wheel.tip_diameter)
+    tip = np.minimum(pinion.tip_thickness, wheel.tip_thickness)
+    demands = _distance_demands(pair, largest, limits) | {
+        "contact ratio": (pair.contact_ratio, limits.contact_ratio),
+        "interference": (np.minimum(*pair.interference_reserve), 0.0),
+        "pointed tip": (drawn.least_tip, 0.0),
+        "tip thickness": (tip / pinion.module, LEAST_TIP),
+    }
+    if limits.greatest_diameter is not None:
+        demands["greatest diameter"] = (largest, limits.greatest_diameter)
+    if limits.stock is not None:
+        demands["stock size"] = (largest, min(limits.stock))
+    if limits.coprime:
+        factor = np.gcd(pinion.teeth.astype(int), wheel.teeth.astype(int))
+        demands["coprime teeth"] = (factor, 1)
+    return demands
+
+
+def _distance_demands(
+    pair: PairShape[Array], largest: Array, limits: Limits
+) -> dict[str, tuple[Any, Any]]:
+    distance = pair.centre_distance
+    demands: dict[str, tuple[Any, Any]] = {}
+    if limits.least_distance is not None:
+        demands["least centre distance"] = (distance, limits.least_distance)
+    if limits.greatest_distance is not None:
+        demands["greatest centre distance"] = (distance, limits.greatest_distance)
+    if limits.fixed_distance is not None:
+        module, shift = pair.pinion.module, pair.wheel.profile_shift
+        plain = (pair.pinion.reference_diameter + pair.wheel.reference_diameter) / 2
+        near = np.where(np.isnan(shift), (distance - plain) / module, shift)
+        demands["wheel shift at the fixed distance"] = (np.abs(near), WIDEST_SHIFT)
+    if limits.frame is not None and limits.parts is not None:
+        hub, seat = limits.parts.hub_diameter, limits.parts.seat_diameter
+        beside = distance - np.maximum(largest, hub) / 2 - hub / 2
+        demands["room beside the hub"] = (beside, limits.frame.clearance)
+        wood = limits.frame.plate_thickness / 2
+        demands["wood between bearing seats"] = (distance - seat, wood)
+    return demands
+
+
+def _cut(pair: PairShape[Array], cut_diameter: float) -> _Cut:
+    pinion, wheel = (
+        cut_tooth(gear, cast("Array", cut_diameter), mate, pair.centre_distance)
+        for gear, mate in ((pair.pinion, pair.wheel), (pair.wheel, pair.pinion))
+    )
+    stresses = (root_stress(tooth, tooth.gear.tip_diameter) for tooth in (pinion, wheel))
+    return _Cut(pair, pinion, wheel, *map(_greatest, stresses))
+
+
+def _greatest(stress: RootStress) -> RootStress:
+    """The greatest stresses alone: all that the weakest tooth depends on."""
+    tops = {
+        n: getattr(stress, n).max(axis=-1)[:, None] for n in ("tension", "compression", "shear")
+    }
+    return RootStress(**tops, slope=np.zeros_like(tops["shear"]))
+
+
+def _reserves(cut: _Cut) -> tuple[Array, Array]:
+    """Involute below the active flank, and least way of the mate's tip above the root, mm."""
+    teeth = cut.pinion, cut.wheel
+    flank = np.minimum(*((tooth.active_diameter - tooth.form_diameter) / 2 for tooth in teeth))
+    return flank, np.minimum(*(tooth.fillet_clearance for tooth in teeth))
+
+
+def _root_demands(cut: _Cut) -> dict[str, tuple[Any, Any]]:
+    """What both teeth must meet as cut; the contact ratio is then that of the whole flanks."""
+    flank, clearance = _reserves(cut)
+    return {
+        "flank above the bit's fillet": (flank, 0.0),
+        "root clearance": (clearance / cut.pair.pinion.module, LEAST_CLEARANCE),
+    }
+
+
+def _table(cut: _Cut, grid: PairGrid, index: int) -> PairTable:
+    limits, panel, pair = grid.limits, grid.space.panels[index], cut.pair
+    pinion, wheel = pair.pinion, pair.wheel
+    rose, bore = SheetRose.of(panel), 0.0 if limits.parts is None else limits.parts.rod_diameter
+    shares = tuple(weakest_tooth(s, rose).greatest for s in (cut.pinion_stress, cut.wheel_stress))
+    flank, clearance = _reserves(cut)
+    return PairTable(
+        module=pinion.module,
+        pinion_teeth=pinion.teeth,
+        wheel_teeth=wheel.teeth,
+        pinion_shift=pinion.profile_shift,
+        wheel_shift=wheel.profile_shift,
+        thinning=pinion.thinning,
+        centre_distance=pair.centre_distance,
+        pinion_tip=pinion.tip_diameter,
+        wheel_tip=wheel.tip_diameter,
+        contact_ratio=pair.contact_ratio,
+        interference=np.minimum(*pair.interference_reserve),
+        tip_thickness=np.minimum(pinion.tip_thickness, wheel.tip_thickness),
+        flank_reserve=flank,
+        root_clearance=clearance,
+        backlash=pair.normal_backlash,
+        face_width=np.full(len(pinion.module), panel.thickness),
+        pinion_mass=_mass(pinion, panel, bore),
+        wheel_mass=_mass(wheel, panel, bore),
+        pinion_hub=_hub(cut.pinion, grid, index),
+        wheel_hub=_hub(cut.wheel, grid, index),
+        panel=np.full(len(pinion.module), index),
+        capacity=Capacity.of(pair, (shares[0], shares[1]), panel, panel.thickness),
+    )
+
+
+def _hub(tooth: CutTooth[Array], grid: PairGrid, index: int) -> Array:
+    room = hub_room(tooth.root_diameter)
+    return grid.hubs[index].holds(room) if grid.hubs else np.full(len(room), np.inf)
+
+
+def _mass(gear: GearShape[Array], panel: Panel, bore: float) -> Array:
+    mounted = MountedGear("", cast("Gear", gear), 0, 0, 0, 0.0, panel.thickness, 0.0, bore)
+    return cast("Array", mounted.mass(panel.density))

@@ -1,0 +1,70 @@
+"""Ranking candidates: the weighted score, and the front of those that none beats in all things."""
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from gearwork.choosing.space import Weights
+
+Array = NDArray[np.float64]
+
+KEPT = 1000
+"""Best candidates that are kept beside the front."""
+
+
+def scores(quantities: ArrayLike, weights: Weights) -> Array:
+    """Return the weighted geometric mean of the quantities of each candidate; less is better.
+
+    Parameters
+    ----------
+    quantities : array_like, shape (n, 5)
+        In the order of `Weights`, above 0 and all the less the better.
+    weights : Weights
+        What counts how much.
+    """
+    logs = np.log(np.asarray(quantities, dtype=float))
+    return np.asarray(np.exp(logs @ weights.values / weights.values.sum()))
+
+
+def front(values: ArrayLike) -> NDArray[np.bool_]:
+    """Return which rows no other row beats: as good in every column and better in one.
+
+    Parameters
+    ----------
+    values : array_like, shape (n, k)
+        All the less the better. Of equal rows the first alone is on the front.
+
+    Notes
+    -----
+    Rows are taken in the order of their sum, and of their columns where sums are equal: none is
+    beaten by a later one, so each that is still there when its turn comes is on the front and
+    strikes out what it beats.
+    """
+    rows = np.asarray(values, dtype=float)
+    found = np.zeros(len(rows), dtype=bool)
+    order = np.lexsort((*rows.T[::-1], rows.sum(axis=1)))
+    left = rows[order]
+    while len(order):
+        found[order[0]] = True
+        better_somewhere = (left < left[0]).any(axis=1)
+        order, left = order[better_somewhere], left[better_somewhere]
+    return found
+
+
+def worth_keeping(quantities: Array, weights: Weights, most: int) -> NDArray[np.intp]:
+    """Return the rows of the best by score and of the front of what is weighed, best first.
+
+    Parameters
+    ----------
+    quantities : ndarray, shape (n, 5)
+        As for `scores`.
+    weights : Weights
+        What counts how much; a quantity of no weight is left out of the front.
+    most : int
+        How many of the best to keep beside the front.
+    """
+    score = scores(quantities, weights)
+    order = np.argsort(score, kind="stable")
+    kept = np.zeros(len(order), dtype=bool)
+    kept[:most] = True
+    kept |= front(quantities[order][:, weights.values > 0])
+    return np.asarray(order[kept])

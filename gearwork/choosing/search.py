@@ -1,0 +1,241 @@
+"""Why a search found nothing, and how far what was asked must yield.
+
+search: all trains of gears that do a job, found by computing with whole arrays of them.
+"""
+
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from concurrent.futures import Executor
+from dataclasses import dataclass
+from functools import partial
+from typing import Any, TypeVar
+
+import numpy as np
+
+from gearwork.checks.hub.joints import wood_factors
+from gearwork.checks.tooth.load_case import Service
+from gearwork.choosing.candidates import Candidates
+from gearwork.choosing.pairs import CHUNK, Array, HubTable, PairGrid, PairTable, joined, pairs_in
+from gearwork.choosing.space import Band, Limits, SearchSpace, Weights, in_reach
+from gearwork.choosing.tally import Tally
+from gearwork.choosing.trains import Task, TrainTable, found_by, jobs
+from gearwork.machine.duty import Duty, what_to_change
+
+FEW = 1000
+"""Ratios from which products of three are looked through."""
+
+
+MANY = 0.5
+"""Share of pairs ruled out that is worth saying where the trains are what fails."""
+
+
+def why_none(
+    task: Task, bands: dict[int, Band], pairs: PairTable, of_pairs: Tally, of_trains: Tally
+) -> str:
+    """Return in a few sentences what ruled out most and how far it must yield.
+
+    Parameters
+    ----------
+    task : Task
+        What the search was for.
+    bands : dict of int to (float, float)
+        Band of ratios for each number of stages.
+    pairs : PairTable
+        The pairs that kept to the limits.
+    of_pairs, of_trains : Tally
+        What ruled out the others, and what ruled out their trains.
+    """
+    if not bands:
+        return what_to_change(task.with_stages(min(task.space.stages)).duty)
+    if not of_pairs.tried:
+        teeth = task.space.teeth_pairs
+        return _ratio_sentence("the tooth counts", teeth[:, 1] / teeth[:, 0], bands, task)
+    layers = max(len(panel.layers) for panel in task.space.panels)
+    if not len(pairs):
+        return _capital(of_pairs.sentence("pairs", layers))
+    many = of_pairs.greatest_share >= MANY
+    rest = f" Before that, {of_pairs.sentence('pairs', layers)}" if many else ""
+    if not of_trains.tried:
+        return f"{_ratio_sentence('the pairs left', pairs.ratio, bands, task)}{rest}"
+    return f"{_capital(of_trains.sentence('trains', layers))}{rest}"
+
+
+def _ratio_sentence(what: str, ratios: Array, bands: dict[int, Band], task: Task) -> str:
+    found = {n: nearest_ratio(ratios, n, band, task.limits.same_gears) for n, band in bands.items()}
+    stages = min(found, key=lambda n: _strays(found[n], bands[n]))
+    low, high = bands[stages]
+    return (
+        f"With {what} no train has a ratio from {low:.4g} to {high:.4g}: the nearest has"
+        f" {found[stages]:.4g} with {stages} stage{'s' if stages > 1 else ''}. Widen the band to"
+        " that, or allow more tooth counts or stages."
+    )
+
+
+def nearest_ratio(ratios: Array, stages: int, band: Band, same: bool = False) -> float:
+    """Return the product of so many ratios that strays least from a band.
+
+    Parameters
+    ----------
+    ratios : ndarray
+        Of the pairs; of more than 1000 different ones, that many are looked through for three
+        stages.
+    stages : int
+        How many.
+    band : (float, float)
+        Least and greatest ratio.
+    same : bool
+        Whether all must be the same.
+    """
+    single = np.unique(ratios)
+    if same:
+        products = single**stages
+    else:
+        if stages > 2:
+            single = single[np.linspace(0, len(single) - 1, min(len(single), FEW)).astype(int)]
+        before = single if stages < 3 else np.multiply.outer(single, single).ravel()
+        last = np.array([1.0]) if stages == 1 else single
+        at = np.searchsorted(last, np.multiply.outer(1 / before, band))
+        near = np.stack([last[np.clip(at - step, 0, len(last) - 1)] for step in (0, 1)])
+        products = (before[:, None] * near).ravel()
+    return float(products[np.argmin(_strays(products, band))])
+
+
+def _strays(ratio: Array | float, band: Band) -> Array:
+    """How far a ratio lies outside a band, as the logarithm of their proportion."""
+    return np.abs(np.log(np.clip(ratio, *band) / ratio))
+
+
+def _capital(sentence: str) -> str:
+    return sentence[:1].upper() + sentence[1:]
+
+
+T = TypeVar("T")
+Progress = Callable[[int, int], None]
+
+
+def search(
+    space: SearchSpace,
+    duty: Duty,
+    *,
+    limits: Limits | None = None,
+    weights: Weights | None = None,
+    service: Service | None = None,
+    executor: Executor | None = None,
+    progress: Progress | None = None,
+) -> Candidates:
+    """Return the trains that do a job, ranked by what is weighed.
+
+    Every pair of the space is drawn, cut and rated by the formulas of the single gear, given
+    arrays. Pairs that keep to the limits are combined to trains whose ratio lies in the band.
+
+    Parameters
+    ----------
+    space : SearchSpace
+        What to choose from.
+    duty : Duty
+        Drive and load; its number of stages does not count.
+    limits : Limits, optional
+        What to keep to.
+    weights : Weights, optional
+        What counts how much.
+    service : Service, optional
+        How the machine is used; default one hundred hours indoors, the flanks loaded as the duty
+        says.
+    executor : concurrent.futures.Executor, optional
+        What runs the parts of a large search; the result does not depend on it.
+    progress : callable, optional
+        Called with the number of parts done and of all parts. The latter grows once, when the
+        pairs are known.
+
+    Returns
+    -------
+    Candidates
+        The thousand best by score and all on the front of what is weighed. If there are none,
+        `why` says what stands in the way.
+
+    Notes
+    -----
+    Memory: about 200 bytes for every pair that keeps to the limits, for each panel. All trains of
+    one stage and of one pair repeated are tried; so are all mixed trains of two and three stages
+    while there are at most 4000 and 300 pairs. Of more pairs only those go into mixed trains that
+    no other of about the same ratio beats in strength, mass and centre distance, and of pairs
+    that differ in profile shift alone the strongest.
+
+    Examples
+    --------
+    >>> from gearwork import Bit, Duty, GivenDrive, GivenLoad, SearchSpace, plywood
+    >>> space = SearchSpace(Bit(3.0), (plywood("birch", 12),), (2.9, 3.1), stages=(1,))
+    >>> found = search(space, Duty(GivenDrive(0.5, 100.0), GivenLoad(1.0, 30.0)))
+    >>> bool(found["margin"].min() >= 1.0)
+    True
+    """
+    limits, weights = limits or Limits(), weights or Weights()
+    task = Task(space, limits, duty, service or Service(loads_both_flanks=duty.loads_both_flanks))
+    bands = _bands(task)
+    teeth = in_reach(space.teeth_pairs, bands)
+    run = _Run(executor, progress)
+    grid = PairGrid(space, limits, teeth, _hubs(task))
+    pairs, pairs_tally = _all_pairs(grid, run)
+    trains, trains_tally = _all_trains(task, pairs, bands, weights, run)
+    if any(len(table) for table in trains):
+        return Candidates.ranked(trains, weights)
+    why = why_none(task, bands, pairs, pairs_tally, trains_tally)
+    return Candidates.ranked([TrainTable.none(pairs, task)], weights, why)
+
+
+@dataclass
+class _Run:
+    """Runs the parts of a search, here or by an executor, and reports them."""
+
+    executor: Executor | None
+    progress: Progress | None
+    done: int = 0
+    total: int = 0
+
+    def each(self, function: Callable[..., T], parts: Sequence[Any]) -> Iterator[T]:
+        self.total += len(parts)
+        results: Iterable[T] = (
+            map(function, parts) if self.executor is None else self.executor.map(function, parts)
+        )
+        for result in results:
+            self.done += 1
+            if self.progress is not None:
+                self.progress(self.done, self.total)
+            yield result
+
+
+def _bands(task: Task) -> dict[int, Band]:
+    """Band of ratios for each number of stages that has one."""
+    wanted = task.space.ratio
+    found = {
+        stages: wanted or task.with_stages(stages).duty.ratio_range
+        for stages in sorted(set(task.space.stages))
+    }
+    return {stages: band for stages, band in found.items() if band is not None}
+
+
+def _hubs(task: Task) -> tuple[HubTable, ...]:
+    """What the fixings on the rod hold in each panel; none if no rod is given."""
+    rod, bit = task.limits.rod, task.space.bit.cut_diameter
+    factors = wood_factors(task.service.service_class)
+    return tuple(
+        HubTable.of(panel, rod, bit, factors) for panel in task.space.panels if rod is not None
+    )
+
+
+def _all_pairs(grid: PairGrid, run: _Run) -> tuple[PairTable, Tally]:
+    spans = [(i, min(i + CHUNK, len(grid))) for i in range(0, max(len(grid), 1), CHUNK)]
+    results = list(run.each(partial(pairs_in, grid), spans))
+    return joined([table for table, _ in results]), sum((t for _, t in results), Tally())
+
+
+def _all_trains(
+    task: Task, pairs: PairTable, bands: dict[int, Band], weights: Weights, run: _Run
+) -> tuple[list[TrainTable], Tally]:
+    """Trains worth keeping, and what ruled out the others."""
+    parts = [
+        job
+        for stages, band in bands.items()
+        for job in jobs(task.with_stages(stages), pairs, band, weights)
+    ]
+    results = list(run.each(found_by, parts))
+    return [table for table, _ in results], sum((t for _, t in results), Tally())

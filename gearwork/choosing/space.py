@@ -1,0 +1,401 @@
+"""What a search may choose from, what it must keep to, and what counts most.
+
+Room and Wishes: what a design file leaves to the search, and what that must keep to.
+"""
+
+from collections.abc import Sequence
+from dataclasses import astuple, dataclass, fields
+from math import prod
+from typing import Literal, get_args
+
+import numpy as np
+from numpy.typing import NDArray
+
+from gearwork.checks.tooth.mesh import LEAST_CONTACT_RATIO, WANTED_CONTACT_RATIO
+from gearwork.errors import GearworkError, number, whole_number
+from gearwork.geometry.gear import FEWEST_TEETH, MOST_TEETH
+from gearwork.geometry.tooth import Cutter
+from gearwork.machine.frame import Frame, ShaftParts
+from gearwork.stock.hardware import Rod
+from gearwork.stock.laminate import Panel
+
+CaseName = Literal["running", "starting", "stall"]
+MOST_STAGES = 3
+
+
+@dataclass(frozen=True)
+class SearchSpace:
+    """What the search may choose from.
+
+    Attributes
+    ----------
+    bit : Bit
+        What cuts all gears.
+    panels : tuple of Plywood or Stack
+        What a gear may be cut from: the sheet, stacks of two layers, of three and so on. Face
+        width is the thickness of the panel; both gears of a pair are of one panel.
+    ratio : tuple of float, optional
+        Least and greatest ratio of the train; default what the duty asks for.
+    stages : tuple of int
+        Numbers of stages to try, 1 to 3.
+    modules : tuple of float
+        mm.
+    pinion_teeth, wheel_teeth : tuple of int
+        Fewest and most teeth of the driving and of the driven gear.
+    pinion_shifts : tuple of float
+        Profile shifts of the driving gear, coefficients of the module.
+    returned_shares : tuple of float
+        What share of that shift the wheel gives back: x2 = −share · x1. With a fixed centre
+        distance the wheel's shift follows from it instead.
+    pressure_angle, addendum, clearance : float
+        As of `Gear`, for all gears.
+
+    Raises
+    ------
+    GearworkError
+        If a choice is empty or a value cannot be.
+
+    Examples
+    --------
+    >>> import gearwork as gw
+    >>> space = SearchSpace(gw.Bit(3.0), (gw.plywood("birch", 12),), pinion_teeth=(12, 13),
+    ...                     wheel_teeth=(30, 32))
+    >>> space.teeth_pairs.shape  # 2 counts of the pinion with 3 of the wheel
+    (6, 2)
+    """
+
+    bit: Cutter
+    panels: tuple[Panel, ...]
+    ratio: tuple[float, float] | None = None
+    stages: tuple[int, ...] = (1, 2)
+    modules: tuple[float, ...] = (4.0, 5.0, 6.0, 8.0)
+    pinion_teeth: tuple[int, int] = (10, 24)
+    wheel_teeth: tuple[int, int] = (20, 100)
+    pinion_shifts: tuple[float, ...] = (0.0, 0.1, 0.2, 0.3, 0.4, 0.5)
+    returned_shares: tuple[float, ...] = (0.0, 1.0)
+    pressure_angle: float = 20.0
+    addendum: float = 1.0
+    clearance: float = 0.25
+
+    def __post_init__(self) -> None:
+        if self.ratio is not None:
+            low = number("least ratio", _pair("ratio", self.ratio)[0], at_least=0.001)
+            number("greatest ratio", self.ratio[1], at_least=low, at_most=10_000.0)
+        for count in _choices("stages", self.stages):
+            whole_number("number of stages", count, at_least=1, at_most=MOST_STAGES)
+        for module in _choices("modules", self.modules):
+            number("module", module, unit="mm", above=0.0, at_most=100.0)
+        for name in ("pinion_teeth", "wheel_teeth"):
+            words = name.replace("_", " ")
+            few, many = _pair(words, getattr(self, name))
+            fewest = whole_number(f"fewest {words}", few, at_least=FEWEST_TEETH)
+            whole_number(f"most {words}", many, at_least=fewest, at_most=MOST_TEETH)
+        for shift in _choices("pinion shifts", self.pinion_shifts):
+            number("profile shift of the pinion", shift, at_least=-1.0, at_most=1.0)
+        for share in _choices("returned shares", self.returned_shares):
+            number("share of the shift that the wheel gives back", share, at_least=-1, at_most=1)
+        number("pressure angle", self.pressure_angle, unit="°", at_least=14.5, at_most=30.0)
+        number("addendum", self.addendum, at_least=0.3, at_most=2.0)
+        number("clearance", self.clearance, at_least=0.0, at_most=1.0)
+        _choices("panels", self.panels)
+
+    @property
+    def teeth_pairs(self) -> NDArray[np.float64]:
+        """All tooth counts of driving and driven gear, shape (n, 2)."""
+        driving, driven = (np.arange(a, b + 1.0) for a, b in (self.pinion_teeth, self.wheel_teeth))
+        return np.stack(np.meshgrid(driving, driven, indexing="ij"), axis=-1).reshape(-1, 2)
+
+    @property
+    def shift_pairs(self) -> NDArray[np.float64]:
+        """All profile shifts of driving and driven gear, each pair once, shape (n, 2)."""
+        both = {(x, 0.0 - s * x) for x in self.pinion_shifts for s in self.returned_shares}
+        return np.array(sorted(both))
+
+
+@dataclass(frozen=True)
+class Limits:
+    """What a train must keep to.
+
+    Attributes
+    ----------
+    contact_ratio : float
+        Least contact ratio of the teeth as cut.
+    greatest_diameter : float, optional
+        Of any gear over its tips, mm.
+    least_distance, greatest_distance : float, optional
+        Of the centres of any pair, mm.
+    fixed_distance : float, optional
+        Centre distance of every pair, mm, e.g. of a frame that is there already.
+    stock : tuple of float, optional
+        Width and height of the sheet, margins taken off, mm: each gear must find room on it.
+    coprime : bool
+        Whether the tooth counts of a pair may share no factor, so that every tooth meets every
+        other.
+    same_gears : bool
+        Whether all stages must be of one and the same pair.
+    rod : Rod, optional
+        Of every shaft: it and some fixing on it must hold the greatest torque. Bending of the
+        rod is left to `check_shaft`.
+    frame, parts : Frame and ShaftParts, optional
+        Of every shaft, both or neither. A gear must not foul the next shaft, the hub beside it or
+        the ground; bearing seats must leave wood between them. What depends on the angles of the
+        train is left to `check_train`.
+    cases : tuple of {"running", "starting", "stall"}
+        Load cases that the teeth must bear.
+
+    Raises
+    ------
+    GearworkError
+        If a limit cannot be.
+
+    Examples
+    --------
+    >>> Limits(greatest_diameter=250.0, coprime=True).contact_ratio
+    1.2
+    """
+
+    contact_ratio: float = WANTED_CONTACT_RATIO
+    greatest_diameter: float | None = None
+    least_distance: float | None = None
+    greatest_distance: float | None = None
+    fixed_distance: float | None = None
+    stock: tuple[float, float] | None = None
+    coprime: bool = False
+    same_gears: bool = False
+    rod: Rod | None = None
+    frame: Frame | None = None
+    parts: ShaftParts | None = None
+    cases: tuple[CaseName, ...] = get_args(CaseName)
+
+    def __post_init__(self) -> None:
+        number("least contact ratio", self.contact_ratio, at_least=LEAST_CONTACT_RATIO)
+        for name in (
+            "greatest_diameter",
+            "least_distance",
+            "greatest_distance",
+            "fixed_distance",
+        ):
+            if getattr(self, name) is not None:
+                number(name.replace("_", " "), getattr(self, name), unit="mm", above=0.0)
+        if self.stock is not None:
+            for side in _pair("stock", self.stock):
+                number("width or height of the stock", side, unit="mm", above=0.0)
+        if (self.frame is None) != (self.parts is None):
+            missing = "frame" if self.frame is None else "parts"
+            raise GearworkError(
+                f"{missing} is missing: room at the shafts takes both the frame and the parts of"
+                " the shafts; give both or neither"
+            )
+        for case in _choices("cases", self.cases):
+            if case not in get_args(CaseName):
+                raise GearworkError(
+                    f"load case {case!r} is not known; there are: {', '.join(get_args(CaseName))}"
+                )
+
+
+@dataclass(frozen=True)
+class Weights:
+    """What counts how much when candidates are ranked.
+
+    A candidate's score is the product of its quantities, each to the power of its weight: at
+    equal weights 1 % less of one thing is worth 1 % more of another. 0: does not count.
+
+    Attributes
+    ----------
+    size : float
+        Length of the train with its shafts in line.
+    mass : float
+        Of all gears.
+    margin : float
+        Allowable over acting torque, of the weakest tooth in the hardest load case; more is
+        better.
+    sheet : float
+        Area of sheet used.
+    gears : float
+        Number of different gears.
+
+    Raises
+    ------
+    GearworkError
+        If a weight is negative or all are 0.
+
+    Examples
+    --------
+    Strength counts double, the number of different gears not at all.
+
+    >>> Weights(margin=2.0, gears=0.0).values.tolist()
+    [1.0, 1.0, 2.0, 1.0, 0.0]
+    """
+
+    size: float = 1.0
+    mass: float = 1.0
+    margin: float = 1.0
+    sheet: float = 1.0
+    gears: float = 0.5
+
+    def __post_init__(self) -> None:
+        for field in fields(self):
+            number(f"weight of the {field.name}", getattr(self, field.name), at_least=0.0)
+        if not any(astuple(self)):
+            raise GearworkError("all weights are 0: nothing ranks the candidates; raise one")
+
+    @property
+    def values(self) -> NDArray[np.float64]:
+        """The five weights in the order of the attributes."""
+        return np.array(astuple(self))
+
+
+Band = tuple[float, float]
+
+
+def in_reach(teeth: NDArray[np.float64], bands: dict[int, Band]) -> NDArray[np.float64]:
+    """Return the tooth counts with which some train can come into its band of ratios.
+
+    Parameters
+    ----------
+    teeth : ndarray, shape (n, 2)
+        Tooth counts of driving and driven gear.
+    bands : dict of int to (float, float)
+        Least and greatest ratio for each number of stages.
+    """
+    ratio = teeth[:, 1] / teeth[:, 0]
+    least, greatest = ratio.min(), ratio.max()
+    useful = np.zeros(len(ratio), dtype=bool)
+    for stages, band in bands.items():
+        low, high = widened(band)
+        others = stages - 1
+        useful |= (ratio * greatest**others >= low) & (ratio * least**others <= high)
+    return teeth[useful]
+
+
+def widened(band: Band) -> Band:
+    """Return a band that rounding of a product of ratios does not leave."""
+    return band[0] * (1 - 1e-9), band[1] * (1 + 1e-9)
+
+
+def _choices(name: str, values: Sequence[object]) -> Sequence[object]:
+    if not isinstance(values, tuple | list) or not values:
+        raise GearworkError(f"{name}: {values!r}; a list of at least one is needed")
+    return values
+
+
+def _pair(name: str, values: Sequence[object]) -> Sequence[object]:
+    if not isinstance(values, tuple | list) or len(values) != 2:
+        raise GearworkError(f"{name} is {values!r}: two numbers are needed")
+    return values
+
+
+MOST_LAYERS = 12
+"""Sheets that can be glued to one gear."""
+
+MOST_PAIRS = 1_000_000
+"""Pairs that a design file may have tried: a minute or two."""
+
+
+@dataclass(frozen=True)
+class Room:
+    """How much room there is for the gears.
+
+    Attributes
+    ----------
+    greatest_diameter : float, optional
+        Of any gear over its tips, mm.
+    least_distance, greatest_distance : float, optional
+        Of the centres of any pair, mm.
+    fixed_distance : float, optional
+        Centre distance of every pair, mm, e.g. of a frame that is there already.
+
+    Raises
+    ------
+    GearworkError
+        If a size is not above 0.
+    """
+
+    greatest_diameter: float | None = None
+    least_distance: float | None = None
+    greatest_distance: float | None = None
+    fixed_distance: float | None = None
+
+    def __post_init__(self) -> None:
+        for name, size in vars(self).items():
+            if size is not None:
+                number(name.replace("_", " "), size, unit="mm", above=0.0)
+
+
+@dataclass(frozen=True)
+class Wishes:
+    """What the search may choose from where a design file gives no stage.
+
+    Attributes
+    ----------
+    ratio : tuple of float, optional
+        Least and greatest ratio of the train; default what drive and load ask for.
+    stages : tuple of int
+        Numbers of stages to try, 1 to 3.
+    modules : tuple of float
+        mm.
+    pinion_teeth, wheel_teeth : tuple of int
+        Fewest and most teeth of the driving and of the driven gear.
+    pinion_shifts, returned_shares : tuple of float
+        As in `SearchSpace`.
+    pressure_angle : float
+        Degrees.
+    most_layers : int
+        Sheets glued to one gear, at most.
+    contact_ratio : float
+        The least.
+    coprime : bool
+        Whether the tooth counts of a pair may share no factor.
+    same_gears : bool
+        Whether all stages must be of one and the same pair.
+
+    Raises
+    ------
+    GearworkError
+        If the number of layers cannot be; the rest is judged by `space`.
+    """
+
+    ratio: tuple[float, ...] | None = None
+    stages: tuple[int, ...] = SearchSpace.stages
+    modules: tuple[float, ...] = SearchSpace.modules
+    pinion_teeth: tuple[int, ...] = SearchSpace.pinion_teeth
+    wheel_teeth: tuple[int, ...] = SearchSpace.wheel_teeth
+    pinion_shifts: tuple[float, ...] = SearchSpace.pinion_shifts
+    returned_shares: tuple[float, ...] = SearchSpace.returned_shares
+    pressure_angle: float = SearchSpace.pressure_angle
+    most_layers: int = 2
+    contact_ratio: float = WANTED_CONTACT_RATIO
+    coprime: bool = False
+    same_gears: bool = False
+
+    def __post_init__(self) -> None:
+        whole_number("most layers", self.most_layers, at_least=1, at_most=MOST_LAYERS)
+
+    def space(self, bit: Cutter, panels: Sequence[Panel]) -> SearchSpace:
+        """Return what the search may choose from, with this bit and these sheets and stacks.
+
+        Raises
+        ------
+        GearworkError
+            If a wish cannot be.
+        """
+        space = SearchSpace(
+            bit,
+            tuple(panels),
+            ratio=self.ratio,  # type: ignore[arg-type]
+            stages=self.stages,
+            modules=self.modules,
+            pinion_teeth=self.pinion_teeth,  # type: ignore[arg-type]
+            wheel_teeth=self.wheel_teeth,  # type: ignore[arg-type]
+            pinion_shifts=self.pinion_shifts,
+            returned_shares=self.returned_shares,
+            pressure_angle=self.pressure_angle,
+        )
+        counts = (b - a + 1 for a, b in (space.pinion_teeth, space.wheel_teeth))
+        pairs = prod((*counts, len(space.modules), len(space.shift_pairs), len(space.panels)))
+        if pairs > MOST_PAIRS:
+            raise GearworkError(
+                f"{pairs} pairs of gears would have to be tried: at most {MOST_PAIRS} are; wish for"
+                " fewer tooth counts, modules or profile shifts"
+            )
+        return space

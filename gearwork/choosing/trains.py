@@ -1,0 +1,394 @@
+"""Trains as arrays: a row a train, its stages given by rows of a table of pairs.
+
+Pairs combined to trains of one, two or three stages whose ratio lies in a band.
+
+A search of two or three stages can have more trains than memory holds. Trains are therefore made
+and judged a block at a time, and of those that meet all demands only the best by score and the
+front of what is weighed are kept. Where there are more than `MOST_PAIRS` pairs, fewer go into
+trains of several stages: of pairs that differ in profile shift alone the strongest, and of these
+the ones not beaten in centre distance, mass and strength by others of about the same ratio.
+
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import Any, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from gearwork.checks.tooth.load_case import LoadCase, Service, load_cases, pitch_line_speed
+from gearwork.checks.tooth.strength import Capacity
+from gearwork.choosing.pairs import Array, PairTable, rod_torque, taken
+from gearwork.choosing.ranking import KEPT, front, worth_keeping
+from gearwork.choosing.space import Band, Limits, SearchSpace, Weights, widened
+from gearwork.choosing.tally import Tally, judge
+from gearwork.machine.duty import Duty
+from gearwork.machine.frame import Frame, ShaftParts
+from gearwork.stock.hardware import Rod
+
+Places = NDArray[np.int64]
+
+
+@dataclass(frozen=True)
+class Task:
+    """What every train of a search has in common.
+
+    Attributes
+    ----------
+    space, limits : SearchSpace, Limits
+        As given to the search.
+    duty : Duty
+        With the number of stages of the trains.
+    service : Service
+        How the machine is used.
+    """
+
+    space: SearchSpace
+    limits: Limits
+    duty: Duty
+    service: Service
+
+    def with_stages(self, stages: int) -> "Task":
+        """Return the same task for trains of another number of stages."""
+        return replace(self, duty=replace(self.duty, stages=stages))
+
+
+@dataclass(frozen=True, eq=False)
+class TrainTable:
+    """Trains of one number of stages; arrays have the shape (n,) or (n, stages).
+
+    Attributes
+    ----------
+    pairs : PairTable
+        The pairs.
+    places : ndarray of int, shape (n, stages)
+        Row of the pair of each stage, the drive's first.
+    task : Task
+        What they are for.
+    """
+
+    pairs: PairTable
+    places: Places
+    task: Task
+
+    @classmethod
+    def none(cls, pairs: PairTable, task: Task) -> "TrainTable":
+        """Return a table without a train."""
+        return cls(pairs, np.empty((0, 1), dtype=np.int64), task.with_stages(1))
+
+    def __len__(self) -> int:
+        return len(self.places)
+
+    @cached_property
+    def stages(self) -> PairTable:
+        """The pairs of the stages; each column has the shape (n, stages)."""
+        return taken(self.pairs, self.places)
+
+    @cached_property
+    def ratio_up_to(self) -> Array:
+        """Ratio from the drive to the shaft of each stage's pinion, and to the output."""
+        first = np.ones((len(self), 1))
+        return np.concatenate([first, np.cumprod(self.stages.ratio, axis=1)], axis=1)
+
+    @property
+    def ratio(self) -> Array:
+        """Ratio of the whole train."""
+        return self.ratio_up_to[:, -1]
+
+    @property
+    def size(self) -> Array:
+        """Length over gears and bearing seats with all shafts in line, mm."""
+        seat = 0.0 if self.task.limits.parts is None else self.task.limits.parts.seat_diameter
+        edge = np.full((len(self), 1), seat)
+        driving = np.concatenate([self.stages.pinion_tip, edge], axis=1)
+        driven = np.concatenate([edge, self.stages.wheel_tip], axis=1)
+        reach = np.maximum(np.maximum(driving, driven), seat) / 2
+        at = np.cumsum(np.concatenate([0 * edge, self.stages.centre_distance], axis=1), axis=1)
+        return np.asarray((at + reach).max(axis=1) - (at - reach).min(axis=1))
+
+    @property
+    def greatest_diameter(self) -> Array:
+        """Of any gear, mm."""
+        return np.asarray(np.maximum(self.stages.pinion_tip, self.stages.wheel_tip).max(axis=1))
+
+    @property
+    def mass(self) -> Array:
+        """Of all gears, kg."""
+        return np.asarray((self.stages.pinion_mass + self.stages.wheel_mass).sum(axis=1))
+
+    @property
+    def layers(self) -> Places:
+        """Sheets glued to a gear of each stage."""
+        return np.array([len(panel.layers) for panel in self.task.space.panels])[self.stages.panel]
+
+    @property
+    def sheet_area(self) -> Array:
+        """Of the squares around all gears and the bit's way, layer by layer, m²."""
+        bit = self.task.space.bit.cut_diameter
+        squares = (self.stages.pinion_tip + bit) ** 2 + (self.stages.wheel_tip + bit) ** 2
+        return np.asarray(1e-6 * (squares * self.layers).sum(axis=1))
+
+    @property
+    def different_gears(self) -> Array:
+        """How many gears differ; the root of each is cut for its mate: pairs count as a whole."""
+        ordered = np.sort(self.places, axis=1)
+        return np.asarray(2.0 * (1 + (np.diff(ordered, axis=1) != 0).sum(axis=1)))
+
+    @cached_property
+    def drive_speed(self) -> Array:
+        """Under the running load, rpm; that without load where the drive cannot carry it."""
+        speed = self.task.duty.output_speed(self.ratio) * self.ratio
+        return np.where(speed > 0, speed, self.task.duty.drive.no_load_speed)
+
+    @cached_property
+    def torques(self) -> dict[str, Array]:
+        """Torque on the pinion of each stage by load case, N·m, as `Duty.shaft_torques` has it.
+
+        The stall is also that of the load driving back, where that is more. What starts the load
+        is no more than the stall.
+        """
+        duty, load, up_to = self.task.duty, self.task.duty.load, self.ratio_up_to[:, :-1]
+        whole = self.ratio[:, None]
+        kept = (duty.mesh_efficiency * duty.bearing_efficiency) ** np.arange(up_to.shape[1])
+        running = load.running_torque / (duty.efficiency * whole) * up_to * kept
+        stall = np.maximum(duty.drive.greatest_torque * up_to, load.back_torque * up_to / whole)
+        starting = np.minimum(running * load.starting_torque / load.running_torque, stall)
+        return {"running": running, "starting": starting, "stall": stall}
+
+    @cached_property
+    def allowable(self) -> dict[str, Array]:
+        """Greatest torque that each stage's pinion may be given by load case, N·m."""
+        stages = self.stages
+        pinion_speed = self.drive_speed[:, None] / self.ratio_up_to[:, :-1]
+        pitch_line = pitch_line_speed(stages.module * stages.pinion_teeth, pinion_speed)
+        speeds = pinion_speed, pinion_speed / stages.ratio, pitch_line
+        capacity: Capacity = stages.capacity
+        return {case.name: capacity.allowable(case, *speeds) for case in self._cases}
+
+    @property
+    def _cases(self) -> tuple[LoadCase, ...]:
+        return load_cases(0.0, 0.0, self.task.service, 0.0, 0.0)
+
+    def margin_in(self, case: str) -> Array:
+        """Return allowable over acting torque of the weakest stage in a load case."""
+        return np.asarray((self.allowable[case] / self.torques[case]).min(axis=1))
+
+    @property
+    def margin(self) -> Array:
+        """Allowable over acting torque, the least of all stages and wanted load cases."""
+        margins = [self.margin_in(case) for case in self.task.limits.cases]
+        return np.asarray(np.min(margins, axis=0))
+
+    @property
+    def clutch_torque(self) -> Array:
+        """Torque of the drive at which no tooth fails at a stall, N·m."""
+        return np.asarray((self.allowable["stall"] / self.ratio_up_to[:, :-1]).min(axis=1))
+
+    @property
+    def quantities(self) -> Array:
+        """What is weighed, all the less the better, shape (n, 5), in the order of `Weights`."""
+        columns = (self.size, self.mass, 1 / self.margin, self.sheet_area, self.different_gears)
+        return np.column_stack(columns)
+
+    def demands(self) -> dict[str, tuple[Any, Any]]:
+        """Return what a train must meet: value and limit of every train."""
+        demands: dict[str, tuple[Any, Any]] = {}
+        for case in self.task.limits.cases:
+            acting = self.torques[case][:, 0]
+            demands[f"tooth strength, {case}"] = (self.margin_in(case) * acting, acting)
+        limits = self.task.limits
+        frame, parts = limits.frame, limits.parts
+        if limits.rod is not None:
+            demands |= self._shaft_demands(limits.rod)
+        if frame is not None and parts is not None:
+            if self.places.shape[1] > 1:
+                room = self._next_shaft_room(frame, parts)
+                demands["room at the next shaft"] = (room, frame.clearance)
+            if frame.output_height is not None:
+                lowest = frame.output_height - self.stages.wheel_tip[:, -1] / 2
+                demands["ground clearance"] = (lowest, frame.ground_clearance)
+        return demands
+
+    def _shaft_demands(self, rod: Rod) -> dict[str, tuple[Any, Any]]:
+        """Greatest torque that hubs and rods allow the drive, and that it has."""
+        on_pinions = self.torques["stall"]
+        on_wheels, acting = on_pinions * self.stages.ratio, on_pinions[:, 0]
+        hubs = self.stages.pinion_hub / on_pinions, self.stages.wheel_hub / on_wheels
+        return {
+            "hub strength": (np.minimum(*hubs).min(axis=1) * acting, acting),
+            "rod in torsion": (rod_torque(rod) / on_wheels.max(axis=1) * acting, acting),
+        }
+
+    def _next_shaft_room(self, frame: Frame, parts: ShaftParts) -> Array:
+        """Return the least room between a gear and the shaft beside its own, mm.
+
+        The wheel of a stage and the shaft behind the next one, the pinion of a stage and the shaft
+        before the last one: rods, or hubs where these reach within the clearance of the gear's
+        plane. Whatever the angles of the train.
+        """
+        hubs_reach = frame.gap < parts.hub_height + frame.clearance
+        beside = parts.hub_diameter if hubs_reach else parts.rod_diameter
+        stages = self.stages
+        ahead = stages.centre_distance[:, 1:] - stages.wheel_tip[:, :-1] / 2
+        behind = stages.centre_distance[:, :-1] - stages.pinion_tip[:, 1:] / 2
+        return np.asarray(np.minimum(ahead, behind).min(axis=1) - beside / 2)
+
+
+MOST_PAIRS = {2: 4000, 3: 300}
+"""Pairs that go into trains of two and of three stages."""
+
+RATIO_BINS = 40
+"""Classes of about the same ratio, evenly spaced in its logarithm."""
+
+BLOCK = 20_000
+"""Trains judged at once."""
+
+REDUCE_AT = 100_000
+"""Trains that wait before the best of them are picked."""
+
+PARTS = 8
+"""Jobs that combining one number of stages is split into."""
+
+
+class Job(NamedTuple):
+    """One part of the trains of one number of stages.
+
+    Attributes
+    ----------
+    task : Task
+        What the trains are for; its duty knows the number of stages.
+    pairs : PairTable
+        The pairs to combine.
+    band : (float, float)
+        Ratios wanted.
+    weights : Weights
+        What counts.
+    part : int, optional
+        Which of the `PARTS` of all combinations of different pairs; None: the trains of one and
+        the same pair.
+    """
+
+    task: Task
+    pairs: PairTable
+    band: Band
+    weights: Weights
+    part: int | None
+
+
+def jobs(task: Task, pairs: PairTable, band: Band, weights: Weights) -> list[Job]:
+    """Return the parts in which the trains of one number of stages are searched."""
+    stages, (low, high) = task.duty.stages, widened(band)
+    whole = pairs.ratio**stages
+    alone = taken(pairs, np.flatnonzero((whole >= low) & (whole <= high)))
+    found = [Job(task, alone, band, weights, None)]
+    if stages > 1 and not task.limits.same_gears:
+        fewer = taken(pairs, fewer_pairs(pairs, stages))
+        found += [Job(task, fewer, band, weights, part) for part in range(PARTS)]
+    return found
+
+
+def fewer_pairs(pairs: PairTable, stages: int) -> NDArray[np.int64]:
+    """Return the rows of the pairs that go into trains of several stages."""
+    most = MOST_PAIRS[stages]
+    if len(pairs) <= most:
+        return np.arange(len(pairs))
+    strength = np.minimum(pairs.capacity.pinion, pairs.capacity.wheel)
+    strongest = np.argsort(-strength, kind="stable")
+    kind = np.stack([pairs.module, pairs.pinion_teeth, pairs.wheel_teeth, pairs.panel])
+    _, first = np.unique(kind[:, strongest], axis=1, return_index=True)
+    places = np.sort(strongest[first])
+    if len(places) <= most:
+        return places
+    good = np.column_stack([pairs.centre_distance, pairs.pinion_mass + pairs.wheel_mass, -strength])
+    kept = [_thinned(places[members], good, most // RATIO_BINS) for members in _bins(pairs, places)]
+    return np.sort(np.concatenate(kept))
+
+
+def _bins(pairs: PairTable, places: Places) -> list[NDArray[np.int64]]:
+    """Positions in `places` of pairs of about the same ratio."""
+    ratio = np.log(pairs.ratio[places])
+    edges = np.linspace(ratio.min(), ratio.max(), RATIO_BINS + 1)[1:-1]
+    which = np.digitize(ratio, edges)
+    return [np.flatnonzero(which == i) for i in np.unique(which)]
+
+
+def _thinned(places: Places, good: Array, most: int) -> Places:
+    """The pairs of one class that no other beats, at most so many, from weak to strong."""
+    unbeaten = places[front(good[places])]
+    unbeaten = unbeaten[np.argsort(good[unbeaten, 2], kind="stable")]
+    if len(unbeaten) <= most:
+        return unbeaten
+    return np.asarray(unbeaten[np.linspace(0, len(unbeaten) - 1, most).round().astype(int)])
+
+
+def found_by(job: Job) -> tuple[TrainTable, Tally]:
+    """Return the trains of a part that are worth keeping, and what ruled out the others."""
+    tally, waiting = Tally(), 0
+    places = [np.empty((0, job.task.duty.stages), dtype=np.int64)]
+    quantities = [np.empty((0, 5))]
+    for block in _blocks(job):
+        trains = TrainTable(job.pairs, block, job.task)
+        good, judged = judge(trains.demands())
+        tally += judged
+        places.append(block[good])
+        quantities.append(trains.quantities[good])
+        waiting += int(good.sum())
+        if waiting > REDUCE_AT:
+            places, quantities = _reduced(places, quantities, job.weights)
+            waiting = 0
+    best = _reduced(places, quantities, job.weights)[0][0]
+    used, compact = np.unique(best, return_inverse=True)
+    return TrainTable(taken(job.pairs, used), compact.reshape(best.shape), job.task), tally
+
+
+def _reduced(
+    places: list[Places], quantities: list[Array], weights: Weights
+) -> tuple[list[Places], list[Array]]:
+    every, values = np.concatenate(places), np.concatenate(quantities)
+    best = worth_keeping(values, weights, KEPT)
+    return [every[best]], [values[best]]
+
+
+def _blocks(job: Job) -> Iterator[Places]:
+    """Places of trains whose ratio is in the band, some at a time."""
+    if job.part is None:
+        every = np.arange(len(job.pairs))
+        for start in range(0, len(every), BLOCK):
+            yield np.repeat(every[start : start + BLOCK, None], job.task.duty.stages, axis=1)
+    else:
+        yield from _mixed_blocks(job, job.part)
+
+
+def _mixed_blocks(job: Job, part: int) -> Iterator[Places]:
+    ratio, (low, high) = job.pairs.ratio, widened(job.band)
+    last = np.argsort(ratio, kind="stable")
+    heads = _heads(last, job.task.duty.stages - 1)[part::PARTS]
+    before = np.prod(ratio[heads], axis=1)
+    start = np.searchsorted(ratio[last], low / before, side="left")
+    counts = np.searchsorted(ratio[last], high / before, side="right") - start
+    ends = np.cumsum(counts)
+    first = 0
+    while first < len(heads):
+        done = ends[first] - counts[first]
+        after = max(int(np.searchsorted(ends, done + BLOCK, side="right")), first + 1)
+        block = slice(first, after)
+        places = _expanded(heads[block], start[block], counts[block], last)
+        if len(places):
+            yield places
+        first = after
+
+
+def _heads(places: Places, stages: int) -> Places:
+    """All first stages: the pairs, or every two of them."""
+    grid = np.meshgrid(*[places] * stages, indexing="ij")
+    return np.stack([axis.ravel() for axis in grid], axis=1)
+
+
+def _expanded(heads: Places, start: Places, counts: Places, last: Places) -> Places:
+    """Each head with each of its last stages, without trains of one and the same pair."""
+    rank = np.arange(counts.sum()) - np.repeat(np.cumsum(counts) - counts, counts)
+    tails = last[np.repeat(start, counts) + rank]
+    places = np.column_stack([np.repeat(heads, counts, axis=0), tails])
+    return np.asarray(places[(places != places[:, :1]).any(axis=1)])

@@ -1,0 +1,110 @@
+"""The command: design a machine from its file, check it, write everything the workshop needs."""
+
+import argparse
+import os
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+
+from gearwork.errors import GearworkError
+
+ABOUT = """\
+Design a machine's plywood gears from a design file: choose the hubs, check
+everything, and write cut files, a spacing drawing at 1:1 and a job sheet."""
+
+EPILOG = """\
+Examples that come with gearwork:
+  orchard-hauler   a rope drum turned by a cordless drill (if nothing is named)
+  orchard-cart     a cart to ride on; its gears are searched
+  cider-mill       turned by hand; its gears are searched
+
+Copy the design.toml that one of them writes, change it to your machine, run
+
+  gearwork my-machine.toml --into my-machine
+
+Files of an earlier run in the folder are replaced; a file that you changed
+or put there never is: the command then says which one stands in the way.
+
+exit status:
+  0  every check holds
+  1  designed and written, but a check fails: the text says what to change
+  2  the file cannot be read, or nothing can be made of it"""
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run the command and return its exit status."""
+    given = _parser().parse_args(arguments)
+    try:
+        return _run(given)
+    except GearworkError as error:
+        print(f"gearwork: {error}", file=sys.stderr)
+        return 2
+    except KeyboardInterrupt:
+        print("gearwork: stopped; nothing was written half-way", file=sys.stderr)
+        return 2
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="gearwork",
+        description=ABOUT,
+        epilog=EPILOG,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    parser.add_argument_group("what to build").add_argument(
+        "design",
+        nargs="?",
+        metavar="DESIGN.toml",
+        help="a design file, or the name of an example",
+    )
+    parser.add_argument(
+        "--into", metavar="FOLDER", default="output", help="where the files go (default: output)"
+    )
+    parser.add_argument(
+        "--old-dxf", action="store_true", help="write DXF R12, for programs that need it"
+    )
+    parser.add_argument(
+        "--read-back",
+        action="store_true",
+        help="design nothing: read the files in the folder back and turn the gears found there",
+    )
+    return parser
+
+
+def _run(given: argparse.Namespace) -> int:
+    from gearwork.output.write import write_files
+    from gearwork.spec.solve import solve
+    from gearwork.spec.spec import EXAMPLES, example_brief, read_brief
+    from gearwork.verify.files import check_files
+
+    if given.read_back:
+        found = check_files(given.into)
+        _tell(str(found))
+        return 0 if found.ok else 1
+    name = given.design or EXAMPLES[0]
+    is_example = name in EXAMPLES and not Path(name).exists()
+    brief = example_brief(name) if is_example else read_brief(name)
+    design = solve(brief, _progress)
+    written = write_files(design, given.into, "R12" if given.old_dxf else "R2010", _progress)
+    _progress("reading the cut files back")
+    found = check_files(given.into)
+    _progress("")
+    home = Path(given.into)
+    told = [(home / "job-sheet.txt").read_text("utf-8"), found.summary]
+    told += [f"  {check}" for check in found.failed]
+    told += [f"{len(written)} files written to {home}; start with {home / 'job-sheet.html'}"]
+    _tell("\n".join(told))
+    return 0 if design.report.ok and found.ok else 1
+
+
+def _tell(text: str) -> None:
+    """Print a text; a reader that has seen enough, such as `head`, is no error."""
+    try:
+        print(text, flush=True)
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+
+
+def _progress(step: str) -> None:
+    if sys.stderr.isatty():
+        print(f"\r\033[K{step}", end="", file=sys.stderr, flush=True)

@@ -1,1 +1,0 @@
-"""Choosing: drive and load, train, search, the design file."""

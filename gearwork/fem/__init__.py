@@ -1,0 +1,1 @@
+"""Finite elements in a plane; loaded only when asked for."""

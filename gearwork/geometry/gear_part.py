@@ -1,0 +1,115 @@
+"""A gear as one piece of sheet: its toothed edge and everything cut into it."""
+
+from collections.abc import Sequence
+from itertools import combinations
+
+import numpy as np
+
+from gearwork.errors import GearworkError
+from gearwork.geometry.features import Bore, Feature, NutPocket, Witness
+from gearwork.geometry.outline import Outline, depth_inside, wood_between
+from gearwork.geometry.part import Cut, Part
+from gearwork.geometry.tooth import Cutter
+
+WITNESS = Witness()
+
+
+def gear_part(
+    name: str,
+    outline: Outline,
+    bit: Cutter,
+    thickness: float,
+    features: Sequence[Feature] = (),
+    witness: Witness | None = WITNESS,
+    count: int = 1,
+    grain: float = 0.0,
+    notes: tuple[str, ...] = (),
+) -> Part:
+    """Return the gear as one piece of sheet, everything cut into it.
+
+    Parameters
+    ----------
+    name : str
+        What the maker calls it.
+    outline : Outline
+        Toothed edge, centre (0, 0), tooth 0 centred on +x.
+    bit : Bit
+        Its `cut_diameter` counts.
+    thickness : float
+        Of the sheet, mm.
+    features : sequence of Bore, NutPocket, BoltCircle, Windows
+        What to cut into it.
+    witness : Witness, optional
+        Mark under tooth 0; None: no mark.
+    count : int
+        How many of it are needed.
+    grain : float
+        Direction of the face grain, degrees from tooth 0.
+    notes : tuple of str
+        Lines of text to write beside it.
+
+    Raises
+    ------
+    GearworkError
+        If a feature cannot be cut with the bit, or two of them, or one and the root circle,
+        leave less wood between them than they need.
+    """
+    root = 2 * float(np.hypot(*outline.points().T).min())
+    marks = () if witness is None else (witness,)
+    cut = [(feature, feature.cuts(bit, root)) for feature in (*features, *marks)]
+    for feature, cuts in cut:
+        _check_rim(feature, cuts, root)
+    for one, other in combinations(cut, 2):
+        _check_wood(one, other)
+    return Part(
+        name,
+        outline,
+        thickness,
+        tuple(path for _, cuts in cut for path in cuts),
+        count,
+        grain,
+        notes,
+        None if witness is None else witness.place(root),
+    )
+
+
+def _check_rim(feature: Feature, cuts: Sequence[Cut], root: float) -> None:
+    reach = max(np.hypot(*cut.outline.points().T).max() for cut in cuts)
+    left = root / 2 - reach
+    if left < feature.wall - 1e-6:
+        raise GearworkError(
+            f"{feature.label} leaves {left:.2f} mm of wood to the root circle of {root:.2f} mm:"
+            f" {feature.wall:g} mm is needed; bring it in by {feature.wall - left:.2f} mm, that is"
+            f" {2 * (feature.wall - left):.2f} mm in diameter, or take a larger gear"
+        )
+
+
+def _check_wood(one: tuple[Feature, Sequence[Cut]], other: tuple[Feature, Sequence[Cut]]) -> None:
+    (first, first_cuts), (second, second_cuts) = one, other
+    if {type(first), type(second)} == {Bore, NutPocket}:
+        _check_nested(first_cuts[0], second_cuts[0])
+        return
+    wall = max(first.wall, second.wall)
+    left = min(wood_between(a.outline, b.outline) for a in first_cuts for b in second_cuts)
+    if left < wall - 0.01:
+        raise GearworkError(
+            f"{first.label} and {second.label} have {max(left, 0.0):.2f} mm of wood between them:"
+            f" {wall:g} mm is needed; move them apart by {wall - left:.2f} mm, that is"
+            f" {2 * (wall - left):.2f} mm in diameter, or leave one out"
+        )
+
+
+def _check_nested(one: Cut, other: Cut) -> None:
+    """Refuse a bore that does not lie within its nut pocket, or is swallowed by it."""
+    bore, pocket = (one, other) if len(one.outline) == 2 else (other, one)
+    if pocket.depth is None:
+        raise GearworkError(
+            "nut pocket goes through the sheet and swallows the bore: leave the bore out or give"
+            " the pocket a depth"
+        )
+    width = 2 * float(depth_inside((0.0, 0.0), pocket.outline)[0])
+    hole = float(np.hypot(*bore.outline.chords[0]))
+    if hole >= width:
+        raise GearworkError(
+            f"bore is {hole:g} mm: it must be below the nut pocket's {width:.2f} mm across flats"
+        )

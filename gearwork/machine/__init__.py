@@ -1,0 +1,1 @@
+"""Drive, load, ratio and the train of gears between them."""

@@ -1,0 +1,502 @@
+"""What a duty gives back: an operating point, curves against ratio, torques on the shafts.
+
+Duty: a drive and a load put together: which ratios start, sustain and are fast enough.
+Judge a duty: at one ratio, or, where no ratio will do, what to change.
+"""
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from gearwork.checks.check import Check, CheckReport
+from gearwork.errors import GearworkError, number, whole_number
+from gearwork.machine.drive import RPM, Drive
+from gearwork.machine.load import Load
+from gearwork.numbers import figures_down, round_down, round_up
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class OperatingPoint:
+    """Where drive and load meet at one ratio, running steadily.
+
+    Attributes
+    ----------
+    ratio : float
+        Drive speed over output speed.
+    drive_torque, output_torque : float
+        N·m. output torque = drive torque x ratio x efficiency.
+    drive_speed, output_speed : float
+        rpm; 0 if the drive stands still.
+    drive_power : float
+        W.
+    """
+
+    ratio: float
+    drive_torque: float
+    drive_speed: float
+    output_torque: float
+    output_speed: float
+    drive_power: float
+
+
+@dataclass(frozen=True)
+class RatioCurves:
+    """What a plot of pull and speed against ratio needs; all arrays of one shape.
+
+    Attributes
+    ----------
+    ratio : ndarray
+        Drive speed over output speed.
+    sustained_torque, starting_torque : ndarray
+        Torque at the output while the drive gives what it can sustain, and from standstill, N·m.
+    speed : ndarray
+        Output speed under the load, rpm; 0 where the machine stands still.
+    sustained_pull, starting_pull : ndarray or None
+        The torques as a pull at rope or ground, N; None for a load without a pull.
+    travel_speed : ndarray or None
+        The speed at rope or ground, m/s; None for a load without a pull.
+    """
+
+    ratio: Floats
+    sustained_torque: Floats
+    starting_torque: Floats
+    speed: Floats
+    sustained_pull: Floats | None
+    starting_pull: Floats | None
+    travel_speed: Floats | None
+
+
+@dataclass(frozen=True)
+class ShaftTorques:
+    """Torque on every shaft of a train, the drive's first, N·m; each of shape (stages + 1,).
+
+    Attributes
+    ----------
+    running : ndarray
+        While the load moves steadily, losses included.
+    stall : ndarray
+        While the output is blocked and the drive gives its greatest torque: at every shaft that
+        torque times the ratio up to there. Losses would lessen it and are left out.
+    back : ndarray
+        While the load drives the train, losses left out.
+    """
+
+    running: Floats
+    stall: Floats
+    back: Floats
+
+
+_UP_TO_SPEED = 0.95
+
+
+@dataclass(frozen=True)
+class Duty:
+    """A drive, a load and the losses between them.
+
+    Attributes
+    ----------
+    drive : Drive
+        What turns: `Motor`, `HandCrank`, `GivenDrive`.
+    load : Load
+        What must move: `RopeDrum`, `Vehicle`, `GivenLoad`.
+    stages : int
+        Stages of gears; 0: drive and output coupled straight.
+    mesh_efficiency : float
+        Of one mesh of dry wooden gears (0.95: assumption).
+    bearing_efficiency : float
+        Of the bearings that come with one stage (0.99: assumption).
+
+    Raises
+    ------
+    GearworkError
+        If a value cannot be.
+
+    Examples
+    --------
+    1 N·m at 300 rpm must move 10 N·m at 20 rpm: a ratio from 10 (torque) to 15 (speed), were there
+    no losses.
+
+    >>> from gearwork import GivenDrive, GivenLoad
+    >>> Duty(GivenDrive(1.0, 300.0), GivenLoad(10.0, 20.0), stages=0).ratio_range
+    (10.0, 15.0)
+    """
+
+    drive: Drive
+    load: Load
+    stages: int = 2
+    mesh_efficiency: float = 0.95
+    bearing_efficiency: float = 0.99
+
+    def __post_init__(self) -> None:
+        whole_number("stages", self.stages, at_least=0)
+        number("mesh efficiency", self.mesh_efficiency, above=0.0, at_most=1.0)
+        number("bearing efficiency", self.bearing_efficiency, above=0.0, at_most=1.0)
+
+    @property
+    def efficiency(self) -> float:
+        """Efficiency of all stages."""
+        return (self.mesh_efficiency * self.bearing_efficiency) ** self.stages
+
+    @property
+    def starting_ratio(self) -> float:
+        """Least ratio at which the drive starts the load."""
+        return self.load.starting_torque / (self.efficiency * self.drive.starting_torque)
+
+    @property
+    def sustaining_ratio(self) -> float:
+        """Least ratio at which the drive keeps the load moving without overheating or tiring."""
+        return self.load.running_torque / (self.efficiency * self.drive.sustained_torque)
+
+    @property
+    def working_ratio(self) -> float:
+        """Least ratio that both starts and sustains the load."""
+        return max(self.starting_ratio, self.sustaining_ratio)
+
+    @property
+    def fastest_ratio(self) -> float:
+        """Ratio that starts and sustains the load and moves it fastest.
+
+        The output is fastest where the drive's power is greatest; a drive that cannot sustain
+        that torque is fastest at its least working ratio.
+        """
+        strongest = self.load.running_torque / (self.efficiency * self.drive.line.strongest_torque)
+        return max(strongest, self.working_ratio)
+
+    @property
+    def speed_ratios(self) -> tuple[float, float] | None:
+        """Least and greatest ratio at which the wanted speed is reached; None if at none."""
+        power = self.load.wanted_power / self.efficiency
+        if power > self.drive.line.greatest_power:
+            return None
+        light, heavy = self.drive.line.torques_for(power)
+        return (
+            self.load.running_torque / (self.efficiency * heavy),
+            self.load.least_running_torque / (self.efficiency * light),
+        )
+
+    @property
+    def ratio_range(self) -> tuple[float, float] | None:
+        """Least and greatest ratio that starts, sustains and is fast enough.
+
+        None if there is no such ratio: `duty_check.what_to_change` says why.
+        """
+        if self.speed_ratios is None or self.load.starting_torque > self.load.usable_torque:
+            return None
+        least = max(self.working_ratio, self.speed_ratios[0])
+        greatest = self.speed_ratios[1]
+        return (least, greatest) if least <= greatest else None
+
+    @property
+    def suggested_ratio(self) -> float:
+        """Geometric middle of the range: the same reserve of torque and of speed.
+
+        Without a range the ratio that starts and sustains the load and is fastest.
+        """
+        if self.ratio_range is None:
+            return self.fastest_ratio
+        return math.sqrt(self.ratio_range[0] * self.ratio_range[1])
+
+    @property
+    def wanted_speed(self) -> float:
+        """Wanted speed of the output under its greatest running torque, rpm."""
+        return self.load.wanted_power / self.load.running_torque / RPM
+
+    def output_speed(self, ratio: ArrayLike) -> Floats:
+        """Steady speed of the output under the running torque, rpm.
+
+        Parameters
+        ----------
+        ratio : array_like
+            Drive speed over output speed.
+
+        Returns
+        -------
+        ndarray
+            Of the shape of `ratio`; 0 where the drive cannot start the load.
+        """
+        ratio = _ratios(ratio)
+        torque = self.load.running_torque / (self.efficiency * ratio)
+        return np.where(ratio >= self.starting_ratio, self.drive.speed_at(torque) / ratio, 0.0)
+
+    def travel_speed(self, ratio: ArrayLike) -> Floats:
+        """Steady speed of the load at rope or ground, m/s; on the last layer of a rope drum.
+
+        Raises
+        ------
+        GearworkError
+            If the load has no pull.
+        """
+        return self.output_speed(ratio) * RPM * self._pull_diameter() / 2000.0
+
+    def operating_point(self, ratio: float) -> OperatingPoint:
+        """Where drive and load meet at one ratio."""
+        speed = float(self.output_speed(ratio))
+        torque = self.load.running_torque / (self.efficiency * ratio)
+        return OperatingPoint(
+            ratio=ratio,
+            drive_torque=torque,
+            drive_speed=speed * ratio,
+            output_torque=self.load.running_torque,
+            output_speed=speed,
+            drive_power=torque * speed * ratio * RPM,
+        )
+
+    def time_to_speed(self, ratio: ArrayLike, gear_inertia: float = 0.0) -> Floats:
+        """Time from standstill to 95 % of the steady speed, s; infinite where it does not start.
+
+        Closed form of J dw/dt = drive torque at the output - running torque along the drive's
+        torque line: a straight run-up to the knee, an exponential one after it.
+
+        Parameters
+        ----------
+        ratio : array_like
+            Drive speed over output speed.
+        gear_inertia : float
+            Of the gears, seen at the drive, kg·m² (`GearTrain.input_inertia`).
+        """
+        ratio = _ratios(ratio)
+        line, gain = self.drive.line, self.efficiency * ratio
+        inertia = self.load.inertia + gain * ratio * (self.drive.inertia + gear_inertia)
+        steady = self.output_speed(ratio) * RPM
+        goal = _UP_TO_SPEED * steady
+        bend = np.minimum(line.knee_speed / ratio * RPM, goal)
+        settling = inertia * line.droop * RPM / (gain * ratio)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            straight = inertia * bend / (gain * line.torque - self.load.running_torque)
+            time = straight + settling * np.log((steady - bend) / (steady - goal))
+        return np.where(steady > 0.0, time, np.inf)
+
+    def curves(self, ratio: ArrayLike | None = None) -> RatioCurves:
+        """Pull, torque and speed against ratio, as arrays for a plot.
+
+        Parameters
+        ----------
+        ratio : array_like, optional
+            The ratios; by default 241 of them, evenly spaced in the logarithm, from direct drive
+            (or half the least working ratio) to twice the greatest useful one.
+        """
+        ratio = self._axis() if ratio is None else _ratios(ratio)
+        gain, diameter = self.efficiency * ratio, self.load.pull_diameter
+        sustained = gain * self.drive.sustained_torque
+        starting = gain * self.drive.starting_torque
+        arm = None if diameter is None else diameter / 2000.0
+        speed = self.output_speed(ratio)
+        return RatioCurves(
+            ratio=ratio,
+            sustained_torque=sustained,
+            starting_torque=starting,
+            speed=speed,
+            sustained_pull=None if arm is None else sustained / arm,
+            starting_pull=None if arm is None else starting / arm,
+            travel_speed=None if arm is None else speed * RPM * arm,
+        )
+
+    def shaft_torques(self, stage_ratios: ArrayLike) -> ShaftTorques:
+        """Torque on every shaft while running, stalled and driven back by the load.
+
+        Parameters
+        ----------
+        stage_ratios : array_like, shape (stages,)
+            Ratio of each stage, the drive's first.
+
+        Raises
+        ------
+        GearworkError
+            If there are not as many ratios as stages.
+        """
+        ratios = _ratios(stage_ratios)
+        if ratios.shape != (self.stages,):
+            raise GearworkError(
+                f"stage ratios have the shape {ratios.shape}: this duty has {self.stages} stages;"
+                " give one ratio for each"
+            )
+        up_to = np.concatenate([[1.0], np.cumprod(ratios)])
+        kept = (self.mesh_efficiency * self.bearing_efficiency) ** np.arange(self.stages + 1)
+        return ShaftTorques(
+            running=self.load.running_torque * up_to * kept / (up_to[-1] * kept[-1]),
+            stall=self.drive.greatest_torque * up_to,
+            back=self.load.back_torque * up_to / up_to[-1],
+        )
+
+    @property
+    def loads_both_flanks(self) -> bool:
+        """Whether the teeth are loaded on both flanks: stopping the drive brakes through them."""
+        return self.load.loads_both_flanks
+
+    @property
+    def cautions(self) -> tuple[str, ...]:
+        """What can hurt somebody or break, in plain sentences."""
+        stall = (
+            "A blocked output lets the drive's greatest torque through to every gear, multiplied"
+            " by the ratio up to there; a sudden jam gives more, for the drive's own momentum is"
+            " added. Set its clutch, if it has one, to what the weakest part holds.",
+        )
+        both = (
+            "Stopping the drive brakes the machine through the gears: the teeth are loaded on both"
+            " flanks, and a fixing must hold in both directions.",
+        )
+        return stall + (both if self.loads_both_flanks else ()) + self.load.cautions
+
+    def _pull_diameter(self) -> float:
+        if self.load.pull_diameter is None:
+            raise GearworkError("this load has no pull: use output_speed, in rpm, instead")
+        return self.load.pull_diameter
+
+    def _axis(self) -> Floats:
+        last = self.fastest_ratio if self.speed_ratios is None else self.speed_ratios[1]
+        first = min(1.0, 0.5 * self.working_ratio)
+        return np.geomspace(first, 2.0 * max(last, self.working_ratio, 1.0), 241)
+
+
+def _ratios(ratio: ArrayLike) -> Floats:
+    values = np.asarray(ratio, dtype=float)
+    unfit = values[~(np.isfinite(values) & (values > 0.0))]
+    if unfit.size:
+        raise GearworkError(
+            f"ratio is {unfit[0]:g}: it must be above 0; give drive speed over output speed"
+        )
+    return values
+
+
+_BALANCE = "torque and power balance of the train"
+_ROUNDING = 1e-9
+
+
+def check_duty(duty: Duty, ratio: float) -> CheckReport:
+    """Judge one ratio: does it start, sustain and move the load, and does the load stay safe.
+
+    Parameters
+    ----------
+    duty : Duty
+        Drive, load and losses.
+    ratio : float
+        Drive speed over output speed.
+
+    Raises
+    ------
+    GearworkError
+        If the ratio is not above 0.
+    """
+    number("ratio", ratio, above=0.0)
+    drive, load = duty.drive, duty.load
+    gain = duty.efficiency * ratio
+    checks = (
+        _least(
+            "ratio to start",
+            ratio,
+            duty.starting_ratio,
+            f"From standstill the drive puts {drive.starting_torque * gain:.3g} N·m on the output;"
+            f" starting the load takes {load.starting_torque:.3g} N·m.",
+        ),
+        _least(
+            "ratio to keep moving",
+            ratio,
+            duty.sustaining_ratio,
+            f"For long the drive puts {drive.sustained_torque * gain:.3g} N·m on the output;"
+            f" moving the load takes {load.running_torque:.3g} N·m.",
+        ),
+        _speed_check(duty, ratio),
+        *load.checks(ratio * drive.greatest_torque),
+    )
+    return CheckReport(f"drive and load at a ratio of {ratio:.4g}", checks)
+
+
+def what_to_change(duty: Duty) -> str:
+    """Say in plain words what to change where no ratio will do; empty if there is a range."""
+    if duty.ratio_range is not None:
+        return ""
+    load = duty.load
+    if load.starting_torque > load.usable_torque:
+        return (
+            f"No ratio helps: starting takes {load.starting_torque:.3g} N·m at the output, and"
+            f" beyond {load.usable_torque:.3g} N·m the wheels slip or the front lifts. Move weight"
+            " onto the driven axle, find better grip or take a gentler slope."
+        )
+    share = _attainable_share(duty)
+    wanted = _speed_text(duty, duty.wanted_speed)
+    way_out = (
+        f"Be content with {_speed_text(duty, share * duty.wanted_speed, figures_down)}, lighten"
+        " the load to"
+        f" {100.0 * share:.2g} %, or take a stronger drive."
+    )
+    if duty.speed_ratios is None:
+        power, given = load.wanted_power / duty.efficiency, duty.drive.line.greatest_power
+        return (
+            f"The drive is too weak: {wanted} takes {power:.3g} W and it gives at most"
+            f" {given:.3g} W. {way_out}"
+        )
+    least, greatest = max(duty.working_ratio, duty.speed_ratios[0]), duty.speed_ratios[1]
+    return (
+        f"No ratio both carries the load and is fast enough: below {least:.3g} the drive cannot"
+        f" {_bottleneck(duty)}, and above {greatest:.3g} the output is slower than {wanted}."
+        f" {way_out}"
+    )
+
+
+def _speed_share(duty: Duty, ratio: float) -> float:
+    """Share of the wanted speed that is reached, on the slowest layer of a rope drum."""
+    if ratio < duty.starting_ratio:
+        return 0.0
+    load = duty.load
+    output = np.array([load.least_running_torque, load.running_torque])
+    torque = output / (duty.efficiency * ratio)
+    power = duty.efficiency * torque * duty.drive.speed_at(torque) * RPM
+    return float(np.min(power)) / load.wanted_power
+
+
+def _attainable_share(duty: Duty) -> float:
+    """Share of the wanted speed, or of the load, that the drive can manage; rounded down."""
+    share = _speed_share(duty, duty.fastest_ratio)
+    step = 10.0 ** (math.floor(math.log10(share)) - 1)
+    return math.floor(share / step) * step
+
+
+def _least(name: str, ratio: float, limit: float, why: str) -> Check:
+    remedy = f"Take a ratio of at least {round_up(limit):.10g}."
+    return Check(name, ratio, limit, "", "at least", why, remedy, _BALANCE)
+
+
+def _speed_check(duty: Duty, ratio: float) -> Check:
+    remedy = what_to_change(duty)
+    if duty.ratio_range is not None:
+        remedy = f"Take a ratio from {_range_text(*duty.ratio_range)}."
+    return Check(
+        name="speed of the output",
+        value=_speed_share(duty, ratio) * duty.wanted_speed,
+        limit=duty.wanted_speed * (1.0 - _ROUNDING),
+        unit="rpm",
+        sense="at least",
+        why=f"{_speed_text(duty, duty.wanted_speed)} are wanted under full load.",
+        remedy=remedy,
+        source=_BALANCE,
+    )
+
+
+def _range_text(least: float, greatest: float) -> str:
+    """Both ends rounded inwards, with as many decimals as leave something between them."""
+    for digits in range(2, 9):
+        low, high = round_up(least, digits), round_down(greatest, digits)
+        if low <= high:
+            break
+    return f"{low:.12g} to {high:.12g}"
+
+
+def _bottleneck(duty: Duty) -> str:
+    if duty.speed_ratios is not None and duty.speed_ratios[0] > duty.working_ratio:
+        return "reach that speed on the last layer of rope"
+    starts = duty.starting_ratio >= duty.sustaining_ratio
+    return "start it" if starts else "keep it moving for long"
+
+
+def _speed_text(
+    duty: Duty, speed: float, told: Callable[[float, int], float] = lambda value, _: value
+) -> str:
+    text, diameter = f"{told(speed, 4):.4g} rpm", duty.load.pull_diameter
+    if diameter is None:
+        return text
+    return f"{text} ({told(speed * RPM * diameter / 2000.0, 2):.2g} m/s)"

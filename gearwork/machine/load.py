@@ -1,0 +1,341 @@
+"""What must move: the interface of every load, the pull up a slope, a given torque and speed.
+
+RopeDrum: a load hauled up a slope by a rope that winds on a drum.
+"""
+
+import math
+from dataclasses import dataclass
+from typing import Protocol
+
+from gearwork.checks.check import Check
+from gearwork.errors import GearworkError, number, whole_number
+from gearwork.machine.drive import RPM
+
+GRAVITY = 9.80665
+"""Standard gravity, m/s² (CGPM 1901)."""
+
+_STEEPEST = 45.0
+
+
+class Load(Protocol):
+    """What every load tells the gear train, all at the train's output shaft."""
+
+    @property
+    def starting_torque(self) -> float:
+        """Torque to start it, N·m."""
+
+    @property
+    def running_torque(self) -> float:
+        """Greatest torque while it moves steadily, N·m."""
+
+    @property
+    def least_running_torque(self) -> float:
+        """Least torque while it moves steadily, N·m; a rope drum begins with it."""
+
+    @property
+    def wanted_power(self) -> float:
+        """Power at the wanted speed, W."""
+
+    @property
+    def pull_diameter(self) -> float | None:
+        """Diameter at which the torque becomes a pull, mm; None if there is no pull."""
+
+    @property
+    def inertia(self) -> float:
+        """Moment of inertia of all that moves, seen at the output, kg·m²."""
+
+    @property
+    def usable_torque(self) -> float:
+        """Torque beyond which the load slips or tips, N·m; infinite if it does neither."""
+
+    @property
+    def back_torque(self) -> float:
+        """Torque the load can feed back into the train, N·m."""
+
+    @property
+    def loads_both_flanks(self) -> bool:
+        """Whether the teeth are loaded on both flanks in turn."""
+
+    @property
+    def cautions(self) -> tuple[str, ...]:
+        """What can hurt somebody, in plain sentences."""
+
+    def checks(self, output_torque: float) -> tuple[Check, ...]:
+        """Judge the load when the drive's greatest torque (N·m) reaches the output."""
+
+
+def check_hauling(
+    mass: float, slope: float, rolling_resistance: float, travel_speed: float, start_factor: float
+) -> None:
+    """Refuse impossible values of a load that is hauled or driven up a slope.
+
+    Raises
+    ------
+    GearworkError
+        Naming the value and its limit.
+    """
+    number("mass", mass, unit="kg", above=0.0)
+    number("slope", slope, unit="°", at_least=0.0, at_most=_STEEPEST)
+    number("rolling resistance", rolling_resistance, at_least=0.0, at_most=2.0)
+    number("travel speed", travel_speed, unit="m/s", above=0.0)
+    number("start factor", start_factor, at_least=1.0)
+
+
+def hauling_pull(
+    mass: float, slope: float, rolling_resistance: float, start_factor: float = 1.0
+) -> float:
+    """Pull up a slope, N: weight along the slope plus rolling resistance.
+
+    m g (sin s + k f cos s), the inclined plane of any mechanics handbook. To start, the rolling
+    resistance counts `start_factor` times: wheels and sledges that have stood settle in.
+    """
+    angle = math.radians(slope)
+    rolling = start_factor * rolling_resistance * math.cos(angle)
+    return mass * GRAVITY * (math.sin(angle) + rolling)
+
+
+@dataclass(frozen=True)
+class GivenLoad:
+    """A load of which only torque and speed at the output are known.
+
+    Attributes
+    ----------
+    torque : float
+        Torque while it runs, N·m.
+    speed : float
+        Wanted speed, rpm.
+    start_factor : float
+        Torque to start it over torque to run it.
+    moving_inertia : float
+        Moment of inertia at the output, kg·m²; 0: up to speed at once.
+    loads_both_flanks : bool
+        Whether the teeth are loaded on both flanks in turn. False only for a machine that never
+        runs backwards and never drives the gears when the drive stops.
+
+    Raises
+    ------
+    GearworkError
+        If a value cannot be.
+
+    Examples
+    --------
+    >>> GivenLoad(torque=10.0, speed=30.0, start_factor=1.5).starting_torque
+    15.0
+    """
+
+    torque: float
+    speed: float
+    start_factor: float = 1.0
+    moving_inertia: float = 0.0
+    loads_both_flanks: bool = True
+
+    def __post_init__(self) -> None:
+        number("torque of the load", self.torque, unit="N·m", above=0.0)
+        number("speed of the load", self.speed, unit="rpm", above=0.0)
+        number("start factor", self.start_factor, at_least=1.0)
+        number("moving inertia", self.moving_inertia, unit="kg·m²", at_least=0.0)
+
+    @property
+    def starting_torque(self) -> float:
+        """Torque to start it, N·m."""
+        return self.start_factor * self.torque
+
+    @property
+    def running_torque(self) -> float:
+        """The given torque, N·m."""
+        return self.torque
+
+    @property
+    def least_running_torque(self) -> float:
+        """The given torque, N·m."""
+        return self.torque
+
+    @property
+    def wanted_power(self) -> float:
+        """Torque times wanted speed, W."""
+        return self.torque * self.speed * RPM
+
+    @property
+    def pull_diameter(self) -> None:
+        """There is no pull."""
+        return None
+
+    @property
+    def inertia(self) -> float:
+        """The given inertia, kg·m²."""
+        return self.moving_inertia
+
+    @property
+    def usable_torque(self) -> float:
+        """No limit known, N·m."""
+        return math.inf
+
+    @property
+    def back_torque(self) -> float:
+        """The starting torque, N·m (assumption): nothing is known of what stops the load."""
+        return self.starting_torque
+
+    @property
+    def cautions(self) -> tuple[str, ...]:
+        """What can hurt somebody, in plain sentences."""
+        return ("Keep hands, hair and clothing away from the gears and put a guard over them.",)
+
+    def checks(self, output_torque: float) -> tuple[Check, ...]:
+        """Nothing to judge on the load itself."""
+        return ()
+
+
+_SUDDEN = 2.0
+_LOCAL_RULES = (
+    "Follow the local rules for hauling gear and have the rope, its knots and the anchor judged"
+    " by somebody who knows."
+)
+
+
+@dataclass(frozen=True)
+class RopeDrum:
+    """A load hauled up a slope by a rope that winds on a drum.
+
+    Attributes
+    ----------
+    mass : float
+        Load and what carries it, kg.
+    slope : float
+        Slope of the ground, degrees.
+    rolling_resistance : float
+        Pull over weight on level ground; for a sledge its friction coefficient.
+    drum_diameter, rope_diameter : float
+        Of the bare drum and of the rope, mm.
+    travel_speed : float
+        Wanted speed of the load, m/s.
+    layers : int
+        Layers of rope on the full drum. The last one needs the greatest torque.
+    start_factor : float
+        Rolling resistance at the start over that in motion (2: assumption).
+
+    Raises
+    ------
+    GearworkError
+        If a value cannot be.
+
+    Examples
+    --------
+    100 kg on a slope of 30° without friction: half the weight of 980.665 N hangs on the rope.
+
+    >>> drum = RopeDrum(
+    ...     mass=100, slope=30, rolling_resistance=0, drum_diameter=60, rope_diameter=6,
+    ...     travel_speed=0.2,
+    ... )
+    >>> round(drum.pull, 3)
+    490.332
+    """
+
+    mass: float
+    slope: float
+    rolling_resistance: float
+    drum_diameter: float
+    rope_diameter: float
+    travel_speed: float
+    layers: int = 1
+    start_factor: float = 2.0
+
+    def __post_init__(self) -> None:
+        check_hauling(
+            self.mass, self.slope, self.rolling_resistance, self.travel_speed, self.start_factor
+        )
+        if self.slope == 0.0 and self.rolling_resistance == 0.0:
+            raise GearworkError(
+                "slope and rolling resistance are both 0: nothing resists the rope;"
+                " give the rolling resistance of the ground"
+            )
+        number("drum diameter", self.drum_diameter, unit="mm", above=0.0)
+        number("rope diameter", self.rope_diameter, unit="mm", above=0.0)
+        whole_number("layers of rope", self.layers, at_least=1)
+
+    @property
+    def first_diameter(self) -> float:
+        """Diameter at the middle of the rope in the first layer, mm."""
+        return self.drum_diameter + self.rope_diameter
+
+    @property
+    def pull_diameter(self) -> float:
+        """Diameter at the middle of the rope in the last layer, mm."""
+        return self.drum_diameter + (2 * self.layers - 1) * self.rope_diameter
+
+    @property
+    def pull(self) -> float:
+        """Pull in the rope while the load moves, N."""
+        return hauling_pull(self.mass, self.slope, self.rolling_resistance)
+
+    @property
+    def starting_torque(self) -> float:
+        """Torque to start the load on the last layer, N·m."""
+        pull = hauling_pull(self.mass, self.slope, self.rolling_resistance, self.start_factor)
+        return pull * self.pull_diameter / 2000.0
+
+    @property
+    def running_torque(self) -> float:
+        """Torque to keep it moving on the last layer, N·m."""
+        return self.pull * self.pull_diameter / 2000.0
+
+    @property
+    def least_running_torque(self) -> float:
+        """Torque to keep it moving on the first layer, N·m."""
+        return self.pull * self.first_diameter / 2000.0
+
+    @property
+    def wanted_power(self) -> float:
+        """Pull times wanted speed, W."""
+        return self.pull * self.travel_speed
+
+    @property
+    def inertia(self) -> float:
+        """Inertia of the load seen at the full drum, kg·m²; the drum's own is left out."""
+        return self.mass * (self.pull_diameter / 2000.0) ** 2
+
+    @property
+    def usable_torque(self) -> float:
+        """No limit from the load itself, N·m."""
+        return math.inf
+
+    @property
+    def holding_torque(self) -> float:
+        """Torque that holds the load still on the slope, N·m; no help from friction counted."""
+        return hauling_pull(self.mass, self.slope, 0.0) * self.pull_diameter / 2000.0
+
+    @property
+    def back_torque(self) -> float:
+        """Twice the holding torque, N·m: a load that falls into a just slack rope.
+
+        Suddenly applied load, factor 2 (Roark's Formulas for Stress and Strain, chapter on
+        dynamic loading; from memory). A rope with slack in it gives more.
+        """
+        return _SUDDEN * self.holding_torque
+
+    @property
+    def loads_both_flanks(self) -> bool:
+        """Always: the drum runs on when the drive stops, and may be wound from either side."""
+        return True
+
+    @property
+    def cautions(self) -> tuple[str, ...]:
+        """What can hurt somebody, in plain sentences."""
+        rope = (
+            "A rope that parts under load whips back: nobody stands in line with it or in the"
+            " inside of a bend, and everybody keeps farther away than the rope is long.",
+            "Nobody rides on the load, walks below it or reaches over the running rope; this is"
+            " no gear for lifting people or loads overhead.",
+            "Keep hands, hair and clothing away from drum and gears, put a guard over them, and"
+            " leave at least three turns of rope on the drum.",
+        )
+        if self.slope == 0.0:
+            return (*rope, _LOCAL_RULES)
+        brake = (
+            f"The load runs back when the drive stops or a part breaks: fit a brake or a ratchet"
+            f" on the drum that holds at least {self.back_torque:.3g} N·m. Gears are no brake."
+        )
+        return (brake, *rope, _LOCAL_RULES)
+
+    def checks(self, output_torque: float) -> tuple[Check, ...]:
+        """Nothing to judge on the load itself."""
+        return ()

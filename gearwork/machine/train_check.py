@@ -1,0 +1,265 @@
+"""Judge the placement of a train: does everything turn free, does it fit between the plates."""
+
+import math
+from dataclasses import replace
+from itertools import combinations
+
+import numpy as np
+
+from gearwork.checks.check import Check, CheckReport
+from gearwork.machine.duty import Floats
+from gearwork.machine.frame import (
+    Column,
+    Cylinder,
+    Placement,
+    Point,
+    closest,
+    fold_opening,
+    on_one_axis,
+    touching_distance,
+)
+from gearwork.numbers import round_down, round_up
+
+_PLACES = "places and sizes of all bodies of the train"
+_CLEARANCE = f"{_PLACES}; clearance: assumption unless given"
+_ROUNDING = 1e-6
+
+
+def check_train(train: Placement) -> CheckReport:
+    """Judge whether gears, hubs, rods, spacers, plates and ground keep clear of each other.
+
+    Bodies count as discs of their greatest diameter; meshing teeth are left to the checks of
+    the pair.
+
+    Parameters
+    ----------
+    train : Placement
+        A `GearTrain`, or its placement alone.
+
+    Returns
+    -------
+    CheckReport
+        Room in mm between all that turns and stands.
+
+    Examples
+    --------
+    >>> from gearwork import Frame, Gear, GearPair, GearTrain, ShaftParts, Stage
+    >>> stage = Stage(GearPair(Gear(module=5, teeth=16), Gear(module=5, teeth=44)), face_width=24)
+    >>> parts = ShaftParts(8, hub_diameter=24, hub_height=8, seat_diameter=22, bearing_width=7)
+    >>> train = GearTrain((stage, stage), (parts,) * 3, Frame(plate_thickness=18, gap=12))
+    >>> check_train(train).ok
+    True
+    """
+    shared = on_one_axis(train.points)
+    pairs = [p for p in combinations(range(len(train.shafts)), 2) if p not in shared]
+    checks = [check for pair in pairs if (check := _shafts_check(train, *pair)) is not None]
+    checks += _spacer_checks(train)
+    checks += [_seats_check(train, pairs), _gap_check(train)]
+    checks += [_middle_plate_check(train, *pair) for pair in shared]
+    if train.frame.output_height is not None:
+        checks.append(_ground_check(train, train.frame.output_height))
+    return CheckReport("room in the train", tuple(checks))
+
+
+def _shafts_check(train: Placement, one: int, other: int) -> Check | None:
+    columns, room = train.columns, train.frame.clearance
+    bodies = closest(columns[one], columns[other], room)
+    if bodies is None:
+        return None
+    distance = math.dist(train.points[one], train.points[other])
+    first, second = bodies
+    return Check(
+        name=f"room between shafts {one + 1} and {other + 1}",
+        value=distance - touching_distance(bodies),
+        limit=room - _ROUNDING,
+        unit="mm",
+        sense="at least",
+        why=f"Of all that passes there, {first.name} and {second.name} come closest.",
+        remedy=_shafts_remedy(train, (one, other), bodies, distance),
+        source=_CLEARANCE,
+    )
+
+
+def _shafts_remedy(
+    train: Placement, pair: tuple[int, int], bodies: tuple[Cylinder, Cylinder], distance: float
+) -> str:
+    needed = touching_distance(bodies) + train.frame.clearance
+    one, other = pair
+    if other == one + 2:
+        return _fold_remedy(train, one + 1, needed)
+    if other > one + 2:
+        return (
+            f"Set the two shafts at least {round_up(needed):.2f} mm apart by other angles of the"
+            " stages."
+        )
+    hubs = _narrower_hub(train, pair, bodies, 2 * (needed - distance))
+    return f"{hubs}{_raised_distance(train, pair, distance)}"
+
+
+def _raised_distance(train: Placement, pair: tuple[int, int], distance: float) -> str:
+    """Which gear of a stage must grow, and by how much.
+
+    What fouls the pinion asks for a larger wheel and the other way round, as each gear keeps its
+    distance to what stands beside it when the other grows; for the rest either will do.
+    """
+    one, other = pair
+    first, second, room = train.columns[one], train.columns[other], train.frame.clearance
+    pinion = [body for body in first if body.name == f"pinion {other}"]
+    wheel = [body for body in second if body.name == f"wheel {other}"]
+
+    def lack(first: Column, second: Column) -> float:
+        return max(touching_distance(closest(first, second, room)) + room - distance, 0.0)
+
+    by_wheel, by_pinion = lack(pinion, second), lack(first, wheel)
+    by_pinion += max(lack(first, second) - by_wheel - by_pinion, 0.0)
+    growths = (("pinion", 2 * by_pinion), ("wheel", 2 * by_wheel))
+    larger = " and ".join(
+        f"the {name} {round_up(growth):.2f} mm" for name, growth in growths if growth > 0
+    )
+    same = "".join(f" and the {name} as it is" for name, growth in growths if growth == 0)
+    return (
+        f"Raise the centre distance of stage {other} from {distance:.2f} to at least"
+        f" {round_up(distance + by_pinion + by_wheel):.2f} mm: {larger} larger in diameter{same}."
+    )
+
+
+def _narrower_hub(
+    train: Placement, pair: tuple[int, int], bodies: tuple[Cylinder, Cylinder], excess: float
+) -> str:
+    """Another way out where it is enough to make a hub smaller."""
+    room = train.frame.clearance
+    for (shaft, mate), body in zip((pair, pair[::-1]), bodies, strict=True):
+        widest = round_down(body.diameter - excess)
+        if body.is_hub and widest > train.shafts[shaft].rod_diameter:
+            slim = [replace(b, diameter=widest) if b.is_hub else b for b in train.columns[shaft]]
+            left = closest(slim, train.columns[mate], room)
+            if touching_distance(left) <= touching_distance(bodies) - excess / 2:
+                return (
+                    f"Take nuts and washers no wider than {widest:.2f} mm on shaft {shaft + 1}, or"
+                    " let them into the gear. Or: "
+                )
+    return ""
+
+
+def _fold_remedy(train: Placement, corner: int, needed: float) -> str:
+    first, second = train.centre_distances[corner - 1 : corner + 1]
+    now = fold_opening(train.points, corner)
+    lines = f"the centre lines at shaft {corner + 1}"
+    if needed >= first + second:
+        return (
+            f"No angle helps: make the centre distances of stages {corner} and {corner + 1} add up"
+            f" to more than {round_up(needed):.2f} mm, now {first + second:.2f} mm."
+        )
+    cosine = (first**2 + second**2 - needed**2) / (2 * first * second)
+    opening = math.ceil(10 * math.degrees(math.acos(np.clip(cosine, -1.0, 1.0)))) / 10
+    return f"Open the angle between {lines} from {now:.1f}° to at least {opening:.1f}°."
+
+
+def _spacer_checks(train: Placement) -> list[Check]:
+    return [_spacer_check(train, count) for count in range(len(train.frame.spacers))]
+
+
+def _spacer_check(train: Placement, count: int) -> Check:
+    spacer, room = train.frame.spacers[count], train.frame.clearance
+    post = (Cylinder("spacer", 0.0, train.stack_up.plates[-1][0], spacer.diameter),)
+    bodies = [closest(column, post, room) for column in train.columns]
+    reach = np.array([touching_distance(pair) for pair in bodies])
+    left = np.hypot(*(np.array(train.points) - spacer.at).T) - reach
+    worst = int(np.argmin(left))
+    nearest = bodies[worst]
+    x, y = _free_place(np.array(train.points), reach + room, spacer.at)
+    return Check(
+        name=f"room at spacer {count + 1}",
+        value=float(left[worst]),
+        limit=room - _ROUNDING,
+        unit="mm",
+        sense="at least",
+        why=f"Of all that turns near this spacer, {nearest[0].name if nearest else 'nothing'}"
+        " comes closest.",
+        remedy=f"Move the spacer to ({x:.2f}, {y:.2f}) mm.",
+        source=_CLEARANCE,
+    )
+
+
+def _free_place(axes: Floats, distances: Floats, at: Point) -> Point:
+    """The place nearest to a point that keeps these distances from the axes, found by trying."""
+    turn = np.radians(np.arange(0.0, 360.0, 0.5))
+    rim = np.column_stack([np.cos(turn), np.sin(turn)])
+    tried = (axes[:, None] + (distances + 0.02)[:, None, None] * rim).reshape(-1, 2)
+    apart = np.hypot(*(tried[:, None] - axes).transpose(2, 0, 1))
+    free = tried[(apart > distances + 0.01).all(axis=1)]
+    x, y = free[np.argmin(np.hypot(*(free - at).T))]
+    return float(x), float(y)
+
+
+def _seats_check(train: Placement, pairs: list[tuple[int, int]]) -> Check:
+    def wood(pair: tuple[int, int]) -> float:
+        seats = sum(train.shafts[shaft].seat_diameter for shaft in pair) / 2
+        return math.dist(*(train.points[shaft] for shaft in pair)) - seats
+
+    one, other = min(pairs, key=wood)
+    limit, value = train.frame.plate_thickness / 2, wood((one, other))
+    return Check(
+        name="wood between bearing seats",
+        value=value,
+        limit=limit,
+        unit="mm",
+        sense="at least",
+        why=f"The seats of shafts {one + 1} and {other + 1} are the closest; the plate must not"
+        " break out between them.",
+        remedy=f"Set these shafts at least {round_up(limit - value):.2f} mm farther apart, or take"
+        " smaller bearings.",
+        source=f"{_PLACES}; half the plate's thickness: assumption",
+    )
+
+
+def _gap_check(train: Placement) -> Check:
+    highest = max(parts.hub_height for parts in train.shafts)
+    limit = max(highest, train.frame.clearance)
+    return Check(
+        name="gap between planes of gears",
+        value=train.frame.gap,
+        limit=limit,
+        unit="mm",
+        sense="at least",
+        why=f"Nuts and washers {highest:.2f} mm high stand between gear and gear, and between gear"
+        " and plate.",
+        remedy=f"Make the gap at least {round_up(limit):.2f} mm, or let the nuts into the gears.",
+        source=_PLACES,
+    )
+
+
+def _middle_plate_check(train: Placement, one: int, other: int) -> Check:
+    widths = train.shafts[one].bearing_width + train.shafts[other].bearing_width
+    return Check(
+        name=f"plate between shafts {one + 1} and {other + 1}",
+        value=train.frame.plate_thickness,
+        limit=widths,
+        unit="mm",
+        sense="at least",
+        why="The two shafts stand on one axis; both have a bearing in the plate between them.",
+        remedy=f"Make the plates at least {round_up(widths):.2f} mm thick, or take narrower"
+        " bearings.",
+        source=_PLACES,
+    )
+
+
+def _ground_check(train: Placement, output_height: float) -> Check:
+    ground = train.points[-1][1] - output_height
+    bottoms = [train.points[g.shaft][1] - g.gear.tip_diameter / 2 - ground for g in train.gears]
+    lowest = int(np.argmin(bottoms))
+    limit = train.frame.ground_clearance
+    return Check(
+        name="ground clearance",
+        value=bottoms[lowest],
+        limit=limit,
+        unit="mm",
+        sense="at least",
+        why=f"{train.gears[lowest].name.capitalize()} reaches lowest, with the output shaft"
+        f" {output_height:.1f} mm above the ground or edge.",
+        remedy="Set the output shaft at least"
+        f" {round_up(output_height + limit - bottoms[lowest]):.2f} mm above it, or give"
+        " angles that lift that gear by"
+        f" {round_up(limit - bottoms[lowest]):.2f} mm.",
+        source=f"{_PLACES}; ground clearance: assumption unless given",
+    )

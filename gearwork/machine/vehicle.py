@@ -1,0 +1,324 @@
+"""Vehicle: a small wheeled vehicle with its driver, as a load on the gear train."""
+
+import math
+from dataclasses import dataclass
+from typing import Literal
+
+from gearwork.checks.check import Check, sentence
+from gearwork.errors import GearworkError, number
+from gearwork.machine.load import GRAVITY, check_hauling, hauling_pull
+from gearwork.numbers import figures_down, figures_up, round_down
+
+_BRAKING = 0.25
+_FEEDBACK_FRICTION = 1.0
+_MOST_FRICTION = 2.0
+_STABLE_SLOPE = 10.0
+_STABILITY = 2.0
+_STATICS = "static equilibrium on a slope (Wong, Theory of Ground Vehicles, ch. 3; from memory)"
+
+
+@dataclass(frozen=True)
+class Vehicle:
+    """A vehicle on four wheels (or three) with one driven axle, going up a slope.
+
+    Attributes
+    ----------
+    mass : float
+        Vehicle and driver, kg.
+    wheel_diameter : float
+        Of the driven wheels, mm.
+    slope : float
+        Steepest slope to climb, degrees.
+    rolling_resistance : float
+        Pull over weight on level ground.
+    travel_speed : float
+        Wanted speed, m/s.
+    tyre_friction : float
+        Friction coefficient between driven wheels and ground.
+    wheelbase : float
+        Distance between the axles, mm.
+    centre_to_rear : float
+        Centre of mass ahead of the rear axle, mm.
+    centre_height : float
+        Centre of mass above the ground, mm, with the driver seated.
+    track : float
+        Distance between the wheels of an axle, mm.
+    driven_axle : {"rear", "front"}
+        The axle that drives.
+    driven_share : float
+        Share of that axle's weight on driven wheels: 0.5 if one wheel of two drives.
+    start_factor : float
+        Rolling resistance at the start over that in motion (2: assumption).
+
+    Raises
+    ------
+    GearworkError
+        If a value cannot be.
+
+    Examples
+    --------
+    On level ground the pull is the rolling resistance: 0.02 of 980.665 N.
+
+    >>> cart = Vehicle(
+    ...     mass=100, wheel_diameter=300, slope=0, rolling_resistance=0.02, travel_speed=1.0,
+    ...     tyre_friction=0.6, wheelbase=900, centre_to_rear=300, centre_height=400, track=600,
+    ... )
+    >>> round(cart.pull, 3)
+    19.613
+    """
+
+    mass: float
+    wheel_diameter: float
+    slope: float
+    rolling_resistance: float
+    travel_speed: float
+    tyre_friction: float
+    wheelbase: float
+    centre_to_rear: float
+    centre_height: float
+    track: float
+    driven_axle: Literal["rear", "front"] = "rear"
+    driven_share: float = 1.0
+    start_factor: float = 2.0
+
+    def __post_init__(self) -> None:
+        check_hauling(
+            self.mass, self.slope, self.rolling_resistance, self.travel_speed, self.start_factor
+        )
+        if self.rolling_resistance == 0.0:
+            raise GearworkError(
+                "rolling resistance is 0: no wheel rolls for nothing; take at least 0.01 (asphalt)"
+            )
+        number("wheel diameter", self.wheel_diameter, unit="mm", above=0.0)
+        number("tyre friction", self.tyre_friction, above=0.0, at_most=_MOST_FRICTION)
+        number("wheelbase", self.wheelbase, unit="mm", above=0.0)
+        number(
+            "centre of mass ahead of the rear axle",
+            self.centre_to_rear,
+            unit="mm",
+            at_least=0.0,
+            at_most=self.wheelbase,
+        )
+        number("height of the centre of mass", self.centre_height, unit="mm", above=0.0)
+        number("track", self.track, unit="mm", above=0.0)
+        number(
+            "share of the axle's weight on driven wheels", self.driven_share, above=0.0, at_most=1.0
+        )
+        if self.driven_axle not in ("rear", "front"):
+            raise GearworkError(
+                f'driven axle is {self.driven_axle!r}: it must be "rear" or "front"'
+            )
+
+    @property
+    def pull_diameter(self) -> float:
+        """The wheel diameter, mm."""
+        return self.wheel_diameter
+
+    @property
+    def pull(self) -> float:
+        """Pull at the wheels to keep moving, N."""
+        return hauling_pull(self.mass, self.slope, self.rolling_resistance)
+
+    @property
+    def starting_pull(self) -> float:
+        """Pull at the wheels to start, N."""
+        return hauling_pull(self.mass, self.slope, self.rolling_resistance, self.start_factor)
+
+    @property
+    def starting_torque(self) -> float:
+        """Torque at the axle to start, N·m."""
+        return self.starting_pull * self.wheel_diameter / 2000.0
+
+    @property
+    def running_torque(self) -> float:
+        """Torque at the axle to keep moving, N·m."""
+        return self.pull * self.wheel_diameter / 2000.0
+
+    @property
+    def least_running_torque(self) -> float:
+        """As the running torque, N·m."""
+        return self.running_torque
+
+    @property
+    def wanted_power(self) -> float:
+        """Pull times wanted speed, W; air resistance is left out."""
+        return self.pull * self.travel_speed
+
+    @property
+    def inertia(self) -> float:
+        """Inertia of the mass seen at the axle, kg·m²; the turning of the wheels is left out."""
+        return self.mass * (self.wheel_diameter / 2000.0) ** 2
+
+    @property
+    def slipping_pull(self) -> float:
+        """Pull at which the driven wheels slip, N; infinite if the vehicle rears up before.
+
+        The pull itself moves weight to the rear axle. Quasi-static equilibrium with
+        W = m g cos s: F = mu W (a -+ f h) / (L -+ mu h), upper signs for the rear axle, a the
+        distance of the centre of mass to the other axle (Wong, ch. 3; from memory).
+        """
+        grip = self.tyre_friction * self.driven_share
+        span = self.wheelbase - self._lean * grip * self.centre_height
+        if span <= 0.0:
+            return math.inf
+        return grip * self._normal_weight * self._rolling_arm / span
+
+    @property
+    def tipping_pull(self) -> float:
+        """Force at the driven wheels that lifts the other axle, N.
+
+        W (a / h +- f), a the distance of the centre of mass to the driven axle. Driving does it
+        with a driven rear axle (+), stopping with a driven front axle (-).
+        """
+        arm = (self.wheelbase - self._far_arm) / self.centre_height
+        return self._normal_weight * (arm + self._lean * self.rolling_resistance)
+
+    @property
+    def usable_torque(self) -> float:
+        """Torque at the axle beyond which wheels slip or the front lifts, N·m."""
+        pull = self.slipping_pull
+        if self.driven_axle == "rear":
+            pull = min(pull, self.tipping_pull)
+        return pull * self.wheel_diameter / 2000.0
+
+    @property
+    def back_torque(self) -> float:
+        """Torque the driven wheels can feed back into the train, N·m, with friction 1.0.
+
+        Taken for the direction in which the friction puts more weight on the driven axle, at
+        most all the weight there is.
+        """
+        grip = _FEEDBACK_FRICTION * self.driven_share
+        span = self.wheelbase - grip * self.centre_height
+        share = self._far_arm / span if span > self._far_arm else 1.0
+        return grip * share * self._normal_weight * self.wheel_diameter / 2000.0
+
+    @property
+    def tipping_slope(self) -> float:
+        """Least slope that tips it over standing still, facing any way, degrees."""
+        arm = min(self.centre_to_rear, self.wheelbase - self.centre_to_rear, self.track / 2.0)
+        return math.degrees(math.atan2(arm, self.centre_height))
+
+    @property
+    def loads_both_flanks(self) -> bool:
+        """Always: the rolling vehicle drives the gears when the drive stops."""
+        return True
+
+    @property
+    def cautions(self) -> tuple[str, ...]:
+        """What can hurt somebody, in plain sentences.
+
+        The brake is to hold on the slope and beyond that to slow a quarter of the weight
+        (assumption).
+        """
+        return (
+            "Fit a brake that works on the wheels without the gears and gives at least"
+            f" {self._braking_force:.0f} N at the ground: when a gear or its fixing fails, the"
+            " gears brake no more.",
+            "Stopping the drive locks or drags the driven wheels: slow down before letting go.",
+            "Cover the gears so that neither fingers, hair, laces nor clothing reach them.",
+            "Try it empty first, then with a grown-up beside it, away from traffic, water and"
+            " steep ground; helmet on, and follow the local rules for ride-on vehicles.",
+        )
+
+    def checks(self, output_torque: float) -> tuple[Check, ...]:
+        """Judge grip and tipping when the drive's greatest torque (N·m) reaches the axle."""
+        return (self._grip_check(), self._lifting_check(output_torque), self._tipping_check())
+
+    @property
+    def _normal_weight(self) -> float:
+        return self.mass * GRAVITY * math.cos(math.radians(self.slope))
+
+    @property
+    def _braking_force(self) -> float:
+        return hauling_pull(self.mass, self.slope, _BRAKING)
+
+    @property
+    def _lean(self) -> float:
+        return 1.0 if self.driven_axle == "rear" else -1.0
+
+    @property
+    def _far_arm(self) -> float:
+        if self.driven_axle == "rear":
+            return self.wheelbase - self.centre_to_rear
+        return self.centre_to_rear
+
+    @property
+    def _other_axle(self) -> str:
+        return "front" if self.driven_axle == "rear" else "rear"
+
+    @property
+    def _rolling_arm(self) -> float:
+        shift = self._lean * self.rolling_resistance * self.centre_height
+        return max(self._far_arm - shift, 0.0)
+
+    def _grip_check(self) -> Check:
+        pull = self.starting_pull
+        weight = self._normal_weight * self._rolling_arm + self._lean * self.centre_height * pull
+        needed = pull * self.wheelbase / (self.driven_share * weight) if weight > 0.0 else math.inf
+        grippier = "no friction is enough: "
+        if needed <= _MOST_FRICTION:
+            friction = figures_up(needed, 2)
+            grippier = f"find ground and tyres with a friction of at least {friction:g}, "
+        return Check(
+            name="grip of the driven wheels",
+            value=self.tyre_friction,
+            limit=needed,
+            unit="",
+            sense="at least",
+            why=f"Starting takes {pull:.3g} N at the ground; with less friction the wheels spin.",
+            remedy=sentence(
+                f"{grippier}move weight onto the driven axle, drive both wheels, or take a gentler"
+                " slope"
+            ),
+            source=_STATICS,
+        )
+
+    def _lifting_check(self, output_torque: float) -> Check:
+        force = 2000.0 * self.back_torque / self.wheel_diameter
+        name, cause, clutch = (
+            "stopping that lifts the rear wheels",
+            "Stopping the drive at once",
+            "",
+        )
+        if self.driven_axle == "rear":
+            force = min(2000.0 * output_torque / self.wheel_diameter, force)
+            name, cause = "pull that lifts the front wheels", "The drive's greatest torque"
+            allowed = self.tipping_pull * self.wheel_diameter / 2000.0
+            told = f"{figures_down(allowed):.10g}"
+            clutch = f"set the clutch so that at most {told} N·m reach the axle, or "
+        place = f"place the centre of mass lower or nearer to the {self._other_axle} axle"
+        return Check(
+            name=name,
+            value=force,
+            limit=self.tipping_pull,
+            unit="N",
+            sense="at most",
+            why=f"{cause}, as far as a friction of 1.0 lets it reach the ground.",
+            remedy=sentence(clutch + place),
+            source=_STATICS,
+        )
+
+    def _tipping_check(self) -> Check:
+        doubled = math.atan(_STABILITY * math.tan(math.radians(self.slope)))
+        needed = max(_STABLE_SLOPE, math.degrees(doubled))
+        arm = self.centre_height * math.tan(math.radians(self.tipping_slope))
+        height = round_down(arm / math.tan(math.radians(needed)), 0)
+        lower = (
+            f"bring the centre of mass down to {height:.0f} mm"
+            if height > 0.0
+            else "no height is low enough: move the centre of mass in between all wheels"
+        )
+        return Check(
+            name="slope that tips the vehicle",
+            value=self.tipping_slope,
+            limit=needed,
+            unit="°",
+            sense="at least",
+            why="Standing still, driver upright; leaning, bumps and braking need the reserve.",
+            remedy=sentence(f"{lower}, or widen track and wheelbase"),
+            source=(
+                "10° as for ride-on toys (EN 71-1, from memory); twice the slope's gradient"
+                " (assumption)"
+            ),
+        )

@@ -1,0 +1,1 @@
+"""What leaves for the workshop: cut files, drawings, papers."""

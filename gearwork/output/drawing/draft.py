@@ -1,0 +1,294 @@
+"""A dimensioned drawing as plain values: shapes, lines, dimensions, tables; no file format."""
+
+import math
+from dataclasses import dataclass, field
+from typing import Literal
+
+import numpy as np
+
+from gearwork.geometry.outline import Array, Outline
+from gearwork.geometry.part import Point
+from gearwork.output.marking import TEXT_HEIGHT, Label, Marks, text_width
+
+# ISO 128-2 line types; widths 0.5 and 0.25 mm are line group 0.5.
+Style = Literal["edge", "hole", "thin", "dashed", "chain"]
+LINE_WIDTH: dict[Style, float] = {
+    "edge": 0.5,
+    "hole": 0.5,
+    "thin": 0.25,
+    "dashed": 0.25,
+    "chain": 0.25,
+}
+DASHES: dict[Style, tuple[float, ...]] = {
+    "edge": (),
+    "hole": (),
+    "thin": (),
+    "dashed": (3.0, 1.5),
+    "chain": (8.0, 1.5, 0.75, 1.5),
+}
+
+ARROW = 3.0
+TABLE_TEXT = 2.5
+_BEYOND = 2.0
+_LIFT = 1.0
+_ROW = 5.0
+_CELL_GAP = 3.0
+
+
+@dataclass(frozen=True)
+class Shape:
+    """A closed path and how it is drawn; a "hole" is one to be drilled just there."""
+
+    outline: Outline
+    style: Style
+
+
+@dataclass(frozen=True)
+class Line:
+    """A straight line and how it is drawn."""
+
+    start: Point
+    end: Point
+    style: Style
+
+
+@dataclass(frozen=True)
+class Length:
+    """The distance between two points, measured along the line through them.
+
+    Attributes
+    ----------
+    start, end : (float, float)
+        The points, mm.
+    through : (float, float)
+        A point on the dimension line.
+    upper, lower : float, optional
+        Limit deviations, mm, with their signs.
+    name : str
+        What stands before the number.
+    """
+
+    start: Point
+    end: Point
+    through: Point
+    upper: float | None = None
+    lower: float | None = None
+    name: str = ""
+
+    @property
+    def value(self) -> float:
+        """The measured distance, mm."""
+        return math.dist(self.start, self.end)
+
+    @property
+    def tolerance(self) -> str:
+        """Limit deviations as text, empty where there are none."""
+        if self.upper is None or self.lower is None:
+            return ""
+        if self.upper == -self.lower:
+            return f" ±{self.upper:.2f}"
+        return f" {self.upper:+.2f}/{self.lower:+.2f}"
+
+    @property
+    def text(self) -> str:
+        """The dimension in words, e.g. "a 130.25 ±0.10"."""
+        return f"{self.name} {self.value:.2f}{self.tolerance}".strip()
+
+    @property
+    def ends(self) -> tuple[Array, Array]:
+        """The two ends of the dimension line."""
+        start, end = np.array(self.start), np.array(self.end)
+        across = _normal(end - start)
+        shift = ((np.array(self.through) - start) @ across) * across
+        return start + shift, end + shift
+
+
+@dataclass(frozen=True)
+class Diameter:
+    """The diameter of a circle, written at the end of a leader.
+
+    Attributes
+    ----------
+    centre : (float, float)
+        Centre of the circle, mm.
+    diameter : float
+        Its diameter, mm.
+    angle : float
+        Direction of the leader from the centre, degrees.
+    reach : float
+        Length of the leader from the circle outwards, mm.
+    name : str
+        What stands before the number.
+    auxiliary : bool
+        For information, nothing to measure or make by: stands in brackets.
+    """
+
+    centre: Point
+    diameter: float
+    angle: float
+    reach: float
+    name: str = ""
+    auxiliary: bool = False
+
+    @property
+    def value(self) -> float:
+        """The diameter, mm."""
+        return self.diameter
+
+    @property
+    def text(self) -> str:
+        """The dimension in words, e.g. "tip ⌀200.00"."""
+        text = f"{self.name} ⌀{self.diameter:.2f}".strip()
+        return f"({text})" if self.auxiliary else text
+
+    @property
+    def direction(self) -> Array:
+        """Unit vector of the leader."""
+        return np.array([math.cos(math.radians(self.angle)), math.sin(math.radians(self.angle))])
+
+    @property
+    def foot(self) -> Array:
+        """Where the leader's arrow touches the circle."""
+        return np.array(self.centre) + self.diameter / 2 * self.direction
+
+
+@dataclass(frozen=True)
+class Table:
+    """Rows of text under a heading; the first row is the head of the columns."""
+
+    heading: str
+    rows: tuple[tuple[str, ...], ...] = ()
+
+    @property
+    def columns(self) -> list[float]:
+        """Width of each column, mm."""
+        widths = [[text_width(cell, TABLE_TEXT) for cell in row] for row in self.rows]
+        return [max(column) + _CELL_GAP for column in zip(*widths, strict=True)]
+
+    @property
+    def size(self) -> tuple[float, float]:
+        """Width and height, mm."""
+        width = max(sum(self.columns), text_width(self.heading, TEXT_HEIGHT))
+        return width, _ROW * (len(self.rows) + 1.5)
+
+    def marks(self, left: float, top: float) -> Marks:
+        """Return texts and rules with the upper left corner at the given place."""
+        labels = [Label((left, top - _ROW), TEXT_HEIGHT, self.heading)]
+        starts = np.concatenate([[0.0], np.cumsum(self.columns)]) + left
+        for line, row in enumerate(self.rows):
+            base = top - (line + 2.25) * _ROW
+            labels += [
+                Label((float(x), base), TABLE_TEXT, cell)
+                for x, cell in zip(starts, row, strict=False)
+                if cell
+            ]
+        levels = [top - 1.5 * _ROW, top - 2.5 * _ROW, top - self.size[1]] if self.rows else []
+        rules = [np.array([(left, y), (starts[-1], y)]) for y in levels]
+        return Marks(tuple(labels), tuple(rules))
+
+
+@dataclass(frozen=True)
+class Drawing:
+    """A drawing at 1:1 in millimetres, and the tables that go with it.
+
+    Attributes
+    ----------
+    title : str
+        Name of the drawing.
+    shapes, lines, lengths, diameters : tuple
+        What is drawn where.
+    marks : Marks
+        Further texts and strokes, e.g. the grain arrow.
+    tables : tuple of Table
+        Placed beside the drawing by whatever prints it.
+    """
+
+    title: str
+    shapes: tuple[Shape, ...] = ()
+    lines: tuple[Line, ...] = ()
+    lengths: tuple[Length, ...] = ()
+    diameters: tuple[Diameter, ...] = ()
+    marks: Marks = field(default_factory=Marks)
+    tables: tuple[Table, ...] = ()
+
+    @property
+    def dimensions(self) -> "list[Length | Diameter]":
+        """All dimensions."""
+        return [*self.lengths, *self.diameters]
+
+    @property
+    def bounds(self) -> tuple[float, float, float, float]:
+        """Smallest x and y, largest x and y of all but the tables, mm."""
+        corners = [np.reshape(shape.outline.bounds, (2, 2)) for shape in self.shapes]
+        corners += [np.array([line.start, line.end]) for line in self.lines]
+        inks = [dimension_ink(dimension) for dimension in self.dimensions]
+        for marks in (self.marks, *(ink.marks for ink in inks)):
+            corners += [*marks.strokes, *(label.corners for label in marks.labels)]
+        every = np.vstack(corners)
+        (left, low), (right, high) = every.min(axis=0), every.max(axis=0)
+        return float(left), float(low), float(right), float(high)
+
+
+@dataclass(frozen=True)
+class Ink:
+    """How a dimension is drawn: thin strokes and text, and filled arrowheads, each (3, 2)."""
+
+    marks: Marks
+    arrowheads: tuple[Array, ...]
+
+
+def dimension_ink(dimension: Length | Diameter) -> Ink:
+    """Return the strokes, arrowheads and text of a dimension."""
+    if isinstance(dimension, Diameter):
+        return _diameter_ink(dimension)
+    return _length_ink(dimension)
+
+
+def _length_ink(length: Length) -> Ink:
+    first, second = length.ends
+    along = (second - first) / length.value
+    feet = ((np.array(length.start), first), (np.array(length.end), second))
+    strokes = [_extension(foot, end) for foot, end in feet if np.hypot(*(end - foot)) > _BEYOND]
+    wide = text_width(length.text, TEXT_HEIGHT)
+    roomy = length.value > wide + 2 * ARROW
+    inward = 1.0 if length.value > 3 * ARROW else -1.0
+    heads = (_arrowhead(first, inward * along), _arrowhead(second, -inward * along))
+    tail = first - (0 if inward > 0 else 2 * ARROW) * along
+    head = second + (0 if roomy else 2 * ARROW + wide) * along
+    strokes.append(np.array([tail, head]))
+    angle = math.degrees(math.atan2(along[1], along[0]))
+    readable = -90 < round(angle, 6) <= 90
+    middle = (first + second) / 2 if roomy else second + (2 * ARROW + wide / 2) * along
+    upright = _normal(along) * (1 if readable else -1)
+    at = middle + _LIFT * upright
+    turn = angle if readable else angle - math.copysign(180.0, angle)
+    label = Label((float(at[0]), float(at[1])), TEXT_HEIGHT, length.text, "middle", turn)
+    return Ink(Marks((label,), tuple(strokes)), heads)
+
+
+def _diameter_ink(diameter: Diameter) -> Ink:
+    foot, direction = diameter.foot, diameter.direction
+    end = foot + diameter.reach * direction
+    right = direction[0] >= -1e-9
+    wide = text_width(diameter.text, TEXT_HEIGHT) * (1 if right else -1)
+    stroke = np.array([foot, end, end + np.array([wide, 0.0])])
+    at = (float(end[0]), float(end[1]) + _LIFT)
+    label = Label(at, TEXT_HEIGHT, diameter.text, "start" if right else "end")
+    return Ink(Marks((label,), (stroke,)), (_arrowhead(foot, direction),))
+
+
+def _extension(foot: Array, end: Array) -> Array:
+    outward = (end - foot) / np.hypot(*(end - foot))
+    return np.array([foot + _LIFT * outward, end + _BEYOND * outward])
+
+
+def _arrowhead(tip: Array, backwards: Array) -> Array:
+    """Corners of an arrowhead that points at `tip`, its body lying `backwards`."""
+    half = ARROW / 6 * _normal(backwards)
+    return np.array([tip, tip + ARROW * backwards + half, tip + ARROW * backwards - half])
+
+
+def _normal(vector: Array) -> Array:
+    """Return the unit vector to the left of another."""
+    turned: Array = np.array([-vector[1], vector[0]]) / np.hypot(*vector)
+    return turned

@@ -1,0 +1,333 @@
+"""DXF of parts, sheets and drawings.
+
+DXF of dimensioned drawings.
+"""
+
+import io
+import logging
+import math
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from itertools import pairwise
+from typing import Literal, get_args
+
+import ezdxf
+import numpy as np
+from ezdxf import r12strict
+from ezdxf.document import Drawing as Document
+from ezdxf.entities import DXFGraphic
+from ezdxf.enums import TextEntityAlignment
+from ezdxf.layouts import BaseLayout
+
+from gearwork.errors import GearworkError
+from gearwork.geometry.outline import Array, Outline, circle_of
+from gearwork.geometry.part import Part, Point
+from gearwork.geometry.toolpath import Run
+from gearwork.output.drawing.draft import (
+    ARROW,
+    DASHES,
+    LINE_WIDTH,
+    Diameter,
+    Drawing,
+    Length,
+    Style,
+    dimension_ink,
+)
+from gearwork.output.drawing.paper import FOOT, flow
+from gearwork.output.marking import (
+    HOLES,
+    MILLIMETRES,
+    NOT_CUT,
+    TEXT_HEIGHT,
+    Label,
+    Line,
+    Marks,
+    bounds_of,
+    cut_paths,
+    part_marks,
+    plain_text,
+    sheet_marks,
+)
+
+Version = Literal["R2010", "R12"]
+
+_GRAY = 8
+_ALIGN = {
+    "start": TextEntityAlignment.LEFT,
+    "middle": TextEntityAlignment.CENTER,
+    "end": TextEntityAlignment.RIGHT,
+}
+
+
+def part_dxf(part: Part, version: Version = "R2010") -> bytes:
+    """Return a DXF file of one part, its cut lines by operation and its text on a layer not cut.
+
+    Full circles are written as CIRCLE, so that a drilled hole has a centre to drill at;
+    everything else as one closed polyline with bulges.
+
+    Parameters
+    ----------
+    part : Part
+        What to write.
+    version : {"R2010", "R12"}
+        R2010 declares millimetres and uses LWPOLYLINE. R12 knows neither: it uses POLYLINE,
+        for converters that read nothing newer, and names millimetres in its text.
+
+    Raises
+    ------
+    GearworkError
+        If the version is another one, or the part has the same path twice.
+    """
+    return lines_dxf(cut_paths([part]), part_marks(part), version)
+
+
+def sheet_dxf(
+    parts: Sequence[Part],
+    width: float,
+    height: float,
+    notes: Sequence[str] = (),
+    version: Version = "R2010",
+) -> bytes:
+    """Return a DXF file of a sheet of `width` x `height` mm with the parts where they lie.
+
+    Raises
+    ------
+    GearworkError
+        If the version is unknown, or two parts lie exactly on each other.
+    """
+    return lines_dxf(cut_paths(parts), sheet_marks(parts, width, height, notes), version)
+
+
+def lines_dxf(lines: Sequence[Line], marks: Marks, version: Version = "R2010") -> bytes:
+    """Return a DXF file of lines on their layers, in the order given, and what is not cut.
+
+    Raises
+    ------
+    GearworkError
+        If the version is unknown.
+    """
+    document = new_document(version)
+    space = document.modelspace()
+    for layer, line in lines:
+        place = add_layer(document, layer, gray=layer == NOT_CUT)
+        if isinstance(line, Run):
+            _add_run(space, line, place)
+        else:
+            add_outline(space, line, place)
+    add_marks(space, marks, add_layer(document, NOT_CUT, gray=True))
+    show_all(document, bounds_of(lines, marks))
+    return to_bytes(document)
+
+
+def new_document(version: Version) -> Document:
+    """Return an empty document in millimetres.
+
+    Raises
+    ------
+    GearworkError
+        If the version is not one of ours.
+    """
+    if version not in get_args(Version):
+        raise GearworkError(f"DXF version is {version!r}: it must be one of R2010, R12")
+    with _steady():
+        return ezdxf.new(version, units=MILLIMETRES)
+
+
+def to_bytes(document: Document) -> bytes:
+    """Return the file, the same bytes for the same content."""
+    if document.dxfversion == ezdxf.const.DXF12:
+        r12strict.make_acad_compatible(document)
+    # Left to itself, the library lists the classes in the order of a set, another in each run.
+    for name in sorted(document.entitydb.dxf_types_in_use()):
+        document.classes.add_class(name)
+    stream = io.StringIO()
+    with _steady():
+        document.write(stream)
+    return stream.getvalue().encode("ascii")
+
+
+def show_all(document: Document, bounds: tuple[float, float, float, float]) -> None:
+    """State the extents of the drawing, so that a viewer opens on the whole of it."""
+    left, low, right, high = bounds
+    document.header["$EXTMIN"] = (left, low, 0.0)
+    document.header["$EXTMAX"] = (right, high, 0.0)
+    height = 1.1 * max(high - low, (right - left) / 1.5)
+    document.set_modelspace_vport(height, ((left + right) / 2, (low + high) / 2))
+
+
+def add_layer(document: Document, name: str, *, gray: bool = False) -> str:
+    """Return the layer's name, having made the layer if it is new."""
+    if name not in document.layers:
+        document.layers.add(name, color=_GRAY if gray else 7)
+    return name
+
+
+def add_outline(space: BaseLayout, outline: Outline, layer: str) -> DXFGraphic:
+    """Add a closed path as a circle or a polyline with bulges."""
+    circle = circle_of(outline)
+    if circle is not None:
+        centre, diameter = circle
+        return space.add_circle(centre, diameter / 2, {"layer": layer})
+    return _add_polyline(space, outline.vertices, outline.bulges, layer, close=True)
+
+
+def _add_run(space: BaseLayout, run: Run, layer: str) -> DXFGraphic:
+    """Add an open path as a polyline with bulges."""
+    return _add_polyline(space, run.vertices, np.append(run.bulges, 0.0), layer, close=False)
+
+
+def _add_polyline(
+    space: BaseLayout, vertices: Array, bulges: Array, layer: str, *, close: bool
+) -> DXFGraphic:
+    rows = [(float(x), float(y), float(b)) for (x, y), b in zip(vertices, bulges, strict=True)]
+    attributes = {"layer": layer}
+    if space.doc is not None and space.doc.dxfversion == ezdxf.const.DXF12:
+        return space.add_polyline2d(rows, format="xyb", close=close, dxfattribs=attributes)
+    return space.add_lwpolyline(rows, format="xyb", close=close, dxfattribs=attributes)
+
+
+def add_marks(space: BaseLayout, marks: Marks, layer: str) -> None:
+    """Add texts and strokes, which are not cut."""
+    for stroke in marks.strokes:
+        for start, end in pairwise(stroke.round(6).tolist()):
+            space.add_line(start, end, {"layer": layer})
+    for label in marks.labels:
+        attributes = {"layer": layer, "rotation": round(label.angle, 6)}
+        text = space.add_text(plain_text(label.text), height=label.height, dxfattribs=attributes)
+        x, y = np.round(label.at, 6).tolist()
+        text.set_placement((x, y), align=_ALIGN[label.anchor])
+        if label.anchor != "start":
+            # A reader that knows no alignment begins here.
+            text.dxf.insert = tuple(np.round(label.start, 6).tolist())
+
+
+@contextmanager
+def _steady() -> Iterator[None]:
+    """Keep dates and random identifiers out of the file, and the library's chat off the screen."""
+    options, logger = ezdxf.options, logging.getLogger("ezdxf")
+    before = options.write_fixed_meta_data_for_testing, logger.disabled
+    options.write_fixed_meta_data_for_testing = logger.disabled = True
+    try:
+        yield
+    finally:
+        options.write_fixed_meta_data_for_testing, logger.disabled = before
+
+
+_DIMENSIONS = f"{NOT_CUT}-dimensions"
+_TEXT = f"{NOT_CUT}-text"
+_LINE_TYPE: dict[Style, str] = {"dashed": "DASHED", "chain": "DASHDOT"}
+_DIMENSION_STYLE = {
+    "dimtxt": TEXT_HEIGHT,
+    "dimasz": ARROW,
+    "dimexo": 1.0,
+    "dimexe": 2.0,
+    "dimgap": 1.0,
+    "dimscale": 1.0,
+    "dimlfac": 1.0,
+    "dimdec": 2,
+    "dimzin": 0,
+    "dimlunit": 2,
+    "dimdsep": ord("."),
+    "dimtad": 1,
+    "dimtih": 0,
+    "dimtoh": 0,
+}
+
+
+def drawing_dxf(drawing: Drawing) -> bytes:
+    """Return the drawing as DXF R2010 in millimetres.
+
+    Dimensions are DIMENSION entities with a style of their own, which is also the file's
+    default; as every reader draws them anew, the tables repeat the numbers as plain text.
+    Bores lie on the layer of drilled holes, everything else on layers that are not cut.
+    """
+    document = new_document("R2010")
+    document.dimstyles.new("mm", dxfattribs=_DIMENSION_STYLE).copy_to_header(document)
+    space = document.modelspace()
+    for shape in drawing.shapes:
+        add_outline(space, shape.outline, _style_layer(document, shape.style))
+    for line in drawing.lines:
+        space.add_line(line.start, line.end, {"layer": _style_layer(document, line.style)})
+    for dimension in drawing.dimensions:
+        _add_dimension(document, dimension)
+    left, low, right, top = drawing.bounds
+    tables, lowest = _tables_below(drawing, left, low)
+    add_marks(space, drawing.marks + tables, add_layer(document, _TEXT))
+    show_all(document, (left, lowest, right, top))
+    return to_bytes(document)
+
+
+def _style_layer(document: Document, style: Style) -> str:
+    name = HOLES if style == "hole" else f"{NOT_CUT}-{style}"
+    if name not in document.layers:
+        layer = document.layers.get(add_layer(document, name))
+        layer.dxf.lineweight = round(100 * LINE_WIDTH[style])
+        if DASHES[style]:
+            layer.dxf.linetype = _LINE_TYPE[style]
+            signed = [length * (-1) ** place for place, length in enumerate(DASHES[style])]
+            document.linetypes.add(_LINE_TYPE[style], [sum(DASHES[style]), *signed])
+    return name
+
+
+def _add_dimension(document: Document, dimension: Length | Diameter) -> None:
+    """Add a DIMENSION entity and the block that shows how it is drawn here.
+
+    An auxiliary one becomes plain lines and text, which every reader draws alike.
+    """
+    space = document.modelspace()
+    if isinstance(dimension, Diameter) and dimension.auxiliary:
+        _add_ink(space, dimension, add_layer(document, _TEXT))
+        return
+    layer = add_layer(document, _DIMENSIONS)
+    block = document.blocks.new_anonymous_block(type_char="D")
+    _add_ink(block, dimension, layer)
+    text = dimension_ink(dimension).marks.labels[0]
+    attributes = {
+        "layer": layer,
+        "dimstyle": "mm",
+        "geometry": block.name,
+        "text_midpoint": _in_space(text.corners.mean(axis=0)),
+        "actual_measurement": round(dimension.value, 6),
+    }
+    if isinstance(dimension, Length):
+        attributes |= {
+            "dimtype": 1 | 32 | 128,
+            "defpoint": _in_space(dimension.ends[1]),
+            "defpoint2": _in_space(dimension.start),
+            "defpoint3": _in_space(dimension.end),
+            "text": plain_text(f"{dimension.name} <>{dimension.tolerance}"),
+        }
+    else:
+        attributes |= {
+            "dimtype": 3 | 32 | 128,
+            "defpoint": _in_space(2 * np.array(dimension.centre) - dimension.foot),
+            "defpoint4": _in_space(dimension.foot),
+            "leader_length": dimension.reach,
+            "text": plain_text(f"{dimension.name} dia <>"),
+        }
+    space.new_entity("DIMENSION", attributes)
+
+
+def _add_ink(space: BaseLayout, dimension: Length | Diameter, layer: str) -> None:
+    ink = dimension_ink(dimension)
+    add_marks(space, ink.marks, layer)
+    for corners in ink.arrowheads:
+        tip, left, right = corners.round(6).tolist()
+        space.add_solid([tip, left, right, right], {"layer": layer})
+
+
+def _in_space(point: Point | Array) -> tuple[float, float, float]:
+    return round(float(point[0]), 6), round(float(point[1]), 6), 0.0
+
+
+def _tables_below(drawing: Drawing, left: float, low: float) -> tuple[Marks, float]:
+    """Place the tables below the drawing; also return the lowest level reached."""
+    top = low - 2 * FOOT
+    title = Label((left, low - FOOT), 2 * TEXT_HEIGHT, f"{drawing.title}; all lengths in mm")
+    marks, lowest = Marks((title,)), top
+    (placed,) = flow([table.size for table in drawing.tables], math.inf, 120.0)
+    for block, x, depth in placed:
+        table = drawing.tables[block]
+        marks += table.marks(left + x, top - depth)
+        lowest = min(lowest, top - depth - table.size[1])
+    return marks, lowest

@@ -1,0 +1,378 @@
+"""Standing text of the job sheet: assembly in order, cautions, and what is not known.
+
+What a job sheet says of a design, apart from how it looks: verdict, purpose, torque to set.
+"""
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from itertools import pairwise
+from math import ceil, floor, isfinite, log10
+
+from gearwork.checks.check import Check, Step
+from gearwork.checks.hub.fixing import Fixing
+from gearwork.checks.hub.joints import (
+    BoltedJoint,
+    BoreGlue,
+    FaceFriction,
+    FaceGlue,
+    NutsInPockets,
+    ThreadLock,
+)
+from gearwork.checks.tooth.mesh import distance_tolerance
+from gearwork.errors import GearworkError
+from gearwork.machine.drive import Motor
+from gearwork.machine.load import RopeDrum
+from gearwork.machine.vehicle import Vehicle
+from gearwork.output.html import figure, fixed
+from gearwork.output.jobsheet.inspection import (
+    LARGEST_SHARE,
+    InspectionRow,
+    inspection_rows,
+    spoke_row,
+)
+from gearwork.output.parts import gear_mass
+from gearwork.spec.solve import Design
+
+CAUTIONS = (
+    "Routers throw chips and take fingers: clamp the sheet, leave holding tabs on small parts,"
+    " wear eye and ear protection, keep hands away until the bit stands still.",
+    "Plywood dust harms the lungs: extract it at the bit and wear a dust mask. Epoxy and"
+    " thread-lock harm skin and eyes: wear gloves, air the room.",
+    "Gears pinch and draw in fingers, hair and cloth: guard every mesh before power is on, and"
+    " take battery or plug out before reaching in.",
+    "First runs: without load, then with little; stand aside of the plane of the gears.",
+    "This sheet is no approval. Follow your local codes, and leave what they reserve to licensed"
+    " people (lifting gear, road vehicles, machines for hire or at work) to them. Where people"
+    " ride or a load can fall or run back on somebody, have a licensed engineer look at the"
+    " machine before it is used.",
+)
+
+
+def assembly_steps(design: Design) -> tuple[str, ...]:
+    """Return what to do, in order, with the numbers of this design."""
+    return tuple(_steps(design))
+
+
+def _steps(design: Design) -> Iterator[str]:
+    frame, parts = design.brief.frame, design.brief.shafts
+    yield (
+        "Cut the test piece and measure it by its own section of this sheet; measure the sheet's"
+        " thickness too. Put both into the design file and run again: the parts change with them."
+    )
+    yield (
+        "Cut the parts: holes, pockets and inside edges first, the outer edge last, with holding"
+        " tabs. Keep the face grain as the sheet pictures show it."
+    )
+    yield "Measure every layer by the inspection sheet; what is out of its limits is cut again."
+    if any(stage.layers > 1 for stage in design.stages):
+        yield (
+            "Glue the layers of each gear with water-resistant wood glue, a rod through the bore"
+            " and the witness marks on each other; each layer's grain then lies at the angle in"
+            " its name. Press flat until the glue has set, then measure again."
+        )
+    seat = parts.bearing.outer_diameter + frame.fit
+    deep = "" if frame.seat_depth is None else f", {frame.seat_depth:g} mm deep,"
+    yield (
+        f"Press the {parts.bearing.name} bearings into their {seat:.2f} mm seats{deep} in the side"
+        " plates; check every centre distance by the spacing drawing."
+    )
+    lengths = ", ".join(
+        f"{length:.0f} mm for shaft {i}" for i, length in enumerate(design.train.rod_lengths, 1)
+    )
+    yield f"Cut the {parts.rod.thread} rods to length and clean up the ends: {lengths}."
+    for shaft in range(len(design.train.shafts)):
+        for gear, held in zip(design.train.gears, design.fixings, strict=True):
+            if gear.shaft == shaft:
+                yield (
+                    f"On rod {shaft + 1}, {gear.name}: {held.fixing.name}. Its faces stand"
+                    f" {gear.start:.1f} and {gear.end:.1f} mm from the inside of the first plate."
+                    f" {' '.join(_how(held.fixing))}"
+                ).strip()
+    plates = design.train.stack_up.plates
+    rooms = sorted({round(b[0] - a[1], 1) for a, b in pairwise(plates)})
+    yield (
+        "Put the shafts into the first plate, the distance pieces of"
+        f" {' and '.join(f'{room:.1f}' for room in rooms)} mm on it, the other plate on top, and"
+        " fasten: a nut on each rod outside each plate, not so tight that the bearings drag."
+    )
+    yield (
+        "Turn the train by hand through one whole turn of the last gear: it must turn freely, and"
+        " every tooth must have the play of the inspection sheet. Find what binds before going on."
+    )
+    yield (
+        "Guard the gears. Set the drive as told above, run some minutes without load and an hour"
+        " with little, look at teeth and hubs, and tighten clamped nuts again."
+    )
+
+
+def _how(fixing: Fixing) -> Iterator[str]:
+    """What matters while each kind of link is made."""
+    kinds = {type(link) for link in fixing.links}
+    if kinds & {FaceGlue, BoreGlue}:
+        yield (
+            "Roughen and degrease the steel, wet both sides with epoxy, tighten by hand only, leave"
+            " it a day."
+        )
+    if FaceFriction in kinds:
+        yield "Tighten the nuts against the wood until it just begins to give, again after a day."
+    if NutsInPockets in kinds:
+        yield "The nut must fill its pocket without play."
+    if BoltedJoint in kinds:
+        yield "Drill the steel plate through the gear, nuts tight against the plate."
+    if ThreadLock in kinds:
+        yield "Degrease rod and nuts before the thread-lock."
+
+
+_NUMBERS = ("no", "One", "Two", "Three", "Four")
+
+
+@dataclass(frozen=True)
+class TorqueSetting:
+    """Between which torques the drive must slip or be held back.
+
+    Attributes
+    ----------
+    least : float
+        What starting the load takes at the drive, N·m.
+    greatest : float
+        What the weakest part bears, seen at the drive, N·m.
+    weakest : str
+        That part.
+    counted : float
+        What the design counts on: the drive's greatest torque, N·m.
+    """
+
+    least: float
+    greatest: float
+    weakest: str
+    counted: float
+
+    @property
+    def possible(self) -> bool:
+        """Whether one setting starts the load and breaks nothing."""
+        return self.least <= self.greatest
+
+
+def torque_setting(design: Design) -> TorqueSetting:
+    """Return the torque to set at the drive so that a jam breaks neither tooth, hub nor shaft."""
+    greatest, weakest = min(_bearable(design), key=lambda found: found[0])
+    duty = design.duty
+    least = duty.starting_ratio / design.train.ratio * duty.drive.starting_torque
+    return TorqueSetting(least, greatest, weakest, duty.drive.greatest_torque)
+
+
+def setting_sentences(design: Design) -> tuple[str, ...]:
+    """Return how to set the drive, in plain sentences."""
+    setting = torque_setting(design)
+    least, most = _rounded(setting.least, ceil), _rounded(setting.greatest, floor)
+    gives = f"the first to give way is the {setting.weakest}"
+    counted = f"The checks count on {figure(setting.counted, 'N·m')} as the drive's greatest torque"
+    if not setting.possible:
+        return (
+            f"No setting works: starting the load takes {figure(least, 'N·m')} at the drive, and"
+            f" above {figure(most, 'N·m')} {gives}.",
+            f"{counted}.",
+        )
+    if isinstance(design.duty.drive, Motor):
+        first = (
+            f"Set the drive's clutch to slip between {figure(least, 'N·m')}, which starting the"
+            f" load takes, and {figure(most, 'N·m')}; above that {gives}. Start at the lowest step"
+            " and go up until the load just starts."
+        )
+    else:
+        first = (
+            f"Never put more than {figure(most, 'N·m')} on the first shaft, not even when the"
+            f" output jams; above that {gives}. Starting the load takes {figure(least, 'N·m')}."
+        )
+    if setting.counted > setting.greatest:
+        return first, f"{counted}, which is more than the parts bear: limit it."
+    return first, f"{counted}, which all parts bear."
+
+
+def verdict_line(design: Design) -> tuple[str, str]:
+    """Return the verdict on the whole as a word and as the sentence that follows it."""
+    checks = design.report.checks
+    failed, watched = _count(checks, "fails"), _count(checks, "watch")
+    what = what_it_does(design)
+    if failed:
+        first = f"{failed} of {len(checks)} checks fail"
+        return "fails", f"{first}: do not cut yet. Wanted: {what[0].lower()}{what[1:]}"
+    more = f", {watched} of them to watch" if watched else ""
+    return ("watch" if watched else "holds"), f"All {len(checks)} checks hold{more}. {what}"
+
+
+def what_it_does(design: Design) -> str:
+    """Return in one sentence what the machine does."""
+    count = len(design.stages)
+    stages = f"{_NUMBERS[count] if count < len(_NUMBERS) else count} stage{'s' * (count > 1)}"
+    one, ratio = count == 1, design.train.ratio
+    if ratio > 1.0005:
+        change = f"{'slows' if one else 'slow'} the drive {figure(ratio)} times"
+    elif ratio < 0.9995:
+        change = f"{'speeds' if one else 'speed'} the drive up {figure(1 / ratio)} times"
+    else:
+        change = f"{'keeps' if one else 'keep'} the drive's speed"
+    return f"{stages} of plywood gears {change} to {_task(design)}."
+
+
+def _task(design: Design) -> str:
+    load, ratio = design.duty.load, design.train.ratio
+    if isinstance(load, RopeDrum | Vehicle):
+        way = f"up a slope of {load.slope:g}°" if load.slope else "on level ground"
+        by = "haul" if isinstance(load, RopeDrum) else "drive"
+        rope = " by rope" if isinstance(load, RopeDrum) else ""
+        speed = float(design.duty.travel_speed(ratio))
+        pace = f" at {speed:.2g} m/s" if speed > 0 else ""
+        return f"{by} {load.mass:g} kg {way}{rope}{pace}"
+    speed = float(design.duty.output_speed(ratio))
+    pace = f" at {figure(speed, 'rpm')}" if speed > 0 else ""
+    return f"turn a load of {figure(load.running_torque, 'N·m')}{pace}"
+
+
+def key_figures(design: Design) -> tuple[tuple[str, str], ...]:
+    """Return the figures of the whole, each with its name."""
+    point = design.duty.operating_point(design.train.ratio)
+    wide, high, deep = design.train.size
+    sheet, bit = design.brief.gears.sheet, design.brief.bit
+    figures = [
+        ("ratio, drive over output", fixed(design.train.ratio, 3)),
+        ("efficiency (assumed)", f"{100 * design.train.efficiency:.0f} %"),
+        ("drive under load", _turning(point.drive_torque, point.drive_speed)),
+        ("output under load", _turning(point.output_torque, point.output_speed)),
+        *_start(design),
+        ("frame over the plates", f"{wide:.0f} × {high:.0f} × {deep:.0f} mm"),
+        ("mass of the gears", _mass(design)),
+        *_windows(design),
+        ("sheet", f"{sheet.name}, {sheet.thickness:g} mm thick"),
+        ("router bit", f"{bit.cut_diameter:g} mm"),
+        ("service class, running time", _service(design)),
+    ]
+    return tuple(figures)
+
+
+def _start(design: Design) -> Iterator[tuple[str, str]]:
+    time = design.time_to_speed
+    if isfinite(time):
+        unknown = "" if design.duty.drive.inertia else ", without the drive's own inertia"
+        yield "from standstill to speed", f"{figure(time, 's')}{unknown}"
+
+
+def _windows(design: Design) -> Iterator[tuple[str, str]]:
+    for number, rim in enumerate(design.rims, 1):
+        if rim is not None:
+            yield f"wheel {number}", rim.title.removeprefix("wheel with ")
+
+
+def _mass(design: Design) -> str:
+    try:
+        return f"{gear_mass(design):.2g} kg"
+    except GearworkError:  # not to be cut with this bit
+        return f"about {design.train.mass(design.brief.gears.sheet.density):.2g} kg"
+
+
+def _turning(torque: float, speed: float) -> str:
+    return f"{figure(torque, 'N·m')} at {figure(speed, 'rpm')}"
+
+
+def _service(design: Design) -> str:
+    words = {1: "heated indoors", 2: "under a roof", 3: "in the weather"}
+    service = design.service
+    return f"{service.service_class} ({words[service.service_class]}), {service.running_hours:g} h"
+
+
+def assumptions(design: Design) -> tuple[str, ...]:
+    """Return what the figures of this design rest on without proof, each once."""
+    duty = design.duty
+    found = [
+        f"efficiency of one mesh {duty.mesh_efficiency:g} and of its bearings"
+        f" {duty.bearing_efficiency:g}: assumption",
+        f"application factor for shocks {design.service.application_factor:g}: as given, or by the"
+        " guide values of ISO 6336-6 (from memory)",
+        f"routed edges within {design.brief.tolerance.edge_tolerance:g} mm of their line, three"
+        " standard deviations: assumption, to be measured",
+        "centre distances may take half of the backlash, the other half is for cutting error,"
+        " run-out and swelling: assumption",
+        "the whole load on one tooth, at its tip: a routed gear shares it only by chance; errs to"
+        " the safe side",
+    ]
+    for check in design.report:
+        found += [f"{_known(step)}: {step.source}" for step in check.basis if _unsure(step.source)]
+        if _unsure(check.source):
+            subject, _, name = check.name.rpartition(": ")
+            found.append(f"{name.split(',')[0] if subject else name}: {check.source}")
+    return tuple(dict.fromkeys(found))
+
+
+def _known(step: Step) -> str:
+    return f"{step.quantity}, {figure(step.value, step.unit)}"
+
+
+def _unsure(source: str) -> bool:
+    return "assumption" in source or "from memory" in source
+
+
+def sources(design: Design) -> tuple[str, ...]:
+    """Return every source of the checks and of their allowables, each once, in order."""
+    found = [s for c in design.report for s in (c.source, *(step.source for step in c.basis))]
+    return tuple(dict.fromkeys(found))
+
+
+def inspection(design: Design, stage: int) -> tuple[InspectionRow, ...]:
+    """Return what to measure on the gears of a stage; nothing where the bit cannot cut them."""
+    bores = [
+        held.fixing.bore_diameter
+        for gear, held in zip(design.train.gears, design.fixings, strict=True)
+        if gear.stage == stage
+    ]
+    pair = design.stages[stage].pair
+    edges = min(design.brief.tolerance.edge_tolerance, LARGEST_SHARE * pair.pinion.module)
+    try:
+        rows = inspection_rows(pair, design.brief.bit, edges, distance_tolerance(pair), bores)
+    except GearworkError:
+        return ()
+    windows = design.stages[stage].windows
+    return (*rows, *([spoke_row(windows, edges)] if windows else []))
+
+
+def _bearable(design: Design) -> Iterator[tuple[float, str]]:
+    """Torque at the drive that each part bears when the output jams, and the part."""
+    drive, stall = design.duty.drive.greatest_torque, design.torques.stall
+    for stage, limits in enumerate(design.limits):
+        for limit in limits:
+            if limit.case.name == "stall":
+                part = "flank" if limit.kind == "contact" else f"teeth of {limit.side}"
+                words = f"{part} {stage + 1} ({limit.kind})"
+                yield limit.torque * drive / float(stall[stage]), words
+        for check in design.rims[stage] or ():
+            if check.name.endswith("stall") and check.value > 0.0:
+                torque = design.cases(stage)[-1].torque * check.limit / check.value
+                part = check.name.removesuffix(", stall")
+                yield torque * drive / float(stall[stage]), f"{part} {stage + 1}"
+    for gear, held in zip(design.train.gears, design.fixings, strict=True):
+        torque = held.design_torque * drive / float(stall[gear.shaft])
+        yield torque, f"hub of {gear.name} ({held.weakest_link})"
+    for report in design.reports:
+        if report.title.startswith("shaft"):
+            for check in report:
+                share = _share_left(check)
+                if share is not None:
+                    yield share * drive, f"{report.title} ({check.name})"
+
+
+def _share_left(check: Check) -> float | None:
+    """By how much the greatest load may grow before a shaft's check fails; None if it may not."""
+    if check.value <= 0.0 or not isfinite(check.value):
+        return None
+    if check.name.startswith(("rod, static", "seat")):
+        return check.limit / check.value
+    return check.value / check.limit if check.name.startswith("static safety") else None
+
+
+def _count(checks: tuple[Check, ...], verdict: str) -> int:
+    return sum(check.verdict == verdict for check in checks)
+
+
+def _rounded(value: float, way: Callable[[float], int]) -> float:
+    """Two significant digits, up or down."""
+    step = 10.0 ** (floor(log10(value)) - 1)
+    return way(round(value / step, 9)) * step

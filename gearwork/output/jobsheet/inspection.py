@@ -1,0 +1,260 @@
+"""What to measure on finished gears with calipers and pins, and within which limits."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from gearwork.errors import GearworkError, number
+from gearwork.geometry.features import Windows
+from gearwork.geometry.gear import GearShape
+from gearwork.geometry.gear_outline import fitting_tooth
+from gearwork.geometry.pair import GearPair, PairShape
+from gearwork.geometry.tooth import Cutter, CutTooth
+
+PIN_STEP = 0.5
+"""Sizes of the drills whose shanks serve as pins, mm: sets go by half millimetres (common
+practice)."""
+
+USUAL_PIN = 1.7
+"""Diameter of a pin that touches near mid-height, in modules (common practice)."""
+
+LEAST_FLANK = 0.05
+"""Flank to be left above and below where jaw or pin touches, and room to be left between pin
+and root circle, in modules (assumption)."""
+
+LARGEST_SHARE = 0.1
+"""Largest tolerance of an edge, in modules: beyond it a tooth is another one (assumption)."""
+
+
+@dataclass(frozen=True)
+class InspectionRow:
+    """One line of the inspection sheet.
+
+    Attributes
+    ----------
+    part : str
+        "pinion" or "wheel".
+    quantity : str
+        What is measured, e.g. "span over 5 teeth".
+    nominal, lower, upper : float
+        Value as designed and its limits, in `unit`.
+    unit : str
+        Unit of the three.
+    how : str
+        How to measure it.
+    """
+
+    part: str
+    quantity: str
+    nominal: float
+    lower: float
+    upper: float
+    unit: str
+    how: str
+
+
+def inspection_rows(
+    pair: GearPair,
+    bit: Cutter,
+    tolerance: float,
+    centre_tolerance: float,
+    bores: Sequence[float | None] = (None, None),
+) -> tuple[InspectionRow, ...]:
+    """Return what to measure on both gears of a pair, and what to feel for between them.
+
+    Parameters
+    ----------
+    pair : GearPair
+        Its gears are those to be cut.
+    bit : Bit
+        Its `cut_diameter` counts: it decides how far down the flank reaches.
+    tolerance : float
+        How far any cut edge may lie from its line, to either side, mm.
+    centre_tolerance : float
+        How far the centre distance may be off, to either side, mm.
+    bores : sequence of float or None
+        Bore of pinion and wheel as it is to be cut, mm; None: no row.
+
+    Returns
+    -------
+    tuple of InspectionRow
+        Those of the pinion, then those of the wheel. A row is missing where no jaw or pin
+        finds enough flank.
+
+    Raises
+    ------
+    GearworkError
+        If a tolerance cannot be, the bit does not fit, or there are not two bores.
+
+    Notes
+    -----
+    An edge that lies e outside its line makes spans and tip diameters 2 e larger and bores 2 e
+    smaller, exactly; over pins is reckoned anew with the thicker tooth.
+
+    Examples
+    --------
+    >>> from gearwork import Bit, Gear, GearPair
+    >>> pair = GearPair(Gear(module=5, teeth=20, thinning=0.1), Gear(module=5, teeth=38))
+    >>> row = inspection_rows(pair, Bit(3.0), 0.05, 0.1)[0]
+    >>> row.quantity, round(row.nominal, 2), round(row.lower, 2), round(row.upper, 2)
+    ('span over 3 teeth', 38.21, 38.11, 38.31)
+    """
+    module = pair.pinion.module
+    tolerance = number(
+        "tolerance of the edges", tolerance, unit="mm", above=0.0, at_most=LARGEST_SHARE * module
+    )
+    centre_tolerance = number(
+        "tolerance of the centre distance",
+        centre_tolerance,
+        unit="mm",
+        at_least=0.0,
+        at_most=0.2 * module,
+    )
+    if len(bores) != 2:
+        raise GearworkError(f"{len(bores)} bores are given: two are needed, pinion and wheel")
+    rows: list[InspectionRow] = []
+    gears = (("pinion", pair.pinion, pair.wheel), ("wheel", pair.wheel, pair.pinion))
+    for (name, gear, mate), bore in zip(gears, bores, strict=True):
+        cut = fitting_tooth(gear, bit, mate, pair.centre_distance)
+        rows += _edge_rows(name, cut, tolerance)
+        if bore is not None:
+            rows.append(_bore_row(name, bore, tolerance))
+        rows.append(_play_row(name, pair, tolerance, centre_tolerance))
+    return tuple(rows)
+
+
+def spoke_row(windows: Windows, tolerance: float) -> InspectionRow:
+    """Return how to measure the spokes between the windows of a wheel.
+
+    Parameters
+    ----------
+    windows : Windows
+        The windows.
+    tolerance : float
+        As for `inspection_rows`: an edge outside its line makes a spoke wider.
+    """
+    width, play = windows.spoke_width, 2 * tolerance
+    how = "caliper across the middle of every spoke"
+    return InspectionRow("wheel", "spoke width", width, width - play, width + play, "mm", how)
+
+
+def teeth_to_span(cut: CutTooth[float], *, even: bool = False) -> int | None:
+    """Return over how many teeth to measure so that the jaws touch well within the flanks.
+
+    Parameters
+    ----------
+    cut : CutTooth
+        The tooth as the bit leaves it.
+    even : bool
+        Only even numbers.
+
+    Returns
+    -------
+    int or None
+        The number nearest to the usual one, or None where no number will do.
+    """
+    gear = cut.gear
+    count = np.arange(2 if even else 1, gear.teeth // 2 + 1, 2 if even else 1)
+    spans = gear.span() + (count - gear.default_teeth_spanned) * gear.base_pitch
+    low, high = _flank(cut)
+    fits = count[(spans / 2 >= low) & (spans / 2 <= high)]
+    if not len(fits):
+        return None
+    return int(fits[np.argmin(np.abs(fits - gear.default_teeth_spanned))])
+
+
+def pin_for(cut: CutTooth[float]) -> float | None:
+    """Return the diameter of a drill shank to measure over, mm, or None where none will do.
+
+    It touches both flanks of a space well within them, stands clear of the root and proud of
+    the tips; of those the nearest to 1.7 m.
+    """
+    gear = cut.gear
+    sizes = PIN_STEP * np.arange(1, np.ceil(3 * gear.module / PIN_STEP) + 1)
+    low, high = _flank(cut)
+    left = LEAST_FLANK * gear.module
+    for size in sizes[np.argsort(np.abs(sizes - USUAL_PIN * gear.module), kind="stable")]:
+        middle = pin_circle(gear, float(size)) / 2
+        touch = np.sqrt(middle**2 - gear.base_diameter**2 / 4) - size / 2
+        proud = middle + size / 2 - gear.tip_diameter / 2
+        clear = middle - size / 2 - cut.root_diameter / 2
+        if low <= touch <= high and proud >= left and clear >= left:
+            return float(size)
+    return None
+
+
+def pin_circle(gear: GearShape[float], pin_diameter: float) -> float:
+    """Return the diameter of the circle on which the centres of pins lie, mm."""
+    across = float(np.cos(np.pi / 2 / gear.teeth * (gear.teeth % 2)))
+    return (gear.over_pins(pin_diameter) - pin_diameter) / across
+
+
+def _flank(cut: CutTooth[float]) -> tuple[float, float]:
+    """Base tangent lengths between which jaw and pin may touch, mm."""
+    gear = cut.gear
+    left = LEAST_FLANK * gear.module
+    return cut.contact + left, gear.tip_curvature - left
+
+
+def _edge_rows(name: str, cut: CutTooth[float], tolerance: float) -> list[InspectionRow]:
+    gear = cut.gear
+    shapes = (gear, gear.offset(-tolerance), gear.offset(tolerance))
+    measured: list[tuple[str, list[float], str]] = []
+    spanned, pin = teeth_to_span(cut), pin_for(cut)
+    if spanned is not None:
+        how = "caliper jaws square on the outer flanks; try several places round the rim"
+        spans = [shape.span(spanned) for shape in shapes]
+        measured.append((f"span over {spanned} teeth", spans, how))
+    if pin is not None:
+        where = "opposite spaces" if gear.teeth % 2 == 0 else "the two most nearly opposite spaces"
+        how = f"shanks of two {pin:g} mm drills in {where}, caliper over both"
+        over = [shape.over_pins(pin) for shape in shapes]
+        if np.isfinite(over).all():
+            measured.append((f"over {pin:g} mm pins", over, how))
+    if gear.teeth % 2 == 0:
+        how = "caliper over opposite tips"
+    else:
+        how = "odd number of teeth: from the edge of the bore to a tip, twice that plus the bore"
+    measured.append(("tip diameter", [shape.tip_diameter for shape in shapes], how))
+    return [
+        InspectionRow(name, quantity, nominal, lower, upper, "mm", how)
+        for quantity, (nominal, lower, upper), how in measured
+    ]
+
+
+def _bore_row(name: str, bore: float, tolerance: float) -> InspectionRow:
+    bore = number(f"bore of the {name}", bore, unit="mm", above=2 * tolerance)
+    how = "inside jaws, along and across the grain"
+    return InspectionRow(name, "bore", bore, bore - 2 * tolerance, bore + 2 * tolerance, "mm", how)
+
+
+def _play_row(
+    name: str, pair: GearPair, tolerance: float, centre_tolerance: float
+) -> InspectionRow:
+    nominal, lower, upper = (
+        _play_at_tips(pair, name, edge, centre)
+        for edge, centre in (
+            (0.0, 0.0),
+            (tolerance, -centre_tolerance),
+            (-tolerance, centre_tolerance),
+        )
+    )
+    mate = "wheel" if name == "pinion" else "pinion"
+    how = f"assembled: hold the {mate} still, rock the {name}, watch the tip of a tooth"
+    if not lower >= 0:
+        how += "; at the tight end of the tolerances the teeth bind"
+    least = lower if lower >= 0 else 0.0
+    return InspectionRow(name, "backlash at the rim", nominal, least, upper, "mm", how)
+
+
+def _play_at_tips(pair: GearPair, name: str, edge: float, centre: float) -> float:
+    """Way of a tooth tip within the backlash, mm, with edges and centre distance off by that."""
+    shape = PairShape(
+        pair.pinion.offset(edge),
+        pair.wheel.offset(edge),
+        pair.centre_distance + centre,
+    )
+    side = 0 if name == "pinion" else 1
+    tip = (shape.pinion, shape.wheel)[side].tip_diameter
+    return float(shape.backlash * tip / shape.working_pitch_diameters[side])

@@ -1,0 +1,232 @@
+"""Pictures of a train and of the sheets for the job sheet, as SVG to stand inside HTML."""
+
+from collections.abc import Iterable, Mapping, Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from gearwork.geometry.outline import Array, Outline
+from gearwork.geometry.part import Part
+from gearwork.machine.stage import MountedGear
+from gearwork.output.html import (
+    ACCENT,
+    GREY,
+    INK,
+    PALE,
+    PALE_ACCENT,
+    PALE_WARM,
+    WARM,
+    Html,
+    element,
+    fixed,
+)
+from gearwork.output.layout import SheetLayout
+from gearwork.output.parts import edges_in_place
+from gearwork.spec.solve import Design
+
+_LINES = (ACCENT, WARM, INK)
+_FILLS = (PALE_ACCENT, PALE_WARM, PALE)
+_LETTERS_ACROSS = 32.0
+"""The picture is as wide as so many times the height of its letters."""
+
+_SMALL = 6.0
+"""Gears of a smaller root diameter, in heights of letters, have their names beside them."""
+
+_COARSE = 0.1
+"""How far a drawn line may stray, mm: below a pixel."""
+
+_WORDS_ARE_WIDE = np.array([0.5, 1.0])
+"""A word needs more room sideways than upwards."""
+
+Frame = tuple[float, float, float, float]
+
+
+def train_view(design: Design) -> Html:
+    """Return the train seen along its rods from the load's side, all teeth as cut."""
+    train = design.train
+    left, low, right, top = train.bounds
+    edge = 0.03 * (right - left)
+    frame = (left - edge, low - edge, right + edge, top + edge)
+    size = _letters(frame)
+    gears = sorted(train.gears, key=lambda gear: gear.plane)
+    shapes = [
+        _shape(edges_in_place(train, g, design.cut_pairs[g.stage], _COARSE), *_look(g.stage))
+        for g in gears
+    ]
+    shapes += [_circle(train.points[g.shaft], g.bore, "white", INK) for g in gears]
+    places = _label_places(design, gears, size)
+    words = [_text(places[gear.name], gear.name, size) for gear in gears]
+    return _svg(frame, shapes, words, f"The gears of {design.title}, seen along their rods")
+
+
+def section_view(design: Design) -> Html:
+    """Return the train cut along its rods, the shafts drawn side by side in one plane."""
+    train, parts = design.train, design.brief.shafts
+    at = np.concatenate([[0.0], np.cumsum(train.centre_distances)])
+    ends = [_rod_ends(design, shaft) for shaft in range(len(at))]
+    tips = np.array([[at[g.shaft], g.gear.tip_diameter / 2] for g in train.gears])
+    left, right = float((tips[:, 0] - tips[:, 1]).min()), float((tips[:, 0] + tips[:, 1]).max())
+    edge = 0.03 * (right - left)
+    size = (right - left + 2 * edge) / _LETTERS_ACROSS
+    low, top = min(start for start, _ in ends), max(end for _, end in ends)
+    frame = (left - edge, low - 1.5 * size, right + edge, top + 1.7 * size)
+    shapes = [_box(left, z, right - left, end - z, PALE, GREY) for z, end in train.stack_up.plates]
+    for shaft, (start, end) in enumerate(ends):
+        ball = parts.bearing
+        for middle in train.stack_up.bearings(shaft):
+            corner = (at[shaft] - ball.outer_diameter / 2, middle - ball.width / 2)
+            shapes.append(_box(*corner, ball.outer_diameter, ball.width, "white", INK))
+        wide = parts.rod.diameter
+        shapes.append(_box(at[shaft] - wide / 2, start, wide, end - start, GREY, INK))
+    for gear in train.gears:
+        tip, thick = gear.gear.tip_diameter, gear.end - gear.start
+        fill, line = _look(gear.stage)
+        shapes.append(_box(at[gear.shaft] - tip / 2, gear.start, tip, thick, fill, line))
+    words = [
+        _text((float(at[g.shaft]), (g.start + g.end) / 2 - 0.35 * size), g.name, size)
+        for g in train.gears
+    ]
+    words.append(_text((float(at[0]), low - 1.1 * size), "drive", size))
+    words.append(_text((float(at[-1]), top + 0.5 * size), "load", size))
+    title = f"The shafts of {design.title}, cut lengthwise and laid side by side"
+    return _svg(frame, shapes, words, title)
+
+
+def sheet_view(sheet: SheetLayout, numbers: Mapping[str, int]) -> Html:
+    """Return a sheet with its pieces, each with its number in the cut list."""
+    wide, high = sheet.stock.width, sheet.stock.height
+    frame = (-5.0, -5.0, wide + 5.0, high + 5.0)
+    size = 1.2 * _letters(frame)
+    shapes, words = [_box(0.0, 0.0, wide, high, "white", INK)], []
+    for part in sheet.parts:
+        shapes.append(_polygon(part.outer, PALE, INK))
+        shapes += [_polygon(cut.outline, "white", GREY) for cut in part.cuts]
+        x, y = _beside_cuts(part)
+        words.append(_text((x, y - 0.35 * size), str(numbers[part.name]), size))
+    return _svg(frame, shapes, words, f"Sheet {sheet.number} of {sheet.of} with its pieces")
+
+
+def _beside_cuts(part: Part) -> tuple[float, float]:
+    """Where in the middle of a piece there is most room between its cuts."""
+    left, low, right, top = part.bounds
+    share = np.linspace(0.3, 0.7, 9)
+    x, y = np.meshgrid(left + share * (right - left), low + share * (top - low))
+    places = np.column_stack([x.ravel(), y.ravel()])
+    edges = np.reshape([cut.outline.bounds for cut in part.cuts], (-1, 2, 2))
+    around, wide = edges.mean(axis=1), np.ptp(edges, axis=1).max(axis=1) / 2
+    room = np.hypot(*(places[:, None] - around).transpose(2, 0, 1)) - wide
+    middle = [(left + right) / 2, (low + top) / 2]
+    room = np.column_stack([room, right - left - np.hypot(*(places - middle).T)])
+    found = places[int(np.argmax(np.round(room.min(axis=1), 2)))]
+    return float(found[0]), float(found[1])
+
+
+def _rod_ends(design: Design, shaft: int) -> tuple[float, float]:
+    """Where a rod begins and ends, mm; the drive's sticks out below, the others above."""
+    start, _ = design.train.stack_up.span(shaft)
+    parts, length = design.train.shafts[shaft], design.train.rod_lengths[shaft]
+    begin = start - parts.hub_height - (parts.free_end if shaft == 0 else 0.0)
+    return begin, begin + length
+
+
+def _label_places(
+    design: Design, gears: Sequence[MountedGear], size: float
+) -> dict[str, tuple[float, float]]:
+    """Where on each gear its name stays clear of the gears above, the rods and other names."""
+    points = np.array(design.train.points)
+    taken = [(*point, 1.2 * size) for point in points]
+    found: dict[str, tuple[float, float]] = {}
+    turn = np.radians(np.arange(0.0, 360.0, 15.0))
+    around = np.column_stack([np.cos(turn), np.sin(turn)])
+    for place, gear in reversed(list(enumerate(gears))):
+        if gear.gear.root_diameter < _SMALL * size:
+            others = [other for other in gears if other != gear]
+            reach = gear.gear.tip_diameter / 2 + size * np.array([[2.6, 1.0]])
+        else:
+            others = list(gears[place + 1 :])
+            reach = gear.gear.root_diameter / 2 * np.array([[0.4], [0.55], [0.7]])
+        discs = np.array([*((*points[g.shaft], g.gear.tip_diameter / 2) for g in others), *taken])
+        tried = points[gear.shaft] + (reach[:, None] * around).reshape(-1, 2)
+        offset = (tried[:, None] - discs[:, :2]) * _WORDS_ARE_WIDE
+        apart = np.hypot(*offset.transpose(2, 0, 1)) - discs[:, 2]
+        apart[~_within(tried, design.train.bounds, size)] = -np.inf
+        x, y = tried[int(np.argmax(np.round(apart.min(axis=1), 3)))]
+        found[gear.name] = (float(x), float(y) - 0.35 * size)
+        taken.append((x, y, 1.2 * size))
+    return found
+
+
+def _within(places: Array, frame: Frame, size: float) -> NDArray[np.bool_]:
+    """Which places leave room for a short name before the edge of the picture."""
+    left, low, right, top = frame
+    x, y = places.T
+    across = (x > left + 2.5 * size) & (x < right - 2.5 * size)
+    inside: NDArray[np.bool_] = across & (y > low + size / 2) & (y < top - size / 2)
+    return inside
+
+
+def _letters(frame: Frame) -> float:
+    return (frame[2] - frame[0]) / _LETTERS_ACROSS
+
+
+def _look(stage: int) -> tuple[str, str]:
+    return _FILLS[stage % len(_FILLS)], _LINES[stage % len(_LINES)]
+
+
+def _points(points: Array) -> str:
+    return " ".join(f"{_short(x)},{_short(-y)}" for x, y in points)
+
+
+def _polygon(outline: Outline, fill: str, line: str) -> Html:
+    return _shape([outline], fill, line)
+
+
+def _shape(edges: Iterable[Outline], fill: str, line: str) -> Html:
+    """An area with holes: the first edge around it, the others around the holes."""
+    loops = " ".join(f"M{_points(edge.points(_COARSE))}Z" for edge in edges)
+    look = {"fill": fill, "fill_opacity": "0.85", "stroke": line}
+    return element("path", d=loops, fill_rule="evenodd", **look)
+
+
+def _circle(at: tuple[float, float], diameter: float, fill: str, line: str) -> Html:
+    x, y, r = _short(at[0]), _short(-at[1]), _short(diameter / 2)
+    return element("circle", cx=x, cy=y, r=r, fill=fill, stroke=line)
+
+
+def _box(x: float, y: float, wide: float, high: float, fill: str, line: str) -> Html:
+    return element(
+        "rect",
+        x=_short(x),
+        y=_short(-y - high),
+        width=_short(wide),
+        height=_short(high),
+        fill=fill,
+        stroke=line,
+    )
+
+
+def _text(at: tuple[float, float], text: str, size: float) -> Html:
+    return element("text", text, x=_short(at[0]), y=_short(-at[1]), font_size=_short(size))
+
+
+def _svg(frame: Frame, shapes: Iterable[Html], words: Iterable[Html], title: str) -> Html:
+    left, low, right, top = frame
+    box = " ".join(map(_short, (left, -top, right - left, top - low)))
+    line = (right - left) / 600.0
+    drawn = f"stroke-width:{_short(line)}px;stroke-linejoin:round"
+    written = (
+        f"font-family:sans-serif;text-anchor:middle;fill:{INK};paint-order:stroke;stroke:white;"
+        f"stroke-width:{_short(5 * line)}px;stroke-linejoin:round"
+    )
+    return element(
+        "svg",
+        element("title", title),
+        element("g", *shapes, style=drawn),
+        element("g", *words, style=written),
+        viewBox=box,
+        role="img",
+    )
+
+
+def _short(value: float) -> str:
+    return fixed(value, 1).removesuffix(".0")

@@ -1,0 +1,143 @@
+"""The job sheet, as one HTML file and as short text, and the tables that notebooks show."""
+
+from collections.abc import Iterable, Sequence
+
+from gearwork.checks.tooth.strength import UNKNOWNS, Rating
+from gearwork.geometry.gear import Gear
+from gearwork.geometry.pair import GearPair
+from gearwork.geometry.part import Part
+from gearwork.output.html import STYLE, Html, element, figure, html, joined, listed, symbol, table
+from gearwork.output.jobsheet import calculation as job_checks
+from gearwork.output.jobsheet import sections as job_sections
+from gearwork.output.jobsheet.content import (
+    CAUTIONS,
+    assembly_steps,
+    assumptions,
+    key_figures,
+    setting_sentences,
+    sources,
+    verdict_line,
+)
+from gearwork.output.jobsheet.gear_data import Quantity, gear_data, pair_data
+from gearwork.output.jobsheet.picture import section_view, train_view
+from gearwork.output.jobsheet.text import job_sheet_text
+from gearwork.output.layout import SheetLayout
+from gearwork.output.testpiece.trial import trial_section
+from gearwork.spec.solve import Design
+
+__all__ = ["design_summary", "gear_table", "job_sheet_html", "job_sheet_text", "pair_table"]
+
+LEFT = "text-align:left"
+
+
+def gear_table(gear: Gear) -> str:
+    """Return the figures of a gear as a table for a notebook."""
+    return _quantities(gear_data(gear))
+
+
+def pair_table(pair: GearPair) -> str:
+    """Return the figures of a pair as a table for a notebook."""
+    return _quantities(pair_data(pair))
+
+
+def rating_table(rating: Rating) -> str:
+    """Return what a pair may carry, by load case, as a table for a notebook."""
+    head = ("load case", "greatest torque on the pinion", "first to give way", "design strength")
+    rows = [
+        (case, figure(torque, "N·m"), what, figure(strength, "MPa"))
+        for case, torque, what, strength in rating.rows
+    ]
+    caption = element("p", element("b", rating.title))
+    return joined((caption, table(head, rows, style="text-align:left")))
+
+
+def design_summary(design: Design) -> str:
+    """Return verdict, picture, figures and gears of a design for a notebook."""
+    word, text = verdict_line(design)
+    to_do = (f"{check.name}: {check.remedy}" for check in design.report.failed)
+    pieces = (
+        element("p", element("b", word), f": {text}"),
+        listed(to_do),
+        element("div", train_view(design), style="max-width:32em"),
+        table(("figure", "value"), key_figures(design), style=LEFT),
+        job_sections.gear_figures(design, LEFT),
+        *(element("p", sentence) for sentence in setting_sentences(design)),
+    )
+    return joined(pieces)
+
+
+def job_sheet_html(
+    design: Design, parts: Sequence[Part] = (), sheets: Sequence[SheetLayout] = ()
+) -> str:
+    """Return the whole design as one HTML page that needs nothing else.
+
+    Parameters
+    ----------
+    design : Design
+        Solved.
+    parts : sequence of Part
+        For the cut list.
+    sheets : sequence of SheetLayout
+        Where they lie on the stock.
+    """
+    word, text = verdict_line(design)
+    known = sources(design)
+    places = {source: place for place, source in enumerate(known, 1)}
+    cut = [("Cut list and sheets", job_sections.cut_list(parts, sheets))] if parts else []
+    workshop = [
+        *job_checks.to_change(design),
+        ("Gears", job_sections.gears(design)),
+        ("What the teeth bear, and setting the drive", job_sections.rating(design)),
+        ("Hubs, rods and bearings", job_sections.hubs_and_rods(design)),
+        ("Test piece: cut it first", trial_section(design)),
+        *cut,
+        ("Assembly, in this order", listed(assembly_steps(design), "ol")),
+        ("Inspection sheet", job_sections.inspections(design)),
+        ("Cautions", listed((*CAUTIONS, *design.duty.cautions))),
+    ]
+    reasons = [
+        ("All checks", job_checks.check_tables(design, places)),
+        ("How the limits came about", job_checks.allowables(design)),
+        ("Assumptions", listed(assumptions(design))),
+        ("What is not known, and which way it errs", listed(UNKNOWNS)),
+        ("Sources", listed(known, "ol")),
+    ]
+    top = (
+        element("p", "Job sheet", class_="kind"),
+        element("h1", design.title),
+        element("p", job_checks.verdict(word), f": {text}", class_=f"verdict-line {word}"),
+        element(
+            "p",
+            "Read the cautions before cutting, and again before the first run. Sections 1 to"
+            f" {len(workshop)} are for the workshop; those after them tell how the verdict came"
+            " about.",
+        ),
+        _figure(train_view(design), "The gears in mesh, seen along their rods."),
+        _figure(section_view(design), "The shafts laid side by side and cut lengthwise."),
+        job_sections.facts(key_figures(design)),
+    )
+    why = element("div", *_numbered(reasons, len(workshop) + 1), class_="why")
+    return _page(design.title, joined((*top, *_numbered(workshop), why), "\n"))
+
+
+def _page(title: str, body: Html) -> str:
+    return (
+        '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
+        '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
+        f"<title>{html(title)}: job sheet</title>\n<style>{STYLE}</style>\n</head>\n"
+        f"<body>\n{body}\n</body>\n</html>\n"
+    )
+
+
+def _numbered(sections: Sequence[tuple[str, Html]], first: int = 1) -> Iterable[Html]:
+    for number, (title, content) in enumerate(sections, first):
+        yield element("section", element("h2", f"{number}. {title}"), content)
+
+
+def _figure(picture: str, caption: str) -> Html:
+    return element("figure", picture, element("figcaption", caption))
+
+
+def _quantities(rows: Iterable[Quantity]) -> Html:
+    cells = ((q.term, symbol(q.symbol), f"{q.value} {q.unit}".strip()) for q in rows)
+    return table(("quantity", "symbol", "value"), cells, style=LEFT)

@@ -1,0 +1,229 @@
+"""The part of the job sheet that tells what to make: gears, hubs, rods, pieces, measurements."""
+
+from collections.abc import Iterable, Sequence
+
+from gearwork.checks.tooth.strength import Rating
+from gearwork.errors import GearworkError
+from gearwork.geometry.part import Part
+from gearwork.output.drawing.views import GearMeasures, gear_drawing
+from gearwork.output.html import Html, element, figure, fixed, joined, listed, symbol, table
+from gearwork.output.jobsheet.content import inspection, setting_sentences
+from gearwork.output.jobsheet.gear_data import gear_data, pair_data
+from gearwork.output.jobsheet.inspection import pin_for, teeth_to_span
+from gearwork.output.jobsheet.picture import sheet_view
+from gearwork.output.layout import SheetLayout
+from gearwork.output.parts import gear_layers
+from gearwork.output.svg import drawing_picture
+from gearwork.spec.solve import Design
+from gearwork.stock.hardware import fasteners
+
+_BLANK = element("span", "\N{NO-BREAK SPACE}", class_="measured")
+
+
+def facts(figures: Iterable[tuple[str, str]]) -> Html:
+    """Return figures with their names, side by side where there is room."""
+    pairs = (joined((element("dt", name), element("dd", value))) for name, value in figures)
+    return element("dl", *pairs, class_="facts")
+
+
+def gears(design: Design) -> Html:
+    """Return the gears and the pairs, as they will be cut."""
+    return joined((gear_figures(design), _pair_figures(design)))
+
+
+def gear_figures(design: Design, style: str = "") -> Html:
+    """Return one column for each gear, one row for each figure."""
+    mounted = design.train.gears
+    data = [gear_data(gear.gear, 2) for gear in mounted]
+    rows = []
+    for same in zip(*data, strict=True):
+        first = same[0]
+        sign = first.symbol
+        if sign.startswith("W_"):
+            cells = [f"{q.value} over {q.symbol[2:]}" for q in same]
+            rows.append((_term("span measurement over k teeth", "W_k", first.unit), *cells))
+        else:
+            rows.append((_term(first.term, sign, first.unit), *(q.value for q in same)))
+    layers = (design.stages[gear.stage].layers for gear in mounted)
+    angles = (design.panel(gear.stage).layers for gear in mounted)
+    rows += [
+        (_term("face width", "b", "mm"), *(fixed(gear.end - gear.start, 1) for gear in mounted)),
+        (
+            "layers, and the face grain of each to tooth 0",
+            *(
+                f"{count}: {', '.join(f'{angle:g}°' for angle in turned)}"
+                for count, turned in zip(layers, angles, strict=True)
+            ),
+        ),
+        (
+            "bore, mm",
+            *(fixed(held.fixing.bore_diameter) for held in design.fixings),
+        ),
+    ]
+    return table(("figure", *(gear.name for gear in mounted)), rows, "numbers", style)
+
+
+def _pair_figures(design: Design) -> Html:
+    data = [pair_data(stage.pair, 2) for stage in design.stages]
+    rows = [
+        (_term(same[0].term, same[0].symbol, same[0].unit), *(q.value for q in same))
+        for same in zip(*data, strict=True)
+    ]
+    head = ("pair", *(f"stage {i}" for i in range(1, len(data) + 1)))
+    return table(head, rows, "numbers")
+
+
+def _term(term: str, sign: str, unit: str) -> Html:
+    tail = f", {unit}" if unit else ""
+    return joined((term, " " if sign else "", symbol(sign), tail))
+
+
+def rating(design: Design) -> Html:
+    """Return the greatest torque by stage and case, and how the drive is set for it."""
+    stall, drive = design.torques.stall, design.duty.drive.greatest_torque
+    rows = []
+    for stage, limits in enumerate(design.limits):
+        for weakest in Rating.of(limits).limits:
+            where = "flanks" if weakest.kind == "contact" else f"{weakest.side}, {weakest.kind}"
+            rows.append(
+                (
+                    f"stage {stage + 1}, {weakest.case.name}",
+                    figure(weakest.case.torque, "N·m"),
+                    figure(weakest.torque, "N·m"),
+                    figure(weakest.torque * drive / float(stall[stage]), "N·m"),
+                    where,
+                )
+            )
+    head = ("case", "given, on the pinion", "allowed, on the pinion", "allowed, at the drive",
+            "gives way first")  # fmt: skip
+    first, *rest = setting_sentences(design)
+    sentences = (element("p", element("b", first)), *(element("p", text) for text in rest))
+    return joined((*sentences, table(head, rows, "numbers")))
+
+
+def hubs_and_rods(design: Design) -> Html:
+    """Return how each gear is held, and what goes on each shaft."""
+    hubs = (
+        (
+            gear.name,
+            held.fixing.name,
+            fixed(held.fixing.bore_diameter, 1, "mm"),
+            figure(design.hub_torque(gear), "N·m"),
+            figure(held.design_torque, "N·m"),
+            held.weakest_link,
+        )
+        for gear, held in zip(design.train.gears, design.fixings, strict=True)
+    )
+    head = ("gear", "how it is held", "bore", "must bear", "bears", "weakest link")
+    sizes = listed(fasteners(design.brief.shafts.rod))
+    words = element("p", "Nuts and washers for these rods, as far as the hubs above need them:")
+    return joined((table(head, hubs, "named"), _rods(design), words, sizes))
+
+
+def _rods(design: Design) -> Html:
+    train, parts = design.train, design.brief.shafts
+    rows = []
+    for shaft, (x, y) in enumerate(train.points):
+        carried = (g for g in train.gears if g.shaft == shaft)
+        way = "as the drive" if train.directions[shaft] > 0 else "against the drive"
+        rows.append(
+            (
+                f"shaft {shaft + 1}",
+                f"{parts.rod.thread}, class {parts.rod.grade.name},"
+                f" {train.rod_lengths[shaft]:.0f} mm long",
+                f"2 of {parts.bearing.name}",
+                f"{fixed(x)}, {fixed(y)}",
+                "; ".join(f"{g.name} {fixed(g.start, 1)} to {fixed(g.end, 1)}" for g in carried),
+                f"{figure(design.speeds[shaft], 'rpm')} {way}",
+                figure(float(design.torques.running[shaft]), "N·m"),
+            )
+        )
+    head = ("shaft", "rod", "bearings", "at x, y in mm", "gears, mm from the first plate",
+            "turns under load", "torque under load")  # fmt: skip
+    return table(head, rows, "named")
+
+
+def cut_list(parts: Sequence[Part], sheets: Sequence[SheetLayout]) -> Html:
+    """Return the pieces, and where they lie on the sheets."""
+    rows = []
+    for number, part in enumerate(parts, 1):
+        left, low, right, top = part.bounds
+        rows.append(
+            (
+                f"{number}",
+                part.name,
+                f"{part.count}",
+                f"{right - left:.0f} × {top - low:.0f} × {part.thickness:g} mm",
+                f"{part.grain:g}°",
+            )
+        )
+    numbers = {part.name: number for number, part in enumerate(parts, 1)}
+    pictures = (
+        element(
+            "figure",
+            sheet_view(sheet, numbers),
+            element(
+                "figcaption",
+                f"{sheet.stock.label}: {'; '.join(sheet.notes)}. The face grain of the sheet runs"
+                f" at {sheet.stock.grain:g}° to its long side in this picture.",
+            ),
+        )
+        for sheet in sheets
+    )
+    head = ("no.", "piece", "pieces", "size", "face grain to its x axis")
+    return joined((table(head, rows), *pictures))
+
+
+def how_measured(design: Design) -> Html:
+    """Return a picture of where to measure a gear, of the first on which jaws and pins fit."""
+    for gear in design.train.gears:
+        tooth = design.cut_pairs[gear.stage].tooth_of(gear.side)
+        spanned, pin = teeth_to_span(tooth), pin_for(tooth)
+        if spanned is None or pin is None:
+            continue
+        measures = GearMeasures.of(tooth, spanned, pin)
+        try:
+            drawing = gear_drawing(gear_layers(design, gear)[0], measures)
+        except GearworkError:  # not to be cut with this bit
+            return Html("")
+        words = (
+            f"Where to measure, shown on {gear.name}: span W over {spanned} teeth, M over two"
+            f" pins of {pin:g} mm, tip diameter and bore. Sizes in brackets are for information."
+        )
+        picture = Html(drawing_picture(drawing))
+        return element("figure", picture, element("figcaption", words))
+    return Html("")
+
+
+def inspections(design: Design) -> Html:
+    """Return what to measure, with room to write it down."""
+    head = ("part", "what", "nominal", "limits", "measured", "how")
+    tables = []
+    for stage in range(len(design.stages)):
+        rows = [
+            (
+                f"{row.part} {stage + 1}",
+                row.quantity,
+                fixed(row.nominal, 2, row.unit),
+                f"{fixed(row.lower)} to {fixed(row.upper)}",
+                _BLANK,
+                row.how,
+            )
+            for row in inspection(design, stage)
+        ]
+        if rows:
+            tables.append(table(head, rows, "named"))
+        else:
+            tables.append(element("p", f"Stage {stage + 1} cannot be cut with this bit."))
+    distances = (
+        (
+            f"{start} to {end}",
+            "centre distance",
+            fixed(distance, 2, "mm"),
+            f"{fixed(distance - play)} to {fixed(distance + play)}",
+            _BLANK,
+            "in both plates: from edge to edge of the two seats, plus one seat diameter",
+        )
+        for (start, end, distance), play in design.toleranced_distances
+    )
+    return joined((how_measured(design), *tables, table(head, distances, "named")))

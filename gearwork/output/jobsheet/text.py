@@ -1,0 +1,95 @@
+"""The job sheet as short plain text for the terminal."""
+
+from collections.abc import Iterable
+from textwrap import fill
+
+from gearwork.checks.check import Check
+from gearwork.output.html import figure, fixed
+from gearwork.output.jobsheet.content import key_figures, setting_sentences, verdict_line
+from gearwork.output.testpiece.trial import result_lines
+from gearwork.spec.solve import Design
+
+WIDTH = 79
+
+
+def job_sheet_text(design: Design) -> str:
+    """Return the design as short plain text, the verdict first, at most 79 columns wide."""
+    word, text = verdict_line(design)
+    blocks = [
+        _wrapped(f"{design.title}: {word}. {text}"),
+        *_advice(design, "fails", "Change before cutting:"),
+        *_advice(design, "watch", "Watch:"),
+        "\n".join(map(_wrapped, setting_sentences(design))),
+        "\n".join(_gears(design)),
+        "\n".join(_pairs(design)),
+        "\n".join(_wrapped(f"{name}: {value}", after=2) for name, value in key_figures(design)),
+        *_trial(design),
+        _wrapped("The job sheet (HTML) has cautions, assembly, inspection and every check."),
+    ]
+    return "\n\n".join(blocks).replace("\N{NO-BREAK SPACE}", " ") + "\n"
+
+
+def _trial(design: Design) -> Iterable[str]:
+    said = result_lines(design)
+    if said:
+        lines = (_wrapped(line, before=2, after=4) for line in said)
+        yield "\n".join(["What the test piece said:", *lines])
+
+
+def _advice(design: Design, verdict: str, heading: str) -> Iterable[str]:
+    checks = [check for check in design.report if check.verdict == verdict]
+    if checks:
+        yield "\n".join([heading, *(_line(check) for check in checks)])
+
+
+def _line(check: Check) -> str:
+    value = f"{figure(check.value, check.unit)} ({check.demand})"
+    return _wrapped(f"{check.name}: {value}. {check.remedy}", before=2, after=4)
+
+
+def _gears(design: Design) -> Iterable[str]:
+    head = ("", "z", "m", "x", "tip", "root", "span over k", "wide", "bore")
+    yield _row(head)
+    for mounted, held in zip(design.train.gears, design.fixings, strict=True):
+        gear = mounted.gear
+        yield _row(
+            (
+                mounted.name,
+                f"{gear.teeth:g}",
+                f"{gear.module:g}",
+                fixed(gear.profile_shift, 2),
+                fixed(gear.tip_diameter),
+                fixed(gear.root_diameter),
+                f"{fixed(gear.span())} {gear.default_teeth_spanned:g}",
+                fixed(mounted.end - mounted.start, 1),
+                fixed(held.fixing.bore_diameter, 1),
+            )
+        )
+
+
+def _row(cells: Iterable[str]) -> str:
+    name, *rest = cells
+    widths = (4, 6, 7, 9, 9, 13, 7, 7)
+    return f"{name:<11}" + "".join(
+        cell.rjust(width) for cell, width in zip(rest, widths, strict=True)
+    )
+
+
+def _pairs(design: Design) -> Iterable[str]:
+    for number, stage in enumerate(design.stages, 1):
+        pair = stage.pair
+        yield _wrapped(
+            f"stage {number}: ratio {fixed(pair.gear_ratio, 4)}, centre distance"
+            f" {fixed(pair.centre_distance, 2, 'mm')}, backlash {fixed(pair.backlash, 2, 'mm')}",
+            after=2,
+        )
+
+
+def _wrapped(text: str, before: int = 0, after: int = 0) -> str:
+    return fill(
+        text,
+        WIDTH,
+        initial_indent=" " * before,
+        subsequent_indent=" " * after,
+        break_on_hyphens=False,
+    )

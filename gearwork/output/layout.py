@@ -1,0 +1,375 @@
+"""Parts placed on the user's sheets.
+
+Two parts keep the gap where in one of 64 directions the one ends a gap before the other begins.
+That is exact for the directions' polygons round the parts, which enclose a circle to 0.12 % of
+its radius, and errs to the safe side for everything else. Each part goes to the lowest place
+that is free, among the finitely many where it touches two others or an edge: discs come to lie
+in the hollows of the row below, which saves much against their squares.
+"""
+
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from gearwork.errors import GearworkError, number, whole_number
+from gearwork.geometry.outline import Array
+from gearwork.geometry.part import Part
+from gearwork.geometry.tooth import Cutter
+
+_DIRECTIONS = 64
+_SLACK = 1e-7
+
+_UP = _DIRECTIONS // 4
+
+_ANGLES = 360.0 / _DIRECTIONS * np.arange(_DIRECTIONS)
+_NORMALS = np.column_stack([np.cos(np.radians(_ANGLES)), np.sin(np.radians(_ANGLES))])
+
+Way = tuple[Part, Array]
+
+
+@dataclass(frozen=True)
+class Stock:
+    """A size of sheet that is at hand or can be bought.
+
+    Attributes
+    ----------
+    width, height : float
+        Along x and y, mm.
+    thickness : float
+        mm; parts go on sheets of their own thickness.
+    grain : float
+        Direction of the face grain, degrees from +x.
+    count : int, optional
+        How many there are; None: as many as needed.
+
+    Raises
+    ------
+    GearworkError
+        If a value cannot be.
+    """
+
+    width: float
+    height: float
+    thickness: float
+    grain: float = 0.0
+    count: int | None = None
+
+    def __post_init__(self) -> None:
+        for name in ("width", "height", "thickness"):
+            number(f"sheet {name}", getattr(self, name), unit="mm", above=0.0)
+        number("grain of the sheet", self.grain, unit="degrees")
+        if self.count is not None:
+            whole_number("count of sheets", self.count, at_least=1)
+
+    @property
+    def label(self) -> str:
+        """What it is, for texts."""
+        return f"{self.width:g} x {self.height:g} x {self.thickness:g} mm"
+
+
+@dataclass(frozen=True)
+class SheetLayout:
+    """One sheet and the pieces that are cut from it.
+
+    Attributes
+    ----------
+    stock : Stock
+        The sheet, its lower left corner at (0, 0).
+    parts : tuple of Part
+        Each where it lies, one piece each.
+    number, of : int
+        Which of how many sheets it is.
+    """
+
+    stock: Stock
+    parts: tuple[Part, ...]
+    number: int
+    of: int
+
+    @property
+    def used_share(self) -> float:
+        """Area of the pieces' outer edges over that of the sheet, the yield."""
+        area = sum(abs(part.outer.area) for part in self.parts)
+        return area / (self.stock.width * self.stock.height)
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """Lines to write beside it."""
+        return (
+            f"sheet {self.number} of {self.of}, {self.stock.thickness:g} mm",
+            f"{len(self.parts)} pieces use {100 * self.used_share:.0f} % of it",
+        )
+
+    def _repr_png_(self) -> bytes:
+        from gearwork.plot.plots import plot_sheet, png_of
+
+        return png_of(plot_sheet(self))
+
+
+def lay_out(
+    parts: Sequence[Part],
+    stock: Sequence[Stock],
+    bit: Cutter,
+    margin: float = 10.0,
+    gap: float | None = None,
+    turnable: Collection[str] = (),
+) -> tuple[SheetLayout, ...]:
+    """Return the sheets from which all parts can be cut.
+
+    Large parts go first, each on the first sheet that has room; the stock is opened in the
+    order given. The same parts always come to lie at the same places.
+
+    Parameters
+    ----------
+    parts : sequence of Part
+        Each as many times as its count says.
+    stock : sequence of Stock
+        Sheets to cut from.
+    bit : Bit
+        Its `cut_diameter` counts.
+    margin : float
+        Kept free along the sheet's edges for clamps, mm.
+    gap : float, optional
+        Between two pieces, mm, at least the bit's width; default twice that.
+    turnable : collection of str
+        Names of parts whose grain does not matter: they may lie at any right angle. All others
+        lie with their grain along that of the sheet, one way or the other.
+
+    Returns
+    -------
+    tuple of SheetLayout
+        In the order they were begun.
+
+    Raises
+    ------
+    GearworkError
+        If the gap is narrower than the bit, `turnable` names no part, no sheet has a part's
+        thickness or size, or the stock is used up.
+    """
+    margin = number("clamping margin", margin, unit="mm", at_least=0.0)
+    gap = number(
+        "gap between pieces",
+        2 * bit.cut_diameter if gap is None else gap,
+        unit="mm",
+        at_least=bit.cut_diameter,
+    )
+    unknown = set(turnable) - {part.name for part in parts}
+    if unknown:
+        raise GearworkError(
+            f"turnable names {', '.join(sorted(unknown))}, which is no part: there are"
+            f" {', '.join(part.name for part in parts) or 'none'}"
+        )
+    sheets: list[_Sheet] = []
+    for part in sorted(parts, key=lambda part: (-round(abs(part.outer.area), 3), part.name)):
+        ways = {kind.grain: _ways(part, kind.grain, part.name in turnable) for kind in stock}
+        for _ in range(part.count):
+            begun = [sheet for sheet in sheets if _same_thickness(part, sheet.stock)]
+            if not any(sheet.take(ways[sheet.stock.grain]) for sheet in begun):
+                kind = _next_kind(part, ways, stock, [sheet.stock for sheet in sheets], margin)
+                sheets.append(_Sheet(kind, margin, gap))
+                sheets[-1].take(ways[kind.grain])
+    return tuple(
+        SheetLayout(sheet.stock, tuple(sheet.parts), place, len(sheets))
+        for place, sheet in enumerate(sheets, start=1)
+    )
+
+
+class _Sheet:
+    """A sheet while parts are put on it."""
+
+    def __init__(self, stock: Stock, margin: float, gap: float) -> None:
+        self.stock = stock
+        self.parts: list[Part] = []
+        self._extents: list[Array] = []
+        self._margin = margin
+        self._gap = gap
+        self._ways: Sequence[Way] = ()
+        self._places: list[_Places] = []
+
+    def take(self, ways: Sequence[Way]) -> bool:
+        """Put the part down where it ends lowest, then leftmost; say whether there is room."""
+        if ways is not self._ways:
+            self._ways = ways
+            self._places = [
+                _Places(extent, self._gap, *_room(self.stock, self._margin, extent))
+                for _, extent in ways
+            ]
+        found: list[tuple[float, float, int]] = []
+        for index, places in enumerate(self._places):
+            places.bar(self._extents)
+            if places.any:
+                x, y = places.lowest
+                top = float(y + ways[index][1][_UP])
+                found.append((round(top, 6), round(float(x), 6), index))
+        if not found:
+            return False
+        best = min(found)[2]
+        part, extent = ways[best]
+        place = self._places[best].lowest
+        self.parts.append(part.moved(*place.tolist()))
+        self._extents.append(extent + _NORMALS @ place)
+        return True
+
+
+class _Places:
+    """Where the origin of a part may lie on a sheet that already carries others.
+
+    Each part on the sheet bars the places in a convex polygon. The free places worth a look are
+    the corners of these polygons and of the room, and the points where their edges cross.
+
+    Parameters
+    ----------
+    extent : ndarray, shape (64,)
+        How far the part reaches from its origin in every direction, mm.
+    gap : float
+        To keep to the others, mm.
+    low, high : ndarray, shape (2,)
+        Lowest and highest place that the sheet leaves.
+    """
+
+    def __init__(self, extent: Array, gap: float, low: Array, high: Array) -> None:
+        self._around = _facing(extent) + gap
+        self._low, self._high = low, high
+        frame = np.array([low, (high[0], low[1]), high, (low[0], high[1])])
+        self._free = frame if (low <= high + _SLACK).all() else frame[:0]
+        self._polygons = [frame]
+        self._barred: list[Array] = []
+
+    @property
+    def any(self) -> bool:
+        """Whether a place is left."""
+        return len(self._free) > 0
+
+    @property
+    def lowest(self) -> Array:
+        """The lowest place, of several the leftmost."""
+        x, y = np.round(self._free.T, 6)
+        place: Array = self._free[np.lexsort((x, y))[0]]
+        return place
+
+    def bar(self, extents: Sequence[Array]) -> None:
+        """Take note of the parts on the sheet, of which the first ones are known already."""
+        for extent in extents[len(self._barred) :]:
+            barred = extent + self._around
+            polygon = _corners(barred)
+            places = [polygon, *(_crossings(known, polygon) for known in self._polygons)]
+            new = self._within(np.concatenate(places))
+            for known in self._barred:
+                new = _outside(new, known)
+            self._free = np.concatenate([_outside(self._free, barred), new])
+            self._polygons.append(polygon)
+            self._barred.append(barred)
+
+    def _within(self, places: Array) -> Array:
+        inside = (places >= self._low - _SLACK) & (places <= self._high + _SLACK)
+        return np.clip(places[inside.all(axis=1)], self._low, self._high)
+
+
+def _outside(places: Array, barred: Array) -> Array:
+    """Those of the places that are not barred."""
+    free = (places @ _NORMALS.T - barred).max(axis=1) >= -_SLACK
+    kept: Array = places[free]
+    return kept
+
+
+def _corners(barred: Array) -> Array:
+    """Corners of the polygon that reaches so far in every direction, shape (64, 2)."""
+    step = 2 * np.pi / _DIRECTIONS
+    aside = (np.roll(barred, -1) - barred * np.cos(step)) / np.sin(step)
+    across = np.column_stack([-_NORMALS[:, 1], _NORMALS[:, 0]])
+    corners: Array = barred[:, None] * _NORMALS + aside[:, None] * across
+    return corners
+
+
+def _crossings(one: Array, other: Array) -> Array:
+    """Points where edges of two polygons cross, shape (n, 2)."""
+    if (one.max(axis=0) < other.min(axis=0)).any() or (other.max(axis=0) < one.min(axis=0)).any():
+        return one[:0]
+    start, side = one[:, None], (np.roll(one, -1, axis=0) - one)[:, None]
+    way, side_2 = other - start, np.roll(other, -1, axis=0) - other
+    turn = _cross(side, side_2)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        here, there = _cross(way, side_2) / turn, _cross(way, side) / turn
+    meet = (here >= 0) & (here <= 1) & (there >= 0) & (there <= 1)
+    row, _ = np.nonzero(meet)
+    points: Array = one[row] + here[meet][:, None] * side[row, 0]
+    return points
+
+
+def _cross(one: Array, other: Array) -> Array:
+    product: Array = one[..., 0] * other[..., 1] - one[..., 1] * other[..., 0]
+    return product
+
+
+def _ways(part: Part, grain: float, turnable: bool) -> list[Way]:
+    """The part at each angle at which it may lie, with how far it reaches in every direction."""
+    angles = (
+        (0.0, 90.0, 180.0, 270.0) if turnable else (grain - part.grain, grain - part.grain + 180)
+    )
+    pieces = [replace(part, count=1).turned(angle % 360.0) for angle in angles]
+    return [(piece, piece.outer.reach(_ANGLES)) for piece in pieces]
+
+
+def _facing(extent: Array) -> Array:
+    """Extent in the opposite directions."""
+    facing: Array = np.roll(extent, _DIRECTIONS // 2)
+    return facing
+
+
+def _room(stock: Stock, margin: float, extent: Array) -> tuple[Array, Array]:
+    """Lowest and highest place of the part's origin; none where the one exceeds the other."""
+    low = margin + _facing(extent)[[0, _UP]]
+    high = np.array([stock.width, stock.height]) - margin - extent[[0, _UP]]
+    return low, high
+
+
+def _same_thickness(part: Part, stock: Stock) -> bool:
+    return abs(part.thickness - stock.thickness) < 0.05
+
+
+def _next_kind(
+    part: Part,
+    ways: dict[float, list[Way]],
+    stock: Sequence[Stock],
+    used: Sequence[Stock],
+    margin: float,
+) -> Stock:
+    """The first sheet at hand on which the part has room, or an error that says what is wrong."""
+    alike = [kind for kind in stock if _same_thickness(part, kind)]
+    if not alike:
+        raise GearworkError(
+            f"{part.name} needs a sheet of {part.thickness:g} mm: there are"
+            f" {', '.join(kind.label for kind in stock) or 'none'}; give one of that thickness"
+        )
+    fitting = [
+        kind
+        for kind in alike
+        if any(
+            (low <= high).all()
+            for low, high in (_room(kind, margin, extent) for _, extent in ways[kind.grain])
+        )
+    ]
+    if not fitting:
+        raise GearworkError(_too_large(part, ways, alike, margin))
+    for kind in fitting:
+        if kind.count is None or sum(sheet is kind for sheet in used) < kind.count:
+            return kind
+    raise GearworkError(
+        f"{part.name} finds no room: all sheets of {', '.join(kind.label for kind in fitting)} are"
+        " used up; give more sheets, or take a narrower gap or margin"
+    )
+
+
+def _too_large(
+    part: Part, ways: dict[float, list[Way]], alike: Sequence[Stock], margin: float
+) -> str:
+    kind = max(alike, key=lambda kind: kind.width * kind.height)
+    _, extent = ways[kind.grain][0]
+    width, height = (extent + _facing(extent))[[0, _UP]]
+    return (
+        f"{part.name} is {width:.1f} x {height:.1f} mm as its grain must lie: the largest sheet,"
+        f" {kind.label}, leaves {kind.width - 2 * margin:g} x {kind.height - 2 * margin:g} mm"
+        f" within its margins of {margin:g} mm; take a larger sheet, a narrower margin, or a"
+        " smaller module or fewer teeth"
+    )

@@ -1,0 +1,236 @@
+"""What stands beside the cut lines: layer names, the text of a part, grain arrow, witness mark."""
+
+import unicodedata
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from gearwork.errors import GearworkError
+from gearwork.geometry.outline import Array, Circle, Outline
+from gearwork.geometry.part import Cut, Part, Point
+from gearwork.geometry.toolpath import Run
+
+Line = tuple[str, Outline | Run]
+
+OUTER = "outer-edge"
+INNER = "inner-edge"
+HOLES = "holes"
+MILLIMETRES = 4
+"""Code of the unit in DXF files."""
+
+NOT_CUT = "not-cut"
+
+TEXT_HEIGHT = 3.5
+LINE_PITCH = 1.7 * TEXT_HEIGHT
+_LETTER_WIDTH = 0.9
+GAP = 8.0
+
+_PLAIN = str.maketrans(
+    {"°": " deg", "·": ".", "×": "x", "±": "+/-", "⌀": "dia ", "Ø": "dia ", "ø": "dia ", "–": "-",
+     "—": "-", "−": "-", "α": "alpha", "β": "beta", "γ": "gamma", "ε": "epsilon", "µ": "u",
+     "μ": "u", "ß": "ss", "≤": "<=", "≥": ">=", "’": "'", "…": "...", "\\": "/", "^": " "}
+)  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Label:
+    """One line of text.
+
+    Attributes
+    ----------
+    at : (float, float)
+        Point on its baseline, mm.
+    height : float
+        Height of its capitals and digits, mm.
+    text : str
+        What it says.
+    anchor : {"start", "middle", "end"}
+        Which point of the baseline `at` is.
+    angle : float
+        Direction of the baseline, degrees.
+    """
+
+    at: Point
+    height: float
+    text: str
+    anchor: Literal["start", "middle", "end"] = "start"
+    angle: float = 0.0
+
+    @property
+    def start(self) -> Array:
+        """Where the text begins, about, shape (2,)."""
+        width = text_width(self.text, self.height)
+        share = {"start": 0.0, "middle": 0.5, "end": 1.0}[self.anchor]
+        return np.array(self.at) - share * width * self._directions[0]
+
+    @property
+    def corners(self) -> Array:
+        """Corners of the room to leave for it, shape (4, 2); generous, as letters differ."""
+        along, up = self._directions
+        wide = text_width(self.text, self.height) * along
+        low = self.start - 0.5 * self.height * up
+        high = self.start + 1.3 * self.height * up
+        return np.array([low, low + wide, high + wide, high])
+
+    @property
+    def _directions(self) -> tuple[Array, Array]:
+        c, s = np.cos(np.radians(self.angle)), np.sin(np.radians(self.angle))
+        return np.array([c, s]), np.array([-s, c])
+
+
+@dataclass(frozen=True)
+class Marks:
+    """What is drawn and never cut: lines of text, and open strokes of shape (n, 2)."""
+
+    labels: tuple[Label, ...] = ()
+    strokes: tuple[Array, ...] = ()
+
+    def __add__(self, other: "Marks") -> "Marks":
+        return Marks(self.labels + other.labels, self.strokes + other.strokes)
+
+
+def layer_of(cut: Cut) -> str:
+    """Return the layer of a cut; only letters, digits, - and _ as R12 demands."""
+    if cut.operation == "pocket":
+        depth = f"{cut.depth:.2f}".rstrip("0").rstrip(".").replace(".", "_")
+        return f"sunk-{depth}mm"
+    return {"inside edge": INNER, "drilled hole": HOLES, "mark": NOT_CUT}[cut.operation]
+
+
+def cut_paths(parts: Iterable[Part]) -> list[tuple[str, Outline]]:
+    """Return layer and path of everything on the parts, inside first, outer edges last.
+
+    Coordinates are rounded to a nanometre, so that the last bits of another machine's
+    arithmetic do not change the file.
+
+    Raises
+    ------
+    GearworkError
+        If the same path stands there twice: it would be cut twice.
+    """
+    parts = list(parts)
+    named = [(part, layer_of(cut), cut.outline) for part in parts for cut in part.cuts]
+    named += [(part, OUTER, part.outer) for part in parts]
+    seen: set[bytes] = set()
+    for part, layer, outline in named:
+        key = path_key(outline)
+        if key in seen:
+            raise GearworkError(f"{part.name} has the same path twice on {layer}: leave one out")
+        seen.add(key)
+    return [(layer, _rounded(outline)) for _, layer, outline in named]
+
+
+def _rounded(outline: Outline) -> Outline:
+    return Outline(np.round(outline.vertices, 6) + 0.0, np.round(outline.bulges, 9) + 0.0)
+
+
+def bounds_of(paths: Iterable[Line], marks: Marks) -> tuple[float, float, float, float]:
+    """Return smallest x and y, largest x and y of paths and marks, mm."""
+    corners = [np.reshape(outline.bounds, (2, 2)) for _, outline in paths] + list(marks.strokes)
+    corners += [label.corners for label in marks.labels]
+    every = np.vstack(corners)
+    (left, low), (right, high) = every.min(axis=0), every.max(axis=0)
+    return float(left), float(low), float(right), float(high)
+
+
+def path_key(outline: Outline) -> bytes:
+    """Return the same key for the same path, wherever it starts and whichever way it runs."""
+    middle = outline.vertices + outline.chords / 2
+    rows = np.round(np.vstack([outline.vertices, middle]), 5) + 0.0
+    arcs = np.sort(np.round(np.abs(outline.bulges), 5))
+    return rows[np.lexsort(rows.T)].tobytes() + arcs.tobytes()
+
+
+def plain_text(text: str) -> str:
+    """Return one line of ASCII: many readers garble anything else, or take it as a code."""
+    spelled = unicodedata.normalize("NFKD", str(text).translate(_PLAIN).replace("%%", "% %"))
+    known = "".join(letter for letter in spelled if not unicodedata.combining(letter))
+    return "".join(letter if " " <= letter <= "~" else "?" for letter in " ".join(known.split()))
+
+
+def text_width(text: str, height: float) -> float:
+    """Return the width to reserve for a text, mm."""
+    return _LETTER_WIDTH * height * len(text)
+
+
+def part_lines(part: Part) -> list[str]:
+    """Return everything to write beside a part: name, sheet, what each layer means, its notes."""
+    layers = [f"{OUTER}: cut through, bit outside the line"]
+    meaning = {
+        "inside edge": "cut through, bit inside the line",
+        "drilled hole": "drill through",
+        "mark": "text and marks, not cut",
+    }
+    for cut in part.cuts:
+        if cut.operation == "pocket":
+            layers.append(f"{layer_of(cut)}: pocket {cut.depth:g} mm deep")
+        else:
+            layers.append(f"{layer_of(cut)}: {meaning[cut.operation]}")
+    layers.append(f"{NOT_CUT}: {meaning['mark']}; the arrow is the face grain")
+    head = [part.name, f"{part.count} x, sheet {part.thickness:g} mm", "all lengths in mm"]
+    return [*head, *dict.fromkeys(layers), *part.notes]
+
+
+def part_marks(part: Part) -> Marks:
+    """Return the marks of a part drawn alone: its text to the right of it, arrow and witness."""
+    _, _, right, top = part.bounds
+    return text_block(part_lines(part), right + GAP, top) + marks_on(part, named=False)
+
+
+def sheet_marks(
+    parts: Sequence[Part], width: float, height: float, notes: Sequence[str] = ()
+) -> Marks:
+    """Return the marks of a sheet: its edge, names on the parts, the text to the right of it."""
+    edge = np.array([(0, 0), (width, 0), (width, height), (0, height), (0, 0)], dtype=float)
+    lines = [f"sheet {width:g} x {height:g} mm", "all lengths in mm", *notes]
+    marks = text_block(lines, width + GAP, height) + Marks(strokes=(edge,))
+    return sum((marks_on(part, named=True) for part in parts), marks)
+
+
+def text_block(lines: Iterable[str], left: float, top: float) -> Marks:
+    """Return lines of text below each other, the first one's upper edge at `top`."""
+    return Marks(
+        tuple(
+            Label((left, top - TEXT_HEIGHT - row * LINE_PITCH), TEXT_HEIGHT, line)
+            for row, line in enumerate(lines)
+        )
+    )
+
+
+def marks_on(part: Part, *, named: bool) -> Marks:
+    """Return grain arrow and witness mark on a part, and its name where there is room for it."""
+    places = part.clear_circles(2 if named else 1)
+    labels = [_name_in(places.pop(0), part.name)] if named and places else []
+    strokes = arrow(places[0], part.grain) if places else ()
+    if part.witness is not None:
+        strokes += _cross(part.witness, 2.0)
+    return Marks(tuple(label for label in labels if label.height >= 1.5), strokes)
+
+
+def _name_in(circle: Circle, text: str) -> Label:
+    (x, y), diameter = circle
+    height = min(TEXT_HEIGHT, 0.9 * diameter / text_width(text, 1.0), diameter / 3)
+    return Label((x, y - height / 2), height, text, "middle")
+
+
+def arrow(circle: Circle, angle: float) -> tuple[Array, ...]:
+    """Return the strokes of an arrow inside a circle, at most 40 mm long."""
+    (x, y), diameter = circle
+    half = min(0.4 * diameter, 20.0)
+    barb = min(0.25 * half, 2.0)
+    direction = np.array([np.cos(np.radians(angle)), np.sin(np.radians(angle))])
+    across = np.array([-direction[1], direction[0]])
+    tail, tip = (np.array([x, y]) + sign * half * direction for sign in (-1, 1))
+    back = tip - 2.5 * barb * direction
+    return np.array([tail, tip]), np.array([back + barb * across, tip, back - barb * across])
+
+
+def _cross(at: Point, size: float) -> tuple[Array, ...]:
+    x, y = at
+    half = size / 2
+    return (
+        np.array([(x - half, y - half), (x + half, y + half)]),
+        np.array([(x - half, y + half), (x + half, y - half)]),
+    )

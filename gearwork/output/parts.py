@@ -1,0 +1,263 @@
+"""The edges of a train's gears where they stand, a tooth of each pinion in a space of its wheel.
+
+The pieces of sheet a design is built from: every layer of every gear, and the side plates.
+"""
+
+import re
+from collections import Counter
+from collections.abc import Callable
+from dataclasses import replace
+from functools import partial
+from typing import NamedTuple
+
+from gearwork.checks.hub.fixing import Fixing
+from gearwork.checks.hub.joints import BoltedJoint, NutsInPockets
+from gearwork.checks.tooth.mesh import CutPair
+from gearwork.errors import GearworkError
+from gearwork.geometry.features import BoltCircle, Bore, Feature, NutPocket, Witness
+from gearwork.geometry.gear_outline import gear_outline, tooth_outline
+from gearwork.geometry.gear_part import gear_part
+from gearwork.geometry.outline import Outline
+from gearwork.geometry.part import Part, heft
+from gearwork.geometry.plate import Seat, SidePlates, Spacers, side_plates
+from gearwork.machine.frame import Placement
+from gearwork.machine.stage import MountedGear
+from gearwork.spec.solve import Design
+from gearwork.stock.bit import Bit
+from gearwork.stock.hardware import nut
+
+
+def edges_in_place(
+    train: Placement, gear: MountedGear, cut: CutPair, tolerance: float
+) -> list[Outline]:
+    """Return the toothed edge of a gear and, after it, its windows, turned so that it meshes.
+
+    Parameters
+    ----------
+    train : GearTrain or Placement
+        On which it stands.
+    gear : MountedGear
+        One of its gears.
+    cut : CutPair
+        The pair it belongs to, as cut.
+    tolerance : float
+        Largest distance of the toothed edge from the true curve, mm.
+    """
+    along, tooth = train.angles[gear.stage], cut.tooth_of(gear.side)
+    turn = along if gear.drives else along + 180.0 + 180.0 / gear.gear.teeth
+    edges = [tooth_outline(tooth, tolerance)]
+    if gear.windows is not None:
+        edges += [window.outline for window in gear.windows.cuts(tooth, tooth.root_diameter)]
+    return [edge.turned(turn).moved(*train.points[gear.shaft]) for edge in edges]
+
+
+BOLT_PLAY = 0.5
+"""Bolt hole over bolt diameter, mm."""
+
+MARK = 4.0
+"""Diameter of a witness mark, mm, where the bit is no wider."""
+
+SPACER = Spacers(length=1.0, outer_diameter=16.0, hole_diameter=8.5, count=4, name="M8 rod in tube")
+PLATE_MARGIN = 12.0
+PLATE = "side plate"
+ROD_PLAY = 2.0
+"""Hole for the rod through the floor of a pocketed seat over the rod's diameter, mm."""
+
+
+def design_parts(design: Design) -> tuple[Part, ...]:
+    """Return every piece to cut, gears first.
+
+    Parameters
+    ----------
+    design : Design
+        From `load_design` or `solve`.
+
+    Returns
+    -------
+    tuple of Part
+        Layers of gears that are cut alike are one part with a count.
+
+    Raises
+    ------
+    GearworkError
+        If a gear cannot be cut with the bit, or a hub does not fit its gear.
+
+    Examples
+    --------
+    >>> from gearwork import example_brief, solve
+    >>> parts = design_parts(solve(example_brief()))
+    >>> parts[0].name, parts[-1].name
+    ('pinion 1 grain 0', 'side plate')
+    """
+    gears = [part for gear in design.train.gears for part in gear_layers(design, gear)]
+    return (*gears, *design_plates(design).parts)
+
+
+def file_stem(name: str) -> str:
+    """Return the name of a part's files, without ending."""
+    return re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-")
+
+
+def toothed_edge(design: Design, gear: MountedGear) -> Outline:
+    """Return the outline of a mounted gear as it will be cut."""
+    pair = design.stages[gear.stage].pair
+    mate = pair.wheel if gear.drives else pair.pinion
+    return gear_outline(gear.gear, design.brief.bit, mate, pair.centre_distance)
+
+
+def gear_layers(design: Design, gear: MountedGear) -> tuple[Part, ...]:
+    """Return the layers of one gear; layers that are cut alike make one part with a count."""
+    outline = toothed_edge(design, gear)
+    sheet, fixing = design.brief.gears.sheet, _fixing(design, gear)
+    plain = [*_features(fixing), *([gear.windows] if gear.windows else [])]
+    layers = _layers(design, gear)
+    return tuple(
+        _blank(
+            partial(
+                gear_part,
+                layer.name,
+                outline,
+                design.brief.bit,
+                sheet.thickness,
+                _with_pocket(plain, _pocket(fixing, sheet.thickness)) if layer.outer else plain,
+                count=count,
+                grain=-layer.angle if layer.turned_over else layer.angle,
+                notes=_notes(gear, layer),
+            ),
+            layer.name,
+            _witness(design.brief.bit, stacked=len(layers) > 1),
+        )
+        for layer, count in Counter(layers).items()
+    )
+
+
+def _blank(make: Callable[..., Part], name: str, witness: Witness) -> Part:
+    """The part with its mark, which alone is no reason to refuse a gear of a single layer."""
+    reason: object = ""
+    for mark in (witness,) if witness.depth is None else (witness, None):
+        try:
+            return make(witness=mark)
+        except GearworkError as error:
+            reason = error
+    raise GearworkError(f"{name}: {reason}")
+
+
+def gear_mass(design: Design) -> float:
+    """Return the mass of all gears as cut, kg: without bores, bolt holes, pockets and windows.
+
+    Raises
+    ------
+    GearworkError
+        As `design_parts`.
+    """
+    density = design.brief.gears.sheet.density
+    layers = (part for gear in design.train.gears for part in gear_layers(design, gear))
+    return sum(part.count * heft(part, density).mass for part in layers)
+
+
+def layer_names(design: Design, gear: MountedGear) -> tuple[str, ...]:
+    """Return the names of the parts of one gear, without making them."""
+    return tuple(layer.name for layer in Counter(_layers(design, gear)))
+
+
+class _Layer(NamedTuple):
+    """One layer of a gear: its part's name, its grain, and how it lies."""
+
+    name: str
+    angle: float
+    outer: bool
+    turned_over: bool
+
+
+def _layers(design: Design, gear: MountedGear) -> list[_Layer]:
+    angles = design.panel(gear.stage).layers
+    pocketed = _pocket(_fixing(design, gear), design.brief.gears.sheet.thickness) is not None
+    if len(angles) == 1:
+        return [_Layer(gear.name, angles[0], pocketed, False)]
+    layers = []
+    for place, angle in enumerate(angles):
+        outer = pocketed and place in (0, len(angles) - 1)
+        face = f" {'lower' if place == 0 else 'upper'} face" if outer else ""
+        name = f"{gear.name} grain {angle:g}{face}"
+        layers.append(_Layer(name, angle, outer, outer and place == 0))
+    return layers
+
+
+def _witness(bit: Bit, stacked: bool) -> Witness:
+    """A hole for a pin through all layers, or a mark in a single one that the bit goes into."""
+    return Witness(depth=None) if stacked else Witness(diameter=max(MARK, bit.cut_diameter))
+
+
+def _fixing(design: Design, gear: MountedGear) -> Fixing:
+    return design.fixings[design.train.gears.index(gear)].fixing
+
+
+def _notes(gear: MountedGear, layer: _Layer) -> tuple[str, ...]:
+    g = gear.gear
+    lines = [
+        f"z {g.teeth:g}, m {g.module:g} mm, x {g.profile_shift:g}, {g.pressure_angle:g} deg",
+        f"tip {g.tip_diameter:.3f} mm, root {g.root_diameter:.3f} mm",
+        f"span over {g.default_teeth_spanned:g} teeth {g.span():.3f} mm",
+    ]
+    if layer.turned_over:
+        lines.append(f"lies face down in the gear; there its grain is at {layer.angle:g} deg")
+    return tuple(lines)
+
+
+def _features(fixing: Fixing) -> list[Feature]:
+    features: list[Feature] = [Bore(fixing.bore_diameter)]
+    features += [
+        BoltCircle(link.count, link.bolt.diameter + BOLT_PLAY, link.circle_diameter)
+        for link in fixing.links
+        if isinstance(link, BoltedJoint)
+    ]
+    return features
+
+
+def _pocket(fixing: Fixing, thickness: float) -> NutPocket | None:
+    for link in fixing.links:
+        if isinstance(link, NutsInPockets):
+            depth = None if link.depth >= thickness else link.depth
+            return NutPocket(nut(link.rod.thread).width_across_flats, depth)
+    return None
+
+
+def _with_pocket(features: list[Feature], pocket: NutPocket | None) -> list[Feature]:
+    """The features of an outer layer; where the pocket goes through it swallows the bore."""
+    if pocket is None:
+        return features
+    kept = [f for f in features if pocket.depth is not None or not isinstance(f, Bore)]
+    return [*kept, pocket]
+
+
+def first_plate(design: Design) -> str:
+    """Return the name of the plate that is drawn as the train stands."""
+    return PLATE if design.brief.frame.seat_depth is None else f"{PLATE} A"
+
+
+def design_plates(design: Design) -> SidePlates:
+    """Return the plates that carry the bearings."""
+    train, brief = design.train, design.brief
+    depth, rod = brief.frame.seat_depth, brief.shafts.rod
+    seats = [
+        Seat(
+            x=axis.at[0],
+            y=axis.at[1],
+            diameter=brief.shafts.bearing.outer_diameter,
+            allowance=brief.frame.fit,
+            depth=depth,
+            hole_diameter=None if depth is None else rod.diameter + ROD_PLAY,
+            swept_diameter=max((tip for _, _, tip, _ in axis.circles), default=0.0),
+            name=axis.name,
+        )
+        for axis in train.axes
+    ]
+    plates = train.stack_up.plates
+    return side_plates(
+        seats,
+        brief.bit,
+        train.frame.plate_thickness,
+        PLATE_MARGIN,
+        replace(SPACER, length=plates[1][0] - plates[0][1]),
+        name=PLATE,
+    )

@@ -1,0 +1,1 @@
+"""The piece that is cut first, and what its readings say."""

@@ -1,0 +1,311 @@
+"""The test piece: two small pieces of the sheet that tell what bit and machine really cut.
+
+One carries some teeth of the pinion and a slot cut in one pass of the bit, the other the
+matching teeth of the wheel and a round hole. Both are bars of known width below the teeth.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import NamedTuple
+
+import numpy as np
+
+from gearwork.errors import GearworkError, number
+from gearwork.geometry.features import routed_circle
+from gearwork.geometry.gear import Gear
+from gearwork.geometry.gear_outline import fitting_tooth, gear_outline
+from gearwork.geometry.outline import Array, Outline, as_complex, as_pairs
+from gearwork.geometry.pair import GearPair
+from gearwork.geometry.part import Cut, Part
+from gearwork.geometry.tooth import Cutter
+from gearwork.output.jobsheet.inspection import pin_circle, pin_for, teeth_to_span
+from gearwork.spec.tables import Pins
+
+PIECES = ("pinion", "wheel")
+
+LEAST_BAR = 40.0
+"""Width of a piece, mm: enough to hold, too little for an error of the machine's scale to
+matter (assumption)."""
+
+WALL = 6.0
+"""Wood beside slot and hole, mm (assumption)."""
+
+SLOT_GRIP = 15.0
+"""Straight length of the slot for the inside jaws, mm (assumption)."""
+
+SLOT_EASE = 0.02
+"""The slot is drawn this much wider than the bit, mm: programs that find no room for the bit
+in a slot of its own width leave it out. The bit goes up and back in what is still one pass."""
+
+USUAL_HOLE = 22.0
+"""Hole to cut unless told otherwise, mm: the outside of a 608 ball bearing (ISO 15), which can
+be tried in it."""
+
+
+@dataclass(frozen=True)
+class Segment:
+    """Some teeth of a gear on a bar; the gear's centre is the origin, its teeth point to +y.
+
+    Attributes
+    ----------
+    gear : Gear
+        Whose teeth they are.
+    part : Part
+        To be cut.
+    teeth_spanned : int
+        k; all its teeth.
+    span : float
+        W_k over them as designed, mm.
+    pin_diameter : float
+        Of the pin to lay in the middle space, mm.
+    bar : float
+        Width of the bar, mm.
+    flat : float
+        y of the flat edge opposite the teeth, mm.
+    """
+
+    gear: Gear
+    part: Part
+    teeth_spanned: int
+    span: float
+    pin_diameter: float
+    bar: float
+    flat: float
+
+    def pin_height(self, outside: float, pin_diameter: float) -> tuple[float, float]:
+        """Return the dimension from the flat edge over the pin, mm, and its rate of change.
+
+        Parameters
+        ----------
+        outside : float
+            How far every edge lies outside its line, mm.
+        pin_diameter : float
+            D_M, mm.
+
+        Returns
+        -------
+        height : float
+            −flat + outside + d_M/2 + D_M/2 with d_M the circle of the pin's centre; not a
+            number where the pin touches no flank.
+        rate : float
+            Of the height with `outside`, 1 + 1/sin α_M (from inv α_M = ψ_b + D_M/d_b − π/z);
+            half of it with the pin's diameter.
+        """
+        circle = pin_circle(self.gear.offset(outside), pin_diameter)
+        height = (circle + pin_diameter) / 2 + outside - self.flat
+        return height, 1 + 1 / float(np.sqrt(1 - (self.gear.base_diameter / circle) ** 2))
+
+
+class Size(NamedTuple):
+    """What one reading should be.
+
+    Attributes
+    ----------
+    size : float
+        mm.
+    rates : (float, float, float)
+        How fast it changes with the bit's diameter and the offsets of outside and inside edges.
+    """
+
+    size: float
+    rates: tuple[float, float, float]
+
+
+@dataclass(frozen=True)
+class Coupon:
+    """The test piece of a pair.
+
+    Attributes
+    ----------
+    pair : GearPair
+        Whose teeth are tried.
+    told_diameter : float
+        What the path of the bit's centre is made for, mm.
+    slot_width, hole_diameter : float
+        As drawn, mm.
+    pinion, wheel : Segment
+        The two pieces; the slot is in the pinion's, the hole in the wheel's.
+    """
+
+    pair: GearPair
+    told_diameter: float
+    slot_width: float
+    hole_diameter: float
+    pinion: Segment
+    wheel: Segment
+
+    @property
+    def parts(self) -> tuple[Part, Part]:
+        """What to cut."""
+        return self.pinion.part, self.wheel.part
+
+    def sizes(
+        self,
+        bit_diameter: float | None = None,
+        outside: float = 0.0,
+        inside: float = 0.0,
+        pins: Pins = (None, None),
+    ) -> dict[str, Size]:
+        """Return what calipers find on the test piece, by name of the reading.
+
+        Parameters
+        ----------
+        bit_diameter : float, optional
+            What the bit really cuts, mm; default: what the path is made for.
+        outside, inside : float
+            Wood left standing beyond the line on outside and inside edges, mm; negative where
+            too much was taken.
+        pins : (float or None, float or None)
+            Diameter of the pins in the pinion's and the wheel's piece, mm; None: as chosen.
+        """
+        bit = self.told_diameter if bit_diameter is None else bit_diameter
+        found = {
+            "slot": Size(self.slot_width - self.told_diameter + bit, (1.0, 0.0, 0.0)),
+            "hole": Size(self.hole_diameter - 2 * inside, (0.0, 0.0, -2.0)),
+        }
+        for name, piece, pin in self._laid(pins):
+            height, rate = piece.pin_height(outside, pin)
+            found[f"{name}_bar"] = Size(piece.bar + 2 * outside, (0.0, 2.0, 0.0))
+            found[f"{name}_span"] = Size(piece.span + 2 * outside, (0.0, 2.0, 0.0))
+            found[f"{name}_pin"] = Size(height, (0.0, rate, 0.0))
+        return found
+
+    def _laid(self, pins: Pins) -> Iterator[tuple[str, Segment, float]]:
+        for name, piece, pin in zip(PIECES, (self.pinion, self.wheel), pins, strict=True):
+            yield name, piece, piece.pin_diameter if pin is None else pin
+
+    @property
+    def instructions(self) -> dict[str, str]:
+        """How to take each reading, by its name."""
+        told = {
+            "slot": "width of the slot, inside jaws; a slot too narrow for them: the thickest"
+            " drill shank that enters",
+            "hole": "diameter of the hole, inside jaws, along and across the grain",
+        }
+        for name, piece, pin in self._laid((None, None)):
+            told[f"{name}_bar"] = f"width of the {name}'s piece below its teeth, outside jaws"
+            told[f"{name}_span"] = (
+                f"over all {piece.teeth_spanned} teeth of the {name}'s piece, jaws square on the"
+                " two outermost flanks"
+            )
+            told[f"{name}_pin"] = (
+                f"from the flat edge of the {name}'s piece over the shank of a"
+                f" {pin:g} mm drill in the middle space; measure the shank too"
+            )
+        return told
+
+
+def make_coupon(
+    pair: GearPair, bit: Cutter, thickness: float, hole_diameter: float = USUAL_HOLE
+) -> Coupon:
+    """Return the test piece to cut before the gears of a pair.
+
+    Parameters
+    ----------
+    pair : GearPair
+        Its gears are those to be cut.
+    bit : Bit
+        Its `cut_diameter` is what the path of its centre must be made for.
+    thickness : float
+        Of the sheet, mm.
+    hole_diameter : float
+        Of the hole, mm; best that of a bearing seat, to try the bearing in.
+
+    Returns
+    -------
+    Coupon
+        Its `parts` are what to cut, its `instructions` how to measure them.
+
+    Raises
+    ------
+    GearworkError
+        If the bit does not fit the teeth or the hole, or a value cannot be.
+
+    Examples
+    --------
+    >>> from gearwork import Bit, Gear, GearPair
+    >>> pair = GearPair(Gear(module=5, teeth=20), Gear(module=5, teeth=38))
+    >>> coupon = make_coupon(pair, Bit(3.0), 9.0)
+    >>> round(coupon.sizes()["pinion_span"].size, 2)
+    23.54
+    """
+    told = float(bit.cut_diameter)
+    hole_diameter = number("hole of the test piece", hole_diameter, unit="mm", above=0.0)
+    ring = routed_circle("hole of the test piece", hole_diameter, bit)
+    slot = _slot(told + SLOT_EASE)
+    return Coupon(
+        pair=pair,
+        told_diameter=told,
+        slot_width=told + SLOT_EASE,
+        hole_diameter=hole_diameter,
+        pinion=_segment("pinion", pair.pinion, pair, bit, thickness, slot),
+        wheel=_segment("wheel", pair.wheel, pair, bit, thickness, ring),
+    )
+
+
+def _slot(width: float) -> Outline:
+    """Two straights and two half circles along x, centred."""
+    x, y = SLOT_GRIP / 2, width / 2
+    return Outline([(-x, -y), (x, -y), (x, y), (-x, y)], [0, 1, 0, 1])
+
+
+def _segment(
+    name: str, gear: Gear, pair: GearPair, bit: Cutter, thickness: float, opening: Outline
+) -> Segment:
+    mate = pair.wheel if gear is pair.pinion else pair.pinion
+    cut = fitting_tooth(gear, bit, mate, pair.centre_distance)
+    spanned, pin = teeth_to_span(cut, even=True), pin_for(cut)
+    if spanned is None or pin is None:
+        raise GearworkError(
+            f"{name} of module {gear.module:g} mm: caliper jaws and pins find too little flank on"
+            " its teeth; take a smaller bit or a larger module"
+        )
+    span = gear.span(spanned)
+    edge = gear_outline(gear, bit, mate, pair.centre_distance)
+    points, bulges = _some_teeth(edge, int(gear.teeth), spanned)
+    left, low, right, high = opening.bounds
+    bar = float(np.ceil(max(LEAST_BAR, right - left + 2 * WALL, 2 * points[0, 0] + 2)))
+    shoulder = _shoulder(points[0], bar)
+    flat = float(np.floor(shoulder - (high - low) - 2 * WALL))
+    half = bar / 2
+    corners = [(-half, shoulder), (-half, flat), (half, flat), (half, shoulder)]
+    outer = Outline(np.vstack([points, corners]), np.append(bulges, np.zeros(5)))
+    opening = opening.moved(0.0, flat + WALL + (high - low) / 2)
+    part = Part(
+        f"test piece {name}",
+        outer,
+        thickness,
+        (Cut(opening, "inside edge"),),
+        notes=(
+            f"make the path for a bit of {bit.cut_diameter:g} mm, then measure:",
+            f"bar {bar:g} mm, over the {spanned} teeth {span:.2f} mm",
+            "slot: one pass up and back" if name == "pinion" else f"hole {right - left:g} mm",
+        ),
+    )
+    return Segment(gear, part, spanned, span, pin, bar, flat)
+
+
+def _some_teeth(edge: Outline, teeth: int, count: int) -> tuple[Array, Array]:
+    """Vertices and bulges over `count` teeth about +y, from mid-root to mid-root.
+
+    The piece across the middle of a space is the one nearest to the centre; it starts and ends
+    the path with half of it.
+    """
+    pieces = len(edge) // teeth
+    middles, _ = edge.along(np.arange(len(edge)), 0.5)
+    space = np.exp(-1j * np.pi / teeth)
+    first = int(np.argmin(np.abs(middles - np.abs(middles).min() * space)))
+    inner = (first + 1 + np.arange(count * pieces)) % len(edge)
+    last = inner[-1]
+    path = as_complex(edge.vertices[inner])
+    path = np.concatenate([middles[[first]], path, middles[[last]]])
+    half = np.tan(np.arctan(edge.bulges[first]) / 2)
+    bulges = np.concatenate([[half], edge.bulges[inner[:-1]], [half]])
+    path = path * 1j * np.exp(-1j * np.pi * (count - 1) / teeth)
+    return as_pairs(path), bulges
+
+
+def _shoulder(end: Array, bar: float) -> float:
+    """Return y at which the tangent of the root circle at `end` reaches the side of the bar."""
+    x, y = end
+    return float(y - (bar / 2 - x) * x / y)

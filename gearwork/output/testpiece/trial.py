@@ -1,0 +1,136 @@
+"""The test piece of a design, and what its readings in the design file say."""
+
+from collections.abc import Iterator
+from typing import NamedTuple
+
+from gearwork.errors import GearworkError
+from gearwork.output.html import Html, element, fixed, joined, listed, table
+from gearwork.output.parts import file_stem
+from gearwork.output.testpiece.cut import PIECES, Coupon, make_coupon
+from gearwork.output.testpiece.evaluation import CouponResult, evaluate_coupon
+from gearwork.spec.solve import Design
+from gearwork.spec.tables import MEASURED
+from gearwork.stock.bit import Bit
+
+SLOT_ALONE = (
+    "Calipers and pins find too little on these teeth for a test piece. Cut a slot in one pass of"
+    " the bit, measure its width, and write it into the design file under [bit] as"
+    " measured_diameter."
+)
+
+
+class Trial(NamedTuple):
+    """A test piece, and the number of the stage whose teeth it carries."""
+
+    stage: int
+    coupon: Coupon
+
+
+def design_trial(design: Design, told_diameter: float | None = None) -> Trial | None:
+    """Return the test piece of a design, or None where calipers find too little on its teeth.
+
+    It carries the teeth of the finest pair, on which the same error weighs most, and a hole of
+    the size of the bearing seats.
+
+    Parameters
+    ----------
+    design : Design
+        Solved.
+    told_diameter : float, optional
+        Bit diameter to make the path for, mm; default: what the bit cuts as far as is known.
+    """
+    brief = design.brief
+    bit = brief.bit if told_diameter is None else Bit(told_diameter)
+    seat = brief.shafts.bearing.outer_diameter + brief.frame.fit
+    for stage in sorted(
+        range(len(design.stages)), key=lambda i: design.stages[i].pair.pinion.module
+    ):
+        try:
+            pair, sheet = design.stages[stage].pair, brief.gears.sheet
+            return Trial(stage + 1, make_coupon(pair, bit, sheet.thickness, seat))
+        except GearworkError:
+            continue
+    return None
+
+
+def trial_result(design: Design) -> CouponResult | None:
+    """Return what the readings in the design file say, None where there are none.
+
+    Raises
+    ------
+    GearworkError
+        If a reading cannot be one of this test piece, or the design has none.
+    """
+    readings = design.brief.test_piece
+    if readings is None:
+        return None
+    trial = design_trial(design, readings.told_diameter or design.brief.bit.diameter)
+    if trial is None:
+        raise GearworkError(
+            "[test_piece] has readings: no test piece of this design can be measured; take them out"
+        )
+    try:
+        return evaluate_coupon(trial.coupon, readings)
+    except GearworkError as error:
+        raise GearworkError(
+            f"[test_piece] {error}; if the teeth of the design were changed since, take the"
+            " readings out"
+        ) from None
+
+
+def result_lines(design: Design) -> tuple[str, ...]:
+    """Return what the readings in the design file say, one sentence or value a line."""
+    result = trial_result(design)
+    if result is None:
+        return ()
+    lines = str(result).splitlines()
+    known = design.brief.bit.measured_diameter
+    if result.design_entry is not None and result.design_entry == f"measured_diameter = {known}":
+        lines.append("The design file has it already.")
+    return tuple(lines)
+
+
+def trial_section(design: Design) -> Html:
+    """Return how to cut and measure the test piece, and what it said."""
+    trial = design_trial(design)
+    if trial is None:
+        return element("p", SLOT_ALONE)
+    told = trial.coupon.told_diameter
+    names = " and ".join(f"{file_stem(part.name)}.dxf" for part in trial.coupon.parts)
+    intro = (
+        f"Cut {names} before anything else: from the sheet of the gears, with the bit, the feed"
+        f" and the direction of cut that the gears will get, the path made for a bit of {told:g}"
+        f" mm. They carry teeth of stage {trial.stage}, a slot of one pass of the bit and a hole"
+        " of the size of the bearing seats. Take each reading three times, write them into the"
+        " design file as below and run again: this section then tells what to correct."
+    )
+    sizes = trial.coupon.sizes()
+    rows = (
+        (
+            name,
+            fixed(sizes[name].size, 2, "mm"),
+            element("span", "\N{NO-BREAK SPACE}", class_="measured"),
+            how,
+        )
+        for name, how in trial.coupon.instructions.items()
+    )
+    said = result_lines(design)
+    found = (element("h3", "What the test piece said"), listed(said)) if said else ()
+    return joined(
+        (
+            element("p", intro),
+            table(("reading", "as drawn", "measured", "how"), rows),
+            element("pre", "\n".join(_entry(trial.coupon))),
+            *found,
+        )
+    )
+
+
+def _entry(coupon: Coupon) -> Iterator[str]:
+    """What to write into the design file, with the readings left open."""
+    yield "[test_piece]"
+    yield f"told_diameter = {coupon.told_diameter:g}"
+    yield from (f"{name} = []" for name in MEASURED)
+    for name, piece in zip(PIECES, (coupon.pinion, coupon.wheel), strict=True):
+        yield f"{name}_pin_diameter = {piece.pin_diameter:g}"
+    yield "caliper_error = 0.03"

@@ -1,0 +1,182 @@
+"""The path of the bit's centre as files: for those who cut without a program that offsets lines.
+
+The bit cannot be told a height in these files, so stretches at different heights lie on layers
+of their own. A sheet is what lies on the machine, so a sheet has one such file and its parts have
+none; the test piece is cut before any sheet and has its own.
+"""
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from itertools import chain
+
+import numpy as np
+
+from gearwork.errors import GearworkError
+from gearwork.geometry.part import Part
+from gearwork.geometry.toolpath import BitPath, Run, Tabs, bit_paths
+from gearwork.geometry.tooth import Cutter
+from gearwork.output.dxf import Version, lines_dxf
+from gearwork.output.layout import SheetLayout
+from gearwork.output.marking import (
+    GAP,
+    HOLES,
+    NOT_CUT,
+    Line,
+    Marks,
+    cut_paths,
+    marks_on,
+    sheet_marks,
+    text_block,
+)
+from gearwork.output.parts import file_stem
+from gearwork.output.svg import lines_svg
+from gearwork.spec.solve import Design
+
+INNER = "bit-inner-edge"
+OUTER = "bit-outer-edge"
+
+
+@dataclass(frozen=True)
+class BitLines:
+    """What a file of bit-centre paths holds.
+
+    Attributes
+    ----------
+    lines : tuple of Line
+        Holes to drill, then inner edges, then outer edges.
+    notes : tuple of str
+        Lines of text that tell how to cut by them.
+    """
+
+    lines: tuple[Line, ...]
+    notes: tuple[str, ...]
+
+    @classmethod
+    def of(cls, parts: Sequence[Part], bit: Cutter, tabs: Tabs | None, beside: str) -> "BitLines":
+        """Return the paths of the bit along every edge of parts where they lie.
+
+        Parameters
+        ----------
+        parts : sequence of Part
+            Of one sheet.
+        bit : Bit
+            Its `cut_diameter` counts.
+        tabs : Tabs, optional
+            Bridges to leave.
+        beside : str
+            Name of the file that holds the edges themselves, for the notes.
+
+        Raises
+        ------
+        GearworkError
+            If the bit cannot follow an edge of a part, which the text names.
+        """
+        paths = [_paths(part, bit, tabs) for part in parts]
+        inner = chain.from_iterable(_lines(INNER, path) for *inside, _ in paths for path in inside)
+        outer = chain.from_iterable(_lines(OUTER, outside) for *_, outside in paths)
+        holes = (line for line in cut_paths(parts) if line[0] == HOLES)
+        lines = (*holes, *inner, *outer)
+        return cls(lines, tuple(_notes(lines, parts, bit, tabs, beside)))
+
+    def part_marks(self, part: Part) -> Marks:
+        """Return the marks of one part alone with the notes beside it."""
+        _, _, right, top = part.bounds
+        return text_block([part.name, *self.notes], right + GAP, top) + marks_on(part, named=False)
+
+    def sheet_marks(self, parts: Sequence[Part], width: float, height: float) -> Marks:
+        """Return the marks of a sheet with the notes beside it."""
+        return sheet_marks(parts, width, height, self.notes)
+
+
+def _paths(part: Part, bit: Cutter, tabs: Tabs | None) -> tuple[BitPath, ...]:
+    try:
+        return bit_paths(part, bit, tabs)
+    except GearworkError as error:
+        raise GearworkError(f"path of the bit round {part.name}: {error}") from None
+
+
+def _lines(layer: str, path: BitPath) -> Iterator[Line]:
+    """One line for every stretch at one height; the lead-in belongs to the first."""
+    runs = [path.runs[0]]
+    for run in path.runs[1:]:
+        if run.height == runs[-1].height:
+            runs[-1] = runs[-1].followed_by(run)
+        else:
+            runs.append(run)
+    for run in runs:
+        name = f"{layer}-{_height(run.height)}" if run.height else layer
+        yield name, _rounded(run)
+
+
+def _height(height: float) -> str:
+    return f"tab-{height:.2f}".rstrip("0").rstrip(".").replace(".", "_") + "mm"
+
+
+def _rounded(run: Run) -> Run:
+    """The run to the nanometre, as all lines are written."""
+    return Run(np.round(run.vertices, 6) + 0.0, np.round(run.bulges, 9) + 0.0, run.height)
+
+
+def _notes(
+    lines: Iterable[Line], parts: Sequence[Part], bit: Cutter, tabs: Tabs | None, beside: str
+) -> Iterator[str]:
+    layers = [layer for layer, _ in lines]
+    yield f"path of the centre of a bit that cuts {bit.cut_diameter:g} mm: no offset"
+    yield "cut in the order of the file, the wood to the right of the path"
+    if HOLES in layers:
+        yield f"{HOLES}: drill through, or leave out"
+    for layer in dict.fromkeys(layers):
+        if layer in (INNER, OUTER):
+            last = ", after all others" if layer == OUTER else ""
+            yield f"{layer}: cut through{last}"
+        elif layer != HOLES and tabs is not None:
+            yield f"{layer}: lift the bit to {tabs.height:g} mm above the underside"
+    if any(cut.operation == "pocket" for part in parts for cut in part.cuts):
+        yield f"pockets have no path here: see {beside}"
+    yield f"{NOT_CUT}: text and marks, not cut; the arrow is the face grain"
+
+
+SUFFIX = "-bit-path"
+
+
+def bit_path_files(
+    design: Design, pieces: Iterable[Part], sheets: Sequence[SheetLayout], version: Version
+) -> dict[str, bytes]:
+    """Return the files of the path of the bit's centre by name.
+
+    Parameters
+    ----------
+    design : Design
+        Its bit and its wishes for tabs count.
+    pieces : iterable of Part
+        Each with a file of its own: those of the test piece.
+    sheets : sequence of SheetLayout
+        Each with one file for all that lies on it.
+    version : {"R2010", "R12"}
+        Of the DXF files.
+
+    Raises
+    ------
+    GearworkError
+        If the bit cannot follow an edge, or tabs do not fit.
+    """
+    bit, tabs = design.brief.bit, design.brief.cutting.bridges
+    files: dict[str, bytes] = {}
+    for piece in pieces:
+        stem = file_stem(piece.name)
+        found = BitLines.of([piece], bit, tabs, f"{stem}.dxf")
+        files |= _both(stem, found, found.part_marks(piece), version)
+    for sheet in sheets:
+        stem = f"sheet-{sheet.number}"
+        found = BitLines.of(sheet.parts, bit, tabs, f"{stem}.dxf")
+        marks = found.sheet_marks(sheet.parts, sheet.stock.width, sheet.stock.height)
+        files |= _both(stem, found, marks, version)
+    return files
+
+
+def _both(stem: str, found: BitLines, marks: Marks, version: Version) -> dict[str, bytes]:
+    name = f"{stem}{SUFFIX}"
+    return {
+        f"{name}.dxf": lines_dxf(found.lines, marks, version),
+        f"{name}.svg": lines_svg(name, found.lines, marks).encode(),
+    }

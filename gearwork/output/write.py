@@ -1,0 +1,169 @@
+"""Every file of a design, written together, and read back before anything is cut."""
+
+from collections.abc import Iterable
+from os import PathLike
+from pathlib import Path
+
+from gearwork.geometry.part import Part
+from gearwork.output.drawing.draft import Drawing, Table
+from gearwork.output.drawing.views import Axis, Distance, GearCircles, spacing_drawing
+from gearwork.output.dxf import Version, drawing_dxf, part_dxf, sheet_dxf
+from gearwork.output.files import write_set
+from gearwork.output.jobsheet.report import job_sheet_html, job_sheet_text
+from gearwork.output.layout import SheetLayout, Stock, lay_out
+from gearwork.output.parts import design_parts, file_stem
+from gearwork.output.pdf import drawing_pdf
+from gearwork.output.svg import part_svg, sheet_svg
+from gearwork.output.testpiece.trial import design_trial
+from gearwork.output.toolpath_files import bit_path_files
+from gearwork.spec.solve import Design, Progress
+
+DESIGN_FILE = "design.toml"
+SPACING = "spacing"
+
+
+def write_files(
+    design: Design,
+    folder: str | PathLike[str],
+    version: Version = "R2010",
+    progress: Progress | None = None,
+) -> list[Path]:
+    """Write every file of a design: all of them, or none and the old ones stay.
+
+    Parameters
+    ----------
+    design : Design
+        From `load_design`.
+    folder : path
+        Made if it does not exist. Files of an earlier run are replaced; files that are not
+        gearwork's, or that somebody changed, are not: an error names them.
+    version : {"R2010", "R12"}
+        Of the DXF files.
+    progress : callable, optional
+        Called with a line of text when a longer step begins.
+
+    Returns
+    -------
+    list of Path
+        The files written.
+
+    Raises
+    ------
+    GearworkError
+        If a part cannot be made or placed, or a file cannot be written.
+
+    Examples
+    --------
+    >>> from tempfile import TemporaryDirectory
+    >>> from gearwork import example_brief, solve
+    >>> with TemporaryDirectory() as folder:
+    ...     written = write_files(solve(example_brief()), folder)
+    >>> "job-sheet.html" in [path.name for path in written]
+    True
+    """
+    say = progress or (lambda _: None)
+    say("drawing the parts")
+    parts = design_parts(design)
+    sheets = place_parts(design, parts)
+    trial = design_trial(design)
+    pieces = trial.coupon.parts if trial else ()
+    say("writing the job sheet")
+    sheet = job_sheet_html(design, parts, sheets)
+    say("drawing the cut files")
+    files = dict(_part_files((*parts, *pieces), version))
+    files |= _sheet_files(sheets, version)
+    if design.brief.cutting.bit_paths:
+        say("drawing the way of the bit")
+        files |= bit_path_files(design, pieces, sheets, version)
+    say("drawing where the shafts stand")
+    drawing = design_spacing(design)
+    files[f"{SPACING}.dxf"] = drawing_dxf(drawing)
+    files[f"{SPACING}.pdf"] = drawing_pdf(drawing)
+    files["job-sheet.html"] = sheet.encode()
+    files["job-sheet.txt"] = job_sheet_text(design).encode()
+    files[DESIGN_FILE] = design.brief.text.encode()
+    return write_set(folder, files, clear=True)
+
+
+def place_parts(design: Design, parts: Iterable[Part]) -> tuple[SheetLayout, ...]:
+    """Return the stock sheets from which all parts can be cut.
+
+    Parameters
+    ----------
+    design : Design
+        Its design file names the size of the sheets as bought.
+    parts : iterable of Part
+        From `design_parts`.
+
+    Returns
+    -------
+    tuple of SheetLayout
+        Each shows itself in a notebook; `plot_sheet` draws it with names and measures.
+
+    Raises
+    ------
+    GearworkError
+        If a part is larger than a sheet.
+
+    Examples
+    --------
+    >>> from gearwork import design_parts, example_brief, solve
+    >>> design = solve(example_brief())
+    >>> plates = design_parts(design)[-1:]  # one part, cut twice
+    >>> [len(sheet.parts) for sheet in place_parts(design, plates)]
+    [2]
+    """
+    stock = design.brief.stock
+    pieces = tuple(parts)
+    sizes = [
+        Stock(stock.width, stock.height, thickness)
+        for thickness in sorted({part.thickness for part in pieces})
+    ]
+    return lay_out(pieces, sizes, design.brief.bit, margin=stock.margin)
+
+
+def _part_files(parts: Iterable[Part], version: Version) -> Iterable[tuple[str, bytes]]:
+    for part in parts:
+        yield f"{file_stem(part.name)}.dxf", part_dxf(part, version)
+        yield f"{file_stem(part.name)}.svg", part_svg(part).encode()
+
+
+def _sheet_files(sheets: Iterable[SheetLayout], version: Version) -> dict[str, bytes]:
+    files = {}
+    for sheet in sheets:
+        size = (sheet.stock.width, sheet.stock.height)
+        name = f"sheet-{sheet.number}"
+        files[f"{name}.dxf"] = sheet_dxf(sheet.parts, *size, sheet.notes, version)
+        files[f"{name}.svg"] = sheet_svg(sheet.parts, *size, sheet.notes).encode()
+    return files
+
+
+def design_spacing(design: Design) -> Drawing:
+    """Return the drawing to drill the plates by."""
+    train = design.train
+    fit = design.brief.frame.fit
+    axes = [
+        Axis(a.name, a.at, a.bore + fit, tuple(GearCircles(*c) for c in a.circles))
+        for a in train.axes
+    ]
+    distances = [
+        Distance(start, end, play, -play) for (start, end, _), play in design.toleranced_distances
+    ]
+    return spacing_drawing(design.title, axes, distances, [gear_data(design)])
+
+
+def gear_data(design: Design) -> Table:
+    """Return the gear data table of the title block."""
+    rows = [("gear", "z", "m", "x", "tip", "root")]
+    rows += [
+        (
+            m.name,
+            f"{m.gear.teeth:g}",
+            f"{m.gear.module:g}",
+            f"{m.gear.profile_shift:g}",
+            f"{m.gear.tip_diameter:.2f}",
+            f"{m.gear.root_diameter:.2f}",
+        )
+        for m in design.train.gears
+    ]
+    return Table("gears, mm", tuple(rows))

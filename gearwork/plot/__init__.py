@@ -1,0 +1,1 @@
+"""Pictures for notebooks and papers."""

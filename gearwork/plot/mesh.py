@@ -1,0 +1,480 @@
+"""The meshing pair as a picture, still and moving.
+
+The pinion's centre is at (0, 0), the wheel's on +x, as in the check that rolls the outlines. The
+pinion drives and turns counter-clockwise. Points of the plane are complex numbers inside.
+
+
+A pair at a glance, for notebooks: its picture and, in words, every check.
+"""
+
+import base64
+import io
+from base64 import b64encode
+from dataclasses import dataclass
+
+import numpy as np
+from matplotlib.artist import Artist
+from matplotlib.axes import Axes
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.colors import to_rgba
+from matplotlib.figure import Figure
+from matplotlib.lines import Line2D
+from matplotlib.patches import Patch, Polygon
+from PIL import Image
+
+from gearwork.checks.check import Check, CheckReport
+from gearwork.checks.tooth.mesh import CutPair
+from gearwork.checks.tooth.pair_check import check_pair
+from gearwork.errors import number, whole_number
+from gearwork.geometry.gear_outline import tooth_outline
+from gearwork.geometry.outline import Array, Complex, as_complex, as_pairs
+from gearwork.geometry.pair import GearPair
+from gearwork.geometry.tooth import Cutter, CutTooth
+from gearwork.output.html import Html, element, figure, joined, listed
+from gearwork.plot import style
+from gearwork.plot.style import png_of
+from gearwork.spec.tables import GivenStage
+from gearwork.stock.bit import Bit
+from gearwork.stock.laminate import Panel
+
+FACES = (style.PALE_WARM, style.PALE_COOL)
+SAMPLING = 4e-4
+"""Distance of drawn chords from the toothed edge, share of the module; tenfold for whole gears."""
+
+
+@dataclass(frozen=True)
+class _Contact:
+    """The line of action of a pair, and where its gears stand.
+
+    Attributes
+    ----------
+    pair : GearPair
+        The gears.
+    turn : float
+        Of the pinion, radians; at 0 its tooth 0 points at the wheel.
+    """
+
+    pair: GearPair
+    turn: float
+
+    @property
+    def _alpha(self) -> float:
+        return float(np.radians(self.pair.working_pressure_angle))
+
+    def point(self, curvature: Array) -> Complex:
+        """Points of the line of action by the pinion's radius of curvature there, mm."""
+        along = np.exp(-1j * self._alpha)
+        return np.asarray((self.pair.pinion.base_diameter / 2 + 1j * curvature) * along)
+
+    @property
+    def _curvature(self) -> float:
+        """Radius of curvature at which tooth 0 of the pinion crosses the line of action, mm."""
+        pinion = self.pair.pinion
+        return pinion.base_diameter / 2 * (self.turn + pinion.half_angle_at_base + self._alpha)
+
+    @property
+    def now(self) -> Complex:
+        """Points at which flanks touch."""
+        start, end = self.pair.contact_limits
+        pitch = self.pair.pinion.base_pitch
+        first = start + (self._curvature - start) % pitch
+        return self.point(np.arange(first, end + 1e-9, pitch))
+
+    @property
+    def wheel_turn(self) -> float:
+        """Of the wheel's tooth 0 from +x, radians: its flank lies against the pinion's."""
+        wheel = self.pair.wheel
+        left = self.pair.line_of_action - self._curvature
+        roll = left / (wheel.base_diameter / 2)
+        return float(np.pi - self._alpha - wheel.half_angle_at_base + roll)
+
+
+def plot_mesh(
+    pair: GearPair, bit: Cutter, ax: Axes | None = None, zoom: bool = True, turn: float = 0.0
+) -> Axes:
+    """Draw a pair as the bit leaves it, in contact on the driving flanks.
+
+    Shows base and pitch circles, the line of action with the contact from its start A over the
+    pitch point C to its end E, the points that touch in this position, and the bit standing in
+    a root of either gear. Also draws pairs that interfere and roots the bit does not fit: where
+    gears overlap, their colours add up.
+
+    Parameters
+    ----------
+    pair : GearPair
+        The gears.
+    bit : Bit
+        Its `cut_diameter` counts.
+    ax : Axes, optional
+        Where to draw; the key needs room at the right. Default: axes of a new figure.
+    zoom : bool
+        The teeth in mesh, or both gears whole.
+    turn : float
+        Of the driving pinion, degrees counter-clockwise; at 0 a tooth points at the wheel.
+
+    Returns
+    -------
+    Axes
+        In mm from the pinion's centre.
+
+    Raises
+    ------
+    GearworkError
+        If the turn is no number.
+
+    Examples
+    --------
+    >>> from gearwork import Bit, Gear, GearPair
+    >>> ax = plot_mesh(GearPair(Gear(module=5, teeth=14), Gear(module=5, teeth=38)), Bit(3.0))
+    >>> ax.get_xlabel()
+    "x from the pinion's centre, mm"
+    """
+    cut = CutPair.by(pair, bit)
+    angle = np.radians(number("turn", turn, unit="degrees"))
+    scene = _scene(style.plain_axes(ax, _size(pair, zoom), equal=True), cut, zoom)
+    contact = scene.turn_to(float(angle))
+    handles, _ = scene.ax.get_legend_handles_labels()
+    if zoom:
+        handles.append(_draw_bits(scene.ax, cut, contact))
+    style.key(scene.ax, handles)
+    return scene.ax
+
+
+@dataclass(frozen=True)
+class MovingPicture:
+    """A picture that moves, as a notebook or a page shows it.
+
+    Attributes
+    ----------
+    gif : bytes
+        The file; it runs round and round.
+    """
+
+    gif: bytes
+
+    def _repr_html_(self) -> str:
+        data = base64.b64encode(self.gif).decode("ascii")
+        return f'<img alt="gears turning through one pitch" src="data:image/gif;base64,{data}"/>'
+
+
+def animate_mesh(pair: GearPair, bit: Cutter, zoom: bool = True, frames: int = 24) -> MovingPicture:
+    """Return the picture of `plot_mesh` moving through one pitch, so that it runs on endlessly.
+
+    Parameters
+    ----------
+    pair, bit, zoom
+        As for `plot_mesh`; the bit itself is left out.
+    frames : int
+        How many pictures a pitch, 4 to 120.
+
+    Returns
+    -------
+    MovingPicture
+        Shows itself in a notebook; its `gif` are the bytes of a file.
+
+    Raises
+    ------
+    GearworkError
+        If there are fewer than 4 frames or more than 120.
+
+    Examples
+    --------
+    >>> from gearwork import Bit, Gear, GearPair
+    >>> pair = GearPair(Gear(module=5, teeth=14), Gear(module=5, teeth=38))
+    >>> animate_mesh(pair, Bit(3.0), frames=4).gif[:4]
+    b'GIF8'
+    """
+    count = whole_number("frames", frames, at_least=4, at_most=120)
+    size = _size(pair, zoom)
+    figure = Figure(figsize=size, dpi=80.0, layout="constrained")
+    canvas = FigureCanvasAgg(figure)
+    ax = style.plain_axes(figure.add_subplot(), size, equal=True)
+    scene = _scene(ax, CutPair.by(pair, bit), zoom)
+    style.key(ax)
+    moving: list[Artist] = [*ax.patches, *ax.lines, *ax.texts]
+    moving.sort(key=lambda artist: artist.get_zorder())
+    for artist in moving:
+        artist.set_animated(True)
+    canvas.draw()  # type: ignore[no-untyped-call]
+    still = canvas.copy_from_bbox(figure.bbox)  # type: ignore[no-untyped-call]
+    images = []
+    for step in range(count):
+        scene.turn_to(2 * np.pi / pair.pinion.teeth * step / count)
+        canvas.restore_region(still)  # type: ignore[no-untyped-call]
+        for artist in moving:
+            ax.draw_artist(artist)
+        pixels = np.array(canvas.buffer_rgba())  # type: ignore[no-untyped-call]
+        images.append(Image.fromarray(pixels[..., :3]))
+    stream = io.BytesIO()
+    images[0].save(
+        stream, format="GIF", save_all=True, append_images=images[1:], duration=80, loop=0
+    )
+    return MovingPicture(stream.getvalue())
+
+
+@dataclass(frozen=True)
+class _Scene:
+    """What is drawn of a pair; gears and points of contact can be moved.
+
+    Attributes
+    ----------
+    shapes : tuple of ndarray
+        Toothed edges of pinion and wheel about their own centres.
+    gears, touching
+        What moves: face and edge of pinion and wheel, and the points of contact.
+    """
+
+    ax: Axes
+    pair: GearPair
+    shapes: tuple[Complex, ...]
+    gears: tuple[tuple[Polygon, Polygon], ...]
+    touching: Line2D
+
+    def turn_to(self, angle: float) -> _Contact:
+        """Turn the pinion to an angle, radians, and the wheel with it."""
+        contact = _Contact(self.pair, angle)
+        places = ((0.0, angle), (self.pair.centre_distance, contact.wheel_turn))
+        for gear, shape, (x, turn) in zip(self.gears, self.shapes, places, strict=True):
+            for polygon in gear:
+                polygon.set_xy(as_pairs(x + shape * np.exp(1j * turn)))
+        self.touching.set_data(*as_pairs(contact.now).T)
+        return contact
+
+
+def _scene(ax: Axes, cut: CutPair, zoom: bool) -> _Scene:
+    pair = cut.pair
+    shapes = []
+    for tooth in (cut.pinion, cut.wheel):
+        fine = (1 if zoom else 10) * SAMPLING * pair.pinion.module
+        shapes.append(as_complex(tooth_outline(tooth).points(fine)))
+    width = style.LINE if zoom else style.THIN
+    gears = [
+        (
+            style.fill(ax, as_pairs(shape), facecolor=to_rgba(face, 0.8), linewidth=0.0, zorder=1),
+            style.fill(ax, as_pairs(shape), linewidth=width, zorder=1.5),
+        )
+        for shape, face in zip(shapes, FACES, strict=True)
+    ]
+    _draw_circles(ax, pair)
+    _draw_line_of_action(ax, pair, zoom)
+    (touching,) = ax.plot([], [], "o", **style.dot(style.WARM, 8.0, label="touching now", zorder=7))
+    _name_gears(ax, pair, zoom)
+    _frame(ax, cut, zoom)
+    return _Scene(ax, pair, tuple(shapes), tuple(gears), touching)
+
+
+def _draw_circles(ax: Axes, pair: GearPair) -> None:
+    angle = np.linspace(0.0, 2 * np.pi, 721)
+    around = np.exp(1j * angle)
+    gears = (pair.pinion, pair.wheel)
+    for x, gear, pitch in zip(
+        (0.0, pair.centre_distance), gears, pair.working_pitch_diameters, strict=True
+    ):
+        first = x == 0.0
+        looks = (
+            (pitch, "pitch circles", style.INK, style.CHAIN, style.THIN),
+            (gear.base_diameter, "base circles", style.COOL, style.DOTTED, 1.3),
+        )
+        for diameter, name, colour, dashes, width in looks:
+            look = style.line(colour, dashes, width, label=name if first else "_", zorder=2)
+            ax.plot(*as_pairs(x + diameter / 2 * around).T, **look)
+
+
+def _draw_line_of_action(ax: Axes, pair: GearPair, zoom: bool) -> None:
+    contact = _Contact(pair, 0.0)
+    line = as_pairs(contact.point(np.array([0.0, pair.line_of_action]))).T
+    thin = style.line(style.WARM, style.DASHED, style.THIN, label="line of action", zorder=3)
+    ax.plot(*line, **thin)
+    start, end = pair.contact_limits
+    if end > start:
+        ends = as_pairs(contact.point(np.array([start, end])))
+        bold = style.line(style.WARM, width=style.BOLD, solid_capstyle="butt", zorder=4)
+        ax.plot(*ends.T, label="contact, from A to E", **bold)
+        if zoom:
+            _letter(ax, "A", ends[0])
+            _letter(ax, "E", ends[1])
+    pitch_point = np.array([pair.working_pitch_diameters[0] / 2, 0.0])
+    ax.plot(*pitch_point[:, None], "x", color=style.INK, ms=7, zorder=6, label="pitch point C")
+    if zoom:
+        _letter(ax, "C", pitch_point)
+
+
+def _letter(ax: Axes, letter: str, at: Array) -> None:
+    look: style.Look = {"fontsize": style.TITLE, "fontweight": "bold", "va": "center"}
+    style.note(ax, letter, (at[0], at[1]), xytext=(9, 0), textcoords="offset points", **look)
+
+
+def _draw_bits(ax: Axes, cut: CutPair, contact: _Contact) -> Patch:
+    """Draw the bit in a root of either gear, and return what stands for it in the key."""
+    look: style.Look = {"edgecolor": style.COOL, "hatch": style.HATCH, "linewidth": style.LINE}
+    _, middle, _, high = _window(cut.pair, zoom=True)
+    distance = cut.pair.centre_distance
+    for tooth, x, turn, height in (
+        (cut.pinion, 0.0, contact.turn, 0.5),
+        (cut.wheel, distance, contact.wheel_turn, -0.75),
+    ):
+        at = x + _bit_in_root(tooth, turn, distance / 2 - x, middle + height * high)
+        style.circle(ax, (at.real, at.imag), tooth.cut_diameter, **look, zorder=5)
+    name = f"bit that cuts {cut.pinion.cut_diameter:g} mm"
+    return Patch(facecolor="none", edgecolor=style.COOL, hatch=style.HATCH, label=name)
+
+
+def _bit_in_root(tooth: CutTooth[float], turn: float, side: float, height: float) -> complex:
+    """Where the bit stands on the bottom of a root near a height, at the loaded flank's fillet."""
+    facing = np.arcsin(np.clip(2 * height / tooth.root_diameter, -1.0, 1.0))
+    wanted = facing if side > 0 else np.pi - facing
+    pitch = 2 * np.pi / tooth.gear.teeth
+    space = np.round((wanted - turn) / pitch - 0.5) + 0.5
+    angle = turn + pitch * space - tooth.centre_angle
+    return complex((tooth.root_diameter + tooth.cut_diameter) / 2 * np.exp(1j * angle))
+
+
+def _name_gears(ax: Axes, pair: GearPair, zoom: bool) -> None:
+    """Write which is which into the gears, and show how they turn."""
+    x, y, wide, high = _window(pair, zoom)
+    if zoom:
+        for name, side in (("pinion", -1.0), ("wheel", 1.0)):
+            at = x + 0.82 * side * wide
+            style.note(ax, name, (at, y), ha="center", va="top", fontsize=style.TEXT)
+            style.arrow(ax, (at, y + 0.06 * high), (at, y + 0.34 * high))
+        return
+    for name, gear, centre, sweep in (
+        ("pinion", pair.pinion, 0.0, 130.0),
+        ("wheel", pair.wheel, pair.centre_distance, -130.0),
+    ):
+        style.note(ax, name, (centre, -0.04 * high), ha="center", va="top", fontsize=style.TEXT)
+        style.turn_arrow(ax, (centre, 0.0), 0.5 * gear.root_diameter, 90.0 - sweep / 2, sweep)
+        ax.plot([centre], [0.0], "+", color=style.INK, markersize=9, zorder=3)
+
+
+def _window(pair: GearPair, zoom: bool) -> tuple[float, float, float, float]:
+    """Middle and half width and height of the picture, mm."""
+    pinion, wheel, distance = pair.pinion, pair.wheel, pair.centre_distance
+    if not zoom:
+        edge = 0.03 * (pinion.tip_diameter + wheel.tip_diameter)
+        left, right = -pinion.tip_diameter / 2 - edge, distance + wheel.tip_diameter / 2 + edge
+        high = max(pinion.tip_diameter, wheel.tip_diameter) / 2 + edge
+        return (left + right) / 2, 0.0, (right - left) / 2, high
+    ends = _Contact(pair, 0.0).point(np.array(pair.contact_limits))
+    reach = max(3.2 * pinion.module, np.ptp(ends.imag) / 2 + 1.4 * pinion.module)
+    middle = (pinion.tip_diameter / 2 + distance - wheel.tip_diameter / 2) / 2
+    return middle, float(ends.imag.mean()), reach, reach
+
+
+def _size(pair: GearPair, zoom: bool) -> tuple[float, float]:
+    _, _, wide, high = _window(pair, zoom)
+    return style.fitting(2 * wide, 2 * high, beside=3.0, below=0.9)
+
+
+def _frame(ax: Axes, cut: CutPair, zoom: bool) -> None:
+    pair = cut.pair
+    x, y, wide, high = _window(pair, zoom)
+    ax.set(xlim=(x - wide, x + wide), ylim=(y - high, y + high))
+    style.labels(
+        ax,
+        f"{pair.pinion.teeth:g} and {pair.wheel.teeth:g} teeth of module {pair.pinion.module:g} mm,"
+        f" {pair.centre_distance:.2f} mm apart: contact ratio {cut.contact_ratio:.2f}",
+        "x from the pinion's centre, mm",
+        "y, mm",
+    )
+
+
+@dataclass(frozen=True)
+class PairView:
+    """A pair as it looks and as it is judged; shows both as the result of a notebook's cell.
+
+    Attributes
+    ----------
+    picture : Axes
+        From `plot_mesh`.
+    report : CheckReport
+        From `check_pair`.
+    """
+
+    picture: Axes
+    report: CheckReport
+
+    @property
+    def words(self) -> Html:
+        """The checks in short: what fails or is to watch in full, what holds with its number."""
+        told = [str(check) for check in self.report if check.verdict != "holds"]
+        held = joined((_short(c) for c in self.report if c.verdict == "holds"), " · ")
+        lines = [listed(told)] if told else []
+        lines += [element("p", "holds: ", held)] if held else []
+        return joined(lines)
+
+    def _repr_html_(self) -> str:
+        data = b64encode(png_of(self.picture)).decode("ascii")
+        verdict = element("p", element("b", self.report.summary))
+        picture = f'<img alt="the pair in mesh" src="data:image/png;base64,{data}"/>'
+        return joined((verdict, Html(picture), self.words))
+
+
+def view_pair(
+    sheet: Panel,
+    *,
+    module: float = 5.0,
+    pinion_teeth: int = 14,
+    wheel_teeth: int = 38,
+    pinion_shift: float = 0.0,
+    wheel_shift: float = 0.0,
+    bit_diameter: float = 3.0,
+    thinning: float = 0.0,
+    torque: float = 0.0,
+    speed: float = 0.0,
+    ax: Axes | None = None,
+) -> PairView:
+    """Return picture and checks of a pair given by plain numbers.
+
+    Parameters
+    ----------
+    sheet : Plywood or Stack
+        What the gears are cut from; they are as thick.
+    module : float
+        mm.
+    pinion_teeth, wheel_teeth : int
+        Tooth counts.
+    pinion_shift, wheel_shift : float
+        Profile shifts, coefficients of the module.
+    bit_diameter : float
+        What the bit cuts, mm.
+    thinning : float
+        Of each tooth, for backlash, mm.
+    torque : float
+        Running torque on the pinion, N·m.
+    speed : float
+        Of the pinion, rpm.
+    ax : Axes, optional
+        Where to draw. Default: axes of a new figure.
+
+    Returns
+    -------
+    PairView
+        Shows itself in a notebook: the picture of `plot_mesh`, and every check.
+
+    Raises
+    ------
+    GearworkError
+        If there can be no such pair.
+
+    See Also
+    --------
+    live_pair : the same with sliders.
+
+    Examples
+    --------
+    >>> from gearwork import plywood
+    >>> view = view_pair(plywood("birch", 12), pinion_shift=0.25, thinning=0.2)
+    >>> view.report.ok
+    True
+    """
+    pair = GivenStage(
+        module, pinion_teeth, wheel_teeth, pinion_shift, wheel_shift, thinning=thinning
+    ).pair
+    bit = Bit(bit_diameter)
+    report = check_pair(pair, bit, sheet, torque=torque, speed=speed)
+    return PairView(plot_mesh(pair, bit, ax), report)
+
+
+def _short(check: Check) -> str:
+    return f"{check.name} {figure(check.value, check.unit)} ({check.demand})"

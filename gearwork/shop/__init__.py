@@ -1,1 +1,0 @@
-"""What leaves for the workshop: cut files, drawings, job sheet, pictures."""

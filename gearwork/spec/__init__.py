@@ -1,0 +1,1 @@
+"""The design file, and the machine it leads to."""

@@ -1,0 +1,1 @@
+"""Written files read back and turned against each other."""

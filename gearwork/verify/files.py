@@ -1,0 +1,176 @@
+"""A written folder read back: every cut file, and every pair of gears found there turned."""
+
+import re
+from collections.abc import Iterable
+from itertools import product
+from os import PathLike
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from gearwork.checks.check import Check, CheckReport
+from gearwork.checks.tooth.mesh import distance_tolerance
+from gearwork.errors import GearworkError
+from gearwork.geometry.outline import Outline, circle_of
+from gearwork.machine.stage import MountedGear
+from gearwork.output.files import written_files
+from gearwork.output.marking import OUTER
+from gearwork.output.parts import design_parts, file_stem, first_plate, layer_names
+from gearwork.output.testpiece.trial import design_trial
+from gearwork.output.write import DESIGN_FILE
+from gearwork.spec.solve import Design, solve
+from gearwork.spec.spec import read_brief
+from gearwork.verify.pieces import Layers, piece_checks
+from gearwork.verify.read_dxf import read_outlines
+from gearwork.verify.rolling import check_rolling
+from gearwork.verify.toolpath import bit_path_checks
+
+PLATE_ERROR = 0.02
+"""Largest error of a centre distance in the plate's file, mm; files keep far less."""
+
+
+def check_files(folder: str | PathLike[str]) -> CheckReport:
+    """Read the written cut files back and turn every pair of gears found in them.
+
+    Parameters
+    ----------
+    folder : path
+        Written by `write_files`; the files may have been changed since.
+
+    Returns
+    -------
+    CheckReport
+        Each check names the file it speaks of.
+
+    Raises
+    ------
+    GearworkError
+        If a file is missing or cannot be read.
+
+    Examples
+    --------
+    >>> from tempfile import TemporaryDirectory
+    >>> from gearwork import example_brief, solve, write_files
+    >>> with TemporaryDirectory() as folder:
+    ...     _ = write_files(solve(example_brief()), folder)
+    ...     found = check_files(folder)
+    >>> found.ok
+    True
+    """
+    home = Path(folder)
+    written_files(home)
+    design = solve(read_brief(home / DESIGN_FILE))
+    files = _CutFiles(home)
+    centres = _bored_axes(files, design)
+    checks: list[Check] = []
+    for stage in range(len(design.stages)):
+        checks += _distance_checks(design, stage, centres)
+        checks += _pair_checks(files, design, stage)
+    checks += _piece_checks(files, design)
+    checks += bit_path_checks(home, design.brief.bit)
+    return CheckReport(f"files in {home.name}", tuple(checks))
+
+
+class _CutFiles(dict[str, Layers]):
+    """Cut lines by file name without ending, each file read when it is first asked for."""
+
+    def __init__(self, home: Path) -> None:
+        super().__init__()
+        self.home = home
+
+    def __missing__(self, stem: str) -> Layers:
+        self[stem] = read_outlines(self.home / f"{stem}.dxf")
+        return self[stem]
+
+    @property
+    def sheets(self) -> tuple[str, ...]:
+        """Names of the files of the sheets."""
+        names = (path.name for path in written_files(self.home))
+        return tuple(name[:-4] for name in names if re.fullmatch(r"sheet-\d+\.dxf", name))
+
+
+def _piece_checks(files: _CutFiles, design: Design) -> Iterable[Check]:
+    try:
+        parts, trial = design_parts(design), design_trial(design)
+    except GearworkError as error:
+        return (
+            Check(
+                name="pieces as designed",
+                value=float("nan"),
+                limit=0.0,
+                unit="",
+                sense="at most",
+                why=f"{DESIGN_FILE} no longer makes the parts in these files: {error}.",
+                remedy="Write the files again from a design that can be made.",
+                source="the design file as read back",
+            ),
+        )
+    return piece_checks(parts, trial.coupon.parts if trial else (), files, files.sheets)
+
+
+def _pair_checks(files: _CutFiles, design: Design, stage: int) -> Iterable[Check]:
+    pair = design.stages[stage].pair
+    pinions, wheels = (
+        _edges(files, design, gear) for gear in design.train.gears if gear.stage == stage
+    )
+    first_pinion, first_wheel = next(iter(pinions)), next(iter(wheels))
+    for pinion, wheel in product(pinions, wheels):
+        if first_pinion != pinion and first_wheel != wheel:
+            continue
+        report = check_rolling(
+            pinions[pinion],
+            wheels[wheel],
+            pair.centre_distance,
+            (int(pair.pinion.teeth), int(pair.wheel.teeth)),
+            tolerance=distance_tolerance(pair),
+            bit_diameter=design.brief.bit.cut_diameter,
+            tip_diameters=(pair.pinion.tip_diameter, pair.wheel.tip_diameter),
+            backlash=pair.backlash,
+            names=(pinion, wheel),
+        )
+        yield from report
+
+
+def _edges(files: _CutFiles, design: Design, gear: MountedGear) -> dict[str, Outline]:
+    """Toothed edges of all layers of a gear, by file name."""
+    found = {}
+    for part in layer_names(design, gear):
+        stem = file_stem(part)
+        name, outlines = f"{stem}.dxf", files[stem].get(OUTER, [])
+        if len(outlines) != 1:
+            raise GearworkError(
+                f"{name} holds {len(outlines)} outer edges: one is needed; write the files again"
+            )
+        found[name] = outlines[0]
+    return found
+
+
+def _bored_axes(files: _CutFiles, design: Design) -> np.ndarray[Any, Any]:
+    """Where the plate's file has its bearing seats, mm, shape (n, 2)."""
+    seat = design.brief.shafts.bearing.outer_diameter + design.brief.frame.fit
+    circles = [
+        circle_of(o) for group in files[file_stem(first_plate(design))].values() for o in group
+    ]
+    seats = [c[0] for c in circles if c is not None and abs(c[1] - seat) < 0.05]
+    return np.array(seats).reshape(-1, 2)
+
+
+def _distance_checks(design: Design, stage: int, seats: np.ndarray[Any, Any]) -> Iterable[Check]:
+    start, end = (np.array(design.train.points[i]) for i in (stage, stage + 1))
+    nominal = design.stages[stage].pair.centre_distance
+    found = [seats[np.hypot(*(seats - p).T).argmin()] for p in (start, end)] if len(seats) else []
+    distance = float(np.hypot(*(found[1] - found[0]))) if len(found) else float("nan")
+    yield Check(
+        name=f"centre distance in the plate, stage {stage + 1}",
+        value=abs(distance - nominal),
+        limit=PLATE_ERROR,
+        unit="mm",
+        sense="at most",
+        why=(
+            f"The side plate's file has the bearing seats of shafts {stage + 1} and {stage + 2}"
+            f" {distance:.3f} mm apart; the gears want {nominal:.3f} mm."
+        ),
+        remedy="Write the files again; do not move or scale seats by hand.",
+        source="the file as read back",
+    )

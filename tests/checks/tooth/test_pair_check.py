@@ -1,0 +1,184 @@
+import re
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+import gearwork as gw
+from gearwork.checks.tooth.mesh import distance_tolerance
+
+
+def sound_pair():
+    return gw.GearPair(gw.Gear(5, 14, 0.25, thinning=0.2), gw.Gear(5, 38, thinning=0.2))
+
+
+def report(pair, bit=3.0, **load):
+    given = {"face_width": 24, "torque": 1.0, "speed": 150.0, **load}
+    return gw.check_pair(pair, gw.Bit(bit), gw.plywood("birch", 12), **given)
+
+
+def numbers(text, words):
+    return [float(n) for n in re.search(words, text).groups()]
+
+
+def test_a_sound_pair_holds_every_check():
+    found = report(sound_pair())
+    assert found.ok, str(found)
+    subjects = {check.name.split(",")[0] for check in found}
+    assert subjects >= {
+        "contact ratio", "undercut", "interference", "tip thickness", "bit fit",
+        "flank below contact", "root clearance", "backlash", "tooth bending", "flank pressure",
+    }  # fmt: skip
+    for check in found:
+        assert check.why.endswith(".")
+        assert check.source
+
+
+def test_an_interfering_pair_says_that_its_formula_contact_ratio_means_nothing():
+    found = report(gw.GearPair(gw.Gear(3, 12), gw.Gear(3, 24)), bit=1.0)
+    assert not found["interference, pinion flank"].ok
+    assert found["interference, pinion flank"].value == pytest.approx(-0.937, abs=5e-4)
+    assert "1.511, which means nothing" in found["contact ratio"].why
+
+
+def test_undercut_and_interference_are_told_apart():
+    # Shigley §13-7 (from memory): 14 unshifted teeth run with 26 although a rack undercuts them.
+    found = report(gw.GearPair(gw.Gear(5, 14, thinning=0.2), gw.Gear(5, 26, thinning=0.2)))
+    assert found["undercut, pinion"].verdict == "watch"
+    assert found["interference, pinion flank"].ok
+
+
+def test_contact_ratio_is_watched_below_1_2_and_fails_below_1():
+    gears = gw.Gear(5, 20), gw.Gear(5, 30)
+    verdicts = [report(gw.GearPair(*gears, a))["contact ratio"].verdict for a in (125.2, 128, 131)]
+    assert verdicts == ["holds", "watch", "fails"]
+
+
+def test_shortening_the_tip_as_told_ends_the_interference():
+    pair = gw.GearPair(gw.Gear(3, 12, thinning=0.1), gw.Gear(3, 24, thinning=0.1))
+    check = report(pair, bit=1.0)["interference, pinion flank"]
+    (change,) = numbers(check.remedy, r"tip alteration (-[\d.]+)")
+    again = gw.GearPair(pair.pinion, replace(pair.wheel, tip_alteration=change))
+    assert report(again, bit=1.0)["interference, pinion flank"].ok
+
+
+def test_the_contact_ratio_told_is_reached():
+    pair = gw.GearPair(gw.Gear(5, 10, 0.5), gw.Gear(5, 12, 0.5))
+    check = report(pair, bit=2.0)["contact ratio"]
+    z1, z2, module, distance = numbers(
+        check.remedy, r"Take (\d+) and (\d+) teeth of module ([\d.]+) mm.* at ([\d.]+) mm"
+    )
+    again = gw.GearPair(gw.Gear(module, int(z1)), gw.Gear(module, int(z2)))
+    assert again.centre_distance == pytest.approx(distance, abs=0.005)
+    assert report(again, bit=1.0)["contact ratio"].verdict == "holds"
+
+
+def test_the_bit_and_the_module_told_fit():
+    pair = sound_pair()
+    check = report(pair, bit=8.0)["bit fit, pinion"]
+    assert not check.ok
+    bit, module = numbers(
+        check.remedy, r"at most ([\d.]+) mm, or take a module of at least ([\d.]+) mm"
+    )
+    assert report(pair, bit=bit)["bit fit, pinion"].ok
+    scale = module / 5
+    bigger = gw.GearPair(
+        gw.Gear(module, 14, 0.25, thinning=0.2 * scale), gw.Gear(module, 38, thinning=0.2 * scale)
+    )
+    assert report(bigger, bit=8.0)["bit fit, pinion"].ok
+
+
+def test_the_backlash_told_is_enough_by_either_way():
+    tight = gw.GearPair(gw.Gear(5, 20), gw.Gear(5, 30))
+    check = report(tight)["backlash"]
+    assert not check.ok
+    distance, thinning = numbers(check.remedy, r"shafts ([\d.]+) mm apart.*another ([\d.]+) mm")
+    assert report(gw.GearPair(tight.pinion, tight.wheel, distance))["backlash"].verdict == "holds"
+    thin = gw.GearPair(gw.Gear(5, 20, thinning=thinning), gw.Gear(5, 30, thinning=thinning))
+    assert report(thin)["backlash"].verdict == "holds"
+
+
+def test_the_thin_tip_is_mended_as_told():
+    pair = gw.GearPair(gw.Gear(5, 9, 0.58, thinning=0.2), gw.Gear(5, 30, thinning=0.2))
+    check = report(pair, bit=2.0)["tip thickness, pinion"]
+    assert not check.ok
+    (change,) = numbers(check.remedy, r"tip alteration of (-\d+\.\d+)")
+    again = gw.GearPair(replace(pair.pinion, tip_alteration=change), pair.wheel)
+    assert report(again, bit=2.0)["tip thickness, pinion"].ok
+
+
+def test_too_much_torque_is_mended_by_the_width_or_the_torque_told():
+    overloaded = report(sound_pair(), torque=10.0)
+    for check in overloaded.failed:
+        width, torque = numbers(check.remedy, r"gears ([\d.]+) mm thick.* to ([\d.]+) N·m")
+        assert report(sound_pair(), torque=10.0, face_width=width)[check.name].ok
+        assert report(sound_pair(), torque=torque)[check.name].ok
+    assert len(overloaded.failed) >= 2
+
+
+def test_every_allowable_can_be_traced():
+    check = report(sound_pair())["tooth bending, pinion, running"]
+    first, *factors, last = check.basis
+    value = first.value
+    for step in factors:
+        value = value / step.value if step.quantity.startswith("divided") else value * step.value
+    assert value == pytest.approx(last.value)
+    assert check.limit == pytest.approx(last.value)
+    assert all(step.source for step in check.basis)
+
+
+def test_nonsense_is_refused():
+    with pytest.raises(gw.GearworkError, match="face width is -1 mm"):
+        report(sound_pair(), face_width=-1)
+    with pytest.raises(gw.GearworkError, match="running torque is nan"):
+        report(sound_pair(), torque=np.nan)
+    with pytest.raises(gw.GearworkError, match="speed is 'fast'"):
+        report(sound_pair(), speed="fast")
+
+
+def test_shafts_within_their_tolerance_leave_half_of_the_backlash():
+    pair = sound_pair()
+    play = distance_tolerance(pair)
+    near = gw.GearPair(pair.pinion, pair.wheel, pair.centre_distance - play)
+    assert pair.backlash / 2 <= near.backlash <= 0.55 * pair.backlash  # rounded to 0.01 mm
+
+
+def test_where_no_shortened_tip_helps_another_profile_shift_does():
+    """The foot of 10 teeth lies so deep that the mate would lose its whole tooth."""
+    pair = gw.GearPair(gw.Gear(5, 10, -0.97, thinning=0.1), gw.Gear(5, 57, 0.09, thinning=0.1))
+    check = report(pair, bit=1.0)["interference, pinion flank"]
+    assert not check.ok
+    shift, distance = numbers(check.remedy, r"profile shift of ([\d.]+) .* shafts ([\d.]+) mm")
+    mended = gw.GearPair(replace(pair.pinion, profile_shift=shift), pair.wheel, distance)
+    assert report(mended, bit=1.0)["interference, pinion flank"].ok
+
+
+def test_a_report_is_asked_by_name_and_added_up():
+    found = report(sound_pair())
+    both = found + found
+    assert len(both) == 2 * len(found)
+    assert both.title == found.title
+    with pytest.raises(KeyError, match="no check 'colour'; there are: contact ratio, "):
+        found["colour"]
+
+
+def test_a_report_shows_itself_as_a_table():
+    page = report(sound_pair(), torque=50.0)._repr_html_()
+    assert page.count("<tr>") == 1 + len(report(sound_pair()))
+    assert "<b>fails</b>" in page
+    assert "Make the gears" in page
+
+
+@pytest.mark.parametrize("module", [3.0, 5.0])
+def test_root_clearance_is_wanted_in_proportion_to_the_module(module):
+    """A twentieth of the module is the limit, a tenth is wanted."""
+    pair = gw.GearPair(gw.Gear(module, 14, 0.25), gw.Gear(module, 38))
+    check = report(pair, bit=1.0)["root clearance, wheel"]
+    assert (check.limit, check.wanted) == pytest.approx((module / 20, module / 10))
+
+
+def test_the_shift_told_against_undercut_is_enough():
+    """Of 12 teeth at 20 degrees: 1 - 12 sin² 20° / 2 = 0.2981, rounded up."""
+    pair = gw.GearPair(gw.Gear(5, 12, thinning=0.1), gw.Gear(5, 38, thinning=0.1))
+    check = report(pair, bit=1.0)["undercut, pinion"]
+    assert numbers(check.remedy, r"profile shift of ([\d.]+) or more") == [0.3]

@@ -1,0 +1,300 @@
+import re
+from functools import cache
+from html.parser import HTMLParser
+
+import pytest
+
+import gearwork as gw
+from gearwork.checks.tooth.strength import UNKNOWNS
+from gearwork.output.jobsheet.content import setting_sentences, torque_setting
+from gearwork.output.jobsheet.report import (
+    design_summary,
+    gear_table,
+    job_sheet_html,
+    job_sheet_text,
+    pair_table,
+)
+from gearwork.output.layout import Stock, lay_out
+from gearwork.output.parts import design_parts
+from gearwork.spec.solve import solve
+from gearwork.spec.spec import example_text, parse_brief
+
+VOID = {"meta", "br", "link"}
+TOO_HEAVY = ("clutch_torque = 1.6", "clutch_torque = 8.0")
+
+
+class Page(HTMLParser):
+    """Reads a page, fails on tags that do not balance, keeps texts and attributes."""
+
+    def __init__(self, text):
+        super().__init__(convert_charrefs=True)
+        self.open, self.attributes, self.cells, self.words = [], [], [], []
+        self.feed(text)
+        self.close()
+        assert self.open == []
+
+    def handle_starttag(self, tag, attrs):
+        self.attributes += attrs
+        if tag not in VOID:
+            self.open.append(tag)
+        if tag in ("td", "th"):
+            self.cells.append("")
+
+    def handle_endtag(self, tag):
+        assert self.open.pop() == tag
+
+    def handle_data(self, data):
+        if "style" not in self.open:
+            self.words.append(data)
+        if "td" in self.open or "th" in self.open:
+            self.cells[-1] += data
+
+    @property
+    def text(self):
+        return " ".join("".join(self.words).replace("\N{NO-BREAK SPACE}", " ").split())
+
+
+@cache
+def design(*change, title="Orchard crate hauler"):
+    text = example_text().replace("Orchard crate hauler", title)
+    return solve(parse_brief(text.replace(*change) if change else text, "test"))
+
+
+@cache
+def sheet(*change):
+    made = design(*change)
+    parts = design_parts(made)
+    stock = [Stock(1200.0, 600.0, 12.0)]
+    return job_sheet_html(made, parts, lay_out(parts, stock, made.brief.bit))
+
+
+@pytest.fixture(params=[(), TOO_HEAVY], ids=["holds", "fails"])
+def change(request):
+    return request.param
+
+
+def test_tags_balance_and_nothing_is_fetched(change):
+    page = Page(sheet(*change))
+    bare = sheet(*change).replace('xmlns="http://www.w3.org/2000/svg"', "")  # a name, not a place
+    assert not re.search(r"https?:|url\(|@import|<script|<link|<img", bare)
+    assert {name for name, _ in page.attributes}.isdisjoint({"src", "href", "srcset"})
+
+
+def test_every_check_stands_in_the_sheet_with_value_and_verdict(change):
+    cells = Page(sheet(*change)).cells
+    for report in design(*change).reports:
+        for check in report:
+            places = [i for i, cell in enumerate(cells) if cell == check.name]
+            assert check.verdict in [cells[i + 1] for i in places], check.name
+    assert sum(cell in ("holds", "watch", "fails") for cell in cells) == len(design(*change).report)
+
+
+def test_failed_checks_come_first_with_their_remedies():
+    text = Page(sheet(*TOO_HEAVY)).text
+    failed = design(*TOO_HEAVY).report.failed
+    assert failed
+    assert text.index("What to change before cutting") < text.index("All checks")
+    for check in failed:
+        told = " ".join(check.remedy.split())
+        assert text.index(told) < text.index("All checks")
+
+
+def test_what_is_well_needs_no_change():
+    assert "What to change" not in sheet()
+
+
+def test_every_step_of_every_allowable_is_told_with_its_source(change):
+    cells = Page(sheet(*change)).cells
+    told = set(zip(cells, cells[2:], strict=False))
+    steps = {(s.quantity, s.source) for check in design(*change).report for s in check.basis}
+    assert steps <= told
+
+
+def test_every_source_is_listed_once():
+    text = sheet()
+    sources = re.search(r"Sources</h2><ol>(.*?)</ol>", text, re.S).group(1).split("</li>")
+    assert len(sources) == len(set(sources))
+
+
+def test_says_what_is_not_known_and_which_way_it_errs():
+    text = Page(sheet()).text
+    unknown = text[text.index("What is not known") :]
+    for sentence in UNKNOWNS:
+        assert sentence in unknown
+        assert "side" in sentence or "either way" in sentence or "not counted on" in sentence
+
+
+@pytest.mark.parametrize("word", ["dust", "pinch", "local codes", "licensed", "rides", "rope"])
+def test_cautions(word):
+    assert word in Page(sheet()).text
+
+
+def test_same_design_same_bytes():
+    first, second = (solve(parse_brief(example_text(), "test")) for _ in range(2))
+    assert job_sheet_html(first) == job_sheet_html(second)
+    assert job_sheet_text(first) == job_sheet_text(second)
+
+
+def test_gears_are_those_of_the_design():
+    cells = Page(sheet()).cells
+    for column, mounted in enumerate(design().train.gears, 1):
+        gear = mounted.gear
+        for term, value in (
+            ("number of teeth z", f"{gear.teeth:g}"),
+            ("module m, mm", f"{gear.module:g}"),
+            ("tip diameter da, mm", f"{gear.tip_diameter:.2f}"),
+            ("root diameter, as designed df, mm", f"{gear.root_diameter:.2f}"),
+            (
+                "span measurement over k teeth Wk, mm",
+                f"{gear.span():.2f} over {gear.default_teeth_spanned:g}",
+            ),
+        ):
+            assert cells[cells.index(term) + column] == value
+
+
+def test_notebook_table_of_the_published_pair():
+    """KHK Gear Technical Reference ch. 4 (from memory): m 3, z 12/24, x 0.6/0.36."""
+    pair = gw.GearPair(
+        gw.Gear(module=3, teeth=12, profile_shift=0.6),
+        gw.Gear(module=3, teeth=24, profile_shift=0.36),
+    )
+    cells = Page(pair_table(pair)).cells
+    assert cells[cells.index("centre distance") + 2] == "56.500 mm"
+    assert cells[cells.index("working pressure angle") + 2] == "26.089 °"
+    cells = Page(gear_table(pair.pinion)).cells
+    assert cells[cells.index("tip diameter") + 2] == "44.840 mm"
+    assert cells[cells.index("root diameter, as designed") + 2] == "32.100 mm"
+
+
+def test_all_pieces_and_sheets_are_listed():
+    cells = Page(sheet()).cells
+    for part in design_parts(design()):
+        assert cells[cells.index(part.name) + 1] == f"{part.count}"
+    assert sheet().count("<svg") == 5  # two of the train, two sheets, where to measure
+
+
+def test_empty_cut_list_is_left_out():
+    assert "Cut list" not in job_sheet_html(design())
+
+
+def test_each_hub_and_rod_has_its_instruction():
+    text = Page(sheet()).text
+    for gear, held in zip(design().train.gears, design().fixings, strict=True):
+        assert f"On rod {gear.shaft + 1}, {gear.name}: {held.fixing.name}." in text
+    for shaft, length in enumerate(design().train.rod_lengths, 1):
+        assert f"{length:.0f} mm for shaft {shaft}" in text
+
+
+def test_no_tooth_and_no_hub_fails_below_the_setting():
+    """Each torque at the drive times the ratio up to the part, against what the part bears."""
+    made, setting = design(), torque_setting(design())
+    first = made.train.stage_ratios[0]
+    up_to = (1.0, first, first * made.train.stage_ratios[1])
+    borne = [
+        held.design_torque / up_to[gear.shaft]
+        for gear, held in zip(made.train.gears, made.fixings, strict=True)
+    ]
+    up_to = [1.0, made.train.stage_ratios[0]]
+    borne += [
+        limit.torque / up_to[stage]
+        for stage, limits in enumerate(made.limits)
+        for limit in limits
+        if limit.case.name == "stall"
+    ]
+    assert setting.greatest == pytest.approx(min(borne), rel=1e-9)
+    assert setting.weakest == "hub of wheel 1 (nuts bonded to the washers)"
+
+
+def test_a_picture_shows_where_to_measure():
+    """On pinion 1 of module 6 and 13 teeth: W over 2 teeth and M as the gear itself says."""
+    text, gear = Page(sheet()).text, design().train.gears[0].gear
+    pin = re.search(r"Where to measure, shown on pinion 1: .* pins of (\d+\.\d) mm", text)
+    for told in (f"W2 {gear.span(2):.2f}", f"M {gear.over_pins(float(pin[1])):.2f}"):
+        assert told in text
+
+
+@pytest.mark.parametrize("none", ["pin_for", "teeth_to_span"])
+def test_no_picture_where_nothing_can_be_measured(none, monkeypatch):
+    monkeypatch.setattr(f"gearwork.output.jobsheet.sections.{none}", lambda tooth: None)
+    assert "Where to measure" not in job_sheet_html(design())
+
+
+def test_sizes_of_nuts_and_washers_stand_in_the_sheet():
+    assert "nut M12, ISO 4032: 18 mm across flats" in Page(sheet()).text
+
+
+def test_time_to_speed_is_told_where_the_load_starts():
+    assert "from standstill to speed" in Page(sheet()).text
+    weak = design("clutch_torque = 1.6", "clutch_torque = 0.2")
+    assert "from standstill to speed" not in job_sheet_text(weak)
+
+
+def test_setting_starts_the_load():
+    """Torque at the drive times ratio and efficiency is what starting takes at the output."""
+    made = design()
+    output = torque_setting(made).least * made.train.ratio * made.train.efficiency
+    assert output == pytest.approx(made.duty.load.starting_torque, rel=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("key", "value", "words"),
+    [
+        ("clutch_torque = 1.6", "1.6", "which all parts bear."),
+        ("clutch_torque = 1.6", "3.0", "which is more than the parts bear: limit it."),
+        ("mass = 25.0", "60.0", "No setting works:"),
+    ],
+)
+def test_what_is_said_of_the_drive(key, value, words):
+    made = design(key, f"{key.split()[0]} = {value}")
+    assert words in " ".join(setting_sentences(made))
+
+
+def test_text_is_narrow_and_says_the_verdict_first(change):
+    text = job_sheet_text(design(*change))
+    assert max(map(len, text.splitlines())) <= 79
+    assert text.startswith(f"Orchard crate hauler: {'fails' if change else 'watch'}.")
+    flat = " ".join(text.split())
+    for check in design(*change).report:
+        assert (f"{check.name}:" in flat) == (check.verdict != "holds")
+    for gear in design(*change).train.gears:
+        assert f"{gear.gear.tip_diameter:.2f}" in text
+
+
+def test_titles_cannot_break_the_page():
+    page = Page(job_sheet_html(design(title='<b>&</b>\\u0001 \\" mill')))
+    assert '<b>&</b> " mill' in page.text
+
+
+def test_summary_for_a_notebook():
+    page = Page(design_summary(design()))
+    assert f"All {len(design().report)} checks hold" in page.text
+    assert design()._repr_html_() == design_summary(design())
+
+
+def test_what_is_watched_tells_limit_and_wish():
+    for words in (job_sheet_text(design()), job_sheet_html(design())):
+        assert "at most 2, better 1.3" in words
+    assert "better" not in str(gw.Check("gap", 3.0, 2.0, "mm", "at least", "", "", "", wanted=2.5))
+
+
+def test_workshop_sections_come_before_the_reasons():
+    page = Page(job_sheet_html(design())).text
+    last, title = re.search(r"(\d+)\. (Cautions)", page).groups()
+    assert f"Sections 1 to {last} are for the workshop" in page
+    assert page.index(f"{last}. {title}") < page.index(f"{int(last) + 1}. All checks")
+
+
+def test_names_in_the_picture_stand_off_small_gears_and_over_no_rod():
+    name = re.compile(r'<text x="([-\d.]+)" y="([-\d.]+)" font-size="([\d.]+)">(\w+ \d)</text>')
+    train = design().train
+    picture = job_sheet_html(design()).split("<svg")[1]
+    found = {m[4]: (float(m[1]), -float(m[2]), float(m[3])) for m in name.finditer(picture)}
+    assert set(found) == {gear.name for gear in train.gears}
+    for x, y, size in found.values():
+        for shaft, (a, b) in enumerate(train.points):
+            bore = train.shafts[shaft].rod_diameter / 2
+            assert abs(x - a) > bore + 2 * size or not b - bore - size < y < b + bore
+    x, y, size = found["pinion 1"]
+    a, b = train.points[0]
+    beside = abs(x - a) - 2 * size, abs(y + size / 3 - b) - size / 2
+    assert max(beside) > train.gears[0].gear.root_diameter / 2

@@ -1,0 +1,399 @@
+import io
+import itertools
+import math
+import os
+import re
+import shutil
+import subprocess
+import sys
+import zlib
+from pathlib import Path
+
+import ezdxf
+import numpy as np
+import pytest
+import shapely
+from PIL import Image
+from sample_parts import plate
+
+from gearwork.errors import GearworkError
+from gearwork.geometry.outline import Outline
+from gearwork.geometry.part import Cut
+from gearwork.output.drawing.draft import (
+    Diameter,
+    Drawing,
+    Length,
+    Line,
+    Shape,
+    Table,
+    dimension_ink,
+)
+from gearwork.output.drawing.paper import (
+    FOOT,
+    GAP,
+    MARGIN,
+    OVERLAP,
+    beside_or_below,
+    flow,
+    sheets,
+    tiling,
+)
+from gearwork.output.drawing.views import (
+    Axis,
+    Distance,
+    GearCircles,
+    GearMeasures,
+    gear_drawing,
+    spacing_drawing,
+)
+from gearwork.output.dxf import drawing_dxf
+from gearwork.output.pdf import drawing_pdf
+from gearwork.verify.read_dxf import read_outlines
+
+POINTS_PER_MM = 72 / 25.4
+TABLE = Table("gear data", (("", "pinion", "wheel"), ("teeth", "12", "24"), ("module", "3", "3")))
+
+
+def circles(name, module, teeth):
+    return GearCircles(name, module * teeth, module * (teeth + 2), module * (teeth - 2.5))
+
+
+def pair(module=3.0):
+    axes = [
+        Axis("A", (0, 0), 8.2, (circles("pinion", module, 12),)),
+        Axis("B", (18 * module, 0), 10.2, (circles("wheel", module, 24),)),
+    ]
+    return spacing_drawing("spacing", axes, [Distance("A", "B", 0.1, -0.1)], [TABLE], 30.0)
+
+
+def train():
+    axes = [
+        Axis("A", (0, 0), 22, (circles("pinion 1", 5, 14),)),
+        Axis("B", (130, 0), 22, (circles("wheel 1", 5, 38), circles("pinion 2", 5, 14))),
+        Axis("C", (208, 104), 22, (circles("wheel 2", 5, 38),)),
+    ]
+    distances = [Distance("A", "B", 0.15, -0.05), Distance("B", "C", 0.1, -0.1)]
+    return spacing_drawing("train", axes, distances, [TABLE])
+
+
+def ruler(length, height=5.0):
+    """Two thick strokes a known length apart."""
+    strokes = tuple(Line((x, 0.0), (x, height), "edge") for x in (0.0, length))
+    return Drawing("ruler", lines=strokes)
+
+
+def opened(drawing):
+    return ezdxf.read(io.StringIO(drawing_dxf(drawing).decode("ascii")))
+
+
+def pages(pdf):
+    """Page sizes in points, and the drawing instructions of each page."""
+    streams = re.findall(rb"/Length [^>]*?>>\s*stream\r?\n(.*?)endstream", pdf, re.S)
+    texts = []
+    for stream in streams:
+        try:
+            text = zlib.decompress(stream).decode("latin-1")
+        except zlib.error:
+            continue
+        if re.search(r" l\b", text) and "BT" in text:
+            texts.append(text)
+    sizes = re.findall(rb"/MediaBox \[ 0 0 ([\d.]+) ([\d.]+) \]", pdf)
+    return [tuple(map(float, size)) for size in sizes], texts
+
+
+@pytest.fixture(scope="module")
+def train_pages():
+    return pages(drawing_pdf(train()))
+
+
+def horizontal_strokes(instructions):
+    pattern = r"([-\d.]+) ([-\d.]+) m\s+([-\d.]+) ([-\d.]+) l\s+S"
+    for x, y, u, v in re.findall(pattern, instructions):
+        if y == v:
+            yield abs(float(u) - float(x)) / POINTS_PER_MM, float(y) / POINTS_PER_MM
+
+
+@pytest.mark.parametrize("drawing", [pair(), train()], ids=["pair", "train"])
+def test_audit_finds_nothing(drawing):
+    assert not opened(drawing).audit().has_issues
+
+
+def test_dxf_is_in_millimetres_with_its_own_dimension_style():
+    document = opened(pair())
+    style = document.dimstyles.get("mm").dxf
+    assert document.header["$INSUNITS"] == 4
+    assert document.header["$DIMSTYLE"] == "mm"
+    assert (style.dimlfac, style.dimtxt, style.dimscale) == (1.0, 3.5, 1.0)
+    assert document.header["$DIMTXT"] == style.dimtxt
+    assert document.header["$DIMLFAC"] == 1.0
+
+
+def test_dimension_entities_measure_what_is_drawn():
+    """The library measures from the definition points alone; exact: sqrt(78² + 104²) = 130."""
+    dimensions = opened(train()).modelspace().query("DIMENSION")
+    measured = sorted((d.get_measurement(), d.dxf.text) for d in dimensions)
+    assert [value for value, _ in measured] == pytest.approx([22, 22, 22, 130, 130], abs=1e-5)
+    assert {text for _, text in measured[3:]} == {"a <> +0.15/-0.05", "a <> +/-0.10"}
+
+
+def test_numbers_stand_in_plain_text_too():
+    texts = {text.dxf.text for text in opened(train()).modelspace().query("TEXT")}
+    assert {"130.00", "+0.15/-0.05", "208.00", "22.00", "(pitch dia 190.00)"} <= texts
+    assert {"gear data", "teeth", "12", "face grain", "train; all lengths in mm"} <= texts
+
+
+def test_bores_are_read_back_where_the_axes_are(tmp_path):
+    path = tmp_path / "spacing.dxf"
+    path.write_bytes(drawing_dxf(train()))
+    found = read_outlines(path)
+    assert list(found) == ["holes"]
+    centres = [outline.vertices.mean(axis=0) for outline in found["holes"]]
+    np.testing.assert_allclose(centres, [(0, 0), (130, 0), (208, 104)], atol=1e-9)
+
+
+def test_pitch_tip_and_root_circles_are_broken_lines():
+    document = opened(pair())
+    kinds = {
+        round(2 * circle.dxf.radius, 3): document.layers.get(circle.dxf.layer).dxf.linetype
+        for circle in document.modelspace().query("CIRCLE")
+    }
+    assert kinds == {
+        8.2: "Continuous", 10.2: "Continuous",
+        36: "DASHDOT", 72: "DASHDOT", 42: "DASHED", 78: "DASHED", 28.5: "DASHED", 64.5: "DASHED",
+    }  # fmt: skip
+
+
+@pytest.mark.parametrize("drawing", [pair(), train(), pair(8.0)], ids=["pair", "train", "large"])
+def test_no_text_lies_on_another(drawing):
+    labels = [*drawing.marks.labels]
+    labels += [dimension_ink(each).marks.labels[0] for each in drawing.dimensions]
+    boxes = [shapely.Polygon(label.corners) for label in labels]
+    for first, second in itertools.combinations(boxes, 2):
+        assert first.intersection(second).area < 0.1 * min(first.area, second.area)
+
+
+def test_every_page_has_the_paper_size_and_the_bar(train_pages):
+    sizes, instructions = train_pages
+    assert len(sizes) == len(instructions) > 1
+    for size in sizes:
+        assert np.divide(size, POINTS_PER_MM) == pytest.approx((297, 210), abs=0.01)
+    for text in instructions:
+        bars = [length for length, y in horizontal_strokes(text) if y == pytest.approx(8, abs=0.01)]
+        assert bars == [pytest.approx(100, abs=0.001)]
+
+
+def test_lines_are_half_and_quarter_of_a_millimetre_wide(train_pages):
+    """ISO 128-2, line group 0.5."""
+    found = re.findall(r"([\d.]+) w\b", train_pages[1][1])
+    assert {0.25, 0.5} <= {round(float(width) / POINTS_PER_MM, 4) for width in found}
+
+
+def test_small_pair_and_its_tables_share_one_page_of_a3():
+    sizes, _ = pages(drawing_pdf(pair(), "A3"))
+    assert sizes == [pytest.approx(np.multiply((420, 297), POINTS_PER_MM), abs=0.02)]
+
+
+def dark_runs(row):
+    """First and last column of each run of dark pixels."""
+    dark = np.flatnonzero(np.diff(np.concatenate([[0], row < 128, [0]]).astype(int)))
+    return dark.reshape(-1, 2)
+
+
+@pytest.mark.skipif(shutil.which("pdftoppm") is None, reason="needs poppler's pdftoppm")
+def test_rendered_page_is_to_scale(tmp_path):
+    """At 254 dpi a pixel is 0.1 mm; an edge may fall either side of a pixel."""
+    (tmp_path / "ruler.pdf").write_bytes(drawing_pdf(ruler(150.0)))
+    command = ["pdftoppm", "-r", "254", "-gray", "-singlefile", "ruler.pdf", "page"]
+    subprocess.run(command, check=True, cwd=tmp_path)
+    with Image.open(tmp_path / "page.pgm") as image:
+        page = np.asarray(image)
+    assert page.shape == pytest.approx((2100, 2970), abs=1)
+    strokes = dark_runs(page[round(10 * (MARGIN + 2.5))])
+    middles = strokes.mean(axis=1)
+    assert middles[-1] - middles[0] == pytest.approx(1500, abs=1)
+    (bar,) = [run for run in dark_runs(page[-80]) if np.ptp(run) > 500]
+    assert np.ptp(bar) == pytest.approx(1000, abs=4)
+
+
+@pytest.mark.parametrize("paper", ["A4", "A3"])
+def test_tiles_cover_the_drawing_and_share_every_cross_in_pairs(paper):
+    bounds = (-120.0, -75.0, 700.0, 480.0)
+    tiles = tiling(bounds, paper)
+    windows = [
+        shapely.box(*tiles.window(row, column))
+        for row in range(tiles.rows)
+        for column in range(tiles.columns)
+    ]
+    assert shapely.union_all(windows).buffer(1e-6).contains(shapely.box(*bounds))
+    wide, high = tiles.sheet.room
+    assert (tiles.columns - 1) * (wide - OVERLAP) + OVERLAP < 820
+    assert (tiles.rows - 1) * (high - OVERLAP) + OVERLAP < 555
+    seams = tiles.rows * (tiles.columns - 1) + tiles.columns * (tiles.rows - 1)
+    assert len(tiles.crosses) == 2 * seams
+    for cross in tiles.crosses:
+        inside = [window for window in windows if window.contains(shapely.Point(cross))]
+        assert len(inside) == 2
+        assert min(window.exterior.distance(shapely.Point(cross)) for window in inside) >= 5
+
+
+def test_large_drawing_has_a_page_for_every_tile_and_one_for_tables(train_pages):
+    tiles = tiling(train().bounds, "A4")
+    assert len(train_pages[0]) == tiles.rows * tiles.columns + 1
+
+
+def test_blocks_flow_in_columns_and_onto_pages():
+    placed = flow([(50, 60), (40, 60), (30, 60), (50, 60)], 100 + GAP, 120 + GAP)
+    assert placed == [[(0, 0, 0), (1, 0, 60 + GAP), (2, 50 + GAP, 0), (3, 50 + GAP, 60 + GAP)]]
+    assert flow([(80, 60), (80, 60)], 100, 100) == [[(0, 0, 0)], [(1, 0, 0)]]
+
+
+def test_tables_stand_beside_or_below_or_on_another_page():
+    lying, standing = sheets("A4")
+    assert beside_or_below((150, 150), [(80, 100)], lying) == ((0, 0), [(0, 150 + GAP, 0)])
+    assert beside_or_below((150, 150), [(80, 80)], standing) == ((0, 0), [(0, 0, 150 + GAP)])
+    assert beside_or_below((270, 150), [(80, 100)], lying) is None
+    assert lying.room == (297 - 2 * MARGIN, 210 - MARGIN - FOOT)
+
+
+def test_unknown_paper():
+    with pytest.raises(GearworkError, match="A4, A3"):
+        drawing_pdf(pair(), "letter")
+
+
+@pytest.mark.parametrize(
+    ("upper", "lower", "text"),
+    [
+        (None, None, "a 130.00"),
+        (0.1, -0.1, "a 130.00 ±0.10"),
+        (0.15, -0.05, "a 130.00 +0.15/-0.05"),
+        (0.2, 0.0, "a 130.00 +0.20/+0.00"),
+    ],
+)
+def test_limits_as_text(upper, lower, text):
+    assert Length((0, 0), (78, 104), (0, 50), upper, lower, "a").text == text
+
+
+def test_dimension_line_runs_through_its_point_and_reads_from_below_or_right():
+    ink = dimension_ink(Length((0, 0), (0, -40), (12, 5)))
+    (label,) = ink.marks.labels
+    assert label.angle == pytest.approx(90)
+    assert label.at == pytest.approx((11, -20))
+    tips = np.array([head[0] for head in ink.arrowheads])
+    np.testing.assert_allclose(tips, [(12, 0), (12, -40)], atol=1e-12)
+
+
+def test_leader_touches_its_circle():
+    diameter = Diameter((10, 20), 30.0, 135.0, 8.0, "bore")
+    tip = dimension_ink(diameter).arrowheads[0][0]
+    assert math.dist(tip, (10, 20)) == pytest.approx(15)
+    assert diameter.text == "bore ⌀30.00"
+
+
+def measures(teeth, spanned):
+    return GearMeasures(teeth, 90.0, 70.0, 80.0, 75.0, spanned, 24.0, 9.0, 95.0)
+
+
+@pytest.mark.parametrize(("teeth", "spanned"), [(12, 2), (12, 3), (13, 2), (13, 3), (41, 5)])
+def test_span_lies_on_the_tangent_of_the_base_circle(teeth, spanned):
+    """W is measured on a tangent of the base circle (ISO 21771), even about a tooth or space."""
+    span = gear_drawing(plate(), measures(teeth, spanned)).lengths[0]
+    assert span.value == pytest.approx(24.0)
+    middle = np.add(span.start, span.end) / 2
+    assert np.hypot(*middle) == pytest.approx(75.0 / 2)
+    assert middle @ np.subtract(span.end, span.start) == pytest.approx(0, abs=1e-9)
+    pitches = math.degrees(math.atan2(middle[1], middle[0])) / (360 / teeth)
+    assert pitches % 1 == pytest.approx(0.0 if spanned % 2 else 0.5, abs=1e-9)
+
+
+@pytest.mark.parametrize("teeth", [12, 13, 14, 41])
+def test_over_pins_is_measured_over_two_pins_in_spaces(teeth):
+    drawing = gear_drawing(plate(), measures(teeth, 2))
+    pins = [
+        shape.outline.vertices.mean(axis=0)
+        for shape in drawing.shapes
+        if shape.style == "thin" and shape.outline.length == pytest.approx(math.pi * 9)
+    ]
+    angles = [math.degrees(math.atan2(y, x)) / (360 / teeth) % 1 for x, y in pins]
+    assert angles == [pytest.approx(0.5), pytest.approx(0.5)]
+    assert np.hypot(*pins[0]) == pytest.approx(np.hypot(*pins[1]))
+    assert math.dist(*pins) + 9 == pytest.approx(95)
+    assert drawing.lengths[1].value == pytest.approx(95)
+
+
+def test_gear_drawing_names_every_circle():
+    drawing = gear_drawing(plate(), measures(12, 2), [TABLE])
+    texts = {diameter.text for diameter in drawing.diameters}
+    assert {"bore ⌀8.00", "hole ⌀5.00", "pocket ⌀14.50", "tip ⌀90.00", "(root ⌀70.00)"} <= texts
+    assert not opened(drawing).audit().has_issues
+
+
+def test_equal_holes_are_dimensioned_once():
+    holes = tuple(Cut.drilled(4.2, (12 * x, 12 * y)) for x, y in ((1, 0), (0, 1), (-1, 0)))
+    drawing = gear_drawing(plate(cuts=holes), measures(12, 2))
+    assert [d.text for d in drawing.diameters if "hole" in d.text] == ["3 x hole ⌀4.20"]
+
+
+@pytest.mark.parametrize(
+    ("axes", "distances", "said"),
+    [
+        ([], [], "each needs its own name"),
+        ([Axis("A", (0, 0), 8), Axis("A", (9, 0), 8)], [], "each needs its own name"),
+        ([Axis("A", (0, 0), 8)], [Distance("A", "Q", 0.1, -0.1)], "axis 'Q'.* one of A"),
+        (
+            [Axis("A", (0, 0), 8), Axis("B", (0, 0), 8)],
+            [Distance("A", "B", 0.1, -0.1)],
+            "same place",
+        ),
+    ],
+)
+def test_spacing_that_cannot_be_drawn(axes, distances, said):
+    with pytest.raises(GearworkError, match=said):
+        spacing_drawing("x", axes, distances)
+
+
+@pytest.mark.parametrize(
+    "make",
+    [
+        lambda: Axis("A", (0, math.nan), 8.0),
+        lambda: Axis("A", (0, 0), 0.0),
+        lambda: Distance("A", "B", -0.1, 0.1),
+        lambda: GearMeasures(0, 90, 70, 80, 75, 2, 24, 9, 95),
+        lambda: GearMeasures(12, 90, 70, 80, 75, 2, 24, 9, 5),
+    ],
+)
+def test_values_that_cannot_be(make):
+    with pytest.raises(GearworkError):
+        make()
+
+
+def test_another_process_writes_the_same_bytes(tmp_path):
+    script = (
+        "import sys\n"
+        "sys.path[:0] = ['tests/support', 'tests/output']\n"
+        "from test_drawing import pair, drawing_dxf, drawing_pdf\n"
+        "sys.stdout.buffer.write(drawing_dxf(pair()) + drawing_pdf(pair()))\n"
+    )
+    root = Path(__file__).parents[2]
+    environment = {**os.environ, "PYTHONHASHSEED": "1", "PYTHONPATH": str(root)}
+    environment["MPLCONFIGDIR"] = str(tmp_path)
+    (tmp_path / "matplotlibrc").write_text("font.size: 30\nlines.linewidth: 9\n")
+    run = subprocess.run(
+        [sys.executable, "-c", script], capture_output=True, check=True, cwd=root, env=environment
+    )
+    assert run.stdout == drawing_dxf(pair()) + drawing_pdf(pair())
+
+
+def test_settings_of_matplotlib_are_left_alone():
+    import matplotlib
+
+    before = dict(matplotlib.rcParams)
+    drawing_pdf(ruler(50.0))
+    assert dict(matplotlib.rcParams) == before
+
+
+def test_shape_of_any_outline_is_drawn():
+    keyhole = Outline([(0, 0), (40, 0)], [0, 2.0])
+    drawing = Drawing("keyhole", shapes=(Shape(keyhole, "edge"),))
+    (entity,) = opened(drawing).modelspace().query("LWPOLYLINE")
+    assert entity.dxf.layer == "not-cut-edge"
+    assert drawing_pdf(drawing).startswith(b"%PDF")

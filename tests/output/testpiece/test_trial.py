@@ -1,0 +1,131 @@
+"""The test piece of a design: written with the rest, measured, and the next files corrected."""
+
+import html
+import re
+import tomllib
+from pathlib import Path
+
+import pytest
+
+import gearwork as gw
+from gearwork.output.jobsheet.report import job_sheet_html, job_sheet_text
+from gearwork.output.testpiece import trial
+from gearwork.output.testpiece.trial import design_trial, trial_result
+from gearwork.spec.spec import example_text, parse_brief
+from gearwork.verify.read_dxf import read_outlines
+
+SAMPLE = Path(__file__).parents[3] / "output"
+"""What the example writes, as test_output.py makes sure."""
+
+CUTS = 3.235
+"""What the bit of 3.175 mm really cuts in the simulated workshop, mm."""
+
+
+def solved(more="", *, bit="diameter = 3.175"):
+    text = example_text().replace("diameter = 3.175", bit)
+    return gw.solve(parse_brief(f"{text}\n{more}", "hauler.toml"))
+
+
+def readings(coupon, bit=CUTS, yielding=0.0):
+    """A [test_piece] as measured after a cut with this bit, to a hundredth of a millimetre."""
+    offset = (coupon.told_diameter - bit) / 2 + yielding
+    sizes = coupon.sizes(bit, offset, offset)
+    lines = [f"{name} = {[round(size.size, 2)] * 3}" for name, size in sizes.items()]
+    return "\n".join(["[test_piece]", *lines])
+
+
+@pytest.fixture(scope="module")
+def coupon():
+    return design_trial(solved()).coupon
+
+
+def test_it_is_written_beside_the_rest(coupon):
+    for part, name in zip(coupon.parts, ("pinion", "wheel"), strict=True):
+        found = read_outlines(SAMPLE / f"test-piece-{name}.dxf")
+        (outer,), (opening,) = found["outer-edge"], found["inner-edge"]
+        assert outer.area == pytest.approx(part.outer.area, rel=1e-8)
+        assert opening.area == pytest.approx(part.cuts[0].outline.area, rel=1e-8)
+        assert (SAMPLE / f"test-piece-{name}.svg").exists()
+
+
+def test_it_has_the_finest_teeth_and_a_hole_like_the_seats(coupon):
+    design = solved()
+    assert design_trial(design).stage == 1
+    assert coupon.pair == design.stages[0].pair
+    seat = design.brief.shafts.bearing.outer_diameter + design.brief.frame.fit
+    assert coupon.hole_diameter == seat
+
+
+def test_the_job_sheet_tells_how_to_measure_and_what_to_write(coupon):
+    page = html.unescape(job_sheet_html(solved()))
+    for name, how in coupon.instructions.items():
+        assert name in page
+        assert how in page
+    entry = re.search(r"<pre>(.*?)</pre>", page, re.S)[1]
+    given = tomllib.loads(entry)["test_piece"]
+    assert given["told_diameter"] == 3.175
+    assert set(coupon.instructions) < set(given)
+    # With readings in place of the empty lists it can stand in the design file as it is.
+    filled = entry.replace("slot = []", "slot = [3.26, 3.25]")
+    assert trial_result(solved(filled)).bit_diameter is not None
+
+
+def test_a_measured_cut_corrects_the_next_files(coupon):
+    first = solved(readings(coupon))
+    result = trial_result(first)
+    assert abs(result.bit_diameter.value - CUTS) < result.bit_diameter.half_width
+    said = " ".join(job_sheet_text(first).split())
+    assert f"under [bit]: {result.design_entry}" in said
+    again = solved(readings(coupon), bit=f"diameter = 3.175\n{result.design_entry}")
+    assert again.brief.bit.cut_diameter == pytest.approx(CUTS, abs=0.01)
+    assert "The design file has it already." in job_sheet_text(again)
+    # The same readings still mean the cut they were taken from, made for a bit of 3.175 mm.
+    assert trial_result(again).tell_outside.value == pytest.approx(CUTS, abs=0.01)
+    assert not trial_result(again).unexplained.differs
+    # The new path is made for what the bit cuts: nothing is left to correct.
+    recut = design_trial(again).coupon
+    measured = readings(recut) + f"\ntold_diameter = {recut.told_diameter}"
+    checked = trial_result(solved(measured, bit=f"diameter = 3.175\n{result.design_entry}"))
+    assert abs(checked.outside.value) < 0.01
+    assert not checked.unexplained.differs
+
+
+def test_what_the_bit_does_not_explain_is_taken_off_the_teeth(coupon):
+    pressed = trial_result(solved(readings(coupon, yielding=0.06)))
+    (finding,) = [text for text in pressed.findings if "explains" in text]
+    thinner = float(re.search(r"thinning of every stage (\d\.\d+) mm larger", finding)[1])
+    # Two flanks, each 0.06 mm out: 2 · 0.06 / cos 20°.
+    assert thinner == pytest.approx(0.1277, abs=0.01)
+
+
+@pytest.mark.parametrize(
+    ("table", "words"),
+    [
+        ("", "no reading is given"),
+        ("slott = 3.2", "no such key (nearest: slot)"),
+        ("slot = 'wide'", "slot is 'wide': a number or a list, each a number, is needed"),
+        ("slot = 3.2\ntold_diameter = 0", "told diameter is 0 mm: it must be at least 0.5 mm"),
+    ],
+)
+def test_mistakes_in_the_table_are_named(table, words):
+    with pytest.raises(gw.GearworkError, match=re.escape(words)):
+        parse_brief(f"{example_text()}\n[test_piece]\n{table}\n", "hauler.toml")
+
+
+def test_a_reading_in_inches_stops_the_run(tmp_path):
+    with pytest.raises(gw.GearworkError, match=r"\[test_piece\] slot .* was that inches\?"):
+        gw.write_files(solved("[test_piece]\nslot = 0.127"), tmp_path / "files")
+    assert not (tmp_path / "files").exists()
+
+
+def test_teeth_that_cannot_be_measured_have_a_slot_instead(tmp_path, monkeypatch):
+    def refused(*_):
+        raise gw.GearworkError("too little flank")
+
+    monkeypatch.setattr(trial, "make_coupon", refused)
+    design = solved()
+    assert trial.SLOT_ALONE in job_sheet_html(design)
+    gw.write_files(design, tmp_path)
+    assert not list(tmp_path.glob("test-piece*"))
+    with pytest.raises(gw.GearworkError, match="no test piece of this design"):
+        job_sheet_text(solved("[test_piece]\nslot = 3.2"))

@@ -1,0 +1,629 @@
+"""Pictures: what is drawn is where geometry, statics and tables say, legible, and leaks nothing."""
+
+import io
+import itertools
+import sys
+from dataclasses import replace
+
+import matplotlib.text
+import numpy as np
+import pytest
+import shapely
+from matplotlib.figure import Figure
+from matplotlib.patches import PathPatch
+from PIL import Image
+
+import gearwork as gw
+from gearwork.checks.tooth.elastic import direction_roses
+from gearwork.checks.tooth.mesh import CutPair
+from gearwork.geometry.features import BoltCircle, Bore, NutPocket
+from gearwork.geometry.gear_part import gear_part
+from gearwork.machine.drive import HandCrank, cordless_drill
+from gearwork.machine.duty import Duty
+from gearwork.machine.frame import Frame, ShaftParts, Spacer
+from gearwork.machine.load import GRAVITY, GivenLoad, RopeDrum
+from gearwork.machine.stage import Stage
+from gearwork.machine.train import GearTrain
+from gearwork.machine.vehicle import Vehicle
+from gearwork.output.layout import Stock, lay_out
+from gearwork.plot import plots
+
+PAIR = gw.GearPair(gw.Gear(5, 14, 0.25, thinning=0.15), gw.Gear(5, 38, thinning=0.15))
+BIT = gw.Bit(3.0)
+CUT = CutPair.by(PAIR, BIT)
+BIRCH = gw.plywood("birch", 12)
+DOUBLE = gw.Stack(BIRCH, (0.0, 45.0))
+CRATES = RopeDrum(
+    mass=120.0,
+    slope=12.0,
+    rolling_resistance=0.2,
+    drum_diameter=80.0,
+    rope_diameter=8.0,
+    travel_speed=0.25,
+    layers=3,
+)
+HAULER = Duty(cordless_drill(40.0, 400.0, 1600.0, gear="high"), CRATES)
+CART = Vehicle(
+    mass=60.0,
+    wheel_diameter=200.0,
+    slope=3.0,
+    rolling_resistance=0.05,
+    travel_speed=1.2,
+    tyre_friction=0.5,
+    wheelbase=800.0,
+    centre_to_rear=320.0,
+    centre_height=400.0,
+    track=600.0,
+)
+PARTS = ShaftParts(
+    rod_diameter=8.0, hub_diameter=24.0, hub_height=8.0, seat_diameter=22.0, bearing_width=7.0
+)
+
+
+def stage(pinion, wheel):
+    gears = (gw.Gear(5, z, thinning=0.15) for z in (pinion, wheel))
+    return Stage(gw.GearPair(*gears), face_width=24.0)
+
+
+FRAME = Frame(plate_thickness=18.0, gap=12.0, spacers=(Spacer((-80.0, -150.0), 16.0),))
+TRAIN = GearTrain((stage(16, 44), stage(18, 50)), (PARTS,) * 3, FRAME)
+COAXIAL = GearTrain((stage(18, 48), stage(18, 48)), (PARTS,) * 3, FRAME, "coaxial")
+TURN = np.arange(0.0, 720.0, 5.0)
+ANGLES = 360.0 / 14 * np.arange(14)
+
+
+def sheet():
+    gears = (("pinion 1", PAIR.pinion, PAIR.wheel), ("wheel 1", PAIR.wheel, PAIR.pinion))
+    features = ((Bore(8.0), NutPocket(13.0, 6.0)), (Bore(8.0), BoltCircle(4, 5.0, 60.0)))
+    parts = [
+        gear_part(name, gw.gear_outline(gear, BIT, mate, PAIR.centre_distance), BIT, 12.0, cuts)
+        for (name, gear, mate), cuts in zip(gears, features, strict=True)
+    ]
+    return lay_out(parts, [Stock(400.0, 300.0, 12.0)], BIT)[0]
+
+
+def scrap():
+    return lay_out(gw.make_coupon(PAIR, BIT, 12.0).parts, [Stock(160.0, 110.0, 12.0)], BIT)[0]
+
+
+def candidates():
+    random = np.random.default_rng(7)
+    x, y = random.uniform(100.0, 400.0, 80), random.uniform(1.0, 5.0, 80)
+    beaten = (x[:, None] > x) & (y[:, None] > y)
+    return x, y, ~beaten.any(axis=1)
+
+
+def pareto(ax=None):
+    names = [f"{z}/38" for z in range(80)]
+    return plots.plot_pareto(*candidates(), "diameter, mm", "mass, kg", names, ax)
+
+
+def crowded_pareto(ax=None):
+    size = np.linspace(450.0, 640.0, 80)
+    names = ["m 5, 11/45, 2 layers; m 8, 11/28, 2 layers"] * 80
+    front = np.ones(80, dtype=bool)
+    return plots.plot_pareto(size, np.sqrt(size), front, "size, mm", "share", names, ax)
+
+
+PICTURES = {
+    "mesh": lambda ax=None: plots.plot_mesh(PAIR, BIT, ax),
+    "whole pair": lambda ax=None: plots.plot_mesh(PAIR, BIT, ax, zoom=False),
+    "teeth": lambda ax=None: plots.plot_tooth_rose(
+        ANGLES, 0.5 + 0.3 * np.cos(np.radians(ANGLES)), 0.4 + 0.0 * ANGLES, ax
+    ),
+    "many teeth": lambda ax=None: plots.plot_tooth_rose(
+        360.0 / 38 * np.arange(38), 0.3 + 0.002 * np.arange(38), ax=ax
+    ),
+    "stress": lambda ax=None: plots.plot_tooth_stress(CUT.pinion, BIRCH, 45.0, 10.0, ax),
+    "pareto": pareto,
+    "crowded pareto": crowded_pareto,
+    "train": lambda ax=None: plots.plot_train(TRAIN, BIT, ax),
+    "section": lambda ax=None: plots.plot_train_section(TRAIN, ax),
+    "sheet": lambda ax=None: plots.plot_sheet(sheet(), ax),
+    "test pieces": lambda ax=None: plots.plot_sheet(scrap(), ax),
+    "backlash": lambda ax=None: plots.plot_backlash(TURN, 0.3 + 0.0 * TURN, 0.14 + 0 * TURN, ax),
+    "spread": lambda ax=None: plots.plot_backlash_spread(np.linspace(-0.1, 0.5, 601), ax),
+}
+PANELS = {
+    "pull and speed": lambda axes=None: plots.plot_pull_and_speed(HAULER, axes),
+    "sheets": lambda axes=None: plots.plot_strength_rose(BIRCH, DOUBLE, axes=axes),
+}
+POLAR = {"teeth", "many teeth", "sheets"}
+
+
+def line(ax, label):
+    """The line whose name in the key begins like this."""
+    return next(each for each in ax.lines if each.get_label().startswith(label))
+
+
+def points(ax, label):
+    return np.asarray(line(ax, label).get_xydata())
+
+
+def polygons(ax, **look):
+    """Closed paths of the axes that look like this, as shapely polygons."""
+    return [
+        shapely.Polygon(patch.get_xy())
+        for patch in ax.patches
+        if hasattr(patch, "get_xy")
+        and np.ndim(patch.get_xy()) == 2
+        and all(getattr(patch, f"get_{name}")() == value for name, value in look.items())
+    ]
+
+
+def texts(ax):
+    return [text.get_text() for text in ax.texts]
+
+
+# All pictures
+
+
+@pytest.fixture(scope="module")
+def drawn():
+    """The axes of every picture on its own figure, everything at its place."""
+    pictures = {name: (draw(),) for name, draw in PICTURES.items()}
+    pictures |= {name: draw() for name, draw in PANELS.items()}
+    for axes in pictures.values():
+        axes[0].figure.draw_without_rendering()
+    return pictures
+
+
+@pytest.mark.parametrize("name", [*PICTURES, *PANELS])
+def test_what_is_drawn_counts_something_in_a_unit(drawn, name):
+    units = ("mm", "kg", "MPa", "GPa", "N", "m/s", "%", "share", "index", "degrees")
+    for ax in drawn[name]:
+        words = [ax.get_title(loc="left"), ax.get_xlabel(), ax.get_ylabel()]
+        assert any(word.endswith(unit) for word in words for unit in units) or "share" in words[0]
+
+
+@pytest.mark.parametrize("name", [*PICTURES, *PANELS])
+def test_letters_are_large_inside_the_figure_and_clear_of_each_other(drawn, name):
+    figure = drawn[name][0].figure
+    beyond = beyond_the_axes(figure)
+    written = [
+        text
+        for text in figure.findobj(matplotlib.text.Text)
+        if text.get_visible() and text.get_text().strip() and text not in beyond
+    ]
+    assert len(written) > 5
+    assert min(text.get_fontsize() for text in written) >= 9.0
+    boxes = [matplotlib.text.Text.get_window_extent(text).padded(-1.0) for text in written]
+    for text, box in zip(written, boxes, strict=True):
+        low, high = figure.bbox.min, figure.bbox.max
+        assert (box.min >= low).all(), text.get_text()
+        assert (box.max <= high).all(), text.get_text()
+    crossing = [
+        (one.get_text(), other.get_text())
+        for (one, first), (other, second) in itertools.combinations(
+            zip(written, boxes, strict=True), 2
+        )
+        if first.overlaps(second)
+    ]
+    assert crossing == []
+
+
+def beyond_the_axes(figure):
+    """Labels of ticks that lie outside their axes and are not drawn."""
+    axes = [axis for ax in figure.axes for axis in (ax.xaxis, ax.yaxis)]
+    limits = [sorted(axis.get_view_interval()) for axis in axes]
+    return {
+        label
+        for axis, (low, high) in zip(axes, limits, strict=True)
+        for tick in axis.get_major_ticks()
+        if not low - 1e-9 <= tick.get_loc() <= high + 1e-9
+        for label in (tick.label1, tick.label2)
+    }
+
+
+@pytest.mark.parametrize("name", sorted(PICTURES))
+def test_axes_given_are_those_returned(name):
+    polar = "polar" if name in POLAR else None
+    ax = Figure().add_subplot(projection=polar)
+    assert PICTURES[name](ax) is ax
+
+
+@pytest.mark.parametrize("name", sorted(PANELS))
+def test_panels_given_are_those_returned(name):
+    polar = {"projection": "polar"} if name in POLAR else {}
+    count = 3 if name in POLAR else 2
+    axes = Figure().subplots(1, count, subplot_kw=polar)
+    assert list(PANELS[name](axes)) == list(axes)
+
+
+def test_nothing_is_shown_saved_or_left_behind(drawn):
+    pyplot = sys.modules.get("matplotlib.pyplot")
+    assert pyplot is None or pyplot.get_fignums() == []
+
+
+@pytest.mark.parametrize("name", ["mesh", "section"])
+def test_the_same_picture_has_the_same_bytes(name):
+    assert PICTURES[name]()._repr_png_() == PICTURES[name]()._repr_png_()
+
+
+def test_new_axes_show_themselves_in_a_notebook(drawn):
+    assert drawn["backlash"][0]._repr_png_()[:4] == b"\x89PNG"
+    assert all(hasattr(axes[0], "_repr_png_") for axes in drawn.values())
+
+
+# The pair in mesh
+
+
+@pytest.mark.parametrize("turn", [-20.0, -7.0, 0.0, 3.0, 11.0])
+def test_flanks_touch_on_the_line_of_action_and_nowhere_overlap(turn):
+    ax = plots.plot_mesh(PAIR, BIT, turn=turn)
+    pinion, wheel = polygons(ax, linewidth=1.6)
+    touching = points(ax, "touching now")
+    assert len(touching) in (1, 2)  # contact ratio between 1 and 2
+    start, end = points(ax, "line of action")
+    along = (end - start) / np.hypot(*(end - start))
+    for centre, gear in (((0.0, 0.0), PAIR.pinion), ((PAIR.centre_distance, 0.0), PAIR.wheel)):
+        # The line of action is tangent to both base circles (ISO 21771-1).
+        reach = start - centre
+        assert abs(along[0] * reach[1] - along[1] * reach[0]) == pytest.approx(
+            gear.base_diameter / 2, rel=1e-12
+        )
+    for at in touching:
+        reach = at - start
+        assert abs(along[0] * reach[1] - along[1] * reach[0]) < 1e-9
+        # Outlines keep 0.005 mm, and the drawn chords another 0.002.
+        assert pinion.exterior.distance(shapely.Point(at)) < 0.007
+        assert wheel.exterior.distance(shapely.Point(at)) < 0.007
+    assert pinion.intersection(wheel).area < 0.1
+
+
+def test_all_teeth_that_can_touch_do_one_base_pitch_apart():
+    pitch = np.pi * 5.0 * np.cos(np.radians(20.0))
+    for turn in (0.0, 8.0, 12.0):
+        ax = plots.plot_mesh(PAIR, BIT, turn=turn)
+        first, last = points(ax, "contact, from A to E")
+        along = (last - first) / np.hypot(*(last - first))
+        place = (points(ax, "touching now") - first) @ along
+        assert np.diff(place) == pytest.approx(pitch)
+        assert place[0] - pitch < 0.0 <= place[0]
+        assert place[-1] <= np.hypot(*(last - first)) < place[-1] + pitch
+
+
+def test_contact_begins_and_ends_where_a_handbook_pair_says():
+    """KHK Gear Technical Reference ch. 4 (from memory): m 3, z 12/24, x 0.6/0.36.
+
+    Working pitch diameter 37.667, tips 44.840 and 79.400 at 56.4999 mm: contact ends on the
+    pinion's tip circle and begins on the wheel's. Printed to 1e-3 in diameter.
+    """
+    pair = gw.GearPair(gw.Gear(3, 12, 0.6), gw.Gear(3, 24, 0.36))
+    ax = plots.plot_mesh(pair, gw.Bit(1.5))
+    first, last = points(ax, "contact, from A to E")
+    assert 2 * np.hypot(*last) == pytest.approx(44.840, abs=1e-3)
+    assert 2 * np.hypot(first[0] - 56.4999, first[1]) == pytest.approx(79.400, abs=1e-3)
+    circle = points(ax, "pitch circles")
+    assert 2 * np.hypot(*circle.T) == pytest.approx(37.667, abs=1e-3)
+    assert points(ax, "pitch point C")[0] == pytest.approx([37.667 / 2, 0.0], abs=1e-3)
+
+
+def test_bit_stands_on_both_roots_without_cutting_wood():
+    ax = plots.plot_mesh(PAIR, BIT)
+    gears = polygons(ax, linewidth=1.6)
+    bits = [patch for patch in ax.patches if hasattr(patch, "radius")]
+    assert [bit.radius for bit in bits] == [1.5, 1.5]
+    for gear, bit in zip(gears, bits, strict=True):
+        at = shapely.Point(bit.center)
+        assert gear.contains(at) is False
+        assert gear.exterior.distance(at) == pytest.approx(1.5, abs=0.01)
+
+
+@pytest.mark.parametrize(
+    ("pair", "bit"),
+    [
+        (gw.GearPair(gw.Gear(3, 12), gw.Gear(3, 24)), 6.0),  # interferes, and the bit is too big
+        (gw.GearPair(gw.Gear(2, 6, 0.3), gw.Gear(2, 80)), 1.0),
+        (gw.GearPair(gw.Gear(5, 20), gw.Gear(5, 20), centre_distance=115.0), 3.0),  # out of reach
+    ],
+)
+def test_poor_pairs_are_drawn_too(pair, bit):
+    ax = plots.plot_mesh(pair, gw.Bit(bit))
+    assert len(polygons(ax, linewidth=1.6)) == 2
+
+
+def test_a_pitch_further_the_picture_is_the_same():
+    one, other = (
+        polygons(plots.plot_mesh(PAIR, BIT, turn=t), linewidth=1.6) for t in (0, 360 / 14)
+    )
+    for first, second in zip(one, other, strict=True):
+        assert first.symmetric_difference(second).area < 1e-3
+
+
+def test_moving_picture_runs_through_one_pitch_and_round_again():
+    moving = plots.animate_mesh(PAIR, BIT, frames=4)
+    with Image.open(io.BytesIO(moving.gif)) as image:
+        assert (image.n_frames, image.info["loop"]) == (4, 0)
+        frames = []
+        for frame in range(4):
+            image.seek(frame)
+            frames.append(np.asarray(image.convert("L"), dtype=float))
+    change = [np.abs(frames[i] - frames[i - 1]).mean() for i in range(4)]
+    assert max(change) < 2.0 * min(change)  # the step back to the start is one like all others
+    assert moving._repr_html_().startswith("<img")
+    with Image.open(
+        io.BytesIO(plots.png_of(plots.plot_mesh(PAIR, BIT, turn=180.0 / 14), 80.0))
+    ) as still:
+        halfway = np.asarray(still.convert("L"), dtype=float)
+    off = [np.abs(frame - halfway).mean() for frame in frames]
+    assert off[2] < 0.5 * min(off[0], off[1], off[3])  # the still picture has the bit besides
+
+
+def test_frames_are_a_sensible_number():
+    with pytest.raises(gw.GearworkError, match="frames is 3"):
+        plots.animate_mesh(PAIR, BIT, frames=3)
+
+
+# Strength
+
+
+@pytest.mark.parametrize(
+    ("panel", "at_0", "at_45", "at_90"),
+    [(0, 40.0, 18.4, 35.0), (1, 27.7, 17.8, 24.3), (2, 9.333, 2.181, 8.167)],
+)
+def test_rose_of_a_sheet_has_the_figures_of_the_tables(panel, at_0, at_45, at_90):
+    """12 mm birch: Handbook of Finnish Plywood; at 45° Norris, FPL Report 1816. Printed digits."""
+    (rose,) = plots.plot_strength_rose(BIRCH)[panel].lines
+    angle, value = np.degrees(rose.get_xdata()), rose.get_ydata()
+    found = np.interp([0.0, 45.0, 90.0, 180.0, 225.0], angle, value)
+    half_digit = 0.0005 if panel == 2 else 0.05
+    assert found == pytest.approx([at_0, at_45, at_90, at_0, at_45], abs=half_digit)
+
+
+def test_rose_tells_sheets_apart_by_more_than_colour():
+    ax = plots.plot_strength_rose(BIRCH, DOUBLE)[0]
+    assert len({each.get_linestyle() for each in ax.lines} | {ax.lines[0]._dash_pattern[1]}) > 1
+    assert [each.get_label() for each in ax.lines] == [BIRCH.name, DOUBLE.name]
+
+
+def test_tooth_that_breaks_first_is_named_and_hatched():
+    forward, backward = np.full(14, 0.5), np.full(14, 0.4)
+    backward[5] = 0.83
+    ax = plots.plot_tooth_rose(ANGLES, forward, backward)
+    assert "tooth 5" in ax.get_title(loc="left")
+    assert ax.get_title(loc="left").endswith("0.83")
+    (hatched,) = [bar for bar in ax.patches if bar.get_hatch()]
+    assert hatched.get_x() + hatched.get_width() / 2 == pytest.approx(np.radians(ANGLES[5]))
+    assert [bar.get_height() for bar in ax.patches[:14]] == list(forward)
+    assert points(ax, "driven back")[:, 1] == pytest.approx(backward)
+    assert points(ax, "limit")[:, 1] == pytest.approx(1.0)
+
+
+def test_stress_picture_names_what_the_rating_finds(drawn):
+    """The rating reads its peaks along another way, from strengths in the edge's direction."""
+    ax = drawn["stress"][0]
+    rose = direction_roses(CUT.pinion, BIRCH, [45.0]).left.share
+    load = 10.0
+    words = {text.split()[0]: float(text.split()[-1]) for text in texts(ax) if "index" in text}
+    assert words["pushed"] == pytest.approx(load * rose.compression[0], abs=0.006)  # two decimals
+    assert words["pulled"] <= load * rose.tension[0] + 0.006  # greatest stress, not always index
+
+
+def test_stress_of_no_load_is_refused():
+    with pytest.raises(gw.GearworkError, match="load of the tooth is 0"):
+        plots.plot_tooth_stress(CUT.pinion, BIRCH, 0.0, 0.0)
+
+
+# Choice
+
+
+def test_pull_of_a_direct_drive_and_of_the_load_by_hand():
+    """Resistance by hand: m g (sin 12° + 2 · 0.2 cos 12°) to start.
+
+    The drill gives 40 · 400 / 1600 = 10 N·m in high gear, on a radius of (80 + 5 · 8) / 2 mm.
+    """
+    pull, speed = plots.plot_pull_and_speed(HAULER)
+    slope = np.radians(12.0)
+    needed = 120.0 * GRAVITY * (np.sin(slope) + 2 * 0.2 * np.cos(slope))
+    assert points(pull, "load to start")[:, 1] == pytest.approx(needed)
+    assert points(pull, "direct drive")[0] == pytest.approx([1.0, 10.0 / 0.06])
+    assert points(speed, "direct drive")[0] == pytest.approx([1.0, 0.0])
+    assert "cannot start" in pull.get_title(loc="left")
+
+
+def test_curves_cross_where_the_good_range_ends():
+    pull, speed = plots.plot_pull_and_speed(HAULER)
+    low, high = HAULER.ratio_range
+    sustained, needed = points(pull, "drive for long"), points(pull, "load to keep moving")
+    assert np.interp(low, *sustained.T) == pytest.approx(needed[0, 1], rel=1e-3)
+    light, wanted = points(speed, "load at its lightest"), points(speed, "wanted")
+    assert np.interp(high, *light.T) == pytest.approx(wanted[0, 1], rel=1e-3)
+    assert wanted[0, 1] == pytest.approx(0.25)
+    (band,) = [patch for patch in pull.patches if patch.get_label() == "good ratios"]
+    left, right = band.get_extents().transformed(pull.transData.inverted()).intervalx
+    assert (left, right) == pytest.approx((low, high))
+
+
+def test_loads_without_a_pull_show_torque_and_others_where_they_slip():
+    crank = plots.plot_pull_and_speed(Duty(HandCrank(100.0, 300.0, 30.0), GivenLoad(120.0, 4.0)))
+    assert [ax.get_ylabel() for ax in crank] == ["torque, N·m", "speed, rpm"]
+    assert points(crank[0], "direct drive")[0, 1] == pytest.approx(30.0)  # 100 N on 0.3 m
+    pull, _ = plots.plot_pull_and_speed(Duty(cordless_drill(40.0, 400.0, 1600.0), CART))
+    assert points(pull, "load slips or tips")[0, 1] == pytest.approx(CART.usable_torque / 0.1)
+
+
+def test_a_load_that_starts_as_it_runs_has_one_line():
+    torque, _ = plots.plot_pull_and_speed(Duty(HandCrank(100, 300, 30), GivenLoad(120, 4)))
+    assert [each.get_label() for each in torque.lines if "load" in each.get_label()] == [
+        "load, 120 N·m"
+    ]
+
+
+def test_no_ratio_for_too_much_load_is_said():
+    duty = Duty(HandCrank(100.0, 300.0, 30.0), GivenLoad(1200.0, 40.0))
+    pull, _ = plots.plot_pull_and_speed(duty)
+    assert pull.get_title(loc="left").endswith("none")
+
+
+def test_front_is_drawn_in_order_and_some_of_it_named():
+    x, y, front = candidates()
+    ax = pareto()
+    drawn = points(ax, "front")
+    assert (np.diff(drawn[:, 0]) > 0).all()
+    assert {tuple(at) for at in drawn} == set(zip(x[front], y[front], strict=True))
+    assert len(points(ax, "beaten")) == np.count_nonzero(~front)
+    numbers = [text for text in ax.texts if text.get_text().isdecimal()]
+    (listed,) = (text.splitlines()[1:] for text in texts(ax) if "\n" in text)
+    assert 1 < len(numbers) == len(listed) <= front.sum()
+    for number, row in zip(numbers, listed, strict=True):
+        place, name = row.split()
+        assert number.get_text() == place
+        rank = int(name.removesuffix("/38"))
+        assert number.xy == (x[rank], y[rank])
+        assert front[rank]
+
+
+# What will be built
+
+
+def gear_shape(ax, train, gear):
+    """The toothed area that stands on the gear's shaft and reaches to its tips."""
+    centre = shapely.Point(train.points[gear.shaft])
+    areas = [patch.get_path().to_polygons() for patch in ax.patches if type(patch) is PathPatch]
+    (shape,) = [
+        area
+        for area in (shapely.Polygon(around, holes) for around, *holes in areas)
+        if area.centroid.distance(centre) < 0.01
+        and abs(area.hausdorff_distance(centre) - gear.gear.tip_diameter / 2) < 0.01
+    ]
+    return shape
+
+
+def test_windows_of_a_wheel_are_holes_in_it():
+    windows = gw.Windows(5, 60.0, 15.0, 15.0, 10.0)
+    train = GearTrain((replace(stage(16, 44), windows=windows),), (PARTS,) * 2, FRAME)
+    ax = plots.plot_train(train, BIT)
+    pinion, wheel = (gear_shape(ax, train, gear) for gear in train.gears)
+    assert len(pinion.interiors) == 0
+    assert len(wheel.interiors) == 5
+    root = CutPair.by(train.stages[0].pair, BIT).wheel.root_diameter
+    (cut, *_) = windows.cuts(BIT, root)
+    for hole in wheel.interiors:
+        assert shapely.Polygon(hole).area == pytest.approx(cut.outline.area, rel=1e-3)  # chords
+
+
+@pytest.mark.parametrize("train", [TRAIN, COAXIAL])
+def test_gears_of_a_train_stand_in_mesh(train):
+    ax = plots.plot_train(train, BIT)
+    shapes = {gear.name: gear_shape(ax, train, gear) for gear in train.gears}
+    for stage in (1, 2):
+        one, other = shapes[f"pinion {stage}"], shapes[f"wheel {stage}"]
+        assert one.intersection(other).area < 1e-6
+        assert one.distance(other) < 0.3  # thinned by 0.15 mm each: half of that on either side
+
+
+def test_list_beside_a_train_numbers_its_axes():
+    (listed,) = [text for text in texts(plots.plot_train(TRAIN, BIT)) if "on the shafts" in text]
+    assert listed.splitlines()[2] == " 2  wheel 1 (44), pinion 2 (18)"
+    (shared,) = [text for text in texts(plots.plot_train(COAXIAL, BIT)) if "on the shafts" in text]
+    assert len(shared.splitlines()) == 3  # two shafts on one axis
+
+
+def test_ground_is_where_the_frame_says():
+    low = Frame(plate_thickness=18.0, gap=12.0, output_height=200.0)
+    train = GearTrain(TRAIN.stages, TRAIN.shafts, low)
+    ax = plots.plot_train(train, BIT)
+    height = train.points[-1][1] - 200.0
+    assert any(np.allclose(each.get_ydata(), height) for each in ax.lines if len(each.get_xdata()))
+    assert ax.get_ylim()[0] < height
+
+
+@pytest.mark.parametrize("train", [TRAIN, COAXIAL])
+def test_section_shows_every_body_at_its_place(train):
+    ax = plots.plot_train_section(train)
+    boxes = {tuple(np.round(shape.bounds, 6)) for shape in polygons(ax)}
+    across = np.concatenate([[0.0], np.cumsum(train.centre_distances)])
+    for shaft, column in enumerate(train.columns):
+        for body in column:
+            left, right = across[shaft] - body.diameter / 2, across[shaft] + body.diameter / 2
+            assert tuple(np.round((left, body.start, right, body.end), 6)) in boxes
+    levels = {box[1::2] for box in boxes}
+    assert {tuple(np.round(plate, 6)) for plate in train.stack_up.plates} <= levels
+
+
+def test_sheet_shows_every_piece_and_cut_inside_its_edges():
+    laid = sheet()
+    ax = plots.plot_sheet(laid)
+    shapes = polygons(ax)
+    stock = shapely.box(0.0, 0.0, 400.0, 300.0)
+    assert all(stock.covers(shape) for shape in shapes)
+    for part in laid.parts:
+        for outline in (part.outer, *(cut.outline for cut in part.cuts)):
+            centre = shapely.Polygon(outline.points()).centroid
+            assert any(
+                shape.centroid.distance(centre) < 0.01
+                and shape.area == pytest.approx(abs(outline.area), rel=0.05)
+                for shape in shapes
+            )
+    hatched = [patch for patch in ax.patches if patch.get_hatch()]
+    assert len(hatched) == sum(cut.operation == "pocket" for p in laid.parts for cut in p.cuts)
+    pocket = max((shapely.Polygon(patch.get_xy()) for patch in hatched), key=lambda p: p.area)
+    within = [shape.equals(pocket) for shape in shapes if pocket.covers(shape)]
+    assert within == [True, False]  # first the pocket, then the bore at its bottom
+
+
+# Backlash
+
+
+def test_least_backlash_is_marked_and_gears_out_of_reach_leave_a_gap():
+    play = 0.3 + 0.02 * np.sin(np.radians(TURN))
+    play[0] = np.inf
+    ax = plots.plot_backlash(TURN, play)
+    assert points(ax, "least")[0] == pytest.approx([270.0, 0.28])
+    assert np.isnan(points(ax, "backlash")[0, 1])
+    assert ax.get_ylim()[0] <= 0.0
+    assert "freely" in ax.get_title(loc="left")
+    assert "bind" in plots.plot_backlash(TURN, play - 0.29).get_title(loc="left")
+
+
+def test_bars_add_up_and_none_both_binds_and_turns():
+    samples = np.random.default_rng(3).normal(0.1, 0.08, 5000)
+    ax = plots.plot_backlash_spread(samples)
+    left = np.array([bar.get_x() for bar in ax.patches])
+    right = left + [bar.get_width() for bar in ax.patches]
+    height = np.array([bar.get_height() for bar in ax.patches])
+    assert height.sum() == pytest.approx(100.0)
+    assert ((left >= -1e-12) | (right <= 1e-12)).all()
+    assert [bool(bar.get_hatch()) for bar in ax.patches] == list(right <= 1e-12)
+    binding = 100.0 * np.mean(samples < 0.0)
+    assert height[right <= 1e-12].sum() == pytest.approx(binding)
+    assert ax.get_title(loc="left").startswith(f"{binding:.1f} % of 5000")
+
+
+def test_equal_samples_make_one_bar():
+    ax = plots.plot_backlash_spread([0.2, 0.2])
+    assert max(bar.get_height() for bar in ax.patches) == pytest.approx(100.0)
+
+
+# Bad input
+
+
+@pytest.mark.parametrize(
+    ("call", "message"),
+    [
+        (lambda: plots.plot_mesh(PAIR, BIT, turn=np.nan), "turn"),
+        (lambda: plots.plot_strength_rose(), "panels: 0"),
+        (lambda: plots.plot_strength_rose(*[BIRCH] * 5), "panels: 5"),
+        (lambda: plots.plot_strength_rose(BIRCH, axes=Figure().subplots(1, 3)), "not polar"),
+        (lambda: plots.plot_tooth_rose([0.0, 90.0], [0.5]), "shapes"),
+        (lambda: plots.plot_tooth_rose([0.0], [0.5], ax=Figure().subplots()), "not polar"),
+        (lambda: plots.plot_pull_and_speed(HAULER, [Figure().subplots()]), "needs 2"),
+        (lambda: plots.plot_pareto([1.0], [1.0, 2.0], [True], "", ""), "shapes"),
+        (lambda: plots.plot_pareto([1.0], [1.0], [False], "", ""), "at least one"),
+        (lambda: plots.plot_backlash([0.0], [0.1, 0.2]), "shapes"),
+        (lambda: plots.plot_backlash([0.0], [np.inf]), "meet nowhere"),
+        (lambda: plots.plot_backlash_spread([]), "finite"),
+        (lambda: plots.plot_backlash_spread([0.1, np.nan]), "finite"),
+    ],
+)
+def test_unfit_input_is_refused(call, message):
+    with pytest.raises(gw.GearworkError, match=message):
+        call()
+
+
+def test_a_picture_without_a_figure_is_no_picture():
+    ax = plots.plot_mesh(PAIR, BIT)
+    ax.remove()
+    with pytest.raises(gw.GearworkError, match="belong to no figure any more"):
+        plots.png_of(ax)

@@ -1,0 +1,109 @@
+"""The command as a user runs it."""
+
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+import gearwork.cli
+from gearwork.cli import main
+from gearwork.spec.spec import example_text
+
+SAMPLE = Path(__file__).parents[2] / "output"
+
+
+def run(*arguments, folder):
+    return subprocess.run(
+        [sys.executable, "-m", "gearwork", *map(str, arguments)],
+        cwd=folder, capture_output=True, text=True,
+    )  # fmt: skip
+
+
+def test_without_arguments_it_designs_the_example_into_output(tmp_path):
+    done = run(folder=tmp_path)
+    assert done.returncode == 0, done.stderr
+    assert done.stderr == ""
+    assert "Orchard crate hauler" in done.stdout.splitlines()[0]
+    assert (tmp_path / "output" / "job-sheet.html").exists()
+
+
+def test_a_folder_is_read_back_without_a_design(capsys):
+    assert main(["--read-back", "--into", str(SAMPLE)]) == 0
+    assert "checks hold" in capsys.readouterr().out.splitlines()[0]
+
+
+def test_a_failed_check_gives_status_1_and_still_writes(tmp_path, capsys):
+    heavy = example_text().replace("clutch_torque = 1.6", "clutch_torque = 6.0")
+    (tmp_path / "heavy.toml").write_text(heavy)
+    assert main([str(tmp_path / "heavy.toml"), "--into", str(tmp_path / "out")]) == 1
+    assert "fails" in capsys.readouterr().out
+    assert (tmp_path / "out" / "job-sheet.html").exists()
+
+
+def test_an_example_is_designed_by_its_name(tmp_path, capsys):
+    assert main(["cider-mill", "--into", str(tmp_path / "mill")]) == 0
+    assert capsys.readouterr().out.startswith("Cider mill")
+    assert "[[stage]]" in (tmp_path / "mill" / "design.toml").read_text("utf-8")
+
+
+@pytest.mark.parametrize(
+    ("change", "words"),
+    [
+        (("module = 6.0", "module = -6.0"), "module is -6 mm"),
+        (("pinion_teeth = 13", "pinion_teeth = 3"), "teeth is 3"),
+        (("thickness = 12.0", 'thickness = "thick"'), "a number is needed"),
+        (("mass = 25.0", "mass = nan"), "nan"),
+        (("thinning = 0.2\n", "thinning = 0.2\ncentre_distance = 100.0\n"), "must be at least"),
+    ],
+)
+def test_bad_input_gives_status_2_one_clear_text_and_no_file(tmp_path, capsys, change, words):
+    text = example_text()
+    assert change[0] in text
+    (tmp_path / "bad.toml").write_text(text.replace(*change, 1))
+    assert main([str(tmp_path / "bad.toml"), "--into", str(tmp_path / "out")]) == 2
+    told = capsys.readouterr()
+    assert words in told.err
+    assert "Traceback" not in told.err
+    assert not (tmp_path / "out").exists()
+
+
+def test_a_folder_that_cannot_be_written_gives_status_2(tmp_path, capsys):
+    (tmp_path / "taken").write_text("a file")
+    assert main(["--into", str(tmp_path / "taken")]) == 2
+    assert "taken" in capsys.readouterr().err
+
+
+def test_a_reader_that_leaves_early_is_no_error(tmp_path):
+    with subprocess.Popen(
+        [sys.executable, "-m", "gearwork", "--read-back", "--into", SAMPLE],
+        cwd=tmp_path, stdout=subprocess.PIPE, stderr=subprocess.PIPE,
+    ) as process:  # fmt: skip
+        process.stdout.close()
+        assert process.stderr.read() == b""
+    assert process.returncode == 0
+
+
+def test_help_says_what_it_does_and_what_the_status_means(capsys):
+    with pytest.raises(SystemExit) as done:
+        main(["--help"])
+    assert done.value.code == 0
+    told = capsys.readouterr().out
+    assert "DESIGN.toml" in told
+    assert "exit status" in told
+
+
+def test_stopping_it_leaves_nothing_half_way(tmp_path, capsys, monkeypatch):
+    def stopped(*_):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("gearwork.spec.solve.solve", stopped)
+    assert main(["--into", str(tmp_path / "out")]) == 2
+    assert "nothing was written half-way" in capsys.readouterr().err
+    assert not (tmp_path / "out").exists()
+
+
+def test_progress_is_told_on_a_terminal(capsys, monkeypatch):
+    monkeypatch.setattr("sys.stderr.isatty", lambda: True)
+    gearwork.cli._progress("drawing the parts")
+    assert capsys.readouterr().err.endswith("drawing the parts")

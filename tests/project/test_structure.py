@@ -1,0 +1,106 @@
+"""The house keeps its shape: imports run one way, heavy libraries stay where they belong."""
+
+import ast
+import subprocess
+import sys
+from functools import cache
+from graphlib import TopologicalSorter
+from pathlib import Path
+
+import gearwork as gw
+
+PACKAGE = Path(gw.__file__).parent
+FLOORS = (
+    "errors",
+    "numbers",
+    "geometry",
+    "stock",
+    "fem",
+    "checks",
+    "machine",
+    "choosing",
+    "spec",
+    "output",
+    "verify",
+    "plot",
+    "cli",
+)
+HOMES = {"matplotlib": ("plot/", "output/pdf.py"), "ezdxf": ("output/", "verify/")}
+
+
+@cache
+def imports(path):
+    """Names imported anywhere in a module, but for the late ones of notebook displays."""
+    return tuple(_imports(path))
+
+
+def _imports(path):
+    tree = ast.parse(path.read_text("utf-8"))
+    late = {
+        node
+        for function in ast.walk(tree)
+        if isinstance(function, ast.FunctionDef) and function.name.startswith("_repr_")
+        for node in ast.walk(function)
+    }
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Import) and node not in late:
+            yield from (alias.name for alias in node.names)
+        elif isinstance(node, ast.ImportFrom) and node not in late:
+            assert node.level == 0, f"{path}: relative import"
+            yield node.module
+            yield from (f"{node.module}.{alias.name}" for alias in node.names)
+
+
+MODULES = {
+    "gearwork." + ".".join(path.relative_to(PACKAGE).with_suffix("").parts): path
+    for path in sorted(PACKAGE.rglob("*.py"))
+    if path.name not in ("__init__.py", "__main__.py")
+}
+
+
+def floor(module):
+    return FLOORS.index(module.split(".")[1])
+
+
+def test_imports_run_one_way():
+    upward = [
+        f"{module} imports {other}"
+        for module, path in MODULES.items()
+        for other in imports(path)
+        if other in MODULES and floor(other) > floor(module)
+    ]
+    assert upward == []
+
+
+def test_imports_make_no_cycle():
+    graph = {
+        module: {other for other in imports(path) if other in MODULES}
+        for module, path in MODULES.items()
+    }
+    list(TopologicalSorter(graph).static_order())  # raises CycleError
+
+
+def test_heavy_libraries_stay_in_their_modules():
+    for library, homes in HOMES.items():
+        users = {
+            str(path.relative_to(PACKAGE))
+            for path in PACKAGE.rglob("*.py")
+            if any(name.split(".")[0] == library for name in imports(path))
+        }
+        strangers = {user for user in users if not user.startswith(homes)}
+        assert strangers == set(), library
+
+
+def test_importing_gearwork_loads_no_heavy_library():
+    code = (
+        "import sys, gearwork; "
+        "print([m for m in ('numpy', 'scipy', 'matplotlib', 'ezdxf', 'skfem') if m in sys.modules])"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == "[]"
+
+
+def test_every_public_name_is_there_and_explains_itself():
+    for name in gw.__all__:
+        thing = getattr(gw, name)
+        assert thing.__doc__, name

@@ -1,0 +1,130 @@
+"""What must hold for every design file: what is written is what is read, solved or refused."""
+
+import json
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from strategies import between, one_in
+
+import gearwork as gw
+from gearwork.spec.solve import Design
+from gearwork.spec.spec import parse_brief
+from gearwork.stock.hardware import bearings, threads
+from gearwork.stock.plywood import plywood_kinds
+
+PLYWOODS = [(kind, size) for kind, sizes in plywood_kinds().items() for size in sizes]
+
+TABLES = st.fixed_dictionaries(
+    {
+        "drive": st.one_of(
+            st.fixed_dictionaries(
+                {
+                    "kind": st.just("motor"),
+                    "stall_torque": between(0.1, 20.0),
+                    "no_load_speed": between(50.0, 3000.0),
+                }
+            ),
+            st.fixed_dictionaries(
+                {
+                    "kind": st.just("hand crank"),
+                    "force": between(20.0, 150.0),
+                    "crank_length": between(50.0, 400.0),
+                    "pace": between(20.0, 60.0),
+                }
+            ),
+        ),
+        "load": st.one_of(
+            st.fixed_dictionaries(
+                {
+                    "kind": st.just("given"),
+                    "torque": between(0.1, 50.0),
+                    "speed": between(1.0, 300.0),
+                }
+            ),
+            st.fixed_dictionaries(
+                {
+                    "kind": st.just("rope drum"),
+                    "surface": st.sampled_from(["grass", "asphalt"]),
+                    "mass": between(1.0, 60.0),
+                    "slope": between(0.0, 30.0),
+                    "drum_diameter": between(30.0, 120.0),
+                    "rope_diameter": between(3.0, 10.0),
+                    "travel_speed": between(0.02, 1.0),
+                }
+            ),
+        ),
+        "sheet": st.sampled_from(PLYWOODS).map(
+            lambda row: {"kind": "plywood", "wood": row[0], "thickness": float(row[1])}
+        ),
+        "bit": st.fixed_dictionaries({"diameter": between(1.0, 6.0)}),
+        "shafts": st.fixed_dictionaries(
+            {"thread": st.sampled_from(threads()), "bearing_name": st.sampled_from(bearings())}
+        ),
+        "service": st.fixed_dictionaries({"service_class": st.integers(1, 3)}),
+        "stage": st.lists(
+            st.fixed_dictionaries(
+                {
+                    "module": between(2.0, 10.0),
+                    "pinion_teeth": st.integers(10, 30),
+                    "wheel_teeth": st.integers(10, 70),
+                    "pinion_shift": between(0.0, 0.5),
+                    "thinning": between(0.0, 0.3),
+                    "layers": st.integers(1, 3),
+                }
+            ),
+            min_size=1,
+            max_size=3,
+        ),
+    }
+)
+
+
+def written(tables):
+    lines = []
+    for name, table in tables.items():
+        for each in table if isinstance(table, list) else [table]:
+            lines.append(f"[[{name}]]" if isinstance(table, list) else f"[{name}]")
+            lines += [f"{key} = {json.dumps(value)}" for key, value in each.items()]
+    return "\n".join(lines)
+
+
+@given(TABLES)
+def test_what_is_written_is_what_is_read(tables):
+    brief = parse_brief(written(tables), "design.toml")
+    for given_, stage in zip(tables["stage"], brief.stages, strict=True):
+        for key, value in given_.items():
+            assert getattr(stage, key) == value
+    assert brief.bit.diameter == tables["bit"]["diameter"]
+    assert brief.shafts.rod.thread == tables["shafts"]["thread"]
+    assert brief.gears.sheet.nominal_thickness == tables["sheet"]["thickness"]
+    for key, value in tables["load"].items():
+        if key not in ("kind", "surface"):
+            assert getattr(brief.load, key) == value
+
+
+@given(TABLES, st.data())
+def test_a_misspelt_key_is_named_with_the_right_one(tables, data):
+    name = data.draw(st.sampled_from(["bit", "service", "shafts"]))
+    key = data.draw(st.sampled_from(sorted(tables[name])))
+    wrong = dict(tables, **{name: {f"{key}x": tables[name][key]}})
+    with pytest.raises(gw.GearworkError, match=f"{key}x: no such key .nearest: {key}"):
+        parse_brief(written(wrong), "design.toml")
+
+
+@one_in(5)
+@given(TABLES)
+def test_any_design_file_is_solved_or_refused_with_every_check_whole(tables):
+    try:
+        design = gw.solve(parse_brief(written(tables), "design.toml"))
+    except gw.GearworkError as error:
+        text = str(error)
+    else:
+        assert isinstance(design, Design)
+        text = str(design.report)
+        for check in design.report:
+            assert check.why.endswith((".", ")")), check.name
+            assert check.source
+            assert check.verdict == "holds" or check.remedy, check.name
+    assert "nan" not in text
+    assert "None" not in text

@@ -1,0 +1,425 @@
+"""What a design makes of its file as a whole: windows, fixings, shafts in both senses."""
+
+from functools import cache
+
+import numpy as np
+import pytest
+from shapely.geometry import Polygon
+
+from gearwork.checks.hub import hub
+from gearwork.checks.hub.fixing import pocketed
+from gearwork.checks.hub.hub import check_hub
+from gearwork.checks.hub.joints import wood_factors
+from gearwork.checks.tooth.strength import tooth_limits
+from gearwork.checks.windows import windows_save
+from gearwork.errors import GearworkError
+from gearwork.geometry.features import Windows
+from gearwork.output.jobsheet.content import (
+    assembly_steps,
+    inspection,
+    key_figures,
+    torque_setting,
+    what_it_does,
+)
+from gearwork.output.jobsheet.report import job_sheet_html
+from gearwork.output.parts import design_parts, gear_layers, gear_mass
+from gearwork.spec.solve import Design, solve
+from gearwork.spec.spec import example_text, parse_brief
+from gearwork.spec.tables import GivenStage
+from gearwork.stock.hardware import rod
+
+WITHOUT = "\n".join(
+    line
+    for line in example_text().splitlines()
+    if not line.startswith(
+        ("[stage.w", "count", "hub_diameter", "rim_thickness", "spoke_width", "corner_diameter")
+    )
+)
+
+
+@cache
+def design(*changes, text=None):
+    text = text or example_text()
+    for before, after in changes:
+        assert before in text
+        text = text.replace(before, after)
+    return solve(parse_brief(text, "test"))
+
+
+def windows_of(part):
+    """The windows among the cuts: everything routed through but the bore about the centre."""
+    return [cut.outline for cut in part.cuts if len(cut.outline) > 2]
+
+
+# Windows
+
+
+def test_wheels_have_windows_and_pinions_have_none():
+    made = design()
+    for gear in made.train.gears:
+        count = 5 if gear.name.startswith("wheel") else 0
+        assert [len(windows_of(part)) for part in gear_layers(made, gear)] == [count] * 2
+
+
+@pytest.mark.parametrize("angles", ["[0, 45]", "[0, 90, 45, 30]"])
+def test_windows_of_all_layers_lie_over_each_other(angles):
+    """Tooth 0 is on +x in every layer, whatever its grain; a layer that lies face down is
+    turned about that axis, to which the windows are symmetric."""
+    made = design(("layer_angles = [0, 45]", f"layer_angles = {angles}"))
+    for gear in made.train.gears[1::2]:
+        first, *others = gear_layers(made, gear)
+        assert len({part.grain for part in (first, *others)}) > 1
+        area = union(windows_of(first))
+        turned = union(windows_of(first), np.array([1.0, -1.0]))
+        for other in (*map(windows_of, others),):
+            assert union(other).symmetric_difference(area).area < 1e-6
+        # Points are sampled to 0.001 mm, not symmetrically.
+        assert turned.symmetric_difference(area).area < 1e-3 * area.area
+
+
+def union(outlines, mirrored=(1.0, 1.0)):
+    from shapely.ops import unary_union
+
+    return unary_union([Polygon(outline.points(0.001) * mirrored) for outline in outlines])
+
+
+def test_mass_is_that_of_the_parts_as_cut():
+    """Second road: areas of polygons in shapely, sampled to 0.002 mm, bores and holes cut out."""
+    made, expected = design(), 0.0
+    for part in design_parts(made):
+        if not part.name.startswith("side"):
+            area = Polygon(part.outer.points(0.002)).area
+            area -= sum(Polygon(cut.outline.points(0.002)).area for cut in part.cuts)
+            expected += part.count * area * part.thickness * made.brief.gears.sheet.density * 1e-9
+    assert gear_mass(made) == pytest.approx(expected, rel=2e-4)
+    assert dict(key_figures(made))["mass of the gears"] == f"{expected:.2g} kg"
+
+
+def test_windows_save_what_the_job_sheet_says():
+    """Difference between the masses with and without; fixings and bores are the same."""
+    with_them, solid = design(), design(text=WITHOUT)
+    assert [f.fixing for f in with_them.fixings] == [f.fixing for f in solid.fixings]
+    saved = sum(
+        windows_save(cut.wheel, stage.windows, with_them.panel(i), stage.face_width)[1].mass
+        for i, (stage, cut) in enumerate(zip(with_them.stages, with_them.cut_pairs, strict=True))
+    )
+    assert gear_mass(solid) - gear_mass(with_them) == pytest.approx(saved, rel=1e-6)
+    told = [value for name, value in key_figures(with_them) if name.startswith("wheel")]
+    assert len(told) == 2
+    assert all("which save" in text for text in told)
+
+
+def test_friction_is_lost_on_the_way_through_a_shaft():
+    """By hand: wheel 1 brings 44/13 of the drive's torque, pinion 2 takes 0.95 · 0.99 of it."""
+    torque = float(design().torques.running[0])
+    loads = {load.name: load for load in design().shaft(1).loads}
+    brought, taken = torque * 44 / 13, torque * 44 / 13 * 0.95 * 0.99
+    assert abs(loads["wheel 1"].torque) == pytest.approx(brought)
+    assert abs(loads["pinion 2"].torque) == pytest.approx(taken)
+    assert abs(loads["losses"].torque) == pytest.approx(brought - taken)
+    assert loads["losses"].force == (0.0, 0.0)
+
+
+def test_hub_has_room_up_to_the_windows():
+    """Whole wood ends at the windows, less the 4 mm kept free; without them at the root."""
+    rooms = {gear.name: design().hub_room(gear) for gear in design().train.gears}
+    assert rooms["wheel 1"] == 80.0 - 8.0
+    assert rooms["wheel 2"] == 120.0 - 8.0
+    whole = design(text=WITHOUT)
+    solid = {gear.name: whole.hub_room(gear) for gear in whole.train.gears}
+    assert rooms["pinion 2"] == solid["pinion 2"]
+    assert solid["wheel 2"] > 280.0
+
+
+def test_bolts_that_windows_leave_no_room_for_are_not_taken():
+    made = design(("hub_diameter = 120.0", "hub_diameter = 80.0"))
+    held = made.fixings[3]
+    assert not held.fixing.name[0].isdigit()
+    report = next(r for r in made.reports if r.title == "hub of wheel 2")
+    assert "With 103 mm take: 3 bolts" in report.failed[0].remedy
+    again = design(("hub_diameter = 120.0", "hub_diameter = 111.0"))  # 103 + 2 · 4 mm
+    assert again.report.ok
+
+
+def test_rim_and_spokes_are_judged_in_every_load_case():
+    names = [check.name for check in design().reports[1]]
+    assert "rim thickness, wheel" in names
+    for what in ("tooth bending on its rim", "spokes", "rim between the spokes"):
+        for case in ("running", "starting", "stall"):
+            assert f"{what}, wheel, {case}" in names
+    assert not any("spokes" in check.name for check in design(text=WITHOUT).report)
+
+
+def test_thin_spokes_break_first_and_set_the_drive():
+    made = design(("spoke_width = 24.0", "spoke_width = 4.0"))
+    setting = torque_setting(made)
+    assert setting.weakest == "spokes, wheel 1"
+    check = made.rims[0]["spokes, wheel, stall"]
+    given = float(made.torques.stall[0])
+    assert setting.greatest == pytest.approx(given * check.limit / check.value)
+
+
+def test_spokes_are_on_the_inspection_sheet():
+    (row,) = (row for row in inspection(design(), 1) if row.quantity == "spoke width")
+    assert (row.part, row.nominal, row.lower, row.upper) == ("wheel", 30.0, 29.8, 30.2)
+    assert not any(r.quantity == "spoke width" for r in inspection(design(text=WITHOUT), 1))
+
+
+def test_mistakes_in_a_table_within_a_stage_are_named_with_their_place():
+    spoiled = (
+        example_text()
+        .replace("spoke_width = 24.0", "spoke_widht = 24.0")
+        .replace("corner_diameter = 16.0", 'corner_diameter = "wide"')
+        .replace("rim_thickness = 26.0", "rim_thickness = -26.0")
+    )
+    with pytest.raises(GearworkError) as caught:
+        parse_brief(spoiled, "x")
+    text = str(caught.value)
+    assert text.startswith("x: 4 mistakes")
+    assert "[stage 1 windows] spoke_widht: no such key (nearest: spoke_width)" in text
+    assert "[stage 1 windows] spoke_width is missing: a number is needed" in text
+    assert "[stage 1 windows] corner_diameter is 'wide': a number is needed" in text
+    assert "[stage 2 windows] rim thickness is -26 mm" in text
+    with pytest.raises(GearworkError, match=r"\[stage 3\] windows is 5: a table is needed"):
+        parse_brief(
+            WITHOUT + "\n[[stage]]\nmodule=5\npinion_teeth=13\nwheel_teeth=40\nwindows=5", "x"
+        )
+
+
+@pytest.mark.parametrize(
+    ("change", "words"),
+    [
+        (("hub_diameter = 120.0", "hub_diameter = 250.0"), "stage 2 windows] 5 windows outside"),
+        (("corner_diameter = 16.0", "corner_diameter = 2.0"), "stage 1 windows] corner diameter"),
+    ],
+)
+def test_windows_that_do_not_fit_are_refused_at_once(change, words):
+    with pytest.raises(GearworkError, match=words):
+        design(change)
+
+
+def test_stage_with_windows_can_be_written_and_read_again():
+    stage = GivenStage(5.0, 13, 40, windows=Windows(5, 60.0, 12.0, 12.0, 8.0))
+    text = WITHOUT[: WITHOUT.index("[[stage]]")] + stage.toml
+    assert parse_brief(text, "x").stages == (stage,)
+
+
+# Fixings
+
+
+def test_where_nothing_holds_the_strongest_is_taken_and_the_rest_is_told():
+    made = design(("clutch_torque = 1.6", "clutch_torque = 12.0"))
+    for gear, held in zip(made.train.gears, made.fixings, strict=True):
+        report = next(r for r in made.reports if r.title == f"hub of {gear.name}")
+        if not report.ok:
+            torque = made.hub_torque(gear)
+            assert held.design_torque < torque
+            assert f"It holds {np.floor(1000 * held.design_torque) / 1000:g} N·m: lower" in (
+                report.failed[0].remedy
+            )
+            weaker = check_hub(
+                held.fixing, made.panel(gear.stage), 0.999 * held.design_torque,
+                room_diameter=made.hub_room(gear),
+                factors=wood_factors(made.service.service_class),
+            )  # fmt: skip
+            assert weaker.ok
+
+
+# Both senses of rotation
+
+
+def test_stopping_brakes_the_machine_through_the_gears():
+    """Common practice: the train is loaded in both directions.
+
+    Teeth bear less than in a machine that turns one way alone; hubs are asked for what comes
+    back from the load; rods and meshes are judged in the other sense too.
+    """
+    made = design()
+    assert made.service.loads_both_flanks
+    one_way = [
+        [case.__class__(**{**vars(case), "service": made.brief.service}) for case in made.cases(i)]
+        for i in range(2)
+    ]
+    assert not made.brief.service.loads_both_flanks
+    for i, cases in enumerate(one_way):
+        width = made.stages[i].face_width
+        for both, one in zip(
+            made.limits[i],
+            tooth_limits(made.cut_pairs[i], made.panel(i), width, cases),
+            strict=True,
+        ):
+            fatigue = both.case.name == "running" and both.kind != "contact"
+            assert both.torque < 0.9 * one.torque if fatigue else both.torque == one.torque
+    for gear in made.train.gears:
+        assert made.hub_torque(gear) >= made.torques.back[gear.shaft]
+    assert all(len(mesh.senses) == 2 for mesh in made.loaded_meshes)
+
+
+def test_shafts_are_judged_by_the_worse_of_jam_and_braking():
+    """Greatest stress by the two shafts themselves; braking turns the tangential forces."""
+    made = design(("slope = 8.0", "slope = 40.0"), ("mass = 25.0", "mass = 40.0"))
+    assert made.torques.back[2] > 0.9 * made.torques.stall[2]
+    for number, report in enumerate(r for r in made.reports if r.title.startswith("shaft")):
+        jam, braking = (made.shaft(number, t) for t in (made.torques.stall, -made.torques.back))
+        running = made.shaft(number).von_mises_stress.max()
+        peak = made.torques.stall[number] / made.torques.running[number]
+        assert running * peak == pytest.approx(jam.von_mises_stress.max(), rel=0.1)
+        worse = max(running * peak, braking.von_mises_stress.max())
+        assert report["rod, static"].value == pytest.approx(worse)
+
+
+def test_forces_of_a_mesh_on_both_shafts_are_opposite_and_equal():
+    made = design()
+    for torques in (made.torques.stall, -made.torques.back):
+        for stage in range(2):
+            first, second = (made.shaft(stage + side, torques) for side in (0, 1))
+            pinion = first.mesh(f"pinion {stage + 1}")[0].force
+            wheel = second.mesh(f"wheel {stage + 1}")[0].force
+            assert np.add(pinion, wheel) == pytest.approx([0.0, 0.0], abs=1e-9)
+
+
+# Nuts let into the outer faces
+
+
+@pytest.fixture
+def with_nuts(monkeypatch):
+    """The hauler with each gear's nuts let 4.5 mm into its faces, its layers at 30 and 45."""
+    monkeypatch.setattr(
+        Design,
+        "_fixing",
+        lambda self, gear: pocketed(rod("M12"), 4.5, 1.75).rate(self.panel(gear.stage)),
+    )
+    return solve(parse_brief(example_text().replace("[0, 45]", "[30, 45]"), "test"))
+
+
+def test_nut_pockets_open_on_the_outer_faces(with_nuts):
+    """The lower layer is cut face up and lies face down: turned over, its grain mirrored."""
+    lower, upper = gear_layers(with_nuts, with_nuts.train.gears[0])
+    assert lower.name == "pinion 1 grain 30 lower face"
+    assert upper.name == "pinion 1 grain 45 upper face"
+    assert (lower.grain, upper.grain) == (-30.0, 45.0)
+    assert "lies face down in the gear; there its grain is at 30 deg" in lower.notes
+    for layer in (lower, upper):
+        assert [cut.depth for cut in layer.cuts if cut.operation == "pocket"] == [4.5]
+
+
+@pytest.mark.parametrize(
+    ("thickness", "layers", "cut"),
+    [
+        (12, 1, ["pocket"]),
+        (12, 2, ["pocket"] * 2),
+        (12, 3, ["pocket"] * 2),
+        (4, 3, ["inside edge"] * 2),
+    ],
+)
+def test_the_pockets_cut_are_those_the_hub_counts_on(thickness, layers, cut, monkeypatch):
+    """A single layer has one face to cut from; a pocket as deep as its layer goes through it."""
+
+    def let_in(self, gear):
+        panel = self.panel(gear.stage)
+        (found,) = (f for f in hub._on_rod(panel, rod("M12"), 3.175) if "let" in f.name)
+        return found.rate(panel, self._joint_factors)
+
+    monkeypatch.setattr(Design, "_fixing", let_in)
+    text = example_text().replace("thickness = 12.0", f"thickness = {thickness}.0")
+    made = solve(parse_brief(text.replace("layers = 2\n\n", f"layers = {layers}\n\n"), "test"))
+    pinion = made.train.gears[0]
+    counted = made.fixings[0].fixing.links[0]
+    assert counted.nuts == len(cut)
+    parts = [part for part in gear_layers(made, pinion) for _ in range(part.count)]
+    assert len(parts) == layers
+    hexagons = [c for part in parts for c in part.cuts if len(c.outline) == 12]
+    assert [c.operation for c in hexagons] == cut
+    for hexagon in hexagons:
+        assert (hexagon.depth or parts[0].thickness) == pytest.approx(counted.depth)
+    bores = [
+        part
+        for part in parts
+        if any(c.outline.length == pytest.approx(np.pi * 13) for c in part.cuts)
+    ]
+    assert len(bores) == layers - cut.count("inside edge")
+
+
+def test_assembly_tells_how_nuts_are_let_in(with_nuts):
+    assert "The nut must fill its pocket without play." in " ".join(assembly_steps(with_nuts))
+
+
+# What the machine does, in words
+
+
+@pytest.mark.parametrize(
+    ("teeth", "words"),
+    [
+        ((30, 20), "One stage of plywood gears speeds the drive up 1.5 times"),
+        ((25, 25), "One stage of plywood gears keeps the drive's speed"),
+        ((20, 30), "One stage of plywood gears slows the drive 1.5 times"),
+    ],
+)
+def test_what_a_train_does_to_the_speed(teeth, words):
+    text = MINIMAL.replace("PINION", str(teeth[0])).replace("WHEEL", str(teeth[1]))
+    assert what_it_does(solve(parse_brief(text, "test"))).startswith(words)
+
+
+MINIMAL = """
+[drive]
+kind = "given"
+torque = 2.0
+speed = 100.0
+
+[load]
+kind = "given"
+torque = 1.0
+speed = 50.0
+
+[sheet]
+kind = "plywood"
+
+[bit]
+diameter = 3.0
+
+[[stage]]
+module = 5.0
+pinion_teeth = PINION
+wheel_teeth = WHEEL
+thinning = 0.2
+"""
+
+
+def test_a_bit_too_big_leaves_the_sheet_to_tell_why():
+    """Nothing is measured on gears that cannot be cut, and their mass is that of the design."""
+    made = design(("diameter = 3.175", "diameter = 12.0"))
+    assert not made.report.ok
+    assert inspection(made, 0) == ()
+    assert dict(key_figures(made))["mass of the gears"].startswith("about ")
+    page = job_sheet_html(made)
+    assert "Stage 1 cannot be cut with this bit." in page
+    assert "Where to measure" not in page
+    with pytest.raises(GearworkError, match="a bit that cuts 12 mm"):
+        design_parts(made)
+
+
+def test_a_design_says_in_a_line_what_it_is():
+    stages = "13/44 of module 6 mm and 13/40 of module 8 mm"
+    assert repr(design()) == f"Design('Orchard crate hauler': {stages}, ratio 10.414)"
+
+
+SMALL = (
+    MINIMAL.replace("PINION", "10\npinion_shift = 0.3")
+    .replace("WHEEL", "20")
+    .replace("module = 5.0", "module = 2.95")
+    .replace("diameter = 3.0", 'diameter = 1.5\n\n[shafts]\nthread = "M8"\nbearing_name = "608"')
+)
+
+
+def test_a_gear_of_one_layer_too_small_for_its_mark_goes_without():
+    """Root circle 23.9 mm: between bore and mark less than 2 mm of wood would be left."""
+    made = solve(parse_brief(SMALL, "test"))
+    (pinion,), (wheel,) = (gear_layers(made, gear) for gear in made.train.gears)
+    assert (pinion.witness is None, wheel.witness is None) == (True, False)
+    assert [cut.operation for cut in pinion.cuts] == ["inside edge"]
+
+
+def test_a_stack_cannot_do_without_its_mark_and_says_which_gear_is_too_small():
+    made = solve(parse_brief(f"{SMALL}layers = 2\n", "test"))
+    with pytest.raises(GearworkError, match="^pinion 1 grain 0: .* witness mark have"):
+        design_parts(made)

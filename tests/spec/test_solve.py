@@ -1,0 +1,195 @@
+"""Stages searched from a design file: found, checked as a whole machine, written back."""
+
+import numpy as np
+import pytest
+
+from gearwork.checks.hub.hub import cheapest_fixing, check_hub
+from gearwork.checks.hub.joints import wood_factors
+from gearwork.choosing.pairs import ROOMS, HubTable, rod_torque
+from gearwork.errors import GearworkError
+from gearwork.spec.solve import candidates_for, solve, with_stages
+from gearwork.spec.spec import FOUND, example_brief, example_text, parse_brief
+from gearwork.spec.tables import GivenStage
+from gearwork.stock.hardware import rod
+from gearwork.stock.laminate import Stack
+from gearwork.stock.plywood import plywood
+
+MILL = example_text("cider-mill")
+ROD = rod("M12", grade="8.8")
+PANEL = Stack(plywood("birch", 12), (0.0, 45.0))
+
+
+@pytest.fixture(scope="module")
+def mill():
+    return solve(parse_brief(MILL, "cider-mill.toml"))
+
+
+@pytest.fixture(scope="module")
+def cart():
+    return solve(example_brief("orchard-cart"))
+
+
+@pytest.fixture(scope="module")
+def hub_table():
+    return HubTable.of(PANEL, ROD, 3.175, wood_factors(2))
+
+
+@pytest.mark.parametrize("name", ["mill", "cart"])
+def test_an_example_without_stages_ends_with_a_train_in_which_every_check_holds(name, request):
+    design = request.getfixturevalue(name)
+    assert design.report.ok
+    assert design.stages
+
+
+@pytest.mark.parametrize("name", ["mill", "cart"])
+def test_the_design_file_written_gives_the_same_train_without_a_search(name, request):
+    design = request.getfixturevalue(name)
+    again = parse_brief(design.brief.text, "design.toml")
+    assert FOUND in again.text
+    assert again.stages == design.brief.stages
+    assert solve(again).train == design.train
+    assert solve(again).brief.text == design.brief.text
+
+
+def test_the_search_and_the_whole_machine_judge_the_teeth_alike():
+    """Two roads: the row of the search's table, and the checks of the design made of it."""
+    brief = parse_brief(MILL, "cider-mill.toml")
+    found = candidates_for(brief)
+    for rank, chosen in zip(range(5), with_stages(brief, found), strict=False):
+        design = solve(chosen)
+        weakest = min(limit.torque / limit.case.torque for limit in design.limits[0])
+        # Centre distances are rounded up by at most 0.01 mm of some 200: 1e-3 covers it.
+        assert weakest == pytest.approx(found["margin"][rank], rel=1e-3)
+        assert design.train.ratio == pytest.approx(found["ratio"][rank])
+
+
+def test_progress_is_told_while_trains_are_searched():
+    said = []
+    solve(parse_brief(MILL, "cider-mill.toml"), said.append)
+    assert said[0].startswith("searching trains: 1 of ")
+    assert said[-1].startswith("checking the whole machine with train 1 of ")
+
+
+def test_no_train_is_a_sentence_that_says_what_stands_in_the_way():
+    tight = MILL + "\n[room]\ngreatest_diameter = 150.0\n"
+    with pytest.raises(GearworkError) as caught:
+        solve(parse_brief(tight, "tight.toml"))
+    assert "no train was found. " in str(caught.value)
+    assert "ruled out" in str(caught.value)
+
+
+def test_where_no_train_holds_the_best_of_those_tried_is_told_with_what_fails(monkeypatch):
+    """A shaft that is far too thin for the crank: no search can mend that."""
+    thin = MILL.replace('"M12"', '"M8"').replace('"6001"', '"608"')
+    monkeypatch.setattr("gearwork.spec.solve.limits_of", _only_the_teeth)
+    monkeypatch.setattr("gearwork.spec.solve.MOST_TRIED", 3)
+    design = solve(parse_brief(thin, "thin.toml"))
+    assert not design.report.ok
+    assert all(check.remedy for check in design.report.failed)
+
+
+def _only_the_teeth(brief):
+    from gearwork.choosing.space import Limits
+
+    return Limits(contact_ratio=brief.wishes.contact_ratio)
+
+
+@pytest.mark.parametrize(
+    ("wish", "words"),
+    [
+        ("stages = [4]", "number of stages"),
+        ("modules = []", "modules"),
+        ("pinion_teeth = [10]", "pinion teeth is"),
+        ("pinion_teeth = [20, 10]", "pinion teeth"),
+        ("most_layers = 0", "most layers is 0"),
+        ("ratio = [3, 2]", "greatest ratio"),
+        (
+            "pinion_teeth = [5, 999]\nwheel_teeth = [5, 999]",
+            "pairs of gears would have to be tried",
+        ),
+        ("ratio = 3", "a list, each a number"),
+        ("contact_ration = 1.2", "nearest: contact_ratio"),
+    ],
+)
+def test_wishes_that_cannot_be_are_named_with_their_place(wish, words):
+    text = MILL.replace("stages = [1]\nmodules = [6, 8, 10]", wish)
+    with pytest.raises(GearworkError) as caught:
+        parse_brief(text, "x.toml")
+    assert "[wishes]" in str(caught.value)
+    assert words in str(caught.value)
+
+
+def test_given_stages_are_judged_against_the_room(mill):
+    tight = mill.brief.text + "\n[room]\ngreatest_diameter = 200.0\nfixed_distance = 230.0\n"
+    failed = [check.name for check in solve(parse_brief(tight, "x")).report.failed]
+    assert "room for the gears: greatest diameter" in failed
+    assert "room for the gears: off the fixed centre distance" in failed
+    wide = mill.brief.text + "\n[room]\ngreatest_diameter = 400.0\nleast_distance = 200.0\n"
+    assert solve(parse_brief(wide, "x")).report.ok
+
+
+def test_a_fixed_distance_of_the_room_is_kept_to_the_last_digit():
+    text = MILL + "\n[room]\nfixed_distance = 230.125\n"
+    design = solve(parse_brief(text, "x"))
+    assert design.stages[0].pair.centre_distance == 230.125
+    assert design.report.ok
+
+
+def test_a_stage_is_written_as_the_design_file_reads_it():
+    stage = GivenStage(6.0, 13, 40, pinion_shift=0.1, wheel_shift=-0.1, layers=2)
+    assert stage.toml.splitlines() == [
+        "[[stage]]",
+        "module = 6.0",
+        "pinion_teeth = 13",
+        "wheel_teeth = 40",
+        "pinion_shift = 0.1",
+        "wheel_shift = -0.1",
+        "layers = 2",
+    ]
+
+
+def test_the_torque_of_a_rod_is_that_of_its_core():
+    """T = tau pi d3^3 / 16 by hand: ISO 724 d3 of M12 9.853 mm, ISO 898-1 8.8 640 MPa.
+
+    640 / (1.5 * sqrt 3) = 246.34 MPa on 187.81 mm^3 is 46.27 N.m; four digits were carried.
+    """
+    assert rod_torque(ROD) == pytest.approx(46.27, rel=1e-3)
+
+
+@pytest.mark.parametrize("room", [10.0, 25.3, 45.0, 103.9, 117.2, 250.0])
+def test_the_hub_table_promises_what_some_fixing_holds(room, hub_table):
+    promised = float(hub_table.holds(np.array([room]))[0])
+    given = {"room_diameter": room, "bit_diameter": 3.175, "factors": wood_factors(2)}
+    rated = cheapest_fixing(PANEL, promised or 0.01, ROD, **given)
+    if promised == 0.0:
+        assert rated is None
+    else:
+        assert check_hub(rated.fixing, PANEL, promised, **given).ok
+
+
+@pytest.mark.parametrize("room", ROOMS[[13, 33, 60, 90]])
+def test_the_hub_table_promises_all_that_fixings_hold_at_its_own_rooms(room, hub_table):
+    more = 1.001 * float(hub_table.holds(np.array([room]))[0])
+    assert cheapest_fixing(PANEL, more, ROD, room_diameter=room, factors=wood_factors(2)) is None
+
+
+def test_every_train_of_a_search_with_a_rod_has_hubs_that_hold():
+    """The search looks fixings up in a table; the design rates each of them alone."""
+    brief = parse_brief(MILL, "cider-mill.toml")
+    found = candidates_for(brief)
+    for rank, chosen in enumerate(with_stages(brief, found)):
+        if rank % 250 == 0:
+            design = solve(chosen)
+            failed = [check.name for check in design.report.failed]
+            assert not [name for name in failed if name.startswith("hub")]
+
+
+def test_room_for_two_stages_is_judged_by_the_nearest_and_the_farthest():
+    """The hauler's shafts stand 172.74 and 214.31 mm apart."""
+    text = example_text() + "\n[room]\nleast_distance = 180.0\ngreatest_distance = 200.0\n"
+    report = solve(parse_brief(text, "x")).report
+    least, greatest = (
+        report[f"room for the gears: {name} centre distance"] for name in ("least", "greatest")
+    )
+    assert (least.ok, greatest.ok) == (False, False)
+    assert (least.value, greatest.value) == pytest.approx((172.74, 214.31), abs=0.01)

@@ -1,0 +1,149 @@
+import pytest
+
+from gearwork.errors import GearworkError
+from gearwork.spec.spec import EXAMPLES, example_brief, example_text, parse_brief, read_brief
+from gearwork.stock.surface import surface
+
+GOOD = example_text()
+
+
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_the_examples_are_read(name):
+    assert example_brief(name).title
+
+
+def test_a_load_is_given_by_its_ground_or_by_figures():
+    by_figures = GOOD.replace('surface = "grass"', "rolling_resistance = 0.15")
+    assert parse_brief(by_figures, "x").load.rolling_resistance == 0.15
+    assert parse_brief(GOOD, "x").load.rolling_resistance == surface("grass").rolling_resistance
+
+
+def test_layers_are_turned_in_order():
+    gears = example_brief().gears
+    assert gears.panel(1).layers == (0.0,)
+    assert gears.panel(3).layers == (0.0, 45.0, 0.0)
+
+
+def test_five_mistakes_get_five_sentences_in_one_go():
+    spoiled = (
+        GOOD.replace('kind = "rope drum"', 'kind = "rope drumm"')
+        .replace("greatest_torque = 30.0", 'greatest_torque = "thirty"')
+        .replace("diameter = 3.175", "diameter = -3.175")
+        .replace("thread =", "thred =")
+        .replace("[service]", "[servise]")
+    )
+    with pytest.raises(GearworkError) as caught:
+        parse_brief(spoiled, "hauler.toml")
+    lines = str(caught.value).splitlines()
+    assert lines[0] == "hauler.toml: 5 mistakes"
+    assert len(lines) == 6
+    for words in (
+        "kind is 'rope drumm': one of \"rope drum\"",
+        "[drive] greatest_torque is 'thirty': a number is needed",
+        "bit diameter is -3.175 mm: it must be at least 0.5 mm",
+        "[shafts] thred: no such key (nearest: thread)",
+        "[servise]: no such table (nearest: service)",
+    ):
+        assert words in str(caught.value)
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("", "[drive] is missing"),
+        ("title = ", "no valid TOML"),
+        ("drive = 3\nload = []\nsheet = 'birch'\nbit = true", "[drive] is 3: a table"),
+        (GOOD + "\n[[stage]]\nmodule = 5", "[stage 3] pinion_teeth is missing"),
+        (GOOD.replace("pinion_teeth = 13", "pinion_teeth = 3"), "teeth is 3: it must be at least"),
+        (GOOD.replace("mass = 25.0", "mass = nan"), "finite number"),
+        (GOOD.replace('"grass"', '"gras"'), "grass"),
+        (GOOD.replace("layer_angles = [0, 45]", "layer_angles = [0, 'x']"), "each a number"),
+        ("a = " + "[" * 50_000, "no valid TOML"),
+        ("a = " + "1" * 5_000, "no valid TOML"),
+        ("# " + "y" * 100_000, "more than 100000 letters"),
+        (GOOD.replace('kind = "plywood"', "kind = []"), "kind is []: one of"),
+        (GOOD.replace("mass = 25.0", "mass = 1e300"), "look at the unit"),
+        (GOOD.replace("mass = 25.0", "mass = 0x" + "f" * 5_000), "look at the unit"),
+        (GOOD.replace("mass = 25.0", "mass = 1e-300"), "must be at least 1e-12 kg"),
+        (GOOD.replace("Orchard", "Orchard" * 50), "title has 363 letters"),
+        (GOOD.replace('"M12"', f'"{"M" * 300}"'), "thread has 300 letters"),
+        (GOOD.replace("[0, 45]", str([0] * 200)), "layer_angles has 200 entries"),
+        (GOOD + "[[stage]]\n" * 500, "there are 502 stages: at most 6"),
+        (GOOD.replace("[frame]", "[frame]\nfit = 1e9"), "fit of the bearing seats is 1e+09 mm"),
+    ],
+)
+def test_bad_files_are_refused(text, words):
+    with pytest.raises(GearworkError) as caught:
+        parse_brief(text, "x.toml")
+    assert words in str(caught.value)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "\n".join(f"k{i} = 1" for i in range(5_000)),
+        GOOD.replace("mass", "m" * 50_000),
+        GOOD.replace("25.0", '"' + "m" * 50_000 + '"'),
+        GOOD + "[[stage]]\n" * 500,
+    ],
+)
+def test_however_many_mistakes_the_answer_can_be_read(text):
+    with pytest.raises(GearworkError) as caught:
+        parse_brief(text, "x.toml")
+    assert len(str(caught.value)) < 5_000
+
+
+def test_a_giant_is_not_read_to_its_end(tmp_path):
+    giant = tmp_path / "giant.toml"
+    with open(giant, "wb") as file:
+        file.truncate(100_000_000)
+    with pytest.raises(GearworkError, match="more than 100000 letters"):
+        read_brief(giant)
+
+
+def test_a_file_that_is_not_there_or_no_text_is_refused(tmp_path):
+    with pytest.raises(GearworkError, match="cannot read the design file"):
+        read_brief(tmp_path / "none.toml")
+    binary = tmp_path / "b.toml"
+    binary.write_bytes(b"\xff\xfe\x00")
+    with pytest.raises(GearworkError, match="no text in UTF-8"):
+        read_brief(binary)
+
+
+def test_a_load_needs_its_ground_or_figures():
+    with pytest.raises(GearworkError, match="rolling_resistance is missing: give it, or name the"):
+        parse_brief(GOOD.replace('surface = "grass"\n', ""), "x")
+
+
+@pytest.mark.parametrize("said", ["stage = []", "stage = 3"])
+def test_stages_that_are_no_list_are_refused(said):
+    text = f"{said}\n" + GOOD[: GOOD.index("[[stage]]")]
+    with pytest.raises(GearworkError, match=r"\[stage\] is no list of stages"):
+        parse_brief(text, "x")
+
+
+def test_a_title_that_is_no_text_is_refused():
+    with pytest.raises(GearworkError, match="title is 7: a text is needed"):
+        parse_brief(GOOD.replace('"Orchard crate hauler"', "7"), "x")
+
+
+def test_there_is_no_other_example():
+    with pytest.raises(GearworkError, match="no example 'windmill'; there are orchard-hauler"):
+        example_brief("windmill")
+
+
+def test_strengths_come_in_pairs():
+    declared = """[sheet]
+kind = "declared"
+name = "poplar"
+thickness = 10.0
+tension = [20.0]
+compression = [15.0, 12.0]
+panel_shear = 4.0
+modulus = [5000.0, 3500.0]
+shear_modulus = 300.0
+density = 440.0
+"""
+    start, end = GOOD.index("[sheet]"), GOOD.index("[bit]")
+    with pytest.raises(GearworkError, match="tension is .*two numbers, along and across"):
+        parse_brief(GOOD[:start] + declared + "\n" + GOOD[end:], "x")

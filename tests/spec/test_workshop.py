@@ -1,0 +1,88 @@
+"""The design file says how exactly the workshop works; the design is judged by it."""
+
+import re
+
+import pytest
+
+import gearwork as gw
+from gearwork.checks.tolerance import check_tolerance
+from gearwork.output.jobsheet.content import inspection
+from gearwork.spec.spec import example_text, parse_brief
+from gearwork.spec.tables import Tolerances
+
+SUBJECT = "tolerance of stage 1"
+
+
+def solved(**changes):
+    text = example_text()
+    for old, new in changes.values():
+        assert old in text
+        text = text.replace(old, new)
+    return gw.solve(parse_brief(text, "hauler.toml"))
+
+
+def tolerance(design, stage=1):
+    return next(r for r in design.reports if r.title == f"tolerance of stage {stage}")
+
+
+CLUMSY = {"clumsy": ("centre_distance = 0.05", "centre_distance = 0.3")}
+
+
+def test_every_stage_is_sampled_with_the_figures_of_the_file():
+    design = solved(wood=("eccentricity = 0.03", 'eccentricity = 0.05\nframe = "steel"'))
+    given = Tolerances(0.03, centre_distance=0.05, eccentricity=0.05, frame="steel")
+    assert design.brief.tolerance == given
+    for number, stage in enumerate(design.stages, 1):
+        alone = check_tolerance(stage.pair, given, bit=design.brief.bit, samples=20_000)
+        assert tolerance(design, number).checks == alone.checks
+
+
+def test_the_example_binds_more_rarely_than_it_accepts():
+    design = gw.solve(gw.example_brief())
+    assert all(tolerance(design, stage).ok for stage in (1, 2))
+    assert f"{SUBJECT}: chance of binding" in [check.name for check in design.report]
+
+
+def test_what_the_check_advises_can_be_written_into_the_file_and_helps():
+    (failed,) = tolerance(solved(**CLUMSY)).failed
+    apart = re.match(r"Set the shafts (\d+\.\d+) mm apart", failed.remedy)[1]
+    thinner = re.search(r"by another (\d+\.\d+) mm", failed.remedy)
+    thinning = 0.2 + (float(thinner[1]) if thinner else 0.0)
+    mended = solved(
+        **CLUMSY,
+        advice=("thinning = 0.2\n", f"thinning = {thinning}\ncentre_distance = {apart}\n"),
+    )
+    assert tolerance(mended).ok
+
+
+def test_a_small_chance_is_judged_by_more_samples():
+    assert Tolerances().samples == 20_000
+    assert Tolerances(accepted_chance=0.0002).samples == 100_000
+
+
+@pytest.mark.parametrize(
+    ("line", "words"),
+    [
+        ("accepted_chance = 0.0", "accepted chance is 0: it must be at least 0.0001"),
+        ("cutting_eror = 0.1", "no such key (nearest: cutting_error)"),
+        ("cutting_error = -1.0", "cutting error is -1 mm: it must be at least 0 mm"),
+        ('frame = "brick"', 'frame is \'brick\': one of "wood", "steel"'),
+    ],
+)
+def test_bad_figures_are_named(line, words):
+    text = re.sub(r"\[tolerance\].*?\n\n", f"[tolerance]\n{line}\n\n", example_text(), flags=re.S)
+    with pytest.raises(gw.GearworkError, match=re.escape(words)):
+        parse_brief(text, "hauler.toml")
+
+
+def test_the_inspection_sheet_has_the_limits_of_this_workshop():
+    # Three standard deviations: 3 · hypot(0.05, 0.02 / 2) = 0.153 mm, on both flanks of a span.
+    design = solved(rough=("cutting_error = 0.03", "cutting_error = 0.05"))
+    rows = inspection(design, 0)
+    for part in ("pinion", "wheel"):
+        first_words = {row.quantity.split(" ")[0] for row in rows if row.part == part}
+        assert {"span", "over", "tip", "bore", "backlash"} <= first_words
+    for row in rows:
+        if row.quantity.startswith(("span", "tip", "bore", "spoke")):
+            assert row.upper - row.nominal == pytest.approx(0.32)
+            assert row.nominal - row.lower == pytest.approx(0.32)
