@@ -1,7 +1,18 @@
-"""Rounding to the safe side, so that a number told in a remedy is enough when it is used."""
+"""What every room uses of numbers: kinds of arrays, and rounding to the safe side.
+
+A number told in a remedy is rounded so that it is enough when it is used.
+"""
 
 import math
 from collections.abc import Callable
+
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.intp]
+Complexes = NDArray[np.complex128]
+Bools = NDArray[np.bool_]
 
 FUZZ = 1e-9
 """Share of the last digit that counts as nothing: what a computed round number is off by."""

@@ -13,7 +13,6 @@ from dataclasses import dataclass, fields, replace
 from typing import Any, Literal, NamedTuple, get_args
 
 import numpy as np
-from numpy.typing import NDArray
 
 from gearwork.checks.check import Check, CheckReport
 from gearwork.checks.tooth.mesh import LEAST_CONTACT_RATIO
@@ -21,9 +20,9 @@ from gearwork.errors import GearworkError, number, whole_number
 from gearwork.geometry.gear import Gear, GearShape
 from gearwork.geometry.pair import GearPair, PairShape
 from gearwork.geometry.tooth import Cutter, cut_tooth
+from gearwork.numbers import Floats
 from gearwork.stock.timber import swelling
 
-Floats = NDArray[np.float64]
 Frame = Literal["wood", "steel"]
 
 SAMPLES = 100_000

@@ -29,7 +29,6 @@ from math import ceil, log
 from typing import Any, Literal
 
 import numpy as np
-from numpy.typing import NDArray
 
 from gearwork.checks.check import Check, CheckReport
 from gearwork.checks.tooth.load_case import LoadCase
@@ -48,12 +47,9 @@ from gearwork.geometry.gear_outline import tooth_outline
 from gearwork.geometry.pair import Side
 from gearwork.geometry.part import Heft, polar_moment, taken_off
 from gearwork.geometry.tooth import CutTooth, load_at
-from gearwork.numbers import figures_down, round_up
+from gearwork.numbers import Floats, Ints, figures_down, round_up
 from gearwork.stock.laminate import Panel
 from gearwork.stock.timber import Factor, design_value
-
-Floats = NDArray[np.float64]
-Ints = NDArray[np.intp]
 
 SHEAR_SHARE = 5 / 6
 

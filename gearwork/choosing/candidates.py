@@ -13,6 +13,7 @@ from gearwork.choosing.space import MOST_STAGES, SearchSpace, Weights
 from gearwork.choosing.trains import TrainTable
 from gearwork.errors import GearworkError, whole_number
 from gearwork.machine.stage import Stage
+from gearwork.numbers import Bools, Ints
 from gearwork.stock.laminate import Panel
 
 SHOWN = 20
@@ -78,11 +79,11 @@ class Candidates:
     """
 
     columns: Mapping[str, NDArray[Any]]
-    pareto: NDArray[np.bool_]
+    pareto: Bools
     why: str
     space: SearchSpace
     pairs: PairTable
-    places: NDArray[np.int64]
+    places: Ints
 
     @classmethod
     def ranked(cls, trains: Sequence[TrainTable], weights: Weights, why: str = "") -> "Candidates":
@@ -151,7 +152,7 @@ class Candidates:
             for i in range(self["stages"][rank])
         )
 
-    def front(self, *names: str, best_high: tuple[str, ...] = ("margin",)) -> NDArray[np.bool_]:
+    def front(self, *names: str, best_high: tuple[str, ...] = ("margin",)) -> Bools:
         """Return which candidates no other beats in some quantities, e.g. for a plot of two.
 
         Parameters

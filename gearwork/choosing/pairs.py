@@ -16,7 +16,6 @@ from math import pi, sqrt
 from typing import Any, TypeVar, cast
 
 import numpy as np
-from numpy.typing import NDArray
 
 from gearwork.checks.hub.hub import best_fixing
 from gearwork.checks.hub.joints import Factors
@@ -37,14 +36,14 @@ from gearwork.geometry.pair import (
 )
 from gearwork.geometry.tooth import CutTooth, cut_tooth
 from gearwork.machine.stage import MountedGear
+from gearwork.numbers import Floats, Ints
 from gearwork.stock.hardware import Rod
 from gearwork.stock.laminate import Panel
 
 R = TypeVar("R")
-Rows = NDArray[np.intp]
 
 
-def taken(record: R, rows: Rows | slice) -> R:
+def taken(record: R, rows: Ints | slice) -> R:
     """Return some rows of a dataclass of arrays; fields that are no arrays stay."""
     return cast("R", _mapped(lambda array: array[rows], [record]))
 
@@ -63,8 +62,7 @@ def _mapped(function: Callable[..., Any], records: Sequence[Any]) -> Any:
     return function(*records) if isinstance(first, np.ndarray) else first
 
 
-Array = NDArray[np.float64]
-Size = TypeVar("Size", float, Array)
+Size = TypeVar("Size", float, Floats)
 
 WALL = 4.0
 """Wood left between the hub and the root of the teeth, mm (assumption)."""
@@ -100,7 +98,7 @@ class HubTable:
         N·m, with less room than the least and with that of each of `ROOMS`.
     """
 
-    torque: Array
+    torque: Floats
 
     @classmethod
     def of(cls, panel: Panel, rod: Rod, bit_diameter: float, factors: Factors) -> "HubTable":
@@ -118,7 +116,7 @@ class HubTable:
         ]
         return cls(np.array([0.0, *(rated.design_torque if rated else 0.0 for rated in found)]))
 
-    def holds(self, room: Array) -> Array:
+    def holds(self, room: Floats) -> Floats:
         """Return the torque held with so much room, N·m, of the shape of `room` (mm)."""
         return self.torque[np.searchsorted(ROOMS, room, side="right")]
 
@@ -142,8 +140,8 @@ class DrawnPairs:
         The lesser tip thickness of both gears before their tips are shortened, mm.
     """
 
-    pair: PairShape[Array]
-    least_tip: Array
+    pair: PairShape[Floats]
+    least_tip: Floats
 
 
 @dataclass(frozen=True, eq=False)
@@ -162,7 +160,7 @@ class PairGrid:
 
     space: SearchSpace
     limits: Limits
-    teeth: Array
+    teeth: Floats
     hubs: tuple[HubTable, ...] = ()
 
     def __len__(self) -> int:
@@ -173,7 +171,7 @@ class PairGrid:
         return len(self.space.modules), len(self.teeth), len(self._shifts)
 
     @property
-    def _shifts(self) -> Array:
+    def _shifts(self) -> Floats:
         """Profile shifts of driving and driven gear; the latter open at a fixed distance."""
         if self.limits.fixed_distance is None:
             return self.space.shift_pairs
@@ -186,7 +184,7 @@ class PairGrid:
         modules = np.array(self.space.modules, dtype=float)
         return self._draw(modules[module], self.teeth[teeth].T, self._shifts[shift].T)
 
-    def _draw(self, module: Array, teeth: Array, shift: Array) -> DrawnPairs:
+    def _draw(self, module: Floats, teeth: Floats, shift: Floats) -> DrawnPairs:
         pinion, wheel = (self._gears(module, teeth[i], shift[i]) for i in (0, 1))
         if self.limits.fixed_distance is None:
             closest = working_involute(pinion, wheel, full_thickness(pinion, wheel))
@@ -199,13 +197,13 @@ class PairGrid:
         least_tip = np.minimum(pinion.tip_thickness, wheel.tip_thickness)
         return DrawnPairs(PairShape.assembled(pinion, wheel, distance), least_tip)
 
-    def _gears(self, module: Array, teeth: Array, shift: Array) -> GearShape[Array]:
+    def _gears(self, module: Floats, teeth: Floats, shift: Floats) -> GearShape[Floats]:
         space = self.space
         profile = (space.pressure_angle, space.addendum, space.clearance, 0.0, 0.0)
         return GearShape(module, teeth, shift, *(np.full(len(module), p) for p in profile))
 
 
-def shift_sum(pinion: GearShape[Array], wheel: GearShape[Array], distance: Array) -> Array:
+def shift_sum(pinion: GearShape[Floats], wheel: GearShape[Floats], distance: Floats) -> Floats:
     """Return x1 + x2 of a mesh without backlash at a given centre distance.
 
     (z1 + z2) (inv α_w − inv α) / (2 tan α), ISO 21771-1; not a number where the base circles do
@@ -214,11 +212,11 @@ def shift_sum(pinion: GearShape[Array], wheel: GearShape[Array], distance: Array
     alpha = np.radians(pinion.pressure_angle)
     working = np.radians(PairShape(pinion, wheel, distance).working_pressure_angle)
     opened = involute(working) - involute(alpha)
-    total: Array = (pinion.teeth + wheel.teeth) * opened / (2 * np.tan(alpha))
+    total: Floats = (pinion.teeth + wheel.teeth) * opened / (2 * np.tan(alpha))
     return total
 
 
-def thinning_for(module: Array, distance: Array, pressure_angle: float) -> Array:
+def thinning_for(module: Floats, distance: Floats, pressure_angle: float) -> Floats:
     """Return the thinning of each tooth with which the backlash check holds, mm.
 
     Rounded up to 0.01 mm; the least backlash is that of the next full 10 mm of centre distance.
@@ -234,7 +232,7 @@ def thinning_for(module: Array, distance: Array, pressure_angle: float) -> Array
     kinds, back = np.unique(np.stack([module, far]), axis=1, return_inverse=True)
     least = np.array([least_backlash(*kind) for kind in kinds.T.tolist()])
     each = BACKLASH_SHARE * least / (2 * np.cos(np.radians(pressure_angle)))
-    rounded: Array = (np.ceil(100 * each) / 100)[back.ravel()]
+    rounded: Floats = (np.ceil(100 * each) / 100)[back.ravel()]
     return rounded
 
 
@@ -276,34 +274,34 @@ class PairTable:
         Of as many pairs.
     """
 
-    module: Array
-    pinion_teeth: Array
-    wheel_teeth: Array
-    pinion_shift: Array
-    wheel_shift: Array
-    thinning: Array
-    centre_distance: Array
-    pinion_tip: Array
-    wheel_tip: Array
-    contact_ratio: Array
-    interference: Array
-    tip_thickness: Array
-    flank_reserve: Array
-    root_clearance: Array
-    backlash: Array
-    face_width: Array
-    pinion_mass: Array
-    wheel_mass: Array
-    pinion_hub: Array
-    wheel_hub: Array
-    panel: NDArray[np.int64]
+    module: Floats
+    pinion_teeth: Floats
+    wheel_teeth: Floats
+    pinion_shift: Floats
+    wheel_shift: Floats
+    thinning: Floats
+    centre_distance: Floats
+    pinion_tip: Floats
+    wheel_tip: Floats
+    contact_ratio: Floats
+    interference: Floats
+    tip_thickness: Floats
+    flank_reserve: Floats
+    root_clearance: Floats
+    backlash: Floats
+    face_width: Floats
+    pinion_mass: Floats
+    wheel_mass: Floats
+    pinion_hub: Floats
+    wheel_hub: Floats
+    panel: Ints
     capacity: Capacity
 
     def __len__(self) -> int:
         return len(self.module)
 
     @property
-    def ratio(self) -> Array:
+    def ratio(self) -> Floats:
         """u = z2 / z1."""
         return self.wheel_teeth / self.pinion_teeth
 
@@ -331,9 +329,9 @@ class PairTable:
 class _Cut:
     """Pairs as cut: both teeth and the stresses at their roots."""
 
-    pair: PairShape[Array]
-    pinion: CutTooth[Array]
-    wheel: CutTooth[Array]
+    pair: PairShape[Floats]
+    pinion: CutTooth[Floats]
+    wheel: CutTooth[Floats]
     pinion_stress: RootStress
     wheel_stress: RootStress
 
@@ -383,7 +381,7 @@ def _mesh_demands(drawn: DrawnPairs, limits: Limits) -> dict[str, tuple[Any, Any
 
 
 def _distance_demands(
-    pair: PairShape[Array], largest: Array, limits: Limits
+    pair: PairShape[Floats], largest: Floats, limits: Limits
 ) -> dict[str, tuple[Any, Any]]:
     distance = pair.centre_distance
     demands: dict[str, tuple[Any, Any]] = {}
@@ -405,9 +403,9 @@ def _distance_demands(
     return demands
 
 
-def _cut(pair: PairShape[Array], cut_diameter: float) -> _Cut:
+def _cut(pair: PairShape[Floats], cut_diameter: float) -> _Cut:
     pinion, wheel = (
-        cut_tooth(gear, cast("Array", cut_diameter), mate, pair.centre_distance)
+        cut_tooth(gear, cast("Floats", cut_diameter), mate, pair.centre_distance)
         for gear, mate in ((pair.pinion, pair.wheel), (pair.wheel, pair.pinion))
     )
     stresses = (root_stress(tooth, tooth.gear.tip_diameter) for tooth in (pinion, wheel))
@@ -422,7 +420,7 @@ def _greatest(stress: RootStress) -> RootStress:
     return RootStress(**tops, slope=np.zeros_like(tops["shear"]))
 
 
-def _reserves(cut: _Cut) -> tuple[Array, Array]:
+def _reserves(cut: _Cut) -> tuple[Floats, Floats]:
     """Involute below the active flank, and least way of the mate's tip above the root, mm."""
     teeth = cut.pinion, cut.wheel
     flank = np.minimum(*((tooth.active_diameter - tooth.form_diameter) / 2 for tooth in teeth))
@@ -470,11 +468,11 @@ def _table(cut: _Cut, grid: PairGrid, index: int) -> PairTable:
     )
 
 
-def _hub(tooth: CutTooth[Array], grid: PairGrid, index: int) -> Array:
+def _hub(tooth: CutTooth[Floats], grid: PairGrid, index: int) -> Floats:
     room = hub_room(tooth.root_diameter)
     return grid.hubs[index].holds(room) if grid.hubs else np.full(len(room), np.inf)
 
 
-def _mass(gear: GearShape[Array], panel: Panel, bore: float) -> Array:
+def _mass(gear: GearShape[Floats], panel: Panel, bore: float) -> Floats:
     mounted = MountedGear("", cast("Gear", gear), 0, 0, 0, 0.0, panel.thickness, 0.0, bore)
-    return cast("Array", mounted.mass(panel.density))
+    return cast("Floats", mounted.mass(panel.density))

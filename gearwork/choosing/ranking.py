@@ -1,17 +1,16 @@
 """Ranking candidates: the weighted score, and the front of those that none beats in all things."""
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from gearwork.choosing.space import Weights
-
-Array = NDArray[np.float64]
+from gearwork.numbers import Bools, Floats, Ints
 
 KEPT = 1000
 """Best candidates that are kept beside the front."""
 
 
-def scores(quantities: ArrayLike, weights: Weights) -> Array:
+def scores(quantities: ArrayLike, weights: Weights) -> Floats:
     """Return the weighted geometric mean of the quantities of each candidate; less is better.
 
     Parameters
@@ -25,7 +24,7 @@ def scores(quantities: ArrayLike, weights: Weights) -> Array:
     return np.asarray(np.exp(logs @ weights.values / weights.values.sum()))
 
 
-def front(values: ArrayLike) -> NDArray[np.bool_]:
+def front(values: ArrayLike) -> Bools:
     """Return which rows no other row beats: as good in every column and better in one.
 
     Parameters
@@ -50,7 +49,7 @@ def front(values: ArrayLike) -> NDArray[np.bool_]:
     return found
 
 
-def worth_keeping(quantities: Array, weights: Weights, most: int) -> NDArray[np.intp]:
+def worth_keeping(quantities: Floats, weights: Weights, most: int) -> Ints:
     """Return the rows of the best by score and of the front of what is weighed, best first.
 
     Parameters

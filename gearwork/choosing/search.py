@@ -14,11 +14,12 @@ import numpy as np
 from gearwork.checks.hub.joints import wood_factors
 from gearwork.checks.tooth.load_case import Service
 from gearwork.choosing.candidates import Candidates
-from gearwork.choosing.pairs import CHUNK, Array, HubTable, PairGrid, PairTable, joined, pairs_in
+from gearwork.choosing.pairs import CHUNK, HubTable, PairGrid, PairTable, joined, pairs_in
 from gearwork.choosing.space import Band, Limits, SearchSpace, Weights, in_reach
 from gearwork.choosing.tally import Tally
 from gearwork.choosing.trains import Task, TrainTable, found_by, jobs
 from gearwork.machine.duty import Duty, what_to_change
+from gearwork.numbers import Floats
 
 FEW = 1000
 """Ratios from which products of three are looked through."""
@@ -59,7 +60,7 @@ def why_none(
     return f"{_capital(of_trains.sentence('trains', layers))}{rest}"
 
 
-def _ratio_sentence(what: str, ratios: Array, bands: dict[int, Band], task: Task) -> str:
+def _ratio_sentence(what: str, ratios: Floats, bands: dict[int, Band], task: Task) -> str:
     found = {n: nearest_ratio(ratios, n, band, task.limits.same_gears) for n, band in bands.items()}
     stages = min(found, key=lambda n: _strays(found[n], bands[n]))
     low, high = bands[stages]
@@ -70,7 +71,7 @@ def _ratio_sentence(what: str, ratios: Array, bands: dict[int, Band], task: Task
     )
 
 
-def nearest_ratio(ratios: Array, stages: int, band: Band, same: bool = False) -> float:
+def nearest_ratio(ratios: Floats, stages: int, band: Band, same: bool = False) -> float:
     """Return the product of so many ratios that strays least from a band.
 
     Parameters
@@ -99,7 +100,7 @@ def nearest_ratio(ratios: Array, stages: int, band: Band, same: bool = False) ->
     return float(products[np.argmin(_strays(products, band))])
 
 
-def _strays(ratio: Array | float, band: Band) -> Array:
+def _strays(ratio: Floats | float, band: Band) -> Floats:
     """How far a ratio lies outside a band, as the logarithm of their proportion."""
     return np.abs(np.log(np.clip(ratio, *band) / ratio))
 

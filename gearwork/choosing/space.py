@@ -9,13 +9,13 @@ from math import prod
 from typing import Literal, get_args
 
 import numpy as np
-from numpy.typing import NDArray
 
 from gearwork.checks.tooth.mesh import LEAST_CONTACT_RATIO, WANTED_CONTACT_RATIO
 from gearwork.errors import GearworkError, number, whole_number
 from gearwork.geometry.gear import FEWEST_TEETH, MOST_TEETH
 from gearwork.geometry.tooth import Cutter
 from gearwork.machine.frame import Frame, ShaftParts
+from gearwork.numbers import Floats
 from gearwork.stock.hardware import Rod
 from gearwork.stock.laminate import Panel
 
@@ -100,13 +100,13 @@ class SearchSpace:
         _choices("panels", self.panels)
 
     @property
-    def teeth_pairs(self) -> NDArray[np.float64]:
+    def teeth_pairs(self) -> Floats:
         """All tooth counts of driving and driven gear, shape (n, 2)."""
         driving, driven = (np.arange(a, b + 1.0) for a, b in (self.pinion_teeth, self.wheel_teeth))
         return np.stack(np.meshgrid(driving, driven, indexing="ij"), axis=-1).reshape(-1, 2)
 
     @property
-    def shift_pairs(self) -> NDArray[np.float64]:
+    def shift_pairs(self) -> Floats:
         """All profile shifts of driving and driven gear, each pair once, shape (n, 2)."""
         both = {(x, 0.0 - s * x) for x in self.pinion_shifts for s in self.returned_shares}
         return np.array(sorted(both))
@@ -240,7 +240,7 @@ class Weights:
             raise GearworkError("all weights are 0: nothing ranks the candidates; raise one")
 
     @property
-    def values(self) -> NDArray[np.float64]:
+    def values(self) -> Floats:
         """The five weights in the order of the attributes."""
         return np.array(astuple(self))
 
@@ -248,7 +248,7 @@ class Weights:
 Band = tuple[float, float]
 
 
-def in_reach(teeth: NDArray[np.float64], bands: dict[int, Band]) -> NDArray[np.float64]:
+def in_reach(teeth: Floats, bands: dict[int, Band]) -> Floats:
     """Return the tooth counts with which some train can come into its band of ratios.
 
     Parameters

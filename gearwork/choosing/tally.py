@@ -8,9 +8,8 @@ from dataclasses import dataclass, field
 from typing import Any, Literal, NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
-Mask = NDArray[np.bool_]
+from gearwork.numbers import Bools
 
 
 class Demand(NamedTuple):
@@ -180,7 +179,7 @@ class Tally:
         return f", and it misses {max(rest, key=lambda other: rest[other])} too" if rest else ""
 
 
-def judge(demands: Mapping[str, tuple[Any, Any]]) -> tuple[Mask, Tally]:
+def judge(demands: Mapping[str, tuple[Any, Any]]) -> tuple[Bools, Tally]:
     """Return which candidates meet all demands, and what ruled out the others.
 
     Parameters
@@ -203,7 +202,7 @@ def _met(name: str, value: Any, limit: Any) -> Any:
     return value >= limit if DEMANDS[name].sense == "at least" else value <= limit
 
 
-def _count(name: str, value: Any, limit: Any, miss: Mask, faults: Any) -> Count:
+def _count(name: str, value: Any, limit: Any, miss: Bools, faults: Any) -> Count:
     limits = np.broadcast_to(limit, miss.shape)[miss]
     values, others = value[miss], faults[miss] > 1
     scale = np.where(limits != 0, np.abs(limits), 1.0)

@@ -16,19 +16,17 @@ from functools import cached_property
 from typing import Any, NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
 from gearwork.checks.tooth.load_case import LoadCase, Service, load_cases, pitch_line_speed
 from gearwork.checks.tooth.strength import Capacity
-from gearwork.choosing.pairs import Array, PairTable, rod_torque, taken
+from gearwork.choosing.pairs import PairTable, rod_torque, taken
 from gearwork.choosing.ranking import KEPT, front, worth_keeping
 from gearwork.choosing.space import Band, Limits, SearchSpace, Weights, widened
 from gearwork.choosing.tally import Tally, judge
 from gearwork.machine.duty import Duty
 from gearwork.machine.frame import Frame, ShaftParts
+from gearwork.numbers import Floats, Ints
 from gearwork.stock.hardware import Rod
-
-Places = NDArray[np.int64]
 
 
 @dataclass(frozen=True)
@@ -70,7 +68,7 @@ class TrainTable:
     """
 
     pairs: PairTable
-    places: Places
+    places: Ints
     task: Task
 
     @classmethod
@@ -87,18 +85,18 @@ class TrainTable:
         return taken(self.pairs, self.places)
 
     @cached_property
-    def ratio_up_to(self) -> Array:
+    def ratio_up_to(self) -> Floats:
         """Ratio from the drive to the shaft of each stage's pinion, and to the output."""
         first = np.ones((len(self), 1))
         return np.concatenate([first, np.cumprod(self.stages.ratio, axis=1)], axis=1)
 
     @property
-    def ratio(self) -> Array:
+    def ratio(self) -> Floats:
         """Ratio of the whole train."""
         return self.ratio_up_to[:, -1]
 
     @property
-    def size(self) -> Array:
+    def size(self) -> Floats:
         """Length over gears and bearing seats with all shafts in line, mm."""
         seat = 0.0 if self.task.limits.parts is None else self.task.limits.parts.seat_diameter
         edge = np.full((len(self), 1), seat)
@@ -109,41 +107,41 @@ class TrainTable:
         return np.asarray((at + reach).max(axis=1) - (at - reach).min(axis=1))
 
     @property
-    def greatest_diameter(self) -> Array:
+    def greatest_diameter(self) -> Floats:
         """Of any gear, mm."""
         return np.asarray(np.maximum(self.stages.pinion_tip, self.stages.wheel_tip).max(axis=1))
 
     @property
-    def mass(self) -> Array:
+    def mass(self) -> Floats:
         """Of all gears, kg."""
         return np.asarray((self.stages.pinion_mass + self.stages.wheel_mass).sum(axis=1))
 
     @property
-    def layers(self) -> Places:
+    def layers(self) -> Ints:
         """Sheets glued to a gear of each stage."""
         return np.array([len(panel.layers) for panel in self.task.space.panels])[self.stages.panel]
 
     @property
-    def sheet_area(self) -> Array:
+    def sheet_area(self) -> Floats:
         """Of the squares around all gears and the bit's way, layer by layer, m²."""
         bit = self.task.space.bit.cut_diameter
         squares = (self.stages.pinion_tip + bit) ** 2 + (self.stages.wheel_tip + bit) ** 2
         return np.asarray(1e-6 * (squares * self.layers).sum(axis=1))
 
     @property
-    def different_gears(self) -> Array:
+    def different_gears(self) -> Floats:
         """How many gears differ; the root of each is cut for its mate: pairs count as a whole."""
         ordered = np.sort(self.places, axis=1)
         return np.asarray(2.0 * (1 + (np.diff(ordered, axis=1) != 0).sum(axis=1)))
 
     @cached_property
-    def drive_speed(self) -> Array:
+    def drive_speed(self) -> Floats:
         """Under the running load, rpm; that without load where the drive cannot carry it."""
         speed = self.task.duty.output_speed(self.ratio) * self.ratio
         return np.where(speed > 0, speed, self.task.duty.drive.no_load_speed)
 
     @cached_property
-    def torques(self) -> dict[str, Array]:
+    def torques(self) -> dict[str, Floats]:
         """Torque on the pinion of each stage by load case, N·m, as `Duty.shaft_torques` has it.
 
         The stall is also that of the load driving back, where that is more. What starts the load
@@ -158,7 +156,7 @@ class TrainTable:
         return {"running": running, "starting": starting, "stall": stall}
 
     @cached_property
-    def allowable(self) -> dict[str, Array]:
+    def allowable(self) -> dict[str, Floats]:
         """Greatest torque that each stage's pinion may be given by load case, N·m."""
         stages = self.stages
         pinion_speed = self.drive_speed[:, None] / self.ratio_up_to[:, :-1]
@@ -171,23 +169,23 @@ class TrainTable:
     def _cases(self) -> tuple[LoadCase, ...]:
         return load_cases(0.0, 0.0, self.task.service, 0.0, 0.0)
 
-    def margin_in(self, case: str) -> Array:
+    def margin_in(self, case: str) -> Floats:
         """Return allowable over acting torque of the weakest stage in a load case."""
         return np.asarray((self.allowable[case] / self.torques[case]).min(axis=1))
 
     @property
-    def margin(self) -> Array:
+    def margin(self) -> Floats:
         """Allowable over acting torque, the least of all stages and wanted load cases."""
         margins = [self.margin_in(case) for case in self.task.limits.cases]
         return np.asarray(np.min(margins, axis=0))
 
     @property
-    def clutch_torque(self) -> Array:
+    def clutch_torque(self) -> Floats:
         """Torque of the drive at which no tooth fails at a stall, N·m."""
         return np.asarray((self.allowable["stall"] / self.ratio_up_to[:, :-1]).min(axis=1))
 
     @property
-    def quantities(self) -> Array:
+    def quantities(self) -> Floats:
         """What is weighed, all the less the better, shape (n, 5), in the order of `Weights`."""
         columns = (self.size, self.mass, 1 / self.margin, self.sheet_area, self.different_gears)
         return np.column_stack(columns)
@@ -221,7 +219,7 @@ class TrainTable:
             "rod in torsion": (rod_torque(rod) / on_wheels.max(axis=1) * acting, acting),
         }
 
-    def _next_shaft_room(self, frame: Frame, parts: ShaftParts) -> Array:
+    def _next_shaft_room(self, frame: Frame, parts: ShaftParts) -> Floats:
         """Return the least room between a gear and the shaft beside its own, mm.
 
         The wheel of a stage and the shaft behind the next one, the pinion of a stage and the shaft
@@ -289,7 +287,7 @@ def jobs(task: Task, pairs: PairTable, band: Band, weights: Weights) -> list[Job
     return found
 
 
-def fewer_pairs(pairs: PairTable, stages: int) -> NDArray[np.int64]:
+def fewer_pairs(pairs: PairTable, stages: int) -> Ints:
     """Return the rows of the pairs that go into trains of several stages."""
     most = MOST_PAIRS[stages]
     if len(pairs) <= most:
@@ -306,7 +304,7 @@ def fewer_pairs(pairs: PairTable, stages: int) -> NDArray[np.int64]:
     return np.sort(np.concatenate(kept))
 
 
-def _bins(pairs: PairTable, places: Places) -> list[NDArray[np.int64]]:
+def _bins(pairs: PairTable, places: Ints) -> list[Ints]:
     """Positions in `places` of pairs of about the same ratio."""
     ratio = np.log(pairs.ratio[places])
     edges = np.linspace(ratio.min(), ratio.max(), RATIO_BINS + 1)[1:-1]
@@ -314,7 +312,7 @@ def _bins(pairs: PairTable, places: Places) -> list[NDArray[np.int64]]:
     return [np.flatnonzero(which == i) for i in np.unique(which)]
 
 
-def _thinned(places: Places, good: Array, most: int) -> Places:
+def _thinned(places: Ints, good: Floats, most: int) -> Ints:
     """The pairs of one class that no other beats, at most so many, from weak to strong."""
     unbeaten = places[front(good[places])]
     unbeaten = unbeaten[np.argsort(good[unbeaten, 2], kind="stable")]
@@ -344,14 +342,14 @@ def found_by(job: Job) -> tuple[TrainTable, Tally]:
 
 
 def _reduced(
-    places: list[Places], quantities: list[Array], weights: Weights
-) -> tuple[list[Places], list[Array]]:
+    places: list[Ints], quantities: list[Floats], weights: Weights
+) -> tuple[list[Ints], list[Floats]]:
     every, values = np.concatenate(places), np.concatenate(quantities)
     best = worth_keeping(values, weights, KEPT)
     return [every[best]], [values[best]]
 
 
-def _blocks(job: Job) -> Iterator[Places]:
+def _blocks(job: Job) -> Iterator[Ints]:
     """Places of trains whose ratio is in the band, some at a time."""
     if job.part is None:
         every = np.arange(len(job.pairs))
@@ -361,7 +359,7 @@ def _blocks(job: Job) -> Iterator[Places]:
         yield from _mixed_blocks(job, job.part)
 
 
-def _mixed_blocks(job: Job, part: int) -> Iterator[Places]:
+def _mixed_blocks(job: Job, part: int) -> Iterator[Ints]:
     ratio, (low, high) = job.pairs.ratio, widened(job.band)
     last = np.argsort(ratio, kind="stable")
     heads = _heads(last, job.task.duty.stages - 1)[part::PARTS]
@@ -380,13 +378,13 @@ def _mixed_blocks(job: Job, part: int) -> Iterator[Places]:
         first = after
 
 
-def _heads(places: Places, stages: int) -> Places:
+def _heads(places: Ints, stages: int) -> Ints:
     """All first stages: the pairs, or every two of them."""
     grid = np.meshgrid(*[places] * stages, indexing="ij")
     return np.stack([axis.ravel() for axis in grid], axis=1)
 
 
-def _expanded(heads: Places, start: Places, counts: Places, last: Places) -> Places:
+def _expanded(heads: Ints, start: Ints, counts: Ints, last: Ints) -> Ints:
     """Each head with each of its last stages, without trains of one and the same pair."""
     rank = np.arange(counts.sum()) - np.repeat(np.cumsum(counts) - counts, counts)
     tails = last[np.repeat(start, counts) + rank]

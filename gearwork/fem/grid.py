@@ -5,14 +5,11 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.spatial import Delaunay, cKDTree
 from scipy.spatial.distance import cdist
 
 from gearwork.errors import GearworkError, number
-
-Floats = NDArray[np.float64]
-Ints = NDArray[np.intp]
+from gearwork.numbers import Bools, Floats, Ints
 
 CORNER = np.radians(15.0)  # a turn beyond this is a corner of the shape, below it a curve's facet
 SMOOTHING_ROUNDS = 8
@@ -96,7 +93,7 @@ def mesh_region(loops: Sequence[Floats], sizes: Sequence[Floats], growth: float 
     return PlaneMesh(vertices, triangles, edges, middles, np.repeat(np.arange(len(loops)), counts))
 
 
-def inside(points: Floats, starts: Floats, ends: Floats) -> NDArray[np.bool_]:
+def inside(points: Floats, starts: Floats, ends: Floats) -> Bools:
     """Whether points lie in the region bounded by segments (even-odd rule).
 
     Parameters
@@ -273,7 +270,7 @@ def _distance(points: Floats, start: Floats, end: Floats) -> Floats:
     return result
 
 
-def _spaced(points: Floats, gap: Floats) -> NDArray[np.bool_]:
+def _spaced(points: Floats, gap: Floats) -> Bools:
     """Mark points to keep so that none lies within the gap of one kept before it."""
     keep = np.ones(len(points), dtype=bool)
     tree = cKDTree(points)

@@ -17,13 +17,13 @@ from functools import cached_property
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.sparse import csr_matrix
 from scipy.sparse.linalg import splu
 from skfem import Basis, BilinearForm, ElementTriP2, ElementVector, MeshTri, MeshTri2
 
 from gearwork.errors import GearworkError, number
-from gearwork.fem.grid import Floats, Ints, PlaneMesh, mesh_region
+from gearwork.fem.grid import PlaneMesh, mesh_region
+from gearwork.numbers import Bools, Floats, Ints
 
 PAIRS = ((0, 0), (1, 1), (2, 2), (0, 1), (0, 2), (1, 2))
 GAUSS = 0.5 + np.array([-0.5, 0.5]) / np.sqrt(3.0)  # points of Gauss on an edge from 0 to 1
@@ -49,7 +49,7 @@ class ElasticBody:
     """
 
     mesh: PlaneMesh
-    held: NDArray[np.bool_]
+    held: Bools
 
     def __post_init__(self) -> None:
         if self.held.shape != (len(self.mesh.edges), 2):
@@ -280,7 +280,7 @@ class ElasticBody:
         return np.asarray(np.stack([ends[..., 0], middle, ends[..., 1]]).transpose(2, 0, 1))
 
     @cached_property
-    def _held_nodes(self) -> NDArray[np.bool_]:
+    def _held_nodes(self) -> Bools:
         return np.repeat(self.held[:, None, :], 3, axis=1)
 
     @cached_property

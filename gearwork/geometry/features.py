@@ -12,9 +12,10 @@ from typing import Protocol
 import numpy as np
 
 from gearwork.errors import GearworkError, number, whole_number
-from gearwork.geometry.outline import Array, Complex, Outline
+from gearwork.geometry.outline import Outline
 from gearwork.geometry.part import Cut, Point
 from gearwork.geometry.tooth import Cutter
+from gearwork.numbers import Complexes, Floats
 
 LEAST_WALL = 2.0
 """Wood to leave between two cuts, mm: thinner walls of veneer break out (assumption)."""
@@ -362,7 +363,7 @@ class Windows:
         middles = np.exp(1j * np.pi / self.count * (2 * np.arange(self.count) + 1))
         return tuple(Cut(Outline(points * turn, bulges), "inside edge") for turn in middles)
 
-    def _window(self, rim: float) -> tuple[Complex, Array]:
+    def _window(self, rim: float) -> tuple[Complexes, Floats]:
         """Vertices and bulges of the window about the x axis, counter-clockwise."""
         corner, hub = self.corner_diameter / 2, self.hub_diameter / 2
         spoke = np.exp(-1j * np.pi / self.count)

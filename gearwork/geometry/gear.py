@@ -8,12 +8,12 @@ from dataclasses import dataclass, fields, replace
 from typing import Any, Generic, TypeVar
 
 import numpy as np
-from numpy.typing import NDArray
 
 from gearwork.errors import GearworkError, number, whole_number
 from gearwork.geometry.involute import inverse_involute, involute
+from gearwork.numbers import Floats
 
-T = TypeVar("T", float, NDArray[np.float64])
+T = TypeVar("T", float, Floats)
 
 FEWEST_TEETH = 5
 MOST_TEETH = 1000

@@ -10,10 +10,10 @@ import numpy as np
 from gearwork.errors import GearworkError, number
 from gearwork.geometry.gear import Gear
 from gearwork.geometry.involute import flank_points
-from gearwork.geometry.outline import DEFAULT_TOLERANCE, Array, Complex, Outline, as_complex
+from gearwork.geometry.outline import DEFAULT_TOLERANCE, Outline, as_complex
 from gearwork.geometry.pair import GearPair
 from gearwork.geometry.tooth import Cutter, CutTooth, cut_tooth, tip_path, tooth_for
-from gearwork.numbers import round_down, round_up
+from gearwork.numbers import Complexes, Floats, round_down, round_up
 
 PAIR_FIT = 315.0
 """Two arcs over the length Δt of the base tangent stray by Δt³ / (324 r_b²) from the involute
@@ -160,7 +160,7 @@ def tooth_outline(cut: CutTooth[float], tolerance: float = DEFAULT_TOLERANCE) ->
     return Outline(turned.ravel(), np.tile(bulges, teeth))
 
 
-def _tooth(cut: CutTooth[float], tolerance: float) -> tuple[Complex, Array]:
+def _tooth(cut: CutTooth[float], tolerance: float) -> tuple[Complexes, Floats]:
     """Vertices and bulges of one tooth, from the root before it to the root after it."""
     down, down_bulges = _falling_side(cut, tolerance)
     up, up_bulges = np.conj(down[::-1]), down_bulges[::-1]
@@ -173,7 +173,7 @@ def _tooth(cut: CutTooth[float], tolerance: float) -> tuple[Complex, Array]:
     return np.concatenate([up[1:], down[:-1]]), bulges
 
 
-def _falling_side(cut: CutTooth[float], tolerance: float) -> tuple[Complex, Array]:
+def _falling_side(cut: CutTooth[float], tolerance: float) -> tuple[Complexes, Floats]:
     """Vertices and bulges from the tip corner down the upper flank to the root."""
     gear = cut.gear
     base = gear.base_diameter / 2
@@ -195,7 +195,7 @@ def _is_worth(length: float, cut: CutTooth[float]) -> bool:
     return length > min(SHORTEST, FAINT * cut.fillet_diameter / 2)
 
 
-def _flank(gear: Gear | Any, contact: float, tolerance: float) -> tuple[Complex, Array]:
+def _flank(gear: Gear | Any, contact: float, tolerance: float) -> tuple[Complexes, Floats]:
     """Pairs of arcs down the involute from the tip, each pair tangent to it at both ends."""
     base = gear.base_diameter / 2
     tip = gear.tip_curvature
@@ -211,7 +211,7 @@ def _flank(gear: Gear | Any, contact: float, tolerance: float) -> tuple[Complex,
     return vertices, bulges
 
 
-def _arc_pairs(points: Complex, ways: Complex, tangent: Array) -> tuple[Complex, Array]:
+def _arc_pairs(points: Complexes, ways: Complexes, tangent: Floats) -> tuple[Complexes, Floats]:
     """Joints and bulges of two arcs between neighbours, along the given directions there.
 
     The legs from start and end to the pair's control points are as 5 t_0 + t_1 to t_0 + 5 t_1.
@@ -231,12 +231,12 @@ def _arc_pairs(points: Complex, ways: Complex, tangent: Array) -> tuple[Complex,
     return joints, bulges.ravel()
 
 
-def _bulge(way: Complex, other: Complex) -> Array:
+def _bulge(way: Complexes, other: Complexes) -> Floats:
     """Bulge of an arc between whose tangent and chord these directions stand."""
     return np.tan(np.angle(other / way) / 2)
 
 
-def tooth_profile(cut: CutTooth[float], tolerance: float = DEFAULT_TOLERANCE) -> Array:
+def tooth_profile(cut: CutTooth[float], tolerance: float = DEFAULT_TOLERANCE) -> Floats:
     """Return points along one tooth, from mid-root over the tip to mid-root.
 
     Parameters

@@ -3,7 +3,9 @@
 from typing import Any
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
+
+from gearwork.numbers import Floats
 
 SMALL_ANGLE = 0.1
 SERIES = (1 / 3, 2 / 15, 17 / 315, 62 / 2835, 1382 / 155925, 21844 / 6081075)
@@ -71,7 +73,7 @@ def inverse_involute(value: ArrayLike) -> Any:
     return alpha[()]
 
 
-def flank_points(base_diameter: float, roll: ArrayLike) -> NDArray[np.float64]:
+def flank_points(base_diameter: float, roll: ArrayLike) -> Floats:
     """Return points of the involute that leaves the base circle on the x axis.
 
     Parameters

@@ -13,23 +13,21 @@ from functools import cached_property
 from typing import Any
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from gearwork.errors import GearworkError, number
-
-Array = NDArray[np.float64]
-Complex = NDArray[np.complex128]
+from gearwork.numbers import Complexes, Floats
 
 DEFAULT_TOLERANCE = 0.005
 
 
-def as_complex(points: ArrayLike) -> Complex:
+def as_complex(points: ArrayLike) -> Complexes:
     """Return points of the plane, shape (..., 2), as complex numbers x + iy, shape (...)."""
     pairs = np.asarray(points, dtype=float)
     return np.asarray(pairs[..., 0] + 1j * pairs[..., 1])
 
 
-def as_pairs(points: ArrayLike) -> Array:
+def as_pairs(points: ArrayLike) -> Floats:
     """Return complex numbers x + iy, shape (...), as points of the plane, shape (..., 2)."""
     values = np.asarray(points, dtype=complex)
     return np.stack([values.real, values.imag], axis=-1)
@@ -64,8 +62,8 @@ class Outline:
     31.4159
     """
 
-    vertices: Array
-    bulges: Array
+    vertices: Floats
+    bulges: Floats
 
     def __init__(self, vertices: ArrayLike, bulges: ArrayLike) -> None:
         points = as_pairs(vertices) if np.iscomplexobj(vertices) else np.array(vertices, float)
@@ -107,23 +105,23 @@ class Outline:
         return cls([(x + radius, y), (x - radius, y)], [1.0, 1.0])
 
     @property
-    def chords(self) -> Array:
+    def chords(self) -> Floats:
         """Vectors from each vertex to the next, shape (n, 2), mm."""
         following = np.concatenate([self.vertices[1:], self.vertices[:1]])
         return following - self.vertices
 
     @property
-    def turns(self) -> Array:
+    def turns(self) -> Floats:
         """Included angle of each segment, degrees, shape (n,), counter-clockwise positive."""
         return np.degrees(4 * np.arctan(self.bulges))
 
     @property
-    def lengths(self) -> Array:
+    def lengths(self) -> Floats:
         """Length of each segment, mm, shape (n,)."""
         return np.abs(self.along(np.arange(len(self)), 0.5)[1])
 
     @property
-    def radii(self) -> Array:
+    def radii(self) -> Floats:
         """Radius of each segment, mm, shape (n,); infinite for lines."""
         chord = np.hypot(*self.chords.T)
         bulge = np.abs(self.bulges)
@@ -131,7 +129,7 @@ class Outline:
             return np.where(bulge > 0, chord * (1 + bulge**2) / (4 * bulge), np.inf)
 
     @property
-    def centres(self) -> Array:
+    def centres(self) -> Floats:
         """Centre of each arc, mm, shape (n, 2); not a number for lines."""
         chords = self.chords
         left = np.column_stack([-chords[:, 1], chords[:, 0]])
@@ -159,7 +157,7 @@ class Outline:
         right, top, left, low = self.reach([0.0, 90.0, 180.0, 270.0]).tolist()
         return -left, -low, right, top
 
-    def reach(self, angles: ArrayLike) -> Array:
+    def reach(self, angles: ArrayLike) -> Floats:
         """Return how far the path reaches from the origin in given directions, exactly.
 
         Parameters
@@ -196,7 +194,7 @@ class Outline:
             return 0.0
         return float(2 * self.radii[hollow].min(initial=np.inf))
 
-    def corner_angles(self) -> Array:
+    def corner_angles(self) -> Floats:
         """Change of direction at each vertex, degrees, shape (n,), left turns positive.
 
         Zero where the path is tangent-continuous.
@@ -205,10 +203,10 @@ class Outline:
         direction = np.degrees(np.arctan2(chords[:, 1], chords[:, 0]))
         start = direction - self.turns / 2
         end = np.roll(direction + self.turns / 2, 1)
-        turn: Array = (start - end + 180.0) % 360.0 - 180.0
+        turn: Floats = (start - end + 180.0) % 360.0 - 180.0
         return turn
 
-    def points(self, tolerance: float = DEFAULT_TOLERANCE) -> Array:
+    def points(self, tolerance: float = DEFAULT_TOLERANCE) -> Floats:
         """Return points along the path whose chords keep within `tolerance` of it.
 
         Parameters
@@ -232,7 +230,7 @@ class Outline:
         widest = 2 * np.arccos(1 - np.minimum(tolerance / radius, 1.0))
         return self._divided(np.maximum(np.ceil(turn / widest - 1e-9), 1))
 
-    def spaced(self, step: ArrayLike) -> Array:
+    def spaced(self, step: ArrayLike) -> Floats:
         """Return points along the path, evenly spaced on each segment, at most a step apart.
 
         Parameters
@@ -247,14 +245,14 @@ class Outline:
         """
         return self._divided(np.ceil(self.lengths / np.asarray(step)))
 
-    def _divided(self, counts: Array) -> Array:
+    def _divided(self, counts: Floats) -> Floats:
         """Points that divide each segment into so many equal pieces."""
         pieces = counts.astype(int)
         segment = np.repeat(np.arange(len(pieces)), pieces)
         place = np.arange(len(segment)) - np.repeat(np.cumsum(pieces) - pieces, pieces)
         return as_pairs(self.along(segment, place / pieces[segment])[0])
 
-    def along(self, segment: ArrayLike, share: ArrayLike) -> tuple[Complex, Complex]:
+    def along(self, segment: ArrayLike, share: ArrayLike) -> tuple[Complexes, Complexes]:
         """Return points on segments of the path, and the way it runs there.
 
         Parameters
@@ -326,7 +324,7 @@ _BLOCK = 200_000
 
 def depth_inside(
     points: ArrayLike, outline: Outline, tolerance: float = DEFAULT_TOLERANCE
-) -> Array:
+) -> Floats:
     """Return how deep points lie inside a closed path.
 
     Parameters
@@ -383,7 +381,7 @@ def wood_between(one: Outline, other: Outline) -> float:
     return float(-deepest)
 
 
-def _depth(points: Array, start: Array) -> Array:
+def _depth(points: Floats, start: Floats) -> Floats:
     side = np.roll(start, -1, axis=0) - start
     x, y = (points[:, axis, None] - start[:, axis] for axis in (0, 1))
     dx, dy = side.T
@@ -426,7 +424,7 @@ def circle_hull(circles: Sequence[Circle]) -> Outline:
     return Outline(points, bulges)
 
 
-def _band(centre: Complex, radius: Array, first: int) -> list[tuple[float, int]]:
+def _band(centre: Complexes, radius: Floats, first: int) -> list[tuple[float, int]]:
     """Angle of the normal at which the band leaves each circle in turn, radians up to 2π.
 
     Circle j reaches farther than i from the angle on at which (c_j − c_i)·u = r_i − r_j.

@@ -11,7 +11,8 @@ from typing import Literal, get_args
 import numpy as np
 
 from gearwork.errors import GearworkError, number, whole_number
-from gearwork.geometry.outline import Array, Circle, Outline, circle_of, depth_inside
+from gearwork.geometry.outline import Circle, Outline, circle_of, depth_inside
+from gearwork.numbers import Floats
 
 Operation = Literal["inside edge", "pocket", "drilled hole", "mark"]
 Point = tuple[float, float]
@@ -179,7 +180,7 @@ class Part:
         return found
 
     @cached_property
-    def _room(self) -> tuple[Array, Array]:
+    def _room(self) -> tuple[Floats, Floats]:
         """Places on a grid, and the distance from each to the nearest edge, mm."""
         grid = _grid(self.bounds)
         room = depth_inside(grid, self.outer, _COARSE)
@@ -188,7 +189,7 @@ class Part:
         return grid, room
 
 
-def _grid(bounds: Sequence[float], pieces: int = 24) -> Array:
+def _grid(bounds: Sequence[float], pieces: int = 24) -> Floats:
     """Centres of equal cells over the bounds, shape (pieces², 2), top row first."""
     left, low, right, high = bounds
     share = (np.arange(pieces) + 0.5) / pieces

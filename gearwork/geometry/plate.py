@@ -8,9 +8,10 @@ import numpy as np
 
 from gearwork.errors import GearworkError, number, whole_number
 from gearwork.geometry.features import LEAST_WALL, routed_circle
-from gearwork.geometry.outline import Array, Circle, Outline, circle_hull
+from gearwork.geometry.outline import Circle, Outline, circle_hull
 from gearwork.geometry.part import Cut, Part, Point
 from gearwork.geometry.tooth import Cutter
+from gearwork.numbers import Floats
 
 GEAR_GAP = 5.0
 """Air between a gear's tip circle and a spacer, mm (assumption)."""
@@ -305,7 +306,7 @@ def _screw_places(
     return found
 
 
-def _spread(places: Array, count: int) -> tuple[Point, ...]:
+def _spread(places: Floats, count: int) -> tuple[Point, ...]:
     """Choose places far from each other, each the farthest from those before it."""
     if len(places) == 0:
         return ()

@@ -7,20 +7,12 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
 
 from gearwork.errors import GearworkError, number, whole_number
-from gearwork.geometry.outline import (
-    Array,
-    Complex,
-    Outline,
-    as_complex,
-    as_pairs,
-    circle_of,
-    depth_inside,
-)
+from gearwork.geometry.outline import Outline, as_complex, as_pairs, circle_of, depth_inside
 from gearwork.geometry.part import Part
 from gearwork.geometry.tooth import Cutter
+from gearwork.numbers import Bools, Complexes, Floats
 
 SMOOTH = 0.01
 """Changes of direction up to this are none, degrees: half a micrometre on a 6 mm bit."""
@@ -75,8 +67,8 @@ class Run:
         tab's height over a tab. A machine that cannot lift leaves such runs out.
     """
 
-    vertices: Array
-    bulges: Array
+    vertices: Floats
+    bulges: Floats
     height: float
 
     @property
@@ -207,7 +199,7 @@ def _check_corners(outline: Outline, offset: float) -> None:
         )
 
 
-def _offset_pieces(outline: Outline, offset: float) -> tuple[Complex, Array]:
+def _offset_pieces(outline: Outline, offset: float) -> tuple[Complexes, Floats]:
     """Every piece moved to the right, and an arc round each outward corner after it."""
     each = np.arange(len(outline))
     (start, end), ways = outline.along(each, np.array([[0.0], [1.0]]))
@@ -238,7 +230,7 @@ def _edge_path(outline: Outline, bit: Cutter, tabs: Tabs | None, *, inside: bool
     radius = bit.cut_diameter / 2
     around = outline if (outline.area > 0) == inside else outline.reversed()
     path, lead_in = _entered(grown(around, -radius if inside else radius), outline, bit, inside)
-    breaks: Array = np.empty(0)
+    breaks: Floats = np.empty(0)
     if tabs is not None:
         breaks = _tab_ends(path, tabs, tabs.width + bit.cut_diameter, inside)
     return BitPath((*lead_in, *_runs(path, breaks, tabs)), bit.cut_diameter)
@@ -279,7 +271,7 @@ def _begun(path: Outline, piece: int) -> Outline:
     )
 
 
-def _tab_ends(path: Outline, tabs: Tabs, gap: float, inside: bool) -> Array:
+def _tab_ends(path: Outline, tabs: Tabs, gap: float, inside: bool) -> Floats:
     """Lengths along the path at which tabs begin and end in turn."""
     lengths = path.lengths
     spots = (np.cumsum(lengths) - lengths)[:, None] + lengths[:, None] * _SHARES
@@ -301,7 +293,7 @@ def _tab_ends(path: Outline, tabs: Tabs, gap: float, inside: bool) -> Array:
     return ends
 
 
-def _free(path: Outline, inside: bool, gap: float) -> NDArray[np.bool_]:
+def _free(path: Outline, inside: bool, gap: float) -> Bools:
     """Which places on the pieces are good for tabs and the entry, shape (n, 3).
 
     Outside those where a straight file reaches: nothing of the path lies beyond the tangent; of
@@ -319,7 +311,7 @@ def _free(path: Outline, inside: bool, gap: float) -> NDArray[np.bool_]:
     return free if free.any() else np.broadcast_to(_SHARES[1] == _SHARES, free.shape)
 
 
-def _runs(path: Outline, breaks: Array, tabs: Tabs | None) -> list[Run]:
+def _runs(path: Outline, breaks: Floats, tabs: Tabs | None) -> list[Run]:
     """The path cut at the given lengths, every second stretch over a tab."""
     lengths = path.lengths
     starts = np.cumsum(lengths) - lengths

@@ -17,11 +17,11 @@ from dataclasses import dataclass, replace
 from typing import Any, Generic, Protocol
 
 import numpy as np
-from numpy.typing import NDArray
 
 from gearwork.geometry.gear import GearShape, T, plain
 from gearwork.geometry.involute import inverse_involute
 from gearwork.geometry.pair import PairShape
+from gearwork.numbers import Floats
 
 SAMPLES = 24
 STEPS = np.linspace(0.0, 1.0, SAMPLES)
@@ -41,8 +41,8 @@ class TipPath(Generic[T]):
         d_Nf, where the path meets the flank, mm.
     """
 
-    x: NDArray[np.float64]
-    y: NDArray[np.float64]
+    x: Floats
+    y: Floats
     active_diameter: T
 
 
@@ -106,7 +106,7 @@ def _angle_of_reach(distance: Any, tip: Any, reach: Any) -> Any:
     return np.arccos(np.clip(cosine, -1.0, 1.0))
 
 
-def spread(value: Any) -> NDArray[np.float64]:
+def spread(value: Any) -> Floats:
     """Return the value with a last axis, for several points or radii."""
     return np.asarray(value, dtype=float)[..., None]
 
@@ -344,9 +344,6 @@ def _clearance(space: _Space, path: TipPath[Any], radius: Any) -> Any:
     return np.where(beside < 0, to_root, to_flank).min(axis=-1)
 
 
-Array = NDArray[np.float64]
-
-
 @dataclass(frozen=True)
 class Fillet:
     """Points of one fillet from flank to root, tooth centred on the x axis, y positive.
@@ -359,12 +356,12 @@ class Fillet:
         Direction of the edge, degrees from the tooth's axis, 0 along it and −90 across.
     """
 
-    x: Array
-    y: Array
-    slope: Array
+    x: Floats
+    y: Floats
+    slope: Floats
 
     @property
-    def thickness(self) -> Array:
+    def thickness(self) -> Floats:
         """Chord across the tooth at each point, mm."""
         return 2 * self.y
 

@@ -9,9 +9,10 @@ from dataclasses import dataclass
 from typing import Literal, Protocol
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from gearwork.errors import GearworkError, number
+from gearwork.numbers import Floats
 
 RPM = math.pi / 30.0
 """One revolution per minute in rad/s."""
@@ -43,14 +44,14 @@ class TorqueLine:
         """Speed lost for each N·m of load, rpm/(N·m)."""
         return (self.no_load_speed - self.knee_speed) / self.torque
 
-    def torque_at(self, speed: ArrayLike) -> NDArray[np.float64]:
+    def torque_at(self, speed: ArrayLike) -> Floats:
         """Torque at a speed, N·m; arrays of speeds in rpm give arrays of torques."""
         lost = self.no_load_speed - np.asarray(speed, dtype=float)
         if self.droop == 0.0:
             return np.where(lost >= 0.0, self.torque, 0.0)
         return np.asarray(np.clip(lost / self.droop, 0.0, self.torque))
 
-    def speed_at(self, torque: ArrayLike) -> NDArray[np.float64]:
+    def speed_at(self, torque: ArrayLike) -> Floats:
         """Speed under a torque, rpm; 0 where the torque cannot be carried. Arrays too."""
         load = np.asarray(torque, dtype=float)
         speed = np.maximum(self.no_load_speed - self.droop * load, 0.0)
@@ -118,10 +119,10 @@ class Drive(Protocol):
     def inertia(self) -> float:
         """Moment of inertia at the drive's shaft, kg·m²."""
 
-    def torque_at(self, speed: ArrayLike) -> NDArray[np.float64]:
+    def torque_at(self, speed: ArrayLike) -> Floats:
         """Torque at a speed in rpm, N·m."""
 
-    def speed_at(self, torque: ArrayLike) -> NDArray[np.float64]:
+    def speed_at(self, torque: ArrayLike) -> Floats:
         """Speed under a torque in N·m, rpm."""
 
 
@@ -138,11 +139,11 @@ class _OnLine(ABC):
         """Torque at hand from standstill, N·m."""
         return self.line.torque
 
-    def torque_at(self, speed: ArrayLike) -> NDArray[np.float64]:
+    def torque_at(self, speed: ArrayLike) -> Floats:
         """Torque at a speed in rpm, N·m; arrays in, arrays out."""
         return self.line.torque_at(speed)
 
-    def speed_at(self, torque: ArrayLike) -> NDArray[np.float64]:
+    def speed_at(self, torque: ArrayLike) -> Floats:
         """Speed under a torque in N·m, rpm; 0 where the drive stands still. Arrays too."""
         return self.line.speed_at(torque)
 

@@ -9,15 +9,13 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from gearwork.checks.check import Check, CheckReport
 from gearwork.errors import GearworkError, number, whole_number
 from gearwork.machine.drive import RPM, Drive
 from gearwork.machine.load import Load
-from gearwork.numbers import figures_down, round_down, round_up
-
-Floats = NDArray[np.float64]
+from gearwork.numbers import Floats, figures_down, round_down, round_up
 
 
 @dataclass(frozen=True)

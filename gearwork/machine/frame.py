@@ -21,10 +21,10 @@ from itertools import pairwise, product
 from typing import Literal
 
 import numpy as np
-from numpy.typing import NDArray
 
 from gearwork.errors import GearworkError, number, whole_number
 from gearwork.machine.stage import MountedGear, Stage
+from gearwork.numbers import Floats
 from gearwork.stock.hardware import Bearing, Nut, Rod, Washer
 
 
@@ -379,7 +379,7 @@ def folded_angles(
     return tuple(angles)
 
 
-def _tightest(centre: Point, distance: float, last: float, obstacles: NDArray[np.float64]) -> float:
+def _tightest(centre: Point, distance: float, last: float, obstacles: Floats) -> float:
     """Direction closest to straight back that keeps its distances; straight on if none does.
 
     Obstacles are rows of x, y and least distance. The least turn is 0 or at the edge of a

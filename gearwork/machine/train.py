@@ -14,9 +14,10 @@ from gearwork.checks.shaft.alignment import LoadedMesh, MeshAlignment
 from gearwork.checks.shaft.beam import Shaft, ShaftLoad, mesh_load
 from gearwork.checks.tooth.mesh import CutPair
 from gearwork.errors import GearworkError, number
-from gearwork.machine.duty import Duty, Floats, ShaftTorques
+from gearwork.machine.duty import Duty, ShaftTorques
 from gearwork.machine.frame import Placement
 from gearwork.machine.stage import MountedGear
+from gearwork.numbers import Floats
 from gearwork.stock.hardware import Bearing, Rod
 from gearwork.stock.laminate import Panel
 

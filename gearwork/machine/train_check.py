@@ -7,7 +7,6 @@ from itertools import combinations
 import numpy as np
 
 from gearwork.checks.check import Check, CheckReport
-from gearwork.machine.duty import Floats
 from gearwork.machine.frame import (
     Column,
     Cylinder,
@@ -18,7 +17,7 @@ from gearwork.machine.frame import (
     on_one_axis,
     touching_distance,
 )
-from gearwork.numbers import round_down, round_up
+from gearwork.numbers import Floats, round_down, round_up
 
 _PLACES = "places and sizes of all bodies of the train"
 _CLEARANCE = f"{_PLACES}; clearance: assumption unless given"

@@ -20,9 +20,10 @@ from ezdxf.enums import TextEntityAlignment
 from ezdxf.layouts import BaseLayout
 
 from gearwork.errors import GearworkError
-from gearwork.geometry.outline import Array, Outline, circle_of
+from gearwork.geometry.outline import Outline, circle_of
 from gearwork.geometry.part import Part, Point
 from gearwork.geometry.toolpath import Run
+from gearwork.numbers import Floats
 from gearwork.output.drawing.draft import (
     ARROW,
     DASHES,
@@ -177,7 +178,7 @@ def _add_run(space: BaseLayout, run: Run, layer: str) -> DXFGraphic:
 
 
 def _add_polyline(
-    space: BaseLayout, vertices: Array, bulges: Array, layer: str, *, close: bool
+    space: BaseLayout, vertices: Floats, bulges: Floats, layer: str, *, close: bool
 ) -> DXFGraphic:
     rows = [(float(x), float(y), float(b)) for (x, y), b in zip(vertices, bulges, strict=True)]
     attributes = {"layer": layer}
@@ -316,7 +317,7 @@ def _add_ink(space: BaseLayout, dimension: Length | Diameter, layer: str) -> Non
         space.add_solid([tip, left, right, right], {"layer": layer})
 
 
-def _in_space(point: Point | Array) -> tuple[float, float, float]:
+def _in_space(point: Point | Floats) -> tuple[float, float, float]:
     return round(float(point[0]), 6), round(float(point[1]), 6), 0.0
 
 

@@ -13,9 +13,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from gearwork.errors import GearworkError, number, whole_number
-from gearwork.geometry.outline import Array
 from gearwork.geometry.part import Part
 from gearwork.geometry.tooth import Cutter
+from gearwork.numbers import Floats
 
 _DIRECTIONS = 64
 _SLACK = 1e-7
@@ -25,7 +25,7 @@ _UP = _DIRECTIONS // 4
 _ANGLES = 360.0 / _DIRECTIONS * np.arange(_DIRECTIONS)
 _NORMALS = np.column_stack([np.cos(np.radians(_ANGLES)), np.sin(np.radians(_ANGLES))])
 
-Way = tuple[Part, Array]
+Way = tuple[Part, Floats]
 
 
 @dataclass(frozen=True)
@@ -181,7 +181,7 @@ class _Sheet:
     def __init__(self, stock: Stock, margin: float, gap: float) -> None:
         self.stock = stock
         self.parts: list[Part] = []
-        self._extents: list[Array] = []
+        self._extents: list[Floats] = []
         self._margin = margin
         self._gap = gap
         self._ways: Sequence[Way] = ()
@@ -228,13 +228,13 @@ class _Places:
         Lowest and highest place that the sheet leaves.
     """
 
-    def __init__(self, extent: Array, gap: float, low: Array, high: Array) -> None:
+    def __init__(self, extent: Floats, gap: float, low: Floats, high: Floats) -> None:
         self._around = _facing(extent) + gap
         self._low, self._high = low, high
         frame = np.array([low, (high[0], low[1]), high, (low[0], high[1])])
         self._free = frame if (low <= high + _SLACK).all() else frame[:0]
         self._polygons = [frame]
-        self._barred: list[Array] = []
+        self._barred: list[Floats] = []
 
     @property
     def any(self) -> bool:
@@ -242,13 +242,13 @@ class _Places:
         return len(self._free) > 0
 
     @property
-    def lowest(self) -> Array:
+    def lowest(self) -> Floats:
         """The lowest place, of several the leftmost."""
         x, y = np.round(self._free.T, 6)
-        place: Array = self._free[np.lexsort((x, y))[0]]
+        place: Floats = self._free[np.lexsort((x, y))[0]]
         return place
 
-    def bar(self, extents: Sequence[Array]) -> None:
+    def bar(self, extents: Sequence[Floats]) -> None:
         """Take note of the parts on the sheet, of which the first ones are known already."""
         for extent in extents[len(self._barred) :]:
             barred = extent + self._around
@@ -261,28 +261,28 @@ class _Places:
             self._polygons.append(polygon)
             self._barred.append(barred)
 
-    def _within(self, places: Array) -> Array:
+    def _within(self, places: Floats) -> Floats:
         inside = (places >= self._low - _SLACK) & (places <= self._high + _SLACK)
         return np.clip(places[inside.all(axis=1)], self._low, self._high)
 
 
-def _outside(places: Array, barred: Array) -> Array:
+def _outside(places: Floats, barred: Floats) -> Floats:
     """Those of the places that are not barred."""
     free = (places @ _NORMALS.T - barred).max(axis=1) >= -_SLACK
-    kept: Array = places[free]
+    kept: Floats = places[free]
     return kept
 
 
-def _corners(barred: Array) -> Array:
+def _corners(barred: Floats) -> Floats:
     """Corners of the polygon that reaches so far in every direction, shape (64, 2)."""
     step = 2 * np.pi / _DIRECTIONS
     aside = (np.roll(barred, -1) - barred * np.cos(step)) / np.sin(step)
     across = np.column_stack([-_NORMALS[:, 1], _NORMALS[:, 0]])
-    corners: Array = barred[:, None] * _NORMALS + aside[:, None] * across
+    corners: Floats = barred[:, None] * _NORMALS + aside[:, None] * across
     return corners
 
 
-def _crossings(one: Array, other: Array) -> Array:
+def _crossings(one: Floats, other: Floats) -> Floats:
     """Points where edges of two polygons cross, shape (n, 2)."""
     if (one.max(axis=0) < other.min(axis=0)).any() or (other.max(axis=0) < one.min(axis=0)).any():
         return one[:0]
@@ -293,12 +293,12 @@ def _crossings(one: Array, other: Array) -> Array:
         here, there = _cross(way, side_2) / turn, _cross(way, side) / turn
     meet = (here >= 0) & (here <= 1) & (there >= 0) & (there <= 1)
     row, _ = np.nonzero(meet)
-    points: Array = one[row] + here[meet][:, None] * side[row, 0]
+    points: Floats = one[row] + here[meet][:, None] * side[row, 0]
     return points
 
 
-def _cross(one: Array, other: Array) -> Array:
-    product: Array = one[..., 0] * other[..., 1] - one[..., 1] * other[..., 0]
+def _cross(one: Floats, other: Floats) -> Floats:
+    product: Floats = one[..., 0] * other[..., 1] - one[..., 1] * other[..., 0]
     return product
 
 
@@ -311,13 +311,13 @@ def _ways(part: Part, grain: float, turnable: bool) -> list[Way]:
     return [(piece, piece.outer.reach(_ANGLES)) for piece in pieces]
 
 
-def _facing(extent: Array) -> Array:
+def _facing(extent: Floats) -> Floats:
     """Extent in the opposite directions."""
-    facing: Array = np.roll(extent, _DIRECTIONS // 2)
+    facing: Floats = np.roll(extent, _DIRECTIONS // 2)
     return facing
 
 
-def _room(stock: Stock, margin: float, extent: Array) -> tuple[Array, Array]:
+def _room(stock: Stock, margin: float, extent: Floats) -> tuple[Floats, Floats]:
     """Lowest and highest place of the part's origin; none where the one exceeds the other."""
     low = margin + _facing(extent)[[0, _UP]]
     high = np.array([stock.width, stock.height]) - margin - extent[[0, _UP]]

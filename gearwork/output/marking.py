@@ -8,9 +8,10 @@ from typing import Literal
 import numpy as np
 
 from gearwork.errors import GearworkError
-from gearwork.geometry.outline import Array, Circle, Outline
+from gearwork.geometry.outline import Circle, Outline
 from gearwork.geometry.part import Cut, Part, Point
 from gearwork.geometry.toolpath import Run
+from gearwork.numbers import Floats
 
 Line = tuple[str, Outline | Run]
 
@@ -59,14 +60,14 @@ class Label:
     angle: float = 0.0
 
     @property
-    def start(self) -> Array:
+    def start(self) -> Floats:
         """Where the text begins, about, shape (2,)."""
         width = text_width(self.text, self.height)
         share = {"start": 0.0, "middle": 0.5, "end": 1.0}[self.anchor]
         return np.array(self.at) - share * width * self._directions[0]
 
     @property
-    def corners(self) -> Array:
+    def corners(self) -> Floats:
         """Corners of the room to leave for it, shape (4, 2); generous, as letters differ."""
         along, up = self._directions
         wide = text_width(self.text, self.height) * along
@@ -75,7 +76,7 @@ class Label:
         return np.array([low, low + wide, high + wide, high])
 
     @property
-    def _directions(self) -> tuple[Array, Array]:
+    def _directions(self) -> tuple[Floats, Floats]:
         c, s = np.cos(np.radians(self.angle)), np.sin(np.radians(self.angle))
         return np.array([c, s]), np.array([-s, c])
 
@@ -85,7 +86,7 @@ class Marks:
     """What is drawn and never cut: lines of text, and open strokes of shape (n, 2)."""
 
     labels: tuple[Label, ...] = ()
-    strokes: tuple[Array, ...] = ()
+    strokes: tuple[Floats, ...] = ()
 
     def __add__(self, other: "Marks") -> "Marks":
         return Marks(self.labels + other.labels, self.strokes + other.strokes)
@@ -215,7 +216,7 @@ def _name_in(circle: Circle, text: str) -> Label:
     return Label((x, y - height / 2), height, text, "middle")
 
 
-def arrow(circle: Circle, angle: float) -> tuple[Array, ...]:
+def arrow(circle: Circle, angle: float) -> tuple[Floats, ...]:
     """Return the strokes of an arrow inside a circle, at most 40 mm long."""
     (x, y), diameter = circle
     half = min(0.4 * diameter, 20.0)
@@ -227,7 +228,7 @@ def arrow(circle: Circle, angle: float) -> tuple[Array, ...]:
     return np.array([tail, tip]), np.array([back + barb * across, tip, back - barb * across])
 
 
-def _cross(at: Point, size: float) -> tuple[Array, ...]:
+def _cross(at: Point, size: float) -> tuple[Floats, ...]:
     x, y = at
     half = size / 2
     return (

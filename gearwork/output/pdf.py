@@ -17,8 +17,8 @@ from matplotlib.patches import Polygon
 from matplotlib.text import Text
 from matplotlib.transforms import Bbox, TransformedBbox
 
-from gearwork.geometry.outline import Array
 from gearwork.geometry.part import Point
+from gearwork.numbers import Floats
 from gearwork.output.drawing.draft import DASHES, LINE_WIDTH, Drawing, Style, dimension_ink
 from gearwork.output.drawing.paper import (
     FOOT,
@@ -107,7 +107,7 @@ class _View:
     scale: float = 1.0
     cut_off: bool = False
 
-    def stroke(self, path: Array, style: Style = "thin") -> None:
+    def stroke(self, path: Floats, style: Style = "thin") -> None:
         points = path * self.scale + self.shift
         if not self._shows(points):
             return
@@ -117,7 +117,7 @@ class _View:
             line.set_dashes([length * _POINTS for length in DASHES[style]])
         self._add(line)
 
-    def fill(self, corners: Array) -> None:
+    def fill(self, corners: Floats) -> None:
         points = corners * self.scale + self.shift
         if self._shows(points):
             self._add(Polygon(points, facecolor="black", linewidth=0))
@@ -168,7 +168,7 @@ class _View:
             room = Bbox.from_bounds(MARGIN, FOOT, *self.page.sheet.room)
             artist.set_clip_box(TransformedBbox(room, self.page.axes.transData))
 
-    def _shows(self, points: Array) -> bool:
+    def _shows(self, points: Floats) -> bool:
         """Whether any of it can lie in the room."""
         wide, high = self.page.sheet.room
         above = (points.max(axis=0) > (MARGIN, FOOT)).all()
@@ -217,7 +217,7 @@ def _place(row: int, column: int) -> str:
     return f"row {row + 1} column {column + 1}"
 
 
-def _frame(left: float, low: float, right: float, top: float) -> Array:
+def _frame(left: float, low: float, right: float, top: float) -> Floats:
     return np.array([(left, low), (right, low), (right, top), (left, top), (left, low)])
 
 

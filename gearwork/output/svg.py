@@ -4,9 +4,10 @@ import re
 from collections.abc import Iterable, Sequence
 from html import escape
 
-from gearwork.geometry.outline import Array, Outline, circle_of
+from gearwork.geometry.outline import Outline, circle_of
 from gearwork.geometry.part import Part, Point
 from gearwork.geometry.toolpath import Run
+from gearwork.numbers import Floats
 from gearwork.output.drawing.draft import DASHES, LINE_WIDTH, Drawing, Style, dimension_ink
 from gearwork.output.marking import (
     NOT_CUT,
@@ -141,7 +142,7 @@ def _marks(marks: Marks) -> Iterable[str]:
         )
 
 
-def _points(path: Array) -> str:
+def _points(path: Floats) -> str:
     return " ".join(f"{_number(x)},{_number(-y)}" for x, y in path)
 
 

@@ -8,12 +8,12 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.axis import Axis
 from matplotlib.ticker import FixedLocator, NullLocator, StrMethodFormatter
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from gearwork.errors import GearworkError
-from gearwork.geometry.outline import Array
 from gearwork.machine.drive import RPM
 from gearwork.machine.duty import Duty
+from gearwork.numbers import Floats, Ints
 from gearwork.plot import style
 
 RATIOS = (1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 7.0)
@@ -116,7 +116,7 @@ class _Shown:
         return f"coupled straight the drive {straight}; good ratios: {found}"
 
 
-def _moving(speed: Array) -> Array:
+def _moving(speed: Floats) -> Floats:
     return np.where(speed > 0.0, speed, np.nan)
 
 
@@ -167,7 +167,7 @@ def _draw_range(ax: Axes, duty: Duty) -> None:
         ax.axvline(duty.suggested_ratio, label=name, **chain)
 
 
-def _log_axis(ax: Axes, name: str, values: Array, steps: Sequence[float]) -> None:
+def _log_axis(ax: Axes, name: str, values: Floats, steps: Sequence[float]) -> None:
     """Make the x or y axis logarithmic, with plain numbers at the steps of every power of ten."""
     ax.set(**{f"{name}scale": "log"})
     axis: Axis = getattr(ax, f"{name}axis")
@@ -248,7 +248,7 @@ def plot_pareto(
     return ax
 
 
-def _spread_out(x: Array, y: Array) -> NDArray[np.intp]:
+def _spread_out(x: Floats, y: Floats) -> Ints:
     """Places along a front, its ends among them, whose numbers keep clear of each other."""
     reach = max(float(np.ptp(x)), 1e-12), max(float(np.ptp(y)), 1e-12)
     run = np.cumsum(
@@ -257,11 +257,11 @@ def _spread_out(x: Array, y: Array) -> NDArray[np.intp]:
     wanted = np.linspace(0.0, run[-1], MOST_NAMES)
     nearest = np.unique(np.abs(run[:, None] - wanted).argmin(axis=0))
     apart = np.diff(run[nearest], prepend=-np.inf) > 0.6 / MOST_NAMES
-    chosen: NDArray[np.intp] = nearest[apart]
+    chosen: Ints = nearest[apart]
     return chosen
 
 
-def _empty_side(x: Array, y: Array, order: NDArray[np.intp]) -> tuple[int, int]:
+def _empty_side(x: Floats, y: Floats, order: Ints) -> tuple[int, int]:
     """Direction in x and y from the front in which the fewest candidates lie."""
     sides = ((-1, -1), (-1, 1), (1, -1), (1, 1))
     offset = x - x[order][:, None], y - y[order][:, None]

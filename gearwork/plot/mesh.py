@@ -27,9 +27,10 @@ from gearwork.checks.tooth.mesh import CutPair
 from gearwork.checks.tooth.pair_check import check_pair
 from gearwork.errors import number, whole_number
 from gearwork.geometry.gear_outline import tooth_outline
-from gearwork.geometry.outline import Array, Complex, as_complex, as_pairs
+from gearwork.geometry.outline import as_complex, as_pairs
 from gearwork.geometry.pair import GearPair
 from gearwork.geometry.tooth import Cutter, CutTooth
+from gearwork.numbers import Complexes, Floats
 from gearwork.output.html import Html, element, figure, joined, listed
 from gearwork.plot import style
 from gearwork.plot.style import png_of
@@ -61,7 +62,7 @@ class _Contact:
     def _alpha(self) -> float:
         return float(np.radians(self.pair.working_pressure_angle))
 
-    def point(self, curvature: Array) -> Complex:
+    def point(self, curvature: Floats) -> Complexes:
         """Points of the line of action by the pinion's radius of curvature there, mm."""
         along = np.exp(-1j * self._alpha)
         return np.asarray((self.pair.pinion.base_diameter / 2 + 1j * curvature) * along)
@@ -73,7 +74,7 @@ class _Contact:
         return pinion.base_diameter / 2 * (self.turn + pinion.half_angle_at_base + self._alpha)
 
     @property
-    def now(self) -> Complex:
+    def now(self) -> Complexes:
         """Points at which flanks touch."""
         start, end = self.pair.contact_limits
         pitch = self.pair.pinion.base_pitch
@@ -226,7 +227,7 @@ class _Scene:
 
     ax: Axes
     pair: GearPair
-    shapes: tuple[Complex, ...]
+    shapes: tuple[Complexes, ...]
     gears: tuple[tuple[Polygon, Polygon], ...]
     touching: Line2D
 
@@ -299,7 +300,7 @@ def _draw_line_of_action(ax: Axes, pair: GearPair, zoom: bool) -> None:
         _letter(ax, "C", pitch_point)
 
 
-def _letter(ax: Axes, letter: str, at: Array) -> None:
+def _letter(ax: Axes, letter: str, at: Floats) -> None:
     look: style.Look = {"fontsize": style.TITLE, "fontweight": "bold", "va": "center"}
     style.note(ax, letter, (at[0], at[1]), xytext=(9, 0), textcoords="offset points", **look)
 

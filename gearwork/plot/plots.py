@@ -8,7 +8,7 @@ from matplotlib.axes import Axes
 from numpy.typing import ArrayLike
 
 from gearwork.errors import GearworkError
-from gearwork.geometry.outline import Array
+from gearwork.numbers import Floats
 from gearwork.plot import style
 from gearwork.plot.choice import plot_pareto, plot_pull_and_speed
 from gearwork.plot.mesh import MovingPicture, animate_mesh, plot_mesh
@@ -160,11 +160,11 @@ def plot_backlash_spread(backlash: ArrayLike, ax: Axes | None = None) -> Axes:
     return ax
 
 
-def _finite(values: Array) -> Array:
+def _finite(values: Floats) -> Floats:
     return np.where(np.isfinite(values), values, np.nan)
 
 
-def _bar_edges(samples: Array) -> Array:
+def _bar_edges(samples: Floats) -> Floats:
     """Edges of equal bars, mm, one of them at 0 so that no bar both binds and turns."""
     width = float(np.ptp(samples)) / BARS or 0.01
     first = int(np.floor(samples.min() / width))

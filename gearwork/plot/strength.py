@@ -12,8 +12,8 @@ from matplotlib.tri import Triangulation, UniformTriRefiner
 from numpy.typing import ArrayLike
 
 from gearwork.errors import GearworkError, number
-from gearwork.geometry.outline import Array
 from gearwork.geometry.tooth import CutTooth
+from gearwork.numbers import Floats
 from gearwork.plot import style
 from gearwork.stock.laminate import Panel
 
@@ -236,8 +236,8 @@ def _tooth_window(cut: CutTooth[float]) -> tuple[float, float, float]:
 
 
 def _edge_values(
-    solution: "PlaneSolution", panel: Panel, angle: float, loaded: Array
-) -> tuple[Array, Array]:
+    solution: "PlaneSolution", panel: Panel, angle: float, loaded: Floats
+) -> tuple[Floats, Floats]:
     """Stress along the boundary, MPa, and failure index; not a number where it is not free."""
     body = solution.body
     lengths = np.hypot(*(body.edge_points[:, 2] - body.edge_points[:, 0]).T)
@@ -250,8 +250,8 @@ def _edge_values(
 
 
 def _index_at_vertices(
-    solution: "PlaneSolution", panel: Panel, angle: float, edge_index: Array
-) -> Array:
+    solution: "PlaneSolution", panel: Panel, angle: float, edge_index: Floats
+) -> Floats:
     """Failure index at the vertices: mean of the triangles around, at a free edge of its own."""
     mesh = solution.body.mesh
     centres = mesh.vertices[mesh.triangles].mean(axis=1)
@@ -268,7 +268,7 @@ def _index_at_vertices(
     return np.where(touching == 2, on_edge / np.maximum(touching, 1), found)
 
 
-def _fill_index(ax: Axes, solution: "PlaneSolution", index: Array, worst: float) -> None:
+def _fill_index(ax: Axes, solution: "PlaneSolution", index: Floats, worst: float) -> None:
     mesh = solution.body.mesh
     levels = MaxNLocator(14, steps=[1, 2, 2.5, 5, 10]).tick_values(0.0, worst)
     coarse = Triangulation(mesh.vertices[:, 0], mesh.vertices[:, 1], mesh.triangles)
@@ -282,7 +282,7 @@ def _fill_index(ax: Axes, solution: "PlaneSolution", index: Array, worst: float)
     bar.ax.tick_params(labelsize=style.SMALL, colors=style.INK)
 
 
-def _name_edge(ax: Axes, at: Array, stress: float, index: float) -> None:
+def _name_edge(ax: Axes, at: Floats, stress: float, index: float) -> None:
     side = 1.0 if at[1] > 0 else -1.0
     kind = "pulled" if stress > 0 else "pushed"
     ax.plot(*at[:, None], "o", **style.dot(style.INK, 6.0, zorder=6))
@@ -299,7 +299,7 @@ def _name_edge(ax: Axes, at: Array, stress: float, index: float) -> None:
     )
 
 
-def _draw_force(ax: Axes, point: Array, force: Array, module: float) -> None:
+def _draw_force(ax: Axes, point: Floats, force: Floats, module: float) -> None:
     tail = point - 1.3 * module * force
     style.arrow(
         ax, (tail[0], tail[1]), (point[0], point[1]), color=style.COOL, linewidth=style.BOLD,

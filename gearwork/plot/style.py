@@ -20,7 +20,8 @@ from matplotlib.projections.polar import PolarAxes
 from PIL import Image
 
 from gearwork.errors import GearworkError
-from gearwork.geometry.outline import Array, Outline
+from gearwork.geometry.outline import Outline
+from gearwork.numbers import Floats
 from gearwork.output.html import ACCENT as COOL
 from gearwork.output.html import GREY, INK, PALE, PALE_WARM, WARM
 from gearwork.output.html import PALE_ACCENT as PALE_COOL
@@ -257,7 +258,7 @@ def note(ax: Axes, text: str, at: tuple[float, float], **look: Any) -> None:
     ax.annotate(text, at, **given)
 
 
-def fill(ax: Axes, points: Array | Outline, **look: Any) -> Polygon:
+def fill(ax: Axes, points: Floats | Outline, **look: Any) -> Polygon:
     """Draw a closed path; the limits of the axes stay as they are."""
     corners = points.points(0.02) if isinstance(points, Outline) else points
     given: dict[str, Any] = {

@@ -5,10 +5,10 @@ from matplotlib.axes import Axes
 from matplotlib.patches import Patch
 
 from gearwork.checks.tooth.mesh import CutPair
-from gearwork.geometry.outline import Array
 from gearwork.geometry.part import Operation, Point
 from gearwork.geometry.tooth import Cutter
 from gearwork.machine.frame import Cylinder, Placement
+from gearwork.numbers import Floats
 from gearwork.output.layout import SheetLayout
 from gearwork.output.parts import edges_in_place
 from gearwork.plot import style
@@ -253,7 +253,7 @@ def _draw_grain(ax: Axes, at: Point, length: float, grain: float) -> None:
     style.note(ax, "grain", (at[0], at[1] - abs(y)), **place)
 
 
-def _box(left: float, right: float, low: float, high: float) -> Array:
+def _box(left: float, right: float, low: float, high: float) -> Floats:
     return np.array([(left, low), (right, low), (right, high), (left, high)])
 
 

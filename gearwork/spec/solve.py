@@ -29,12 +29,12 @@ from gearwork.choosing.pairs import hub_room
 from gearwork.choosing.search import search
 from gearwork.choosing.space import Limits, Room
 from gearwork.errors import GearworkError, number
-from gearwork.machine.duty import Duty, Floats, ShaftTorques, check_duty
+from gearwork.machine.duty import Duty, ShaftTorques, check_duty
 from gearwork.machine.frame import Frame, ShaftParts
 from gearwork.machine.stage import MountedGear, Stage
 from gearwork.machine.train import GearTrain, loaded_meshes, loaded_shaft
 from gearwork.machine.train_check import check_train
-from gearwork.numbers import round_up
+from gearwork.numbers import Floats, round_up
 from gearwork.spec.spec import Brief, read_brief
 from gearwork.spec.tables import GivenStage
 from gearwork.stock.hardware import nut, washer

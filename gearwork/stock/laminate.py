@@ -7,7 +7,8 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from gearwork.errors import GearworkError, number
-from gearwork.stock.orthotropic import Angle, FloatArray, degrees, like
+from gearwork.numbers import Floats
+from gearwork.stock.orthotropic import Angle, degrees, like
 from gearwork.stock.plywood import Plywood
 
 Side = Literal["tension", "compression", "both"]
@@ -128,14 +129,14 @@ class Stack:
         """Return Young's modulus in direction `angle`, MPa: the mean of the layers'."""
         return like(angle, self.sheet.modulus_at(self._turned(angle)).mean(axis=-1))
 
-    def stiffness(self, angle: ArrayLike) -> FloatArray:
+    def stiffness(self, angle: ArrayLike) -> Floats:
         """Return the plane-stress stiffness (..., 3, 3), MPa, in axes turned by `angle`."""
-        mean: FloatArray = self.sheet.stiffness(self._turned(angle)).mean(axis=-3)
+        mean: Floats = self.sheet.stiffness(self._turned(angle)).mean(axis=-3)
         return mean
 
     def norris_index(
         self, sigma_x: ArrayLike, sigma_y: ArrayLike, tau: ArrayLike, angle: ArrayLike = 0.0
-    ) -> FloatArray:
+    ) -> Floats:
         """Return the failure index of the worst layer under mean stresses of the stack.
 
         Parameters
@@ -150,19 +151,19 @@ class Stack:
         strain = np.linalg.solve(each.mean(axis=-3), stress[..., np.newaxis])
         in_layers = (each @ strain[..., np.newaxis, :, :])[..., 0]
         x, y, shear = np.moveaxis(in_layers, -1, 0)
-        index: FloatArray = self.sheet.norris_index(x, y, shear, turned).max(axis=-1)
+        index: Floats = self.sheet.norris_index(x, y, shear, turned).max(axis=-1)
         return index
 
-    def _turned(self, angle: ArrayLike) -> FloatArray:
+    def _turned(self, angle: ArrayLike) -> Floats:
         """Return the angle to each layer's own face grain, shape (..., layers)."""
-        grains: FloatArray = np.array(self.layers)
+        grains: Floats = np.array(self.layers)
         return degrees(angle)[..., np.newaxis] - grains
 
-    def _strength(self, angle: ArrayLike, sign: float, single: FloatArray) -> FloatArray:
+    def _strength(self, angle: ArrayLike, sign: float, single: Floats) -> Floats:
         modulus = self.sheet.modulus_at(self._turned(angle))
         free = (single * modulus.mean(axis=-1, keepdims=True) / modulus).min(axis=-1)
         glued = 1.0 / self.norris_index(sign, 0.0, 0.0, angle)
-        smaller: FloatArray = np.minimum(free, glued)
+        smaller: Floats = np.minimum(free, glued)
         return smaller
 
 
@@ -193,7 +194,7 @@ def weakest_direction(panel: Panel, side: Side = "both") -> tuple[float, float]:
     return float(_DIRECTIONS[worst]), float(rose[worst])
 
 
-def _rose(panel: Panel, side: Side, directions: FloatArray) -> FloatArray:
+def _rose(panel: Panel, side: Side, directions: Floats) -> Floats:
     if side == "tension":
         return panel.tension_at(directions)
     if side == "compression":

@@ -7,21 +7,21 @@ in degrees. Shear strains are engineering strains. Pairs are (along, across) the
 from typing import TypeVar, cast
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from gearwork.errors import GearworkError
+from gearwork.numbers import Floats
 
-FloatArray = NDArray[np.float64]
-Angle = TypeVar("Angle", float, FloatArray)
+Angle = TypeVar("Angle", float, Floats)
 Pair = tuple[float, float]
 
 
-def like(angle: Angle, values: FloatArray) -> Angle:
+def like(angle: Angle, values: Floats) -> Angle:
     """Return `values` as a float if `angle` is a single number."""
     return cast("Angle", float(values) if np.ndim(angle) == 0 else values)
 
 
-def degrees(angle: ArrayLike) -> FloatArray:
+def degrees(angle: ArrayLike) -> Floats:
     """Return angles as an array.
 
     Raises
@@ -38,7 +38,7 @@ def degrees(angle: ArrayLike) -> FloatArray:
     return result
 
 
-def modulus_at(angle: ArrayLike, modulus: Pair, shear_modulus: float, poisson: float) -> FloatArray:
+def modulus_at(angle: ArrayLike, modulus: Pair, shear_modulus: float, poisson: float) -> Floats:
     """Return Young's modulus in direction `angle`, MPa: 1 / S11 of the turned compliance.
 
     Parameters
@@ -55,10 +55,10 @@ def modulus_at(angle: ArrayLike, modulus: Pair, shear_modulus: float, poisson: f
     turn = np.radians(degrees(angle))
     c2, s2 = np.cos(turn) ** 2, np.sin(turn) ** 2
     coupling = 1.0 / shear_modulus - 2.0 * poisson / modulus[0]
-    return cast("FloatArray", 1.0 / (c2**2 / modulus[0] + s2**2 / modulus[1] + c2 * s2 * coupling))
+    return cast("Floats", 1.0 / (c2**2 / modulus[0] + s2**2 / modulus[1] + c2 * s2 * coupling))
 
 
-def stiffness(angle: ArrayLike, modulus: Pair, shear_modulus: float, poisson: float) -> FloatArray:
+def stiffness(angle: ArrayLike, modulus: Pair, shear_modulus: float, poisson: float) -> Floats:
     """Return the plane-stress stiffness in axes turned by `angle`, MPa.
 
     Parameters as for `modulus_at`.
@@ -87,7 +87,7 @@ def norris_index(
     tension: Pair,
     compression: Pair,
     shear: float,
-) -> FloatArray:
+) -> Floats:
     """Return the failure index; it grows in proportion to the load and is 1 at failure.
 
     The greater of sqrt((σ1/F1)² − σ1σ2/(F1F2) + (σ2/F2)² + (τ12/Fv)²), |σ1|/F1 and |σ2|/F2,
@@ -114,10 +114,10 @@ def norris_index(
     strength = np.where(grain[..., :2] >= 0.0, tension, compression)
     along, across = np.moveaxis(grain[..., :2] / strength, -1, 0)
     combined = np.sqrt(along**2 - along * across + across**2 + (grain[..., 2] / shear) ** 2)
-    return cast("FloatArray", np.maximum(combined, np.maximum(np.abs(along), np.abs(across))))
+    return cast("Floats", np.maximum(combined, np.maximum(np.abs(along), np.abs(across))))
 
 
-def _stress_turn(turn: FloatArray) -> FloatArray:
+def _stress_turn(turn: Floats) -> Floats:
     """Return the matrix (..., 3, 3) from stresses in turned axes to those in the grain axes."""
     c, s = np.cos(turn), np.sin(turn)
     rows = [

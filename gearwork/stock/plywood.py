@@ -11,8 +11,9 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from gearwork.errors import GearworkError, number
+from gearwork.numbers import Floats
 from gearwork.stock import orthotropic
-from gearwork.stock.orthotropic import Angle, FloatArray, Pair, like
+from gearwork.stock.orthotropic import Angle, Pair, like
 from gearwork.stock.tables import table
 
 
@@ -144,7 +145,7 @@ class Plywood:
             angle, orthotropic.modulus_at(angle, self.modulus, self.shear_modulus, self.poisson)
         )
 
-    def stiffness(self, angle: ArrayLike) -> FloatArray:
+    def stiffness(self, angle: ArrayLike) -> Floats:
         """Return the plane-stress stiffness (..., 3, 3), MPa, in axes turned by `angle`.
 
         (σx, σy, τxy) = matrix @ (εx, εy, γxy), the x axis at `angle` degrees to the face grain.
@@ -153,7 +154,7 @@ class Plywood:
 
     def norris_index(
         self, sigma_x: ArrayLike, sigma_y: ArrayLike, tau: ArrayLike, angle: ArrayLike = 0.0
-    ) -> FloatArray:
+    ) -> Floats:
         """Return the failure index of in-plane stresses: at most 1 holds, proportional to load.
 
         Parameters

@@ -8,7 +8,8 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from gearwork.errors import GearworkError, number
-from gearwork.stock.orthotropic import Angle, FloatArray
+from gearwork.numbers import Floats
+from gearwork.stock.orthotropic import Angle
 from gearwork.stock.tables import table
 
 
@@ -120,7 +121,7 @@ def fatigue_factor(stress_ratio: float, cycles: float | None = None) -> Factor:
     return Factor(f"fatigue, R = {ratio:g}, {count:.3g} cycles", value, row["source"])
 
 
-def equilibrium_moisture(temperature: ArrayLike, relative_humidity: ArrayLike) -> FloatArray:
+def equilibrium_moisture(temperature: ArrayLike, relative_humidity: ArrayLike) -> Floats:
     """Return the moisture content, %, that wood takes on in air.
 
     Parameters
@@ -163,7 +164,7 @@ def equilibrium_moisture(temperature: ArrayLike, relative_humidity: ArrayLike) -
     return 1800.0 / w * (kh / (1.0 - kh) + (first + 2.0 * second) / (1.0 + first + second))
 
 
-def swelling(moisture_change: ArrayLike, direction: str = "in_plane") -> FloatArray:
+def swelling(moisture_change: ArrayLike, direction: str = "in_plane") -> Floats:
     """Return the growth of plywood as a share of its size.
 
     Parameters
@@ -180,7 +181,7 @@ def swelling(moisture_change: ArrayLike, direction: str = "in_plane") -> FloatAr
         If there is no such direction.
     """
     each = _entry("direction of swelling", direction, table("timber")["movement"])
-    return cast("FloatArray", each * np.asarray(moisture_change, dtype=np.float64))
+    return cast("Floats", each * np.asarray(moisture_change, dtype=np.float64))
 
 
 def _entry(what: str, key: object, row: dict[str, Any]) -> Any:
@@ -189,7 +190,7 @@ def _entry(what: str, key: object, row: dict[str, Any]) -> Any:
     return row[key]
 
 
-def _within(what: str, values: ArrayLike, unit: str, low: float, high: float) -> FloatArray:
+def _within(what: str, values: ArrayLike, unit: str, low: float, high: float) -> Floats:
     try:
         result = np.asarray(values, dtype=np.float64)
     except (TypeError, ValueError):

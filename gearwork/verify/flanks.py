@@ -18,14 +18,11 @@ from functools import cached_property
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
 from gearwork.errors import GearworkError, whole_number
 from gearwork.geometry.gear import FEWEST_TEETH, MOST_TEETH
-from gearwork.geometry.outline import Complex, Outline, as_complex
-
-Floats = NDArray[np.float64]
-Ints = NDArray[np.int64]
+from gearwork.geometry.outline import Outline, as_complex
+from gearwork.numbers import Bools, Complexes, Floats, Ints
 
 SAMPLING = 5e-4
 """Chord error of the sampled outline, mm."""
@@ -59,11 +56,11 @@ class FlankTable:
 
     root: Floats
     tip: Floats
-    ways: Complex
-    corners: Complex
+    ways: Complexes
+    corners: Complexes
 
     @classmethod
-    def of(cls, points: Complex, corners: Complex, teeth: int) -> "FlankTable":
+    def of(cls, points: Complexes, corners: Complexes, teeth: int) -> "FlankTable":
         """Return the table of a path that runs counter-clockwise, tooth 0 centred on +x.
 
         Raises
@@ -94,7 +91,7 @@ class FlankTable:
         return cls(root, tip, np.exp(1j * angles), _padded(corners, teeth))
 
     @cached_property
-    def _steps(self) -> Complex:
+    def _steps(self) -> Complexes:
         """From each entry to the next; the last has none."""
         return np.diff(self.ways, axis=1, append=self.ways[:, -1:])
 
@@ -110,14 +107,12 @@ class FlankTable:
         kinds: Ints = np.where(self._like(self.typical), self.typical, np.arange(len(self.tip)))
         return kinds
 
-    def _like(self, tooth: int) -> NDArray[np.bool_]:
+    def _like(self, tooth: int) -> Bools:
         """Which teeth have the shape of the given one, to what sampling leaves open."""
         turned = np.abs(self.ways - self.ways[tooth]).max(axis=1) * self.tip[tooth]
         moved = np.abs(self.corners - self.corners[tooth])
         grown = np.maximum(abs(self.root - self.root[tooth]), abs(self.tip - self.tip[tooth]))
-        alike: NDArray[np.bool_] = (
-            np.maximum(turned, grown) + moved.max(axis=1, initial=0.0) < SAMPLING
-        )
+        alike: Bools = np.maximum(turned, grown) + moved.max(axis=1, initial=0.0) < SAMPLING
         return alike
 
     def locate(self, tooth: Ints, radius: Floats) -> tuple[Ints, Floats]:
@@ -128,10 +123,10 @@ class FlankTable:
         cell = np.minimum(place.astype(np.int64), CELLS - 1)
         return tooth * (CELLS + 1) + cell, place - cell
 
-    def way(self, tooth: Ints, radius: Floats) -> Complex:
+    def way(self, tooth: Ints, radius: Floats) -> Complexes:
         """Return unit vectors to the flanks at distances from the centre, which are clipped."""
         entry, share = self.locate(tooth, radius)
-        way: Complex = self.ways.ravel()[entry] + share * self._steps.ravel()[entry]
+        way: Complexes = self.ways.ravel()[entry] + share * self._steps.ravel()[entry]
         return way
 
     def slope(self, tooth: Ints, radius: Floats) -> Floats:
@@ -143,9 +138,9 @@ class FlankTable:
         slope: Floats = turn / rise
         return slope
 
-    def beyond(self, tooth: Ints, radius: Floats) -> NDArray[np.bool_]:
+    def beyond(self, tooth: Ints, radius: Floats) -> Bools:
         """Return where a distance is past the tip or below the root."""
-        outside: NDArray[np.bool_] = (radius > self.tip[tooth]) | (radius < self.root[tooth])
+        outside: Bools = (radius > self.tip[tooth]) | (radius < self.root[tooth])
         return outside
 
 
@@ -200,7 +195,7 @@ class ToothedEdge:
         return float(max(self.front.tip.max(), self.back.tip.max()) + SKIN)
 
 
-def _first_tooth(points: Complex, teeth: int) -> float:
+def _first_tooth(points: Complexes, teeth: int) -> float:
     """Angle of tooth 0: the phase of the outline's radius at `teeth` waves a turn."""
     following = np.roll(points, -1)
     middle = (points + following) / 2
@@ -208,7 +203,7 @@ def _first_tooth(points: Complex, teeth: int) -> float:
     return float(-np.angle(wave.sum()) / teeth)
 
 
-def _half_teeth(points: Complex, teeth: int) -> tuple[Ints, Floats, Floats]:
+def _half_teeth(points: Complexes, teeth: int) -> tuple[Ints, Floats, Floats]:
     """Tooth, angle from its axis and radius of the points beyond each axis, root to tip."""
     pitches = np.angle(points) * (teeth / (2 * np.pi))
     half = np.floor(2 * pitches).astype(np.int64)
@@ -241,7 +236,7 @@ def _outermost(tooth: Ints, radius: Floats, angle: Floats, wanted: Floats) -> Fl
     return angles
 
 
-def _padded(corners: Complex, teeth: int) -> Complex:
+def _padded(corners: Complexes, teeth: int) -> Complexes:
     """Corners by tooth in the frames of the teeth, those beyond each axis only."""
     pitches = np.angle(corners) * (teeth / (2 * np.pi))
     half = np.floor(2 * pitches).astype(np.int64)
@@ -275,7 +270,7 @@ class Way(NamedTuple):
 
     angle: Floats
     lever: Floats
-    place: Complex
+    place: Complexes
     carrying: Ints
     pinion_tooth: Ints
     wheel_tooth: Ints
@@ -301,15 +296,15 @@ class Mesh(NamedTuple):
     ahead: Floats
 
     @property
-    def pinion_turn(self) -> Complex:
+    def pinion_turn(self) -> Complexes:
         """From the frame of each case's pinion tooth to the plane."""
-        turn: Complex = np.exp(2j * np.pi / len(self.pinion.tip) * self.ahead)
+        turn: Complexes = np.exp(2j * np.pi / len(self.pinion.tip) * self.ahead)
         return turn
 
     @property
-    def wheel_turn(self) -> Complex:
+    def wheel_turn(self) -> Complexes:
         """From the frame of each case's wheel tooth to the plane, about the wheel's centre."""
-        turn: Complex = -np.exp(-2j * np.pi / len(self.wheel.tip) * (self.ahead + 0.5))
+        turn: Complexes = -np.exp(-2j * np.pi / len(self.wheel.tip) * (self.ahead + 0.5))
         return turn
 
 
@@ -359,8 +354,8 @@ class Contact(NamedTuple):
 
     angle: Floats
     lever: Floats
-    place: Complex
-    edge: NDArray[np.bool_]
+    place: Complexes
+    edge: Bools
 
     def at(self, entries: Ints) -> "Contact":
         """Return some of them."""
@@ -424,7 +419,7 @@ def _flanks_ahead(mesh: Mesh) -> Contact:
     return Contact(angle, radius / np.hypot(1.0, radius * slope), place, edge)
 
 
-def _gap(mesh: Mesh, points: Complex) -> tuple[Complex, Floats]:
+def _gap(mesh: Mesh, points: Complexes) -> tuple[Complexes, Floats]:
     """Points of the wheel in the plane, and the sine of their angle ahead of the pinion flank."""
     place = mesh.distance + points * mesh.wheel_turn[:, None]
     radius = np.abs(place)
@@ -434,7 +429,7 @@ def _gap(mesh: Mesh, points: Complex) -> tuple[Complex, Floats]:
     return place, np.where(mesh.pinion.beyond(tooth, radius), np.inf, sine)
 
 
-def _corner_ahead(mesh: Mesh, corner: Complex, angle: Floats) -> Contact:
+def _corner_ahead(mesh: Mesh, corner: Complexes, angle: Floats) -> Contact:
     """Turn the pinion until a corner of it meets the flank of the wheel, near the given turn.
 
     By Newton's method where the corner overlaps there already; elsewhere one step tells enough.
@@ -473,16 +468,16 @@ def tip_clearance(gear: ToothedEdge, mate: ToothedEdge, distance: float) -> floa
     return float(np.where((apart * np.conj(way)).imag < 0, np.abs(apart), -np.abs(apart)).min())
 
 
-def _highest_tip(gear: ToothedEdge) -> Complex:
+def _highest_tip(gear: ToothedEdge) -> Complexes:
     """Points across the highest tip, in the frame of its tooth, mm."""
     mirrored = -np.arange(gear.teeth) % gear.teeth
     tooth = int(np.argmax(np.maximum(gear.front.tip, gear.back.tip[mirrored])))
     first, last = -np.angle(gear.back.ways[-tooth, -1]), np.angle(gear.front.ways[tooth, -1])
-    points: Complex = (gear.reach + 0j) * np.exp(1j * np.linspace(first, last, 5))
+    points: Complexes = (gear.reach + 0j) * np.exp(1j * np.linspace(first, last, 5))
     return points
 
 
-def _shallowest_root(gear: ToothedEdge) -> tuple[Complex, Complex]:
+def _shallowest_root(gear: ToothedEdge) -> tuple[Complexes, Complexes]:
     """Starts and lengths of segments along the shallowest root, its space centred on +x.
 
     Fillets count as far as they face outward more than sideways.
@@ -500,12 +495,12 @@ def _shallowest_root(gear: ToothedEdge) -> tuple[Complex, Complex]:
     return path[:-1], np.diff(path)
 
 
-def _root_side(flanks: FlankTable, tooth: int) -> Complex:
+def _root_side(flanks: FlankTable, tooth: int) -> Complexes:
     """Points from the root up to where the flank faces sideways."""
     shares = np.linspace(0.0, 1.0, CELLS + 1)[::2] ** 2
     radius = flanks.root[tooth] + (flanks.tip - flanks.root)[tooth] * shares
     points = flanks.ways[tooth, ::2] * radius
     step = np.diff(points) / points[:-1]
     sideways = np.abs(step.real) > np.abs(step.imag)
-    side: Complex = points[: int(np.argmax(sideways)) + 1]
+    side: Complexes = points[: int(np.argmax(sideways)) + 1]
     return side

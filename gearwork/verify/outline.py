@@ -3,14 +3,12 @@
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
 from gearwork.checks.check import Check
 from gearwork.errors import GearworkError
-from gearwork.geometry.outline import Complex, Outline, as_complex
+from gearwork.geometry.outline import Outline, as_complex
+from gearwork.numbers import Bools, Complexes, Floats
 from gearwork.verify.flanks import FlankTable, ToothedEdge
-
-Floats = NDArray[np.float64]
 
 LARGEST_DEVIATION = 0.01
 """Between teeth of one outline, mm: twice the default tolerance of outlines."""
@@ -105,18 +103,16 @@ def crossing(outline: Outline) -> complex | None:
     return None
 
 
-def _cross(start: Complex, way: Complex, other: Complex, other_way: Complex) -> NDArray[np.bool_]:
+def _cross(start: Complexes, way: Complexes, other: Complexes, other_way: Complexes) -> Bools:
     """Whether two pieces cross between their ends."""
     area = _sine(way, other_way)
     first = _sine(other - start, other_way) * np.sign(area)
     second = _sine(other - start, way) * np.sign(area)
-    inside: NDArray[np.bool_] = (np.minimum(first, second) > 0) & (
-        np.maximum(first, second) < np.abs(area)
-    )
+    inside: Bools = (np.minimum(first, second) > 0) & (np.maximum(first, second) < np.abs(area))
     return inside
 
 
-def _sine(a: Complex, b: Complex) -> Floats:
+def _sine(a: Complexes, b: Complexes) -> Floats:
     product: Floats = (np.conj(a) * b).imag
     return product
 
@@ -138,7 +134,7 @@ def deviations(outline: Outline, edge: ToothedEdge) -> Floats:
     return np.maximum(flanks, _vertex_deviations(as_complex(outline.vertices), edge.teeth))
 
 
-def _vertex_deviations(vertices: Complex, teeth: int) -> Floats:
+def _vertex_deviations(vertices: Complexes, teeth: int) -> Floats:
     """Largest distance of a tooth's vertices from where the other teeth have theirs."""
     strays = np.zeros(teeth)
     if len(vertices) % teeth:

@@ -11,8 +11,9 @@ from math import inf
 import numpy as np
 
 from gearwork.checks.check import Check
-from gearwork.geometry.outline import DEFAULT_TOLERANCE, Array, Outline, depth_inside
+from gearwork.geometry.outline import DEFAULT_TOLERANCE, Outline, depth_inside
 from gearwork.geometry.part import Part
+from gearwork.numbers import Floats
 from gearwork.output.marking import NOT_CUT, OUTER, cut_paths
 from gearwork.output.parts import file_stem
 
@@ -39,7 +40,7 @@ class Piece:
 
     at: tuple[float, float]
     layers: tuple[str, ...]
-    figures: Array
+    figures: Floats
 
     @classmethod
     def of(cls, outer: Outline, cuts: Sequence[tuple[str, Outline]]) -> "Piece":
@@ -93,12 +94,12 @@ def _home(cut: Outline, edges: Sequence[Outline]) -> int | None:
     return None
 
 
-def _centroid(path: Outline) -> Array:
+def _centroid(path: Outline) -> Floats:
     """Centroid of the enclosed area by the polygon of points along the path, mm, shape (2,)."""
     points = path.points(ROUGH)
     following = np.roll(points, -1, axis=0)
     cross = points[:, 0] * following[:, 1] - points[:, 1] * following[:, 0]
-    middle: Array = (points + following).T @ cross / (3 * cross.sum())
+    middle: Floats = (points + following).T @ cross / (3 * cross.sum())
     return middle
 
 

@@ -11,8 +11,9 @@ from typing import NamedTuple, TypeVar
 import numpy as np
 
 from gearwork.errors import GearworkError, number, shown
-from gearwork.geometry.outline import Array, Outline
+from gearwork.geometry.outline import Outline
 from gearwork.geometry.toolpath import Run
+from gearwork.numbers import Floats
 from gearwork.output.marking import MILLIMETRES, NOT_CUT, path_key
 
 LARGEST_FILE = 8_000_000
@@ -231,7 +232,7 @@ def _check_upright(entity: _Entity) -> None:
         raise GearworkError("it was turned out of the plane or mirrored: draw it anew")
 
 
-def _vertices(entity: _Entity) -> Array:
+def _vertices(entity: _Entity) -> Floats:
     """Return x, y and bulge of every vertex of a polyline, shape (n, 3)."""
     _check_upright(entity)
     if entity.kind == "LWPOLYLINE":

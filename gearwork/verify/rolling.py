@@ -9,16 +9,14 @@ from functools import partial
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
 from gearwork.checks.check import Check, CheckReport
 from gearwork.checks.tooth.mesh import LEAST_CONTACT_RATIO, WANTED_CONTACT_RATIO
 from gearwork.errors import GearworkError, number, whole_number
 from gearwork.geometry.outline import Outline
+from gearwork.numbers import Floats
 from gearwork.verify.flanks import ToothedEdge, Way, free_way, mesh_of, tip_clearance
 from gearwork.verify.outline import Expected, outline_checks
-
-Floats = NDArray[np.float64]
 
 FEWEST_STEPS = 40
 """Positions for each tooth, so that the contact ratio is good to two or three hundredths."""

@@ -7,9 +7,10 @@ from pathlib import Path
 import numpy as np
 
 from gearwork.checks.check import Check
-from gearwork.geometry.outline import DEFAULT_TOLERANCE, Array, Outline, depth_inside
+from gearwork.geometry.outline import DEFAULT_TOLERANCE, Outline, depth_inside
 from gearwork.geometry.toolpath import Run
 from gearwork.geometry.tooth import Cutter
+from gearwork.numbers import Floats
 from gearwork.output.files import written_files
 from gearwork.output.marking import HOLES, INNER, OUTER
 from gearwork.output.toolpath_files import SUFFIX
@@ -121,7 +122,7 @@ def _unlike(way: Way, edge: Outline, inside: bool, bit: float) -> float:
     return float(np.abs(np.array(way.loop.bounds) - edge.bounds - aside).max())
 
 
-def _deviation(way: Way, edge: Outline, inside: bool, bit: float) -> tuple[float, Array]:
+def _deviation(way: Way, edge: Outline, inside: bool, bit: float) -> tuple[float, Floats]:
     """How far way and edge are from being the bit's radius apart, mm, and where it is most."""
     from scipy.spatial import cKDTree
 
@@ -142,7 +143,7 @@ def _deviation(way: Way, edge: Outline, inside: bool, bit: float) -> tuple[float
     return float(off[worst]), places[worst]
 
 
-def _dense(path: Outline, radius: float) -> Array:
+def _dense(path: Outline, radius: float) -> Floats:
     """Points along a path, so dense that a point `radius` aside has one at most FINE farther.
 
     Half a step s / 2 off its foot, a point is s² / 8 r farther; beside an arc of the radius ρ
@@ -151,11 +152,11 @@ def _dense(path: Outline, radius: float) -> Array:
     return path.spaced(np.sqrt(8 * radius * FINE / (1 + radius / path.radii)))
 
 
-def _apart(one: Array, other: Array) -> float:
+def _apart(one: Floats, other: Floats) -> float:
     return float(np.hypot(*(one - other)))
 
 
-def _near(point: Array) -> str:
+def _near(point: Floats) -> str:
     return f"near ({point[0]:.2f}, {point[1]:.2f}) mm"
 
 

@@ -8,11 +8,12 @@ from math import cos, floor, hypot, inf, radians, sin, sqrt
 import numpy as np
 
 from gearwork.checks.check import Check, sentence
-from gearwork.checks.shaft.beam import FloatArray, Shaft, ShaftLoad, face_load_factor
+from gearwork.checks.shaft.beam import Shaft, ShaftLoad, face_load_factor
 from gearwork.checks.shaft.shaft import Change, stiffer_shaft
 from gearwork.checks.tooth.mesh import LEAST_CONTACT_RATIO, CutPair, distance_tolerance
 from gearwork.errors import GearworkError
 from gearwork.geometry.pair import GearPair
+from gearwork.numbers import Floats
 from gearwork.stock.laminate import Panel
 
 GREATEST_FACE_FACTOR, WANTED_FACE_FACTOR = 2.0, 1.3
@@ -102,7 +103,7 @@ class MeshAlignment:
     def _on_wheel(self) -> tuple[ShaftLoad, float]:
         return self.wheel_shaft.mesh(self.wheel)
 
-    def _apart(self, bent: Callable[[Shaft, float], FloatArray]) -> FloatArray:
+    def _apart(self, bent: Callable[[Shaft, float], Floats]) -> Floats:
         """What the wheel's shaft does less what the pinion's does."""
         place = self._on_pinion[0].position
         return bent(self.wheel_shaft, place) - bent(self.pinion_shaft, place)

@@ -9,9 +9,10 @@ from functools import cached_property
 from math import cos, factorial, hypot, inf, pi, pow, radians, sin, sqrt, tan
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from gearwork.errors import GearworkError, number
+from gearwork.numbers import Floats
 from gearwork.stock.hardware import Bearing, Rod
 
 
@@ -229,8 +230,6 @@ def face_load_factor(edge_gap: float, face_width: float, force: float, modulus: 
     return 1.0 + share / 2.0 if share <= 2.0 else sqrt(2.0 * share)
 
 
-FloatArray = NDArray[np.float64]
-
 # Stainless steel, the lowest of handbook values 193 to 200 GPa; carbon steel has 205 to 210.
 MODULUS = 193_000.0
 _STATIONS = 201
@@ -302,7 +301,7 @@ class Shaft:
             )
 
     @cached_property
-    def reactions(self) -> FloatArray:
+    def reactions(self) -> Floats:
         """Force of bearing A and B on the shaft, (F_y, F_z), N, shape (2, 2)."""
         at, forces = self._loads
         a, b = self.bearing_positions
@@ -316,66 +315,66 @@ class Shaft:
         return hypot(*a), hypot(*b)
 
     @cached_property
-    def positions(self) -> FloatArray:
+    def positions(self) -> Floats:
         """Stations along the shaft, mm, shape (k,); twice, before and behind, where a force acts.
 
         All diagrams are given at these stations.
         """
         nodes = np.unique(self._every[0])
         grid = np.linspace(nodes[0], nodes[-1], _STATIONS)
-        stations: FloatArray = np.sort(np.concatenate([np.setdiff1d(grid, nodes), nodes, nodes]))
+        stations: Floats = np.sort(np.concatenate([np.setdiff1d(grid, nodes), nodes, nodes]))
         return stations
 
     @cached_property
-    def bending_moment(self) -> FloatArray:
+    def bending_moment(self) -> Floats:
         """Bending moment in the planes of F_y and F_z, N·m, shape (k, 2)."""
         places, forces = self._every
-        arms: FloatArray = np.maximum(self.positions[:, np.newaxis] - places, 0.0)
-        moment: FloatArray = arms @ forces / 1000.0
+        arms: Floats = np.maximum(self.positions[:, np.newaxis] - places, 0.0)
+        moment: Floats = arms @ forces / 1000.0
         return moment
 
     @cached_property
-    def torque(self) -> FloatArray:
+    def torque(self) -> Floats:
         """Torque in the rod, N·m, shape (k,)."""
         x, (at, _) = self.positions, self._loads
         before = np.append(x[1:] == x[:-1], [False])[:, np.newaxis]
         passed = np.where(before, at < x[:, np.newaxis], at <= x[:, np.newaxis])
-        torque: FloatArray = -(passed @ np.array([load.torque for load in self.loads]))
+        torque: Floats = -(passed @ np.array([load.torque for load in self.loads]))
         return torque
 
     @property
-    def bending_stress(self) -> FloatArray:
+    def bending_stress(self) -> Floats:
         """32 M/(π d3³), MPa, shape (k,)."""
         section = pi * self.rod.core_diameter**3 / 32.0
-        stress: FloatArray = np.hypot(*self.bending_moment.T) * 1000.0 / section
+        stress: Floats = np.hypot(*self.bending_moment.T) * 1000.0 / section
         return stress
 
     @property
-    def shear_stress(self) -> FloatArray:
+    def shear_stress(self) -> Floats:
         """16 T/(π d3³), MPa, shape (k,)."""
         section = pi * self.rod.core_diameter**3 / 16.0
-        stress: FloatArray = np.abs(self.torque) * 1000.0 / section
+        stress: Floats = np.abs(self.torque) * 1000.0 / section
         return stress
 
     @property
-    def von_mises_stress(self) -> FloatArray:
+    def von_mises_stress(self) -> Floats:
         """sqrt(σ² + 3 τ²), MPa, shape (k,)."""
-        stress: FloatArray = np.hypot(self.bending_stress, np.sqrt(3.0) * self.shear_stress)
+        stress: Floats = np.hypot(self.bending_stress, np.sqrt(3.0) * self.shear_stress)
         return stress
 
-    def deflection_at(self, position: ArrayLike) -> FloatArray:
+    def deflection_at(self, position: ArrayLike) -> Floats:
         """Return the deflection (y, z), mm, shape (..., 2)."""
         a, b = self.bearing_positions
         at_a, at_b = self._bent(np.array([a, b]), 3)
         share = (np.asarray(position, dtype=np.float64)[..., np.newaxis] - a) / (b - a)
-        deflection: FloatArray = self._bent(position, 3) - at_a - share * (at_b - at_a)
+        deflection: Floats = self._bent(position, 3) - at_a - share * (at_b - at_a)
         return deflection
 
-    def slope_at(self, position: ArrayLike) -> FloatArray:
+    def slope_at(self, position: ArrayLike) -> Floats:
         """Return the slope of the deflected shaft (y, z), mm per mm, shape (..., 2)."""
         a, b = self.bearing_positions
         at_a, at_b = self._bent(np.array([a, b]), 3)
-        slope: FloatArray = self._bent(position, 2) - (at_b - at_a) / (b - a)
+        slope: Floats = self._bent(position, 2) - (at_b - at_a) / (b - a)
         return slope
 
     def mesh(self, name: str) -> tuple[ShaftLoad, float]:
@@ -395,23 +394,23 @@ class Shaft:
         )
 
     @cached_property
-    def _loads(self) -> tuple[FloatArray, FloatArray]:
+    def _loads(self) -> tuple[Floats, Floats]:
         """Positions (n,) and forces (n, 2) of the loads."""
         at = np.array([load.position for load in self.loads], dtype=np.float64)
         return at, np.array([load.force for load in self.loads], dtype=np.float64)
 
     @cached_property
-    def _every(self) -> tuple[FloatArray, FloatArray]:
+    def _every(self) -> tuple[Floats, Floats]:
         """The same with the bearings."""
         at, forces = self._loads
         places = np.concatenate([at, self.bearing_positions])
         return places, np.concatenate([forces, self.reactions])
 
-    def _bent(self, position: ArrayLike, power: int) -> FloatArray:
+    def _bent(self, position: ArrayLike, power: int) -> Floats:
         """Σ F ⟨x − x_F⟩ⁿ/(n! EI): deflection (n = 3) or slope (n = 2), level at the start."""
         places, forces = self._every
         x = np.asarray(position, dtype=np.float64)[..., np.newaxis]
         rigidity = MODULUS * pi * self.rod.core_diameter**4 / 64.0
-        arms: FloatArray = np.maximum(x - places, 0.0) ** power
-        bent: FloatArray = arms @ forces / (factorial(power) * rigidity)
+        arms: Floats = np.maximum(x - places, 0.0) ** power
+        bent: Floats = arms @ forces / (factorial(power) * rigidity)
         return bent

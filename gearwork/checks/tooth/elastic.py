@@ -13,11 +13,11 @@ from numpy.typing import ArrayLike
 from gearwork.checks.tooth.mesh import CutPair
 from gearwork.checks.tooth.strength import WeakestRoot
 from gearwork.checks.tooth.stress import Utilisation, root_stress
-from gearwork.fem.grid import Floats
 from gearwork.fem.plane import ToothMesh, ToothStress
 from gearwork.geometry.gear_outline import tooth_profile
 from gearwork.geometry.pair import Side
 from gearwork.geometry.tooth import CutTooth, load_at
+from gearwork.numbers import Floats
 from gearwork.stock.laminate import Panel
 
 ELEMENTS = 12

@@ -25,14 +25,13 @@ from itertools import combinations_with_replacement
 from typing import Any
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from gearwork.errors import whole_number
 from gearwork.geometry.tooth import CutTooth, Fillet, FlankLoad, fillet_points, load_at
+from gearwork.numbers import Floats
 from gearwork.stock.laminate import Panel, Stack
 from gearwork.stock.plywood import Plywood
-
-Array = NDArray[np.float64]
 
 DIRECTIONS = np.arange(0.0, 180.0, 0.5)
 
@@ -53,10 +52,10 @@ class RootStress:
         Direction of the edge from the tooth's axis, degrees; on the other side it is mirrored.
     """
 
-    tension: Array
-    compression: Array
-    shear: Array
-    slope: Array
+    tension: Floats
+    compression: Floats
+    shear: Floats
+    slope: Floats
 
 
 def notch_factor(thickness: ArrayLike, arm: ArrayLike, radius: ArrayLike) -> Any:
@@ -102,7 +101,7 @@ def root_stress(cut: CutTooth[Any], diameter: Any, count: int = 24) -> RootStres
     )
 
 
-def section_bending(load: FlankLoad, fillet: Fillet) -> tuple[Array, Array]:
+def section_bending(load: FlankLoad, fillet: Fillet) -> tuple[Floats, Floats]:
     """Return arm h of the load above each section, mm, and bending stress 6 h cos α_F / s², MPa.
 
     Parameters

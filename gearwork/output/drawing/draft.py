@@ -6,8 +6,9 @@ from typing import Literal
 
 import numpy as np
 
-from gearwork.geometry.outline import Array, Outline
+from gearwork.geometry.outline import Outline
 from gearwork.geometry.part import Point
+from gearwork.numbers import Floats
 from gearwork.output.marking import TEXT_HEIGHT, Label, Marks, text_width
 
 # ISO 128-2 line types; widths 0.5 and 0.25 mm are line group 0.5.
@@ -95,7 +96,7 @@ class Length:
         return f"{self.name} {self.value:.2f}{self.tolerance}".strip()
 
     @property
-    def ends(self) -> tuple[Array, Array]:
+    def ends(self) -> tuple[Floats, Floats]:
         """The two ends of the dimension line."""
         start, end = np.array(self.start), np.array(self.end)
         across = _normal(end - start)
@@ -142,12 +143,12 @@ class Diameter:
         return f"({text})" if self.auxiliary else text
 
     @property
-    def direction(self) -> Array:
+    def direction(self) -> Floats:
         """Unit vector of the leader."""
         return np.array([math.cos(math.radians(self.angle)), math.sin(math.radians(self.angle))])
 
     @property
-    def foot(self) -> Array:
+    def foot(self) -> Floats:
         """Where the leader's arrow touches the circle."""
         return np.array(self.centre) + self.diameter / 2 * self.direction
 
@@ -234,7 +235,7 @@ class Ink:
     """How a dimension is drawn: thin strokes and text, and filled arrowheads, each (3, 2)."""
 
     marks: Marks
-    arrowheads: tuple[Array, ...]
+    arrowheads: tuple[Floats, ...]
 
 
 def dimension_ink(dimension: Length | Diameter) -> Ink:
@@ -277,18 +278,18 @@ def _diameter_ink(diameter: Diameter) -> Ink:
     return Ink(Marks((label,), (stroke,)), (_arrowhead(foot, direction),))
 
 
-def _extension(foot: Array, end: Array) -> Array:
+def _extension(foot: Floats, end: Floats) -> Floats:
     outward = (end - foot) / np.hypot(*(end - foot))
     return np.array([foot + _LIFT * outward, end + _BEYOND * outward])
 
 
-def _arrowhead(tip: Array, backwards: Array) -> Array:
+def _arrowhead(tip: Floats, backwards: Floats) -> Floats:
     """Corners of an arrowhead that points at `tip`, its body lying `backwards`."""
     half = ARROW / 6 * _normal(backwards)
     return np.array([tip, tip + ARROW * backwards + half, tip + ARROW * backwards - half])
 
 
-def _normal(vector: Array) -> Array:
+def _normal(vector: Floats) -> Floats:
     """Return the unit vector to the left of another."""
-    turned: Array = np.array([-vector[1], vector[0]]) / np.hypot(*vector)
+    turned: Floats = np.array([-vector[1], vector[0]]) / np.hypot(*vector)
     return turned

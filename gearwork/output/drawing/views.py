@@ -11,9 +11,10 @@ from typing import TypeVar
 import numpy as np
 
 from gearwork.errors import GearworkError, number, whole_number
-from gearwork.geometry.outline import Array, Outline, circle_of
+from gearwork.geometry.outline import Outline, circle_of
 from gearwork.geometry.part import Operation, Part, Point
 from gearwork.geometry.tooth import CutTooth
+from gearwork.numbers import Floats
 from gearwork.output.drawing.draft import (
     Diameter,
     Drawing,
@@ -83,7 +84,7 @@ class Ground:
         for label in marks.labels:
             self._written[self._cells(_filled(label))] = 1
 
-    def _cells(self, points: Array) -> tuple[Array, ...]:
+    def _cells(self, points: Floats) -> tuple[Floats, ...]:
         """Indices of the cells points lie in; what is far outside counts as at the rim."""
         cells = ((points - self._origin) / _CELL).astype(int)
         return tuple(np.clip(cells, 0, np.array(self._drawn.shape) - 1).T)
@@ -100,19 +101,19 @@ def _room(dimension: Length | Diameter) -> Marks:
     return marks + Marks((replace(label, at=(x, y), anchor="middle", angle=angle),))
 
 
-def _dots(path: Array) -> Array:
+def _dots(path: Floats) -> Floats:
     """Return points along an open path, close enough to meet every cell, shape (n, 2)."""
     along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(path, axis=0).T))])
     places = np.linspace(0.0, along[-1], int(1.5 * along[-1] / _CELL) + 2)
     return np.column_stack([np.interp(places, along, column) for column in path.T])
 
 
-def _filled(label: Label) -> Array:
+def _filled(label: Label) -> Floats:
     """Return points all over the room of a text, shape (n, 2)."""
     corner, right, _, upper = label.corners
     wide, high = right - corner, upper - corner
     x, y = (np.linspace(0.0, 1.0, int(1.5 * np.hypot(*side) / _CELL) + 2) for side in (wide, high))
-    points: Array = corner + (x[:, None, None] * wide + y[None, :, None] * high).reshape(-1, 2)
+    points: Floats = corner + (x[:, None, None] * wide + y[None, :, None] * high).reshape(-1, 2)
     return points
 
 
@@ -486,11 +487,11 @@ def _nearest_top(teeth: int, *, tooth: bool) -> int:
     return 2 * round(teeth / 4) if tooth else 2 * round(teeth / 4 - 0.5) + 1
 
 
-def _directions(angle: float) -> tuple[Array, Array]:
+def _directions(angle: float) -> tuple[Floats, Floats]:
     """Unit vectors outward and, to its left, along, at an angle in degrees."""
     c, s = math.cos(math.radians(angle)), math.sin(math.radians(angle))
     return np.array([c, s]), np.array([-s, c])
 
 
-def _point(vector: Array) -> Point:
+def _point(vector: Floats) -> Point:
     return float(vector[0]), float(vector[1])

@@ -3,11 +3,11 @@
 from collections.abc import Iterable, Mapping, Sequence
 
 import numpy as np
-from numpy.typing import NDArray
 
-from gearwork.geometry.outline import Array, Outline
+from gearwork.geometry.outline import Outline
 from gearwork.geometry.part import Part
 from gearwork.machine.stage import MountedGear
+from gearwork.numbers import Bools, Floats
 from gearwork.output.html import (
     ACCENT,
     GREY,
@@ -156,12 +156,12 @@ def _label_places(
     return found
 
 
-def _within(places: Array, frame: Frame, size: float) -> NDArray[np.bool_]:
+def _within(places: Floats, frame: Frame, size: float) -> Bools:
     """Which places leave room for a short name before the edge of the picture."""
     left, low, right, top = frame
     x, y = places.T
     across = (x > left + 2.5 * size) & (x < right - 2.5 * size)
-    inside: NDArray[np.bool_] = across & (y > low + size / 2) & (y < top - size / 2)
+    inside: Bools = across & (y > low + size / 2) & (y < top - size / 2)
     return inside
 
 
@@ -173,7 +173,7 @@ def _look(stage: int) -> tuple[str, str]:
     return _FILLS[stage % len(_FILLS)], _LINES[stage % len(_LINES)]
 
 
-def _points(points: Array) -> str:
+def _points(points: Floats) -> str:
     return " ".join(f"{_short(x)},{_short(-y)}" for x, y in points)
 
 

@@ -14,10 +14,11 @@ from gearwork.errors import GearworkError, number
 from gearwork.geometry.features import routed_circle
 from gearwork.geometry.gear import Gear
 from gearwork.geometry.gear_outline import fitting_tooth, gear_outline
-from gearwork.geometry.outline import Array, Outline, as_complex, as_pairs
+from gearwork.geometry.outline import Outline, as_complex, as_pairs
 from gearwork.geometry.pair import GearPair
 from gearwork.geometry.part import Cut, Part
 from gearwork.geometry.tooth import Cutter
+from gearwork.numbers import Floats
 from gearwork.output.jobsheet.inspection import pin_circle, pin_for, teeth_to_span
 from gearwork.spec.tables import Pins
 
@@ -285,7 +286,7 @@ def _segment(
     return Segment(gear, part, spanned, span, pin, bar, flat)
 
 
-def _some_teeth(edge: Outline, teeth: int, count: int) -> tuple[Array, Array]:
+def _some_teeth(edge: Outline, teeth: int, count: int) -> tuple[Floats, Floats]:
     """Vertices and bulges over `count` teeth about +y, from mid-root to mid-root.
 
     The piece across the middle of a space is the one nearest to the centre; it starts and ends
@@ -305,7 +306,7 @@ def _some_teeth(edge: Outline, teeth: int, count: int) -> tuple[Array, Array]:
     return as_pairs(path), bulges
 
 
-def _shoulder(end: Array, bar: float) -> float:
+def _shoulder(end: Floats, bar: float) -> float:
     """Return y at which the tangent of the root circle at `end` reaches the side of the bar."""
     x, y = end
     return float(y - (bar / 2 - x) * x / y)

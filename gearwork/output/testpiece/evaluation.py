@@ -13,10 +13,9 @@ from functools import cached_property
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
 from gearwork.errors import GearworkError
-from gearwork.geometry.outline import Array
+from gearwork.numbers import Bools, Floats
 from gearwork.output.testpiece.cut import Coupon
 from gearwork.spec.tables import MEASURED, Readings, reading_name
 
@@ -25,8 +24,7 @@ CONFIDENCE = 0.95
 
 MOST_SUSPECTS = 5
 
-Rows = NDArray[np.bool_]
-Model = Callable[[Array], tuple[Array, Array]]
+Model = Callable[[Floats], tuple[Floats, Floats]]
 
 
 @dataclass(frozen=True)
@@ -92,7 +90,7 @@ class Suspect:
         That over the largest shift that chance and caliper explain.
     """
 
-    rows: Rows
+    rows: Bools
     shift: float
     excess: float
 
@@ -115,15 +113,15 @@ class Fit:
         Standard uncertainty of such an error, mm.
     """
 
-    values: Array
-    residuals: Array
-    slopes: Array
-    solution: Array
-    shifts: Array
+    values: Floats
+    residuals: Floats
+    slopes: Floats
+    solution: Floats
+    shifts: Floats
     caliper: float
 
     @cached_property
-    def inverse(self) -> Array:
+    def inverse(self) -> Floats:
         """Influence of each reading on each unknown, shape (p, n)."""
         return np.asarray(np.linalg.pinv(self.slopes), dtype=float)
 
@@ -139,7 +137,7 @@ class Fit:
             return self.caliper
         return float(np.sqrt((self.residuals**2).sum() / self.spare))
 
-    def estimate(self, weights: Array, constant: float = 0.0) -> Estimate:
+    def estimate(self, weights: Floats, constant: float = 0.0) -> Estimate:
         """Return constant + weights · unknowns with its uncertainty.
 
         Where no reading is to spare, the scatter is an assumption with unlimited freedom.
@@ -152,7 +150,7 @@ class Fit:
         value = constant + float(weights @ self.solution)
         return Estimate(value, float(np.sqrt(random + common)), freedom)
 
-    def suspects(self, groups: Rows) -> Iterator[Suspect]:
+    def suspects(self, groups: Bools) -> Iterator[Suspect]:
         """Yield readings, and groups of readings, that disagree with the rest, worst first.
 
         Each is tested for a shift as one more unknown of the fit, against Student's t with one
@@ -174,7 +172,7 @@ class Fit:
             left = left & ~worst.rows
             sets = sets & left
 
-    def _worst(self, sets: Rows, left: Rows) -> Suspect | None:
+    def _worst(self, sets: Bools, left: Bools) -> Suspect | None:
         """The set of readings farthest off, if any is, among those left."""
         slopes = self.slopes * left[:, None]
         unexplained = np.diag(left.astype(float)) - slopes @ np.linalg.pinv(slopes)
@@ -196,11 +194,11 @@ class Fit:
 
 
 def fit_model(
-    values: Array,
+    values: Floats,
     model: Model,
-    start: Array,
+    start: Floats,
     caliper: float,
-    shifts: Callable[[Array], Array],
+    shifts: Callable[[Floats], Floats],
 ) -> Fit:
     """Return the least-squares fit of a nearly linear model (Gauss and Newton).
 
@@ -387,7 +385,7 @@ def evaluate_coupon(coupon: Coupon, readings: Readings) -> CouponResult:
 def _fitted(coupon: Coupon, readings: Readings, names: tuple[str, ...]) -> Fit:
     """Fit bit diameter and both offsets to the readings."""
 
-    def model(unknowns: Array) -> tuple[Array, Array]:
+    def model(unknowns: Floats) -> tuple[Floats, Floats]:
         bit, outside, inside = unknowns.tolist()
         expected = coupon.sizes(bit, outside, inside, readings.pins)
         sizes = np.array([expected[name].size for name in names])
@@ -398,7 +396,7 @@ def _fitted(coupon: Coupon, readings: Readings, names: tuple[str, ...]) -> Fit:
             )
         return sizes, np.array([expected[name].rates for name in names])
 
-    def shifts(slopes: Array) -> Array:
+    def shifts(slopes: Floats) -> Floats:
         """Move outside jaws, inside jaws and each pin's diameter.
 
         A pin measured too thick makes the size expected over it too large, by half the rate
