@@ -9,6 +9,7 @@ which gears       `SearchSpace`, then `search`
 hub and rod       `cheapest_fixing`, `check_hub`; `Shaft`, `check_shaft`
 """
 
+import sys
 from importlib import import_module
 from typing import Any
 
@@ -121,3 +122,33 @@ def __getattr__(name: str) -> Any:
 
 def __dir__() -> list[str]:
     return __all__
+
+
+_SHOWN = (
+    "geometry.gear.Gear",
+    "geometry.pair.GearPair",
+    "geometry.outline.Outline",
+    "checks.check.CheckReport",
+    "checks.tooth.strength.Rating",
+    "choosing.candidates.Candidates",
+    "spec.solve.Design",
+    "output.layout.SheetLayout",
+)
+"""What `plot.display` shows in a notebook, by module and name."""
+
+
+def _show(thing: Any) -> Any:
+    return import_module("gearwork.plot.display").show(thing)
+
+
+def _show_in_notebooks() -> None:
+    """Tell a running IPython the names of our types; nothing is loaded for it."""
+    shell = sys.modules["IPython"].get_ipython() if "IPython" in sys.modules else None
+    if shell is not None:
+        pages = shell.display_formatter.formatters["text/html"]
+        for place in _SHOWN:
+            module, name = f"gearwork.{place}".rsplit(".", 1)
+            pages.for_type_by_name(module, name, _show)
+
+
+_show_in_notebooks()

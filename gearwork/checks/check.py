@@ -3,7 +3,6 @@
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass
-from html import escape
 from typing import Literal
 
 
@@ -104,6 +103,11 @@ class Check:
             return f"better {self.sense} {_figure(self.wanted)}"
         return f"{limit}, better {_figure(self.wanted)}" if self.verdict == "watch" else limit
 
+    @property
+    def demanded(self) -> str:
+        """The limit in words with its unit, the space before it never broken."""
+        return self.demand + (f"\N{NO-BREAK SPACE}{self.unit}" if self.unit else "")
+
     def __str__(self) -> str:
         unit = f" {self.unit}" if self.unit else ""
         line = f"{self.verdict:5}  {self.name}: {_figure(self.value)}{unit} ({self.demand}{unit})."
@@ -171,15 +175,6 @@ class CheckReport:
     def __str__(self) -> str:
         return "\n".join([self.summary, *map(str, self.checks)])
 
-    def _repr_html_(self) -> str:
-        rows = "".join(_html_row(check) for check in self.checks)
-        titles = ("verdict", "check", "value", "limit", "why")
-        head = "".join(f'<th style="text-align:left">{title}</th>' for title in titles)
-        return (
-            f"<p><b>{escape(self.summary)}</b></p>"
-            f"<table><thead><tr>{head}</tr></thead><tbody>{rows}</tbody></table>"
-        )
-
 
 def sentence(text: str) -> str:
     """Return a text as a sentence: a capital letter first, a full stop last."""
@@ -190,15 +185,3 @@ def _figure(value: float) -> str:
     if not math.isfinite(value):
         return "none" if math.isnan(value) else ("unlimited" if value > 0 else "-unlimited")
     return f"{value:.4g}" if abs(value) < 1000 else f"{value:.0f}"
-
-
-def _html_row(check: Check) -> str:
-    advice = "" if check.verdict == "holds" else f" <i>{escape(check.remedy)}</i>"
-    cells = (
-        f"<b>{check.verdict}</b>",
-        escape(check.name),
-        f"{_figure(check.value)}&nbsp;{escape(check.unit)}",
-        f"{check.demand}&nbsp;{escape(check.unit)}",
-        f"{escape(check.why)}{advice}<br><small>{escape(check.source)}</small>",
-    )
-    return "<tr>" + "".join(f'<td style="text-align:left">{c}</td>' for c in cells) + "</tr>"

@@ -176,23 +176,17 @@ class Candidates:
             return f"Candidates(none: {self.why})"
         return f"Candidates({len(self)}, {self.pareto.sum()} on the front; best: {self.name()})"
 
-    def _repr_html_(self) -> str:
-        if not len(self):
-            return f"<p>No train found. {self.why}</p>"
-        count = min(len(self), SHOWN)
-        head = "".join(f"<th>{words}</th>" for words in ("", *HEADS.values(), "front"))
-        rows = "".join(f"<tr>{self._cells(rank)}</tr>" for rank in range(count))
-        return (
-            f"<p>{len(self)} trains, {self.pareto.sum()} on the front; the first {count}:</p>"
-            f"<table><thead><tr>{head}</tr></thead><tbody>{rows}</tbody></table>"
-        )
+    @property
+    def rows(self) -> list[tuple[str, ...]]:
+        """The best trains as text, one a row; the first row is the head of the columns."""
+        head = ("rank", *HEADS.values(), "front")
+        return [head, *(self._row(rank) for rank in range(min(len(self), SHOWN)))]
 
-    def _cells(self, rank: int) -> str:
-        values = [
+    def _row(self, rank: int) -> tuple[str, ...]:
+        values = (
             self.name(rank) if name == "gears" else f"{self[name][rank]:.4g}" for name in HEADS
-        ]
-        cells = (str(rank), *values, "front" if self.pareto[rank] else "beaten")
-        return "".join(f"<td>{cell}</td>" for cell in cells)
+        )
+        return str(rank), *values, "front" if self.pareto[rank] else "beaten"
 
 
 def _columns(trains: TrainTable) -> dict[str, NDArray[Any]]:

@@ -283,8 +283,3 @@ class Gear(GearShape[float]):
             if f.name in ("module", "teeth") or getattr(self, f.name) != f.default
         )
         return f"Gear({given})"
-
-    def _repr_html_(self) -> str:
-        from gearwork.output.jobsheet.report import gear_table
-
-        return gear_table(self)

@@ -10,7 +10,6 @@ Points of the plane are complex numbers inside.
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -310,11 +309,6 @@ class Outline:
             f"Outline({arcs} arcs, {len(self) - arcs} lines, length {self.length:.2f} mm,"
             f" area {self.area:.1f} mm²)"
         )
-
-    def _repr_svg_(self) -> Any:
-        from gearwork.output.svg import outline_picture
-
-        return outline_picture(self)
 
 
 Circle = tuple[tuple[float, float], float]

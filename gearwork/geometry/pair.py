@@ -286,11 +286,6 @@ class GearPair(PairShape[float]):
     def __repr__(self) -> str:
         return f"GearPair({self.pinion!r}, {self.wheel!r}, {self.centre_distance:.4f})"
 
-    def _repr_html_(self) -> str:
-        from gearwork.output.jobsheet.report import pair_table
-
-        return pair_table(self)
-
 
 def _refuse_unlike(pinion: Gear, wheel: Gear) -> None:
     for name, unit in (("module", " mm"), ("pressure_angle", "°")):

@@ -101,11 +101,6 @@ class SheetLayout:
             f"{len(self.parts)} pieces use {100 * self.used_share:.0f} % of it",
         )
 
-    def _repr_png_(self) -> bytes:
-        from gearwork.plot.plots import plot_sheet, png_of
-
-        return png_of(plot_sheet(self))
-
 
 def lay_out(
     parts: Sequence[Part],

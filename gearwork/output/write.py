@@ -9,7 +9,8 @@ from gearwork.output.drawing.draft import Drawing, Table
 from gearwork.output.drawing.views import Axis, Distance, GearCircles, spacing_drawing
 from gearwork.output.dxf import Version, drawing_dxf, part_dxf, sheet_dxf
 from gearwork.output.files import write_set
-from gearwork.output.jobsheet.report import job_sheet_html, job_sheet_text
+from gearwork.output.jobsheet.report import job_sheet_html
+from gearwork.output.jobsheet.text import job_sheet_text
 from gearwork.output.layout import SheetLayout, Stock, lay_out
 from gearwork.output.parts import design_parts, file_stem
 from gearwork.output.pdf import drawing_pdf

@@ -477,11 +477,6 @@ class Design:
         )
         return f"Design({self.title!r}: {stages}, ratio {self.train.ratio:.3f})"
 
-    def _repr_html_(self) -> str:
-        from gearwork.output.jobsheet.report import design_summary
-
-        return design_summary(self)
-
 
 def load_design(path: str | PathLike[str], progress: Progress | None = None) -> Design:
     """Read a design file and solve it.

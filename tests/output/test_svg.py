@@ -12,6 +12,7 @@ from sample_parts import PLATE_AREA, SLOT_AREA, plate, slot
 from gearwork.geometry.outline import Outline
 from gearwork.geometry.part import Part
 from gearwork.output.svg import outline_picture, part_svg, path_data, sheet_svg
+from gearwork.plot.display import show
 
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -111,7 +112,7 @@ def test_picture_of_an_outline_has_its_true_size():
     assert wide == pytest.approx(26 * 1.04, abs=0.01)
     assert high == pytest.approx(6 + 26 * 0.04, abs=0.01)
     assert "max-width:100%" in root.get("style")
-    assert slot()._repr_svg_() == outline_picture(slot())
+    assert show(slot()) == outline_picture(slot())
 
 
 RENDERERS = ("chromium", "pdftoppm")

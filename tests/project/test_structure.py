@@ -30,22 +30,15 @@ HOMES = {"matplotlib": ("plot/", "output/pdf.py"), "ezdxf": ("output/", "verify/
 
 @cache
 def imports(path):
-    """Names imported anywhere in a module, but for the late ones of notebook displays."""
+    """Names imported anywhere in a module, late ones included."""
     return tuple(_imports(path))
 
 
 def _imports(path):
-    tree = ast.parse(path.read_text("utf-8"))
-    late = {
-        node
-        for function in ast.walk(tree)
-        if isinstance(function, ast.FunctionDef) and function.name.startswith("_repr_")
-        for node in ast.walk(function)
-    }
-    for node in ast.walk(tree):
-        if isinstance(node, ast.Import) and node not in late:
+    for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+        if isinstance(node, ast.Import):
             yield from (alias.name for alias in node.names)
-        elif isinstance(node, ast.ImportFrom) and node not in late:
+        elif isinstance(node, ast.ImportFrom):
             assert node.level == 0, f"{path}: relative import"
             yield node.module
             yield from (f"{node.module}.{alias.name}" for alias in node.names)

@@ -33,6 +33,7 @@ from gearwork.machine.frame import Frame, ShaftParts
 from gearwork.machine.load import GivenLoad
 from gearwork.machine.train import GearTrain
 from gearwork.machine.train_check import check_train
+from gearwork.plot.display import show
 from gearwork.stock.bit import Bit
 from gearwork.stock.laminate import Stack
 from gearwork.stock.plywood import plywood
@@ -660,12 +661,12 @@ def test_nearest_ratio_against_all_products(stages):
 
 def test_shown_in_a_notebook():
     found = search(changed(panels=(DOUBLE,)), EASY)
-    page = found._repr_html_()
+    page = show(found)
     assert page.count("<tr>") == 21
     assert "2 layers" in page
     assert repr(found).startswith(f"Candidates({len(found)}, ")
     none = search(changed(ratio=(8.0, 9.0)), EASY)
-    assert none.why in none._repr_html_()
+    assert none.why in show(none)
     assert none.why in repr(none)
     with pytest.raises(KeyError, match="no column 'weight'; there are: score"):
         found["weight"]

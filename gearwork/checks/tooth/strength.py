@@ -477,11 +477,6 @@ class Rating:
         ]
         return "\n".join([f"{self.title}, greatest torque", *lines])
 
-    def _repr_html_(self) -> str:
-        from gearwork.output.jobsheet.report import rating_table
-
-        return rating_table(self)
-
 
 def place(limit: ToothLimit) -> str:
     """Return in words what gives way at a limit."""

@@ -70,13 +70,9 @@ def _step(step: Step) -> tuple[str, str, str]:
 
 
 def _advice(check: Check) -> Html:
-    value = f"{figure(check.value, check.unit)}, {_demand(check)}."
+    value = f"{figure(check.value, check.unit)}, {check.demanded}."
     head = element("b", f"{check.name}: ")
     return joined((head, value, f" {check.why} ", element("span", check.remedy, class_="remedy")))
-
-
-def _demand(check: Check) -> str:
-    return check.demand + (f"\N{NO-BREAK SPACE}{check.unit}" if check.unit else "")
 
 
 def _check_table(
@@ -88,7 +84,7 @@ def _check_table(
             check.name,
             verdict(check.verdict),
             figure(check.value, check.unit),
-            _demand(check),
+            check.demanded,
             _reason(check),
             ", ".join(_references(check, sources, numbers)),
         )

@@ -1,12 +1,10 @@
-"""The job sheet, as one HTML file and as short text, and the tables that notebooks show."""
+"""The job sheet, as one HTML file that needs nothing else."""
 
 from collections.abc import Iterable, Sequence
 
-from gearwork.checks.tooth.strength import UNKNOWNS, Rating
-from gearwork.geometry.gear import Gear
-from gearwork.geometry.pair import GearPair
+from gearwork.checks.tooth.strength import UNKNOWNS
 from gearwork.geometry.part import Part
-from gearwork.output.html import STYLE, Html, element, figure, html, joined, listed, symbol, table
+from gearwork.output.html import STYLE, Html, element, html, joined, listed
 from gearwork.output.jobsheet import calculation as job_checks
 from gearwork.output.jobsheet import sections as job_sections
 from gearwork.output.jobsheet.content import (
@@ -14,56 +12,13 @@ from gearwork.output.jobsheet.content import (
     assembly_steps,
     assumptions,
     key_figures,
-    setting_sentences,
     sources,
     verdict_line,
 )
-from gearwork.output.jobsheet.gear_data import Quantity, gear_data, pair_data
 from gearwork.output.jobsheet.picture import section_view, train_view
-from gearwork.output.jobsheet.text import job_sheet_text
 from gearwork.output.layout import SheetLayout
 from gearwork.output.testpiece.trial import trial_section
 from gearwork.spec.solve import Design
-
-__all__ = ["design_summary", "gear_table", "job_sheet_html", "job_sheet_text", "pair_table"]
-
-LEFT = "text-align:left"
-
-
-def gear_table(gear: Gear) -> str:
-    """Return the figures of a gear as a table for a notebook."""
-    return _quantities(gear_data(gear))
-
-
-def pair_table(pair: GearPair) -> str:
-    """Return the figures of a pair as a table for a notebook."""
-    return _quantities(pair_data(pair))
-
-
-def rating_table(rating: Rating) -> str:
-    """Return what a pair may carry, by load case, as a table for a notebook."""
-    head = ("load case", "greatest torque on the pinion", "first to give way", "design strength")
-    rows = [
-        (case, figure(torque, "N·m"), what, figure(strength, "MPa"))
-        for case, torque, what, strength in rating.rows
-    ]
-    caption = element("p", element("b", rating.title))
-    return joined((caption, table(head, rows, style="text-align:left")))
-
-
-def design_summary(design: Design) -> str:
-    """Return verdict, picture, figures and gears of a design for a notebook."""
-    word, text = verdict_line(design)
-    to_do = (f"{check.name}: {check.remedy}" for check in design.report.failed)
-    pieces = (
-        element("p", element("b", word), f": {text}"),
-        listed(to_do),
-        element("div", train_view(design), style="max-width:32em"),
-        table(("figure", "value"), key_figures(design), style=LEFT),
-        job_sections.gear_figures(design, LEFT),
-        *(element("p", sentence) for sentence in setting_sentences(design)),
-    )
-    return joined(pieces)
 
 
 def job_sheet_html(
@@ -136,8 +91,3 @@ def _numbered(sections: Sequence[tuple[str, Html]], first: int = 1) -> Iterable[
 
 def _figure(picture: str, caption: str) -> Html:
     return element("figure", picture, element("figcaption", caption))
-
-
-def _quantities(rows: Iterable[Quantity]) -> Html:
-    cells = ((q.term, symbol(q.symbol), f"{q.value} {q.unit}".strip()) for q in rows)
-    return table(("quantity", "symbol", "value"), cells, style=LEFT)

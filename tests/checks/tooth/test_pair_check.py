@@ -6,6 +6,7 @@ import pytest
 
 import gearwork as gw
 from gearwork.checks.tooth.mesh import distance_tolerance
+from gearwork.plot.display import show
 
 
 def sound_pair():
@@ -163,7 +164,7 @@ def test_a_report_is_asked_by_name_and_added_up():
 
 
 def test_a_report_shows_itself_as_a_table():
-    page = report(sound_pair(), torque=50.0)._repr_html_()
+    page = show(report(sound_pair(), torque=50.0))
     assert page.count("<tr>") == 1 + len(report(sound_pair()))
     assert "<b>fails</b>" in page
     assert "Make the gears" in page

@@ -8,6 +8,7 @@ import gearwork as gw
 from gearwork.checks.tooth.load_case import load_cases
 from gearwork.checks.tooth.mesh import CutPair
 from gearwork.checks.tooth.strength import UNKNOWNS, Rating, clutch_torque, rate_pair, tooth_limits
+from gearwork.plot.display import show
 
 
 @pytest.fixture(scope="module")
@@ -65,7 +66,7 @@ def test_answer_reads_as_words(rating):
     text = str(rating)
     assert f"running: {rating['running'].torque:.3g} N·m" in text
     assert "root of the pinion, pushed side" in text
-    html = rating._repr_html_()
+    html = show(rating)
     assert html.count("<tr>") == 4
     assert "stall" in html
 

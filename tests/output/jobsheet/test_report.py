@@ -7,15 +7,11 @@ import pytest
 import gearwork as gw
 from gearwork.checks.tooth.strength import UNKNOWNS
 from gearwork.output.jobsheet.content import setting_sentences, torque_setting
-from gearwork.output.jobsheet.report import (
-    design_summary,
-    gear_table,
-    job_sheet_html,
-    job_sheet_text,
-    pair_table,
-)
+from gearwork.output.jobsheet.report import job_sheet_html
+from gearwork.output.jobsheet.text import job_sheet_text
 from gearwork.output.layout import Stock, lay_out
 from gearwork.output.parts import design_parts
+from gearwork.plot.display import show, show_design, show_gear, show_pair
 from gearwork.spec.solve import solve
 from gearwork.spec.spec import example_text, parse_brief
 
@@ -158,10 +154,10 @@ def test_notebook_table_of_the_published_pair():
         gw.Gear(module=3, teeth=12, profile_shift=0.6),
         gw.Gear(module=3, teeth=24, profile_shift=0.36),
     )
-    cells = Page(pair_table(pair)).cells
+    cells = Page(show_pair(pair)).cells
     assert cells[cells.index("centre distance") + 2] == "56.500 mm"
     assert cells[cells.index("working pressure angle") + 2] == "26.089 °"
-    cells = Page(gear_table(pair.pinion)).cells
+    cells = Page(show_gear(pair.pinion)).cells
     assert cells[cells.index("tip diameter") + 2] == "44.840 mm"
     assert cells[cells.index("root diameter, as designed") + 2] == "32.100 mm"
 
@@ -266,9 +262,9 @@ def test_titles_cannot_break_the_page():
 
 
 def test_summary_for_a_notebook():
-    page = Page(design_summary(design()))
+    page = Page(show_design(design()))
     assert f"All {len(design().report)} checks hold" in page.text
-    assert design()._repr_html_() == design_summary(design())
+    assert show(design()) == show_design(design())
 
 
 def test_what_is_watched_tells_limit_and_wish():

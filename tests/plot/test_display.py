@@ -1,0 +1,36 @@
+"""What notebooks show of our objects, and that IPython is told of all of them."""
+
+import subprocess
+import sys
+
+import pytest
+
+import gearwork as gw
+from gearwork.geometry.part import Part
+from gearwork.output.layout import Stock, lay_out
+from gearwork.plot.display import SHOWN, show
+
+
+def test_ipython_is_told_of_every_type_shown():
+    told = {f"gearwork.{place}" for place in gw._SHOWN}
+    assert told == {f"{kind.__module__}.{kind.__qualname__}" for kind in SHOWN}
+
+
+def test_a_running_ipython_shows_our_objects_and_loads_nothing_before():
+    pytest.importorskip("IPython")
+    code = (
+        "import sys; from IPython.core.interactiveshell import InteractiveShell as S;"
+        "shell = S.instance(); import gearwork as gw;"
+        "print([m for m in ('numpy', 'matplotlib', 'ezdxf') if m in sys.modules]);"
+        "print(shell.display_formatter.format(gw.Gear(5, 20))[0]['text/html'][:7])"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.splitlines()[-2:] == ["[]", "<table>"]
+
+
+def test_a_sheet_shows_its_pieces_by_number():
+    parts = [Part("disc & ring", gw.Outline.circle(80), 12, count=2)]
+    (sheet,) = lay_out(parts, [Stock(300, 200, 12)], gw.Bit(3.0))
+    page = show(sheet)
+    assert page.count("<text") == 2
+    assert "<li>disc &amp; ring</li>" in page
