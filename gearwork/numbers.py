@@ -1,4 +1,4 @@
-"""What every room uses of numbers: kinds of arrays, and rounding to the safe side.
+"""What every room uses of numbers: kinds of arrays, rounding to the safe side, figures as text.
 
 A number told in a remedy is rounded so that it is enough when it is used.
 """
@@ -46,3 +46,33 @@ def figures_down(value: float, figures: int = 3) -> float:
 def _decimals(value: float, figures: int) -> int:
     known = value > 0 and math.isfinite(value)
     return figures - 1 - math.floor(math.log10(value)) if known else 0
+
+
+def four_digits(value: float) -> str:
+    """Return a number to four digits, from 1000 on to the whole number."""
+    if math.isnan(value):
+        return "none"
+    if math.isinf(value):
+        return "unlimited" if value > 0 else "-unlimited"
+    return f"{value:.4g}" if abs(value) < 1000 else f"{value:.0f}"
+
+
+def figure(value: float, unit: str = "") -> str:
+    """Return a number as `four_digits` does, for a page: millions in words, and its unit.
+
+    The spaces in it are never broken.
+    """
+    if not math.isfinite(value):
+        return four_digits(value).replace("-", "−")
+    suffix = f"\N{NO-BREAK SPACE}{unit}" if unit else ""
+    if abs(value) >= 1e6:
+        return f"{value / 1e6:.4g}\N{NO-BREAK SPACE}million{suffix}"
+    return four_digits(value) + suffix
+
+
+def fixed(value: float, digits: int = 2, unit: str = "") -> str:
+    """Return a number with so many decimals, never a minus zero, and its unit."""
+    text = f"{value:.{digits}f}"
+    if float(text) == 0.0:
+        text = text.removeprefix("-")
+    return text + (f"\N{NO-BREAK SPACE}{unit}" if unit else "")

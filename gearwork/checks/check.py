@@ -5,6 +5,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Literal
 
+from gearwork.numbers import four_digits
+
 
 @dataclass(frozen=True)
 class Step:
@@ -96,12 +98,12 @@ class Check:
     @property
     def demand(self) -> str:
         """The limit in words; with what is wanted where that is missed, or no limit is hard."""
-        limit = f"{self.sense} {_figure(self.limit)}"
+        limit = f"{self.sense} {four_digits(self.limit)}"
         if self.wanted is None:
             return limit
         if math.isinf(self.limit):
-            return f"better {self.sense} {_figure(self.wanted)}"
-        return f"{limit}, better {_figure(self.wanted)}" if self.verdict == "watch" else limit
+            return f"better {self.sense} {four_digits(self.wanted)}"
+        return f"{limit}, better {four_digits(self.wanted)}" if self.verdict == "watch" else limit
 
     @property
     def demanded(self) -> str:
@@ -110,7 +112,9 @@ class Check:
 
     def __str__(self) -> str:
         unit = f" {self.unit}" if self.unit else ""
-        line = f"{self.verdict:5}  {self.name}: {_figure(self.value)}{unit} ({self.demand}{unit})."
+        line = (
+            f"{self.verdict:5}  {self.name}: {four_digits(self.value)}{unit} ({self.demand}{unit})."
+        )
         line = f"{line} {self.why}"
         return line if self.verdict == "holds" else f"{line} {self.remedy}"
 
@@ -179,9 +183,3 @@ class CheckReport:
 def sentence(text: str) -> str:
     """Return a text as a sentence: a capital letter first, a full stop last."""
     return f"{text[0].upper()}{text[1:]}."
-
-
-def _figure(value: float) -> str:
-    if not math.isfinite(value):
-        return "none" if math.isnan(value) else ("unlimited" if value > 0 else "-unlimited")
-    return f"{value:.4g}" if abs(value) < 1000 else f"{value:.0f}"

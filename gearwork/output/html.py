@@ -1,9 +1,8 @@
-"""Pieces of HTML: text that is escaped, elements, tables, and figures as a reader wants them.
+"""Pieces of HTML: text that is escaped, elements and tables.
 
 The look of the job sheet: dark on white, one accent, for A4 and for a narrow screen.
 """
 
-import math
 import re
 from collections.abc import Iterable, Sequence
 from html import escape
@@ -88,26 +87,6 @@ def table(
     )
     parts = (element("thead", top), "\n", element("tbody", *(joined((row, "\n")) for row in body)))
     return element("table", *parts, **({"class_": class_} if class_ else {}))
-
-
-def figure(value: float, unit: str = "") -> str:
-    """Return a number to four digits with its unit, the space between them never broken."""
-    suffix = f"\N{NO-BREAK SPACE}{unit}" if unit else ""
-    if math.isnan(value):
-        return "none"
-    if math.isinf(value):
-        return f"{'' if value > 0 else '−'}unlimited"
-    if abs(value) >= 1e6:
-        return f"{value / 1e6:.4g}\N{NO-BREAK SPACE}million{suffix}"
-    return f"{value:.4g}{suffix}" if abs(value) < 1000 else f"{value:.0f}{suffix}"
-
-
-def fixed(value: float, digits: int = 2, unit: str = "") -> str:
-    """Return a number with so many decimals, never a minus zero, and its unit."""
-    text = f"{value:.{digits}f}"
-    if float(text) == 0.0:
-        text = text.removeprefix("-")
-    return text + (f"\N{NO-BREAK SPACE}{unit}" if unit else "")
 
 
 INK = "#22303c"

@@ -13,7 +13,8 @@ from gearwork.choosing.candidates import Candidates
 from gearwork.geometry.gear import Gear
 from gearwork.geometry.outline import Outline
 from gearwork.geometry.pair import GearPair
-from gearwork.output.html import Html, element, figure, joined, listed, symbol, table
+from gearwork.numbers import figure
+from gearwork.output.html import Html, element, joined, listed, symbol, table
 from gearwork.output.jobsheet import sections
 from gearwork.output.jobsheet.content import key_figures, setting_sentences, verdict_line
 from gearwork.output.jobsheet.gear_data import Quantity, gear_data, pair_data

@@ -30,8 +30,8 @@ from gearwork.geometry.gear_outline import tooth_outline
 from gearwork.geometry.outline import as_complex, as_pairs
 from gearwork.geometry.pair import GearPair
 from gearwork.geometry.tooth import Cutter, CutTooth
-from gearwork.numbers import Complexes, Floats
-from gearwork.output.html import Html, element, figure, joined, listed
+from gearwork.numbers import Complexes, Floats, figure
+from gearwork.output.html import Html, element, joined, listed
 from gearwork.plot import style
 from gearwork.plot.style import png_of
 from gearwork.spec.tables import GivenStage

@@ -3,7 +3,8 @@
 from collections.abc import Iterator, Mapping
 
 from gearwork.checks.check import Check, CheckReport, Step
-from gearwork.output.html import Html, element, figure, html, joined, listed, table
+from gearwork.numbers import figure
+from gearwork.output.html import Html, element, html, joined, listed, table
 from gearwork.spec.solve import Design
 
 

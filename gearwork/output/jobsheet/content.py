@@ -23,7 +23,7 @@ from gearwork.errors import GearworkError
 from gearwork.machine.drive import Motor
 from gearwork.machine.load import RopeDrum
 from gearwork.machine.vehicle import Vehicle
-from gearwork.output.html import figure, fixed
+from gearwork.numbers import figure, fixed
 from gearwork.output.jobsheet.inspection import (
     LARGEST_SHARE,
     InspectionRow,

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from gearwork.geometry.gear import Gear
 from gearwork.geometry.pair import GearPair
-from gearwork.output.html import fixed
+from gearwork.numbers import fixed
 
 
 @dataclass(frozen=True)

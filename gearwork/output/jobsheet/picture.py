@@ -7,7 +7,7 @@ import numpy as np
 from gearwork.geometry.outline import Outline
 from gearwork.geometry.part import Part
 from gearwork.machine.stage import MountedGear
-from gearwork.numbers import Bools, Floats
+from gearwork.numbers import Bools, Floats, fixed
 from gearwork.output.html import (
     ACCENT,
     GREY,
@@ -18,7 +18,6 @@ from gearwork.output.html import (
     WARM,
     Html,
     element,
-    fixed,
 )
 from gearwork.output.layout import SheetLayout
 from gearwork.output.parts import edges_in_place

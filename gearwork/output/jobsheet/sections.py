@@ -5,8 +5,9 @@ from collections.abc import Iterable, Sequence
 from gearwork.checks.tooth.strength import Rating
 from gearwork.errors import GearworkError
 from gearwork.geometry.part import Part
+from gearwork.numbers import figure, fixed
 from gearwork.output.drawing.views import GearMeasures, gear_drawing
-from gearwork.output.html import Html, element, figure, fixed, joined, listed, symbol, table
+from gearwork.output.html import Html, element, joined, listed, symbol, table
 from gearwork.output.jobsheet.content import inspection, setting_sentences
 from gearwork.output.jobsheet.gear_data import gear_data, pair_data
 from gearwork.output.jobsheet.inspection import pin_for, teeth_to_span

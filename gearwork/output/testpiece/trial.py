@@ -4,7 +4,8 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 from gearwork.errors import GearworkError
-from gearwork.output.html import Html, element, fixed, joined, listed, table
+from gearwork.numbers import fixed
+from gearwork.output.html import Html, element, joined, listed, table
 from gearwork.output.parts import file_stem
 from gearwork.output.testpiece.cut import PIECES, Coupon, make_coupon
 from gearwork.output.testpiece.evaluation import CouponResult, evaluate_coupon
