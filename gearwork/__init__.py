@@ -83,14 +83,14 @@ _HOMES = {
     "read_brief": "spec.spec",
     "solve": "spec.solve",
     "load_design": "spec.solve",
-    "Design": "spec.solve",
+    "Design": "machine.design",
     "design_parts": "output.parts",
     "place_parts": "output.write",
     "write_files": "output.write",
     "check_files": "verify.files",
     # the test piece
     "make_coupon": "output.testpiece.cut",
-    "Readings": "spec.tables",
+    "Readings": "machine.readings",
     "evaluate_coupon": "output.testpiece.evaluation",
     # pictures
     "view_pair": "plot.mesh",

@@ -35,6 +35,7 @@ from gearwork.geometry.pair import (
     working_involute,
 )
 from gearwork.geometry.tooth import CutTooth, cut_tooth
+from gearwork.machine.design import hub_room
 from gearwork.machine.stage import MountedGear
 from gearwork.numbers import Floats, Ints
 from gearwork.stock.hardware import Rod
@@ -64,19 +65,11 @@ def _mapped(function: Callable[..., Any], records: Sequence[Any]) -> Any:
 
 Size = TypeVar("Size", float, Floats)
 
-WALL = 4.0
-"""Wood left between the hub and the root of the teeth, mm (assumption)."""
-
 ANY_TORQUE = 1e9
 """More than any fixing holds, N·m."""
 
 ROOMS = np.concatenate([np.arange(12.0, 60.0), np.geomspace(60.0, 400.0, 80)])
 """Diameters at which fixings are rated, mm; between them the next smaller one counts."""
-
-
-def hub_room(root_diameter: Size) -> Size:
-    """Return the diameter within which the face of a gear is whole wood, mm."""
-    return root_diameter - 2 * WALL
 
 
 def rod_torque(rod: Rod) -> float:

@@ -1,6 +1,6 @@
 """What a search may choose from, what it must keep to, and what counts most.
 
-Room and Wishes: what a design file leaves to the search, and what that must keep to.
+Wishes: what a design file leaves to the search.
 """
 
 from collections.abc import Sequence
@@ -14,6 +14,7 @@ from gearwork.checks.tooth.mesh import LEAST_CONTACT_RATIO, WANTED_CONTACT_RATIO
 from gearwork.errors import GearworkError, number, whole_number
 from gearwork.geometry.gear import FEWEST_TEETH, MOST_TEETH
 from gearwork.geometry.tooth import Cutter
+from gearwork.machine.brief import MOST_LAYERS
 from gearwork.machine.frame import Frame, ShaftParts
 from gearwork.numbers import Floats
 from gearwork.stock.hardware import Rod
@@ -285,41 +286,8 @@ def _pair(name: str, values: Sequence[object]) -> Sequence[object]:
     return values
 
 
-MOST_LAYERS = 12
-"""Sheets that can be glued to one gear."""
-
 MOST_PAIRS = 1_000_000
 """Pairs that a design file may have tried: a minute or two."""
-
-
-@dataclass(frozen=True)
-class Room:
-    """How much room there is for the gears.
-
-    Attributes
-    ----------
-    greatest_diameter : float, optional
-        Of any gear over its tips, mm.
-    least_distance, greatest_distance : float, optional
-        Of the centres of any pair, mm.
-    fixed_distance : float, optional
-        Centre distance of every pair, mm, e.g. of a frame that is there already.
-
-    Raises
-    ------
-    GearworkError
-        If a size is not above 0.
-    """
-
-    greatest_diameter: float | None = None
-    least_distance: float | None = None
-    greatest_distance: float | None = None
-    fixed_distance: float | None = None
-
-    def __post_init__(self) -> None:
-        for name, size in vars(self).items():
-            if size is not None:
-                number(name.replace("_", " "), size, unit="mm", above=0.0)
 
 
 @dataclass(frozen=True)

@@ -20,9 +20,9 @@ from gearwork.geometry.gear_part import gear_part
 from gearwork.geometry.outline import Outline
 from gearwork.geometry.part import Part, heft
 from gearwork.geometry.plate import Seat, SidePlates, Spacers, side_plates
+from gearwork.machine.design import Design
 from gearwork.machine.frame import Placement
 from gearwork.machine.stage import MountedGear
-from gearwork.spec.solve import Design
 from gearwork.stock.bit import Bit
 from gearwork.stock.hardware import nut
 

@@ -15,6 +15,7 @@ from gearwork.errors import GearworkError
 from gearwork.geometry.part import Part
 from gearwork.geometry.toolpath import BitPath, Run, Tabs, bit_paths
 from gearwork.geometry.tooth import Cutter
+from gearwork.machine.design import Design
 from gearwork.output.dxf import Version, lines_dxf
 from gearwork.output.layout import SheetLayout
 from gearwork.output.marking import (
@@ -30,7 +31,6 @@ from gearwork.output.marking import (
 )
 from gearwork.output.parts import file_stem
 from gearwork.output.svg import lines_svg
-from gearwork.spec.solve import Design
 
 INNER = "bit-inner-edge"
 OUTER = "bit-outer-edge"

@@ -5,6 +5,7 @@ from os import PathLike
 from pathlib import Path
 
 from gearwork.geometry.part import Part
+from gearwork.machine.design import Design
 from gearwork.output.drawing.draft import Drawing, Table
 from gearwork.output.drawing.views import Axis, Distance, GearCircles, spacing_drawing
 from gearwork.output.dxf import Version, drawing_dxf, part_dxf, sheet_dxf
@@ -17,7 +18,7 @@ from gearwork.output.pdf import drawing_pdf
 from gearwork.output.svg import part_svg, sheet_svg
 from gearwork.output.testpiece.trial import design_trial
 from gearwork.output.toolpath_files import bit_path_files
-from gearwork.spec.solve import Design, Progress
+from gearwork.spec.solve import Progress
 
 DESIGN_FILE = "design.toml"
 SPACING = "spacing"

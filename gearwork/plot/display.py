@@ -13,6 +13,7 @@ from gearwork.choosing.candidates import Candidates
 from gearwork.geometry.gear import Gear
 from gearwork.geometry.outline import Outline
 from gearwork.geometry.pair import GearPair
+from gearwork.machine.design import Design
 from gearwork.numbers import figure
 from gearwork.output.html import Html, element, joined, listed, symbol, table
 from gearwork.output.jobsheet import sections
@@ -21,7 +22,6 @@ from gearwork.output.jobsheet.gear_data import Quantity, gear_data, pair_data
 from gearwork.output.jobsheet.picture import sheet_view, train_view
 from gearwork.output.layout import SheetLayout
 from gearwork.output.svg import outline_picture
-from gearwork.spec.solve import Design
 
 LEFT = "text-align:left"
 """Of every cell: notebooks set tables to the right."""

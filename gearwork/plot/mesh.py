@@ -30,11 +30,11 @@ from gearwork.geometry.gear_outline import tooth_outline
 from gearwork.geometry.outline import as_complex, as_pairs
 from gearwork.geometry.pair import GearPair
 from gearwork.geometry.tooth import Cutter, CutTooth
+from gearwork.machine.brief import GivenStage
 from gearwork.numbers import Complexes, Floats, figure
 from gearwork.output.html import Html, element, joined, listed
 from gearwork.plot import style
 from gearwork.plot.style import png_of
-from gearwork.spec.tables import GivenStage
 from gearwork.stock.bit import Bit
 from gearwork.stock.laminate import Panel
 

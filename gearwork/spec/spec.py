@@ -11,22 +11,24 @@ from pathlib import Path
 from typing import Any
 
 from gearwork.checks.tooth.load_case import Service
-from gearwork.choosing.space import Room, SearchSpace, Weights, Wishes
+from gearwork.choosing.space import SearchSpace, Weights, Wishes
 from gearwork.errors import GearworkError, shown
-from gearwork.machine.drive import Drive, GivenDrive, HandCrank, Motor, cordless_drill
-from gearwork.machine.load import GivenLoad, Load, RopeDrum
-from gearwork.machine.vehicle import Vehicle
-from gearwork.spec.reader import Reader
-from gearwork.spec.tables import (
+from gearwork.machine.brief import (
+    Brief,
     Cutting,
     FrameWishes,
     GivenStage,
+    Room,
     Shafts,
     SheetWishes,
     StockSheet,
     Tolerances,
-    TrialReadings,
 )
+from gearwork.machine.drive import GivenDrive, HandCrank, Motor, cordless_drill
+from gearwork.machine.load import GivenLoad, RopeDrum
+from gearwork.machine.readings import TrialReadings
+from gearwork.machine.vehicle import Vehicle
+from gearwork.spec.reader import Reader
 from gearwork.stock.bit import Bit
 from gearwork.stock.surface import surface
 
@@ -36,70 +38,23 @@ FOUND = "# Found by the search; delete these stages to search again."
 
 
 @dataclass(frozen=True)
-class Brief:
-    """Everything a design file says.
+class DesignFile(Brief):
+    """Everything a design file says: what is asked, and what a search may choose.
+
+    The attributes of `Brief`, and:
 
     Attributes
     ----------
-    title : str
-        Of the machine.
-    drive, load : Drive, Load
-        What turns it and what it moves.
-    gears : SheetWishes
-        Sheet of the gears.
-    bit : Bit
-        What cuts it.
-    stock : StockSheet
-        Size of the sheets as bought.
-    shafts : Shafts
-        Rods and bearings.
-    frame : FrameWishes
-        Plates and arrangement.
-    service : Service
-        How the machine is used.
-    tolerance : Tolerances
-        How exactly the workshop works.
-    cutting : Cutting
-        How it cuts.
-    test_piece : TrialReadings or None
-        What was measured on the test piece.
-    stages : tuple of GivenStage
-        The pairs of gears, the drive's first; none: to be searched.
-    room : Room
-        That there is for the gears.
     wishes : Wishes
         What the search may choose from.
     weights : Weights
         What counts how much where the search ranks trains.
-    text : str
-        The design file itself.
     """
 
-    title: str
-    drive: Drive
-    load: Load
-    gears: SheetWishes
-    bit: Bit
-    stock: StockSheet
-    shafts: Shafts
-    frame: FrameWishes
-    service: Service
-    tolerance: Tolerances
-    cutting: Cutting
-    test_piece: TrialReadings | None
-    stages: tuple[GivenStage, ...]
-    room: Room
     wishes: Wishes
     weights: Weights
-    text: str
 
-    @property
-    def full_service(self) -> Service:
-        """How the machine is used, with what the load says of the flanks."""
-        both = self.service.loads_both_flanks or self.load.loads_both_flanks
-        return replace(self.service, loads_both_flanks=both)
-
-    def given(self, stages: Iterable[GivenStage]) -> "Brief":
+    def given(self, stages: Iterable[GivenStage]) -> "DesignFile":
         """Return the brief with these stages in the place of a search, in its text too."""
         chosen = tuple(stages)
         tables = "\n".join(stage.toml for stage in chosen)
@@ -163,7 +118,7 @@ TABLES = (
 )  # fmt: skip
 
 
-def read_brief(path: str | PathLike[str]) -> Brief:
+def read_brief(path: str | PathLike[str]) -> DesignFile:
     """Read a design file.
 
     Parameters
@@ -173,7 +128,7 @@ def read_brief(path: str | PathLike[str]) -> Brief:
 
     Returns
     -------
-    Brief
+    DesignFile
         What `solve` takes.
 
     Raises
@@ -202,7 +157,7 @@ def read_brief(path: str | PathLike[str]) -> Brief:
     return parse_brief(text, str(source))
 
 
-def example_brief(name: str = EXAMPLES[0]) -> Brief:
+def example_brief(name: str = EXAMPLES[0]) -> DesignFile:
     """Return one of the designs that come with gearwork.
 
     Parameters
@@ -212,7 +167,7 @@ def example_brief(name: str = EXAMPLES[0]) -> Brief:
 
     Returns
     -------
-    Brief
+    DesignFile
         What `solve` takes.
 
     Raises
@@ -236,7 +191,7 @@ def example_text(name: str = EXAMPLES[0]) -> str:
     return (resources.files("gearwork.spec") / "examples" / f"{name}.toml").read_text("utf-8")
 
 
-def parse_brief(text: str, source: str) -> Brief:
+def parse_brief(text: str, source: str) -> DesignFile:
     """Return what the text of a design file says.
 
     Parameters
@@ -302,7 +257,7 @@ def parse_brief(text: str, source: str) -> Brief:
         reader.make(f"stage {i}", stage, GivenStage)
         for i, stage in enumerate(stages[:MOST_GIVEN], 1)
     ]
-    brief = Brief(title=title, stages=tuple(chosen), text=text, **made)
+    brief = DesignFile(title=title, stages=tuple(chosen), text=text, **made)
     if not reader.faults:
         reader.attempt("wishes", lambda: brief.space)
     reader.finish(source)

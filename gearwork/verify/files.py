@@ -13,13 +13,14 @@ from gearwork.checks.check import Check, CheckReport
 from gearwork.checks.tooth.mesh import distance_tolerance
 from gearwork.errors import GearworkError
 from gearwork.geometry.outline import Outline, circle_of
+from gearwork.machine.design import Design
 from gearwork.machine.stage import MountedGear
 from gearwork.output.files import written_files
 from gearwork.output.marking import OUTER
 from gearwork.output.parts import design_parts, file_stem, first_plate, layer_names
 from gearwork.output.testpiece.trial import design_trial
 from gearwork.output.write import DESIGN_FILE
-from gearwork.spec.solve import Design, solve
+from gearwork.spec.solve import solve
 from gearwork.spec.spec import read_brief
 from gearwork.verify.pieces import Layers, piece_checks
 from gearwork.verify.read_dxf import read_outlines

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from strategies import between, one_in
 
 import gearwork as gw
-from gearwork.spec.solve import Design
+from gearwork.machine.design import Design
 from gearwork.spec.spec import parse_brief
 from gearwork.stock.hardware import bearings, threads
 from gearwork.stock.plywood import plywood_kinds

@@ -14,6 +14,8 @@ from gearwork.checks.tooth.strength import tooth_limits
 from gearwork.checks.windows import windows_save
 from gearwork.errors import GearworkError
 from gearwork.geometry.features import Windows
+from gearwork.machine.brief import GivenStage
+from gearwork.machine.design import Design
 from gearwork.output.jobsheet.content import (
     assembly_steps,
     inspection,
@@ -23,9 +25,8 @@ from gearwork.output.jobsheet.content import (
 )
 from gearwork.output.jobsheet.report import job_sheet_html
 from gearwork.output.parts import design_parts, gear_layers, gear_mass
-from gearwork.spec.solve import Design, solve
+from gearwork.spec.solve import solve
 from gearwork.spec.spec import example_text, parse_brief
-from gearwork.spec.tables import GivenStage
 from gearwork.stock.hardware import rod
 
 WITHOUT = "\n".join(

@@ -7,9 +7,9 @@ from gearwork.checks.hub.hub import cheapest_fixing, check_hub
 from gearwork.checks.hub.joints import wood_factors
 from gearwork.choosing.pairs import ROOMS, HubTable, rod_torque
 from gearwork.errors import GearworkError
+from gearwork.machine.brief import GivenStage
 from gearwork.spec.solve import candidates_for, solve, with_stages
 from gearwork.spec.spec import FOUND, example_brief, example_text, parse_brief
-from gearwork.spec.tables import GivenStage
 from gearwork.stock.hardware import rod
 from gearwork.stock.laminate import Stack
 from gearwork.stock.plywood import plywood

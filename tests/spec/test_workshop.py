@@ -6,9 +6,9 @@ import pytest
 
 import gearwork as gw
 from gearwork.checks.tolerance import check_tolerance
+from gearwork.machine.brief import Tolerances
 from gearwork.output.jobsheet.content import inspection
 from gearwork.spec.spec import example_text, parse_brief
-from gearwork.spec.tables import Tolerances
 
 SUBJECT = "tolerance of stage 1"
 

@@ -3,9 +3,9 @@
 from collections.abc import Iterator, Mapping
 
 from gearwork.checks.check import Check, CheckReport, Step
+from gearwork.machine.design import Design
 from gearwork.numbers import figure
 from gearwork.output.html import Html, element, html, joined, listed, table
-from gearwork.spec.solve import Design
 
 
 def verdict(word: str) -> Html:

@@ -20,6 +20,7 @@ from gearwork.checks.hub.joints import (
 )
 from gearwork.checks.tooth.mesh import distance_tolerance
 from gearwork.errors import GearworkError
+from gearwork.machine.design import Design
 from gearwork.machine.drive import Motor
 from gearwork.machine.load import RopeDrum
 from gearwork.machine.vehicle import Vehicle
@@ -31,7 +32,6 @@ from gearwork.output.jobsheet.inspection import (
     spoke_row,
 )
 from gearwork.output.parts import gear_mass
-from gearwork.spec.solve import Design
 
 CAUTIONS = (
     "Routers throw chips and take fingers: clamp the sheet, leave holding tabs on small parts,"

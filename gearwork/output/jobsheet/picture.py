@@ -6,6 +6,7 @@ import numpy as np
 
 from gearwork.geometry.outline import Outline
 from gearwork.geometry.part import Part
+from gearwork.machine.design import Design
 from gearwork.machine.stage import MountedGear
 from gearwork.numbers import Bools, Floats, fixed
 from gearwork.output.html import (
@@ -21,7 +22,6 @@ from gearwork.output.html import (
 )
 from gearwork.output.layout import SheetLayout
 from gearwork.output.parts import edges_in_place
-from gearwork.spec.solve import Design
 
 _LINES = (ACCENT, WARM, INK)
 _FILLS = (PALE_ACCENT, PALE_WARM, PALE)

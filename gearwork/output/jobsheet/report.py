@@ -4,6 +4,7 @@ from collections.abc import Iterable, Sequence
 
 from gearwork.checks.tooth.strength import UNKNOWNS
 from gearwork.geometry.part import Part
+from gearwork.machine.design import Design
 from gearwork.output.html import STYLE, Html, element, html, joined, listed
 from gearwork.output.jobsheet import calculation as job_checks
 from gearwork.output.jobsheet import sections as job_sections
@@ -18,7 +19,6 @@ from gearwork.output.jobsheet.content import (
 from gearwork.output.jobsheet.picture import section_view, train_view
 from gearwork.output.layout import SheetLayout
 from gearwork.output.testpiece.trial import trial_section
-from gearwork.spec.solve import Design
 
 
 def job_sheet_html(

@@ -5,6 +5,7 @@ from collections.abc import Iterable, Sequence
 from gearwork.checks.tooth.strength import Rating
 from gearwork.errors import GearworkError
 from gearwork.geometry.part import Part
+from gearwork.machine.design import Design
 from gearwork.numbers import figure, fixed
 from gearwork.output.drawing.views import GearMeasures, gear_drawing
 from gearwork.output.html import Html, element, joined, listed, symbol, table
@@ -15,7 +16,6 @@ from gearwork.output.jobsheet.picture import sheet_view
 from gearwork.output.layout import SheetLayout
 from gearwork.output.parts import gear_layers
 from gearwork.output.svg import drawing_picture
-from gearwork.spec.solve import Design
 from gearwork.stock.hardware import fasteners
 
 _BLANK = element("span", "\N{NO-BREAK SPACE}", class_="measured")

@@ -4,10 +4,10 @@ from collections.abc import Iterable
 from textwrap import fill
 
 from gearwork.checks.check import Check
+from gearwork.machine.design import Design
 from gearwork.numbers import figure, fixed
 from gearwork.output.jobsheet.content import key_figures, setting_sentences, verdict_line
 from gearwork.output.testpiece.trial import result_lines
-from gearwork.spec.solve import Design
 
 WIDTH = 79
 

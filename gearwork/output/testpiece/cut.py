@@ -18,9 +18,9 @@ from gearwork.geometry.outline import Outline, as_complex, as_pairs
 from gearwork.geometry.pair import GearPair
 from gearwork.geometry.part import Cut, Part
 from gearwork.geometry.tooth import Cutter
+from gearwork.machine.readings import Pins
 from gearwork.numbers import Floats
 from gearwork.output.jobsheet.inspection import pin_circle, pin_for, teeth_to_span
-from gearwork.spec.tables import Pins
 
 PIECES = ("pinion", "wheel")
 

@@ -1,29 +1,30 @@
-"""GivenStage: one stage of a train as a design file chooses it.
-
-What a design file says there is to build from: sheets, rods and bearings, plates.
-What a design file says of the workshop: how exactly it works, and how it cuts.
-Caliper readings of a test piece, as a design file gives them.
-"""
+"""Brief: what is asked of a machine, as a design file says it or a program gives it."""
 
 import math
-from collections.abc import Sequence
-from dataclasses import asdict, dataclass, fields
+from dataclasses import asdict, dataclass, fields, replace
 from itertools import cycle, islice
 from typing import Literal
 
-import numpy as np
-
+from gearwork.checks.hub.hub import LEAST_FLOOR
 from gearwork.checks.tolerance import ACCEPTED, Scatter
-from gearwork.choosing.space import MOST_LAYERS
+from gearwork.checks.tooth.load_case import Service
 from gearwork.errors import GearworkError, number, whole_number
 from gearwork.geometry.features import Windows
 from gearwork.geometry.gear import Gear
 from gearwork.geometry.pair import GearPair
 from gearwork.geometry.toolpath import Tabs
+from gearwork.machine.drive import Drive
+from gearwork.machine.frame import Frame, ShaftParts
+from gearwork.machine.load import Load
+from gearwork.machine.readings import TrialReadings
 from gearwork.numbers import round_up
-from gearwork.stock.hardware import Bearing, Rod, bearing, rod
+from gearwork.stock.bit import Bit
+from gearwork.stock.hardware import Bearing, Rod, bearing, nut, rod, washer
 from gearwork.stock.laminate import Panel, Stack
 from gearwork.stock.plywood import Plywood, plywood, plywood_from_strengths
+
+MOST_LAYERS = 12
+"""Sheets that can be glued to one gear."""
 
 
 @dataclass(frozen=True)
@@ -325,107 +326,129 @@ class Cutting:
         return Tabs(self.tabs, self.tab_width, self.tab_height) if self.tabs else None
 
 
-Pins = tuple[float | None, float | None]
-
-MOST_READINGS = 50
-
-MEASURED = (
-    "slot", "hole", "pinion_bar", "pinion_span", "pinion_pin", "wheel_bar", "wheel_span",
-    "wheel_pin",
-)  # fmt: skip
-
-
 @dataclass(frozen=True)
-class Readings:
-    """Caliper readings of a test piece, mm.
+class Room:
+    """How much room there is for the gears.
 
     Attributes
     ----------
-    slot, hole, pinion_bar, pinion_span, pinion_pin, wheel_bar, wheel_span, wheel_pin : sequence
-        One reading or several of each; `Coupon.instructions` says how to take them. What was
-        not measured is left out.
-    pinion_pin_diameter, wheel_pin_diameter : float, optional
-        Of the pin laid in the space, as measured; None: its nominal size.
-    caliper_error : float
-        The caliper's greatest error, mm, to either side; the default is usual for a digital
-        one (ISO 13385-1, from memory).
+    greatest_diameter : float, optional
+        Of any gear over its tips, mm.
+    least_distance, greatest_distance : float, optional
+        Of the centres of any pair, mm.
+    fixed_distance : float, optional
+        Centre distance of every pair, mm, e.g. of a frame that is there already.
 
     Raises
     ------
     GearworkError
-        If a reading is no number above 0, or there is none at all.
-
-    Examples
-    --------
-    >>> Readings(slot=[3.06, 3.04, 3.06], pinion_span=23.01).pinion_span
-    (23.01,)
+        If a size is not above 0.
     """
 
-    slot: float | Sequence[float] = ()
-    hole: float | Sequence[float] = ()
-    pinion_bar: float | Sequence[float] = ()
-    pinion_span: float | Sequence[float] = ()
-    pinion_pin: float | Sequence[float] = ()
-    wheel_bar: float | Sequence[float] = ()
-    wheel_span: float | Sequence[float] = ()
-    wheel_pin: float | Sequence[float] = ()
-    pinion_pin_diameter: float | None = None
-    wheel_pin_diameter: float | None = None
-    caliper_error: float = 0.03
+    greatest_diameter: float | None = None
+    least_distance: float | None = None
+    greatest_distance: float | None = None
+    fixed_distance: float | None = None
 
     def __post_init__(self) -> None:
-        number("caliper error", self.caliper_error, unit="mm", above=0.0, at_most=0.5)
-        for name, pin in zip(("pinion pin", "wheel pin"), self.pins, strict=True):
-            if pin is not None:
-                number(f"diameter of the {name}", pin, unit="mm", above=0.0)
-        for name in MEASURED:
-            object.__setattr__(self, name, _several(reading_name(name), getattr(self, name)))
-        if not self.taken:
-            raise GearworkError("no reading is given: measure the test piece, the slot first")
-
-    @property
-    def taken(self) -> dict[str, tuple[float, ...]]:
-        """The readings by name, without what was not measured."""
-        return {name: getattr(self, name) for name in MEASURED if getattr(self, name)}
-
-    @property
-    def pins(self) -> Pins:
-        """Diameters of the pins in the pinion's and the wheel's piece, mm, where measured."""
-        return self.pinion_pin_diameter, self.wheel_pin_diameter
+        for name, size in vars(self).items():
+            if size is not None:
+                number(name.replace("_", " "), size, unit="mm", above=0.0)
 
 
 @dataclass(frozen=True)
-class TrialReadings(Readings):
-    """Readings and what the test piece was cut for.
-
-    The attributes of `Readings`, and:
+class Brief:
+    """What is asked of a machine.
 
     Attributes
     ----------
-    told_diameter : float, optional
-        Bit diameter the path was made for when the test piece was cut, mm; default: the nominal
-        one.
+    title : str
+        Of the machine.
+    drive, load : Drive, Load
+        What turns it and what it moves.
+    gears : SheetWishes
+        Sheet of the gears.
+    bit : Bit
+        What cuts it.
+    stock : StockSheet
+        Size of the sheets as bought.
+    shafts : Shafts
+        Rods and bearings.
+    frame : FrameWishes
+        Plates and arrangement.
+    service : Service
+        How the machine is used.
+    tolerance : Tolerances
+        How exactly the workshop works.
+    cutting : Cutting
+        How it cuts.
+    test_piece : TrialReadings or None
+        What was measured on the test piece.
+    stages : tuple of GivenStage
+        The pairs of gears, the drive's first; none: to be searched.
+    room : Room
+        That there is for the gears.
+    text : str
+        The design file that says so.
     """
 
-    told_diameter: float | None = None
+    title: str
+    drive: Drive
+    load: Load
+    gears: SheetWishes
+    bit: Bit
+    stock: StockSheet
+    shafts: Shafts
+    frame: FrameWishes
+    service: Service
+    tolerance: Tolerances
+    cutting: Cutting
+    test_piece: TrialReadings | None
+    stages: tuple[GivenStage, ...]
+    room: Room
+    text: str
 
-    def __post_init__(self) -> None:
-        super().__post_init__()
-        if self.told_diameter is not None:
-            number("told diameter", self.told_diameter, unit="mm", at_least=0.5, at_most=25.0)
+    @property
+    def full_service(self) -> Service:
+        """How the machine is used, with what the load says of the flanks."""
+        both = self.service.loads_both_flanks or self.load.loads_both_flanks
+        return replace(self.service, loads_both_flanks=both)
 
+    @property
+    def plate(self) -> Plywood:
+        """Sheet of the side plates."""
+        return self.gears.plate(self.frame.plate_thickness)
 
-def _several(name: str, given: object) -> tuple[float, ...]:
-    """One reading or several as a tuple of numbers."""
-    several = list(given) if isinstance(given, list | tuple | np.ndarray) else [given]
-    if len(several) > MOST_READINGS:
-        raise GearworkError(
-            f"{name} has {len(several)} readings: at most {MOST_READINGS} are taken, five will do"
+    @property
+    def shaft_parts(self) -> ShaftParts:
+        """Rod, hub and bearing of every shaft."""
+        shafts, thread = self.shafts, self.shafts.rod.thread
+        return ShaftParts.of(
+            shafts.rod, nut(thread), washer(thread, wide=True), shafts.bearing, shafts.free_end
         )
-    return tuple(number(name, reading, unit="mm", above=0.0) for reading in several)
 
+    @property
+    def train_frame(self) -> Frame:
+        """Plates between which the train stands.
 
-def reading_name(name: str) -> str:
-    """Return the name of a reading as the user knows it, e.g. "size over the pinion pin"."""
-    what = name.replace("_", " ")
-    return f"size over the {what}" if name.endswith("pin") else what
+        Raises
+        ------
+        GearworkError
+            If pockets for the bearings are too shallow for them, or too deep for the plates.
+        """
+        wishes = self.frame
+        if wishes.seat_depth is not None:
+            number(
+                "depth of the bearing seats",
+                wishes.seat_depth,
+                unit="mm",
+                at_least=self.shafts.bearing.width,
+                at_most=self.plate.thickness - LEAST_FLOOR,
+            )
+        return Frame(
+            plate_thickness=self.plate.thickness,
+            gap=self.shaft_parts.hub_height + wishes.clearance,
+            clearance=wishes.clearance,
+            output_height=wishes.output_height,
+            ground_clearance=wishes.ground_clearance,
+        )

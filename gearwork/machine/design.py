@@ -1,0 +1,363 @@
+"""Design: a machine that was asked for, with its train, fixings and every check."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import Literal, TypeVar
+
+from gearwork.checks.check import Check, CheckReport
+from gearwork.checks.hub.fixing import HubRating, bonded
+from gearwork.checks.hub.hub import best_fixing, check_hub
+from gearwork.checks.hub.joints import wood_factors
+from gearwork.checks.shaft.alignment import LoadedMesh, alignment_checks
+from gearwork.checks.shaft.beam import Shaft
+from gearwork.checks.shaft.shaft import check_shaft
+from gearwork.checks.tolerance import check_tolerance
+from gearwork.checks.tooth.load_case import LoadCase, Service, load_cases
+from gearwork.checks.tooth.mesh import CutPair, distance_tolerance, mesh_checks
+from gearwork.checks.tooth.strength import ToothLimit, strength_checks, tooth_limits
+from gearwork.checks.windows import rim_checks
+from gearwork.errors import GearworkError
+from gearwork.machine.brief import Brief, Room
+from gearwork.machine.duty import Duty, ShaftTorques, check_duty
+from gearwork.machine.stage import MountedGear, Stage
+from gearwork.machine.train import GearTrain, loaded_meshes, loaded_shaft
+from gearwork.machine.train_check import check_train
+from gearwork.numbers import Floats
+from gearwork.stock.laminate import Panel
+from gearwork.stock.timber import Factor
+
+Size = TypeVar("Size", float, Floats)
+
+EXACT = 0.005
+"""How far a centre distance may be off from one that is fixed, mm: half of what files keep."""
+
+
+WALL = 4.0
+"""Wood left between the hub and the root of the teeth, mm (assumption)."""
+
+
+def hub_room(root_diameter: Size) -> Size:
+    """Return the diameter within which the face of a gear is whole wood, mm."""
+    return root_diameter - 2 * WALL
+
+
+def check_room(stages: tuple[Stage, ...], room: Room) -> CheckReport:
+    """Judge diameters and centre distances; no check where no room is given.
+
+    Parameters
+    ----------
+    stages : tuple of Stage
+        The pairs of gears.
+    room : Room
+        What there is.
+    """
+    return CheckReport("room for the gears", tuple(_checks(stages, room)))
+
+
+def _checks(stages: tuple[Stage, ...], room: Room) -> Iterator[Check]:
+    diameters = [
+        gear.tip_diameter for stage in stages for gear in (stage.pair.pinion, stage.pair.wheel)
+    ]
+    distances = [stage.pair.centre_distance for stage in stages]
+    if room.greatest_diameter is not None:
+        yield _check("greatest diameter", max(diameters), room.greatest_diameter, "at most")
+    if room.least_distance is not None:
+        yield _check("least centre distance", min(distances), room.least_distance, "at least")
+    if room.greatest_distance is not None:
+        yield _check("greatest centre distance", max(distances), room.greatest_distance, "at most")
+    if room.fixed_distance is not None:
+        off = max(abs(distance - room.fixed_distance) for distance in distances)
+        yield _check("off the fixed centre distance", off, EXACT, "at most")
+
+
+def _check(name: str, value: float, limit: float, sense: Literal["at least", "at most"]) -> Check:
+    return Check(
+        name=name,
+        value=value,
+        limit=limit,
+        unit="mm",
+        sense=sense,
+        why="The design file gives this much room.",
+        remedy="Delete the stages to have others searched, or give them other tooth counts,"
+        f" modules or centre distances: {sense} {limit:.2f} mm is asked.",
+        source="[room] of the design file",
+    )
+
+
+@dataclass(frozen=True)
+class Design:
+    """A machine's drive train: gears, shafts and every check, each result computed once.
+
+    Attributes
+    ----------
+    brief : Brief
+        What was asked, with the stages.
+
+    Raises
+    ------
+    GearworkError
+        If a shaft, a plate or a window of a wheel cannot be.
+
+    Examples
+    --------
+    >>> from gearwork import example_brief, solve
+    >>> design = solve(example_brief())
+    >>> design.train.ratio == 44 / 13 * 40 / 13
+    True
+    >>> design.report.ok
+    True
+    """
+
+    brief: Brief
+
+    def __post_init__(self) -> None:
+        if not self.brief.stages:
+            raise GearworkError("no stage is given: `solve` searches for them")
+        _ = self.train, self.rims  # refuses shafts and windows that do not fit
+
+    @cached_property
+    def duty(self) -> Duty:
+        """Drive and load with this number of stages."""
+        return Duty(self.brief.drive, self.brief.load, len(self.brief.stages))
+
+    @cached_property
+    def train(self) -> GearTrain:
+        """Gears on their shafts."""
+        brief = self.brief
+        stages = tuple(
+            Stage(s.pair, brief.gears.panel(s.layers).thickness, s.layers, s.windows)
+            for s in brief.stages
+        )
+        parts = (brief.shaft_parts,) * (len(stages) + 1)
+        return GearTrain(stages, parts, brief.train_frame, brief.frame.arrangement)
+
+    @property
+    def title(self) -> str:
+        """Of the machine."""
+        return self.brief.title
+
+    @property
+    def stages(self) -> tuple[Stage, ...]:
+        """The pairs of gears, the drive's first."""
+        return self.train.stages
+
+    def panel(self, stage: int) -> Panel:
+        """Return the sheet or stack the gears of a stage are made of."""
+        return self.brief.gears.panel(self.stages[stage].layers)
+
+    @cached_property
+    def cut_pairs(self) -> tuple[CutPair, ...]:
+        """Every pair with its teeth as the bit leaves them."""
+        return tuple(CutPair.by(stage.pair, self.brief.bit) for stage in self.stages)
+
+    @cached_property
+    def torques(self) -> ShaftTorques:
+        """Torque on every shaft."""
+        return self.train.shaft_torques(self.duty)
+
+    @cached_property
+    def speeds(self) -> tuple[float, ...]:
+        """Speed of every shaft under the running load, rpm, without sign."""
+        point = self.duty.operating_point(self.train.ratio)
+        pace = point.drive_speed or self.duty.drive.no_load_speed
+        return tuple(float(abs(speed)) for speed in self.train.speeds(pace))
+
+    @property
+    def time_to_speed(self) -> float:
+        """Time from standstill to 95 % of the steady speed, s; infinite if it does not start."""
+        gears = self.train.input_inertia(self.brief.gears.sheet.density)
+        return float(self.duty.time_to_speed(self.train.ratio, gears))
+
+    @property
+    def service(self) -> Service:
+        """How the machine is used, with what drive and load say of the flanks."""
+        return self.brief.full_service
+
+    def cases(self, stage: int) -> tuple[LoadCase, ...]:
+        """Return the load cases of a stage, on its pinion."""
+        running, stall = (
+            float(torques[stage]) for torques in (self.torques.running, self.torques.stall)
+        )
+        stall = max(stall, float(self.torques.back[stage]))
+        share = self.duty.load.starting_torque / self.duty.load.running_torque
+        return load_cases(
+            running, self.speeds[stage], self.service, min(running * share, stall), stall
+        )
+
+    @cached_property
+    def limits(self) -> tuple[tuple[ToothLimit, ...], ...]:
+        """What the teeth of each stage bear, in every load case."""
+        return tuple(
+            tooth_limits(cut, self.panel(i), self.stages[i].face_width, self.cases(i))
+            for i, cut in enumerate(self.cut_pairs)
+        )
+
+    @property
+    def toleranced_distances(self) -> tuple[tuple[tuple[str, str, float], float], ...]:
+        """Each distance of `train.distances`, and by how much it may be off either way, mm."""
+        allowed = [distance_tolerance(stage.pair) for stage in self.stages]
+        return tuple(zip(self.train.distances, allowed, strict=True))
+
+    def hub_torque(self, gear: MountedGear) -> float:
+        """Return the greatest torque between a gear and its shaft, N·m."""
+        return float(max(self.torques.stall[gear.shaft], self.torques.back[gear.shaft]))
+
+    def hub_room(self, gear: MountedGear) -> float:
+        """Return the diameter within which the face of a gear is whole wood, mm.
+
+        Raises
+        ------
+        GearworkError
+            If the rod takes all of it.
+        """
+        whole = self.cut_pairs[gear.stage].tooth_of(gear.side).root_diameter
+        if gear.windows is not None:
+            whole = min(whole, gear.windows.hub_diameter)
+        room, rod = hub_room(whole), self.brief.shafts.rod.diameter
+        if room <= rod:
+            raise GearworkError(
+                f"{gear.name} has whole wood up to {whole:.2f} mm diameter: a rod of {rod:g} mm"
+                f" and the wood around it need more than {whole + rod - room:.2f} mm; take more"
+                " teeth, a larger module or a thinner rod"
+            )
+        return room
+
+    @cached_property
+    def rims(self) -> tuple[CheckReport | None, ...]:
+        """The checks of each stage's wheel with its windows, and what they save."""
+        return tuple(self._rim(i) for i in range(len(self.stages)))
+
+    def _rim(self, stage: int) -> CheckReport | None:
+        windows, panel = self.stages[stage].windows, self.panel(stage)
+        if windows is None:
+            return None
+        cut, limits = self.cut_pairs[stage], self.limits[stage]
+        try:
+            return rim_checks(cut, "wheel", windows, panel, panel.thickness, limits)
+        except GearworkError as error:
+            raise GearworkError(f"[stage {stage + 1} windows] {error}") from None
+
+    @cached_property
+    def fixings(self) -> tuple[HubRating, ...]:
+        """How each gear is held: the cheapest fixing that holds, or the strongest with room."""
+        return tuple(self._fixing(gear) for gear in self.train.gears)
+
+    def _fixing(self, gear: MountedGear) -> HubRating:
+        panel, rod, factors = self.panel(gear.stage), self.brief.shafts.rod, self._joint_factors
+        found = best_fixing(
+            panel,
+            self.hub_torque(gear),
+            rod,
+            room_diameter=self.hub_room(gear),
+            bit_diameter=self.brief.bit.cut_diameter,
+            factors=factors,
+        )
+        return found or bonded(rod).rate(panel, factors)
+
+    @property
+    def _joint_factors(self) -> tuple[Factor, ...]:
+        return wood_factors(self.service.service_class)
+
+    def shaft(self, number: int, torques: Floats | None = None) -> Shaft:
+        """Return a shaft with its loads; drive and output pass on torque alone.
+
+        Parameters
+        ----------
+        number : int
+            Which shaft.
+        torques : ndarray, shape (stages + 1,), optional
+            Torque on every shaft, N·m; negative where the other flanks carry. Default: running.
+        """
+        parts, given = self.brief.shafts, self.torques.running if torques is None else torques
+        return loaded_shaft(self.train, number, given, parts.rod, parts.bearing)
+
+    @property
+    def _brakes(self) -> bool:
+        """Whether the load can drive the train back, on the other flanks."""
+        return self.service.loads_both_flanks and bool(self.torques.back.any())
+
+    @cached_property
+    def loaded_meshes(self) -> tuple[LoadedMesh, ...]:
+        """Each stage on its two shafts, bent by the greatest load: driving, and braking."""
+        senses = [self.torques.stall, *([-self.torques.back] if self._brakes else [])]
+        shafts = [[self.shaft(i, t) for i in range(len(self.train.shafts))] for t in senses]
+        panels = [self.panel(i) for i in range(len(self.stages))]
+        return loaded_meshes(shafts, self.cut_pairs, panels)
+
+    @cached_property
+    def reports(self) -> tuple[CheckReport, ...]:
+        """The checks by subject: duty, every stage, tolerances, room, the train, hubs, shafts."""
+        found = (
+            check_duty(self.duty, self.train.ratio),
+            *(self._stage_report(i) for i in range(len(self.stages))),
+            *(self._tolerance_report(i) for i in range(len(self.stages))),
+            check_room(self.stages, self.brief.room),
+            check_train(self.train),
+            *(self._hub_report(g, f) for g, f in zip(self.train.gears, self.fixings, strict=True)),
+            *(self._shaft_report(i) for i in range(len(self.train.shafts))),
+        )
+        return tuple(report for report in found if report.checks)
+
+    @cached_property
+    def report(self) -> CheckReport:
+        """All checks; each name opens with its subject."""
+        return CheckReport(
+            self.title,
+            tuple(
+                replace(check, name=f"{report.title}: {check.name}")
+                for report in self.reports
+                for check in report
+            ),
+        )
+
+    def _stage_report(self, stage: int) -> CheckReport:
+        checks = (
+            *mesh_checks(self.cut_pairs[stage]),
+            *strength_checks(self.limits[stage], self.stages[stage].face_width),
+            *(self.rims[stage] or ()),
+            *alignment_checks(self.loaded_meshes[stage]),
+        )
+        return CheckReport(f"stage {stage + 1}", checks)
+
+    def _tolerance_report(self, stage: int) -> CheckReport:
+        given = self.brief.tolerance
+        report = check_tolerance(
+            self.stages[stage].pair,
+            given,
+            accepted=given.accepted_chance,
+            bit=self.brief.bit,
+            samples=given.samples,
+        )
+        return CheckReport(f"tolerance of stage {stage + 1}", report.checks)
+
+    def _hub_report(self, gear: MountedGear, held: HubRating) -> CheckReport:
+        report = check_hub(
+            held.fixing,
+            self.panel(gear.stage),
+            self.hub_torque(gear),
+            room_diameter=self.hub_room(gear),
+            bit_diameter=self.brief.bit.cut_diameter,
+            factors=self._joint_factors,
+        )
+        return CheckReport(f"hub of {gear.name}", report.checks)
+
+    def _shaft_report(self, number: int) -> CheckReport:
+        running, stall = self.torques.running[number], self.torques.stall[number]
+        report = check_shaft(
+            self.shaft(number),
+            speed=max(self.speeds[number], 1.0),
+            plate=self.brief.plate,
+            hours=self.service.running_hours,
+            peak_factor=max(float(stall / running), 1.0),
+            braking=self.shaft(number, -self.torques.back) if self._brakes else None,
+            factors=self._joint_factors,
+        )
+        return CheckReport(f"shaft {number + 1}", report.checks)
+
+    def __repr__(self) -> str:
+        stages = " and ".join(
+            f"{s.pair.pinion.teeth:g}/{s.pair.wheel.teeth:g} of module {s.pair.pinion.module:g} mm"
+            for s in self.stages
+        )
+        return f"Design({self.title!r}: {stages}, ratio {self.train.ratio:.3f})"

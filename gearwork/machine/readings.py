@@ -1,0 +1,113 @@
+"""Caliper readings of a test piece, as a design file gives them."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from gearwork.errors import GearworkError, number
+
+Pins = tuple[float | None, float | None]
+
+MOST_READINGS = 50
+
+MEASURED = (
+    "slot", "hole", "pinion_bar", "pinion_span", "pinion_pin", "wheel_bar", "wheel_span",
+    "wheel_pin",
+)  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Readings:
+    """Caliper readings of a test piece, mm.
+
+    Attributes
+    ----------
+    slot, hole, pinion_bar, pinion_span, pinion_pin, wheel_bar, wheel_span, wheel_pin : sequence
+        One reading or several of each; `Coupon.instructions` says how to take them. What was
+        not measured is left out.
+    pinion_pin_diameter, wheel_pin_diameter : float, optional
+        Of the pin laid in the space, as measured; None: its nominal size.
+    caliper_error : float
+        The caliper's greatest error, mm, to either side; the default is usual for a digital
+        one (ISO 13385-1, from memory).
+
+    Raises
+    ------
+    GearworkError
+        If a reading is no number above 0, or there is none at all.
+
+    Examples
+    --------
+    >>> Readings(slot=[3.06, 3.04, 3.06], pinion_span=23.01).pinion_span
+    (23.01,)
+    """
+
+    slot: float | Sequence[float] = ()
+    hole: float | Sequence[float] = ()
+    pinion_bar: float | Sequence[float] = ()
+    pinion_span: float | Sequence[float] = ()
+    pinion_pin: float | Sequence[float] = ()
+    wheel_bar: float | Sequence[float] = ()
+    wheel_span: float | Sequence[float] = ()
+    wheel_pin: float | Sequence[float] = ()
+    pinion_pin_diameter: float | None = None
+    wheel_pin_diameter: float | None = None
+    caliper_error: float = 0.03
+
+    def __post_init__(self) -> None:
+        number("caliper error", self.caliper_error, unit="mm", above=0.0, at_most=0.5)
+        for name, pin in zip(("pinion pin", "wheel pin"), self.pins, strict=True):
+            if pin is not None:
+                number(f"diameter of the {name}", pin, unit="mm", above=0.0)
+        for name in MEASURED:
+            object.__setattr__(self, name, _several(reading_name(name), getattr(self, name)))
+        if not self.taken:
+            raise GearworkError("no reading is given: measure the test piece, the slot first")
+
+    @property
+    def taken(self) -> dict[str, tuple[float, ...]]:
+        """The readings by name, without what was not measured."""
+        return {name: getattr(self, name) for name in MEASURED if getattr(self, name)}
+
+    @property
+    def pins(self) -> Pins:
+        """Diameters of the pins in the pinion's and the wheel's piece, mm, where measured."""
+        return self.pinion_pin_diameter, self.wheel_pin_diameter
+
+
+@dataclass(frozen=True)
+class TrialReadings(Readings):
+    """Readings and what the test piece was cut for.
+
+    The attributes of `Readings`, and:
+
+    Attributes
+    ----------
+    told_diameter : float, optional
+        Bit diameter the path was made for when the test piece was cut, mm; default: the nominal
+        one.
+    """
+
+    told_diameter: float | None = None
+
+    def __post_init__(self) -> None:
+        super().__post_init__()
+        if self.told_diameter is not None:
+            number("told diameter", self.told_diameter, unit="mm", at_least=0.5, at_most=25.0)
+
+
+def _several(name: str, given: object) -> tuple[float, ...]:
+    """One reading or several as a tuple of numbers."""
+    several = list(given) if isinstance(given, list | tuple | np.ndarray) else [given]
+    if len(several) > MOST_READINGS:
+        raise GearworkError(
+            f"{name} has {len(several)} readings: at most {MOST_READINGS} are taken, five will do"
+        )
+    return tuple(number(name, reading, unit="mm", above=0.0) for reading in several)
+
+
+def reading_name(name: str) -> str:
+    """Return the name of a reading as the user knows it, e.g. "size over the pinion pin"."""
+    what = name.replace("_", " ")
+    return f"size over the {what}" if name.endswith("pin") else what
