@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 from rack_tooth import rack_tooth
 
+from gearwork.checks.tooth.elastic import ToothMesh
 from gearwork.errors import GearworkError
-from gearwork.fem.plane import ToothMesh
 from gearwork.stock.orthotropic import stiffness
 
 BIRCH = ((9333.0, 8167.0), 620.0, 0.04)  # 12 mm birch plywood, Handbook of Finnish Plywood
