@@ -1,4 +1,7 @@
-"""Check and CheckReport: one judgement with its reason, and a list of them."""
+"""Check and CheckReport: one judgement with its reason, and a list of them.
+
+A check carries facts; its name is made from them, and no decision reads a name.
+"""
 
 import math
 from collections.abc import Iterator
@@ -7,21 +10,43 @@ from typing import Literal
 
 from gearwork.numbers import four_digits
 
+Case = Literal["running", "starting", "stall"]
+"""Load case of a machine: in normal running, when it starts, when its output jams."""
+
+Kind = Literal[
+    "geometry",  # sizes and ratios of sizes
+    "strength",  # of a load that acts a few times; the value grows in proportion to the load
+    "safety",  # its reciprocal: the value falls as the load grows
+    "pressure",  # of flanks: the value grows with the root of the load (Hertz)
+    "fatigue",  # strength under many cycles
+    "life",  # hours or cycles that are reached
+    "stiffness",  # deflection and what follows from it
+    "chance",  # probability from sampling
+    "power",  # torque, speed and grip of drive and load
+    "room",  # whether parts keep clear of each other and of what is there
+    "file",  # whether a file is what was designed
+]
+
+SubjectKind = Literal[
+    "pair", "stage", "rim", "tolerance", "duty", "room", "train", "hub", "shaft", "files", "machine"
+]
+
+
+@dataclass(frozen=True)
+class Subject:
+    """What checks belong to: its kind, its words, and which stage, shaft or gear, from 0."""
+
+    kind: SubjectKind
+    title: str
+    number: int | None = None
+
 
 @dataclass(frozen=True)
 class Step:
     """One step on the way to an allowable value, so that a reader can trace it.
 
-    Attributes
-    ----------
-    quantity : str
-        What it is, e.g. "tension strength at 45° (characteristic)" or "k_mod".
-    value : float
-        Its value.
-    unit : str
-        Its unit, empty for a factor.
-    source : str
-        Standard and clause, handbook and table, "from memory", or "assumption".
+    `quantity` is e.g. "tension strength at 45° (characteristic)" or "k_mod"; `unit` is empty for
+    a factor; `source` is standard and clause, handbook, "from memory", or "assumption".
     """
 
     quantity: str
@@ -36,8 +61,8 @@ class Check:
 
     Attributes
     ----------
-    name : str
-        What is judged, e.g. "contact ratio".
+    judged : str
+        The quantity that is judged, e.g. "contact ratio", "life".
     value, limit : float
         Both in `unit`.
     unit : str
@@ -54,6 +79,14 @@ class Check:
         A stricter value than the limit; between the two the verdict is "watch".
     basis : tuple of Step
         How the limit was arrived at, for allowables.
+    part : str
+        Which part of the subject, e.g. "pinion", "bearing A", a file's name.
+    case : str
+        Load case, e.g. "running", "stall".
+    kind : str
+        What sort of limit it is, see `Kind`.
+    subject : Subject, optional
+        What it belongs to, where checks of several subjects stand together.
 
     Examples
     --------
@@ -62,7 +95,7 @@ class Check:
     fails  gap: 0.1 mm (at least 0.2 mm). Dust needs room. Cut wider.
     """
 
-    name: str
+    judged: str
     value: float
     limit: float
     unit: str
@@ -72,6 +105,16 @@ class Check:
     source: str
     wanted: float | None = None
     basis: tuple[Step, ...] = ()
+    part: str = ""
+    case: str = ""
+    kind: Kind = "geometry"
+    subject: Subject | None = None
+
+    @property
+    def name(self) -> str:
+        """What is judged, in words for people."""
+        words = ", ".join(word for word in (self.judged, self.part, self.case) if word)
+        return f"{self.subject.title}: {words}" if self.subject else words
 
     def _reserve(self, limit: float) -> float:
         return self.value - limit if self.sense == "at least" else limit - self.value
@@ -80,6 +123,16 @@ class Check:
     def margin(self) -> float:
         """Distance to the limit in `unit`; positive is on the good side."""
         return self._reserve(self.limit)
+
+    @property
+    def load_share(self) -> float | None:
+        """Share of its load that the limit bears, 2 where it may double; None where it has none."""
+        if self.value <= 0.0 or not math.isfinite(self.value):
+            return None
+        if self.kind == "safety":
+            return self.value / self.limit
+        power = {"strength": 1, "pressure": 2}.get(self.kind)
+        return (self.limit / self.value) ** power if power else None
 
     @property
     def ok(self) -> bool:
@@ -125,21 +178,26 @@ class CheckReport:
 
     Attributes
     ----------
-    title : str
+    subject : Subject
         Of what.
     checks : tuple of Check
-        By number or by name: ``report["contact ratio"]``.
+        By name, ``report["contact ratio"]``, or by facts, ``report.select(part="pinion")``.
 
     Examples
     --------
     >>> wide = Check("gap", 0.3, 0.2, "mm", "at least", "Dust needs room.", "Cut wider.", "custom")
-    >>> report = CheckReport("door", (wide,))
+    >>> report = CheckReport(Subject("room", "door"), (wide,))
     >>> report.ok, report["gap"].verdict, report.summary
     (True, 'holds', 'door: all 1 checks hold')
     """
 
-    title: str
+    subject: Subject
     checks: tuple[Check, ...]
+
+    @property
+    def title(self) -> str:
+        """Of what, in words."""
+        return self.subject.title
 
     @property
     def ok(self) -> bool:
@@ -164,7 +222,21 @@ class CheckReport:
         raise KeyError(f"no check {name!r}; there are: {', '.join(c.name for c in self.checks)}")
 
     def __add__(self, other: "CheckReport") -> "CheckReport":
-        return CheckReport(self.title, self.checks + other.checks)
+        return CheckReport(self.subject, self.checks + other.checks)
+
+    def select(
+        self, judged: str | None = None, part: str | None = None, case: str | None = None
+    ) -> tuple[Check, ...]:
+        """Return the checks of a quantity, of a part and in a load case, as far as given."""
+        wanted = (judged, part, case)
+        return tuple(
+            check
+            for check in self.checks
+            if all(
+                fact in (None, own)
+                for fact, own in zip(wanted, (check.judged, check.part, check.case), strict=True)
+            )
+        )
 
     @property
     def summary(self) -> str:

@@ -14,7 +14,7 @@ from typing import Any, Literal, NamedTuple, get_args
 
 import numpy as np
 
-from gearwork.checks.check import Check, CheckReport
+from gearwork.checks.check import Check, CheckReport, Subject
 from gearwork.checks.tooth.mesh import LEAST_CONTACT_RATIO
 from gearwork.errors import GearworkError, number, whole_number
 from gearwork.geometry.gear import Gear, GearShape
@@ -539,10 +539,11 @@ def check_tolerance(
             remedy = f"{error}."
     least, middle, most = spread.quantiles()
     return CheckReport(
-        "tolerance",
+        Subject("tolerance", "tolerance"),
         (
             Check(
-                name="chance of binding",
+                judged="chance of binding",
+                kind="chance",
                 value=binding,
                 limit=accepted,
                 unit="",
@@ -554,7 +555,8 @@ def check_tolerance(
                 source=SOURCE,
             ),
             Check(
-                name=f"chance of a contact ratio below {contact_ratio:g}",
+                judged=f"chance of a contact ratio below {contact_ratio:g}",
+                kind="chance",
                 value=low,
                 limit=accepted,
                 unit="",

@@ -30,7 +30,7 @@ from typing import Any, Literal
 
 import numpy as np
 
-from gearwork.checks.check import Check, CheckReport
+from gearwork.checks.check import Check, CheckReport, Subject
 from gearwork.checks.tooth.load_case import LoadCase
 from gearwork.checks.tooth.mesh import CutPair
 from gearwork.checks.tooth.strength import (
@@ -307,6 +307,13 @@ def windows_save(
     return Heft(volume * panel.density, polar * panel.density), saved
 
 
+@dataclass(frozen=True)
+class RimReport(CheckReport):
+    """The checks of a gear's rim and spokes, and in words what its windows save."""
+
+    saving: str
+
+
 def rim_checks(
     cut: CutPair,
     side: Side,
@@ -314,7 +321,7 @@ def rim_checks(
     panel: Panel,
     face_width: float,
     limits: Sequence[ToothLimit],
-) -> CheckReport:
+) -> RimReport:
     """Return the checks of a gear's rim and spokes.
 
     Parameters
@@ -334,7 +341,7 @@ def rim_checks(
 
     Returns
     -------
-    CheckReport
+    RimReport
         Rim thickness, teeth on their rim, spokes and rim in every load case; the title tells the
         weight saved.
 
@@ -359,20 +366,22 @@ def rim_checks(
     own = [limit for limit in limits if limit.side == side and limit.kind != "contact"]
     wheel = _Wheel(cut, side, windows, panel, face_width, SheetRose.of(panel))
     whole, saved = windows_save(tooth, windows, panel, face_width)
-    return CheckReport(
-        f"{side} with {windows.count} windows, which save {saved.mass:.3g} kg of"
-        f" {whole.mass:.3g} kg and {saved.inertia / whole.inertia:.0%} of the inertia",
-        (
-            _thickness_check(tooth, side, windows),
-            *(wheel.root_check(limit) for limit in own),
-            *(wheel.check(part, limit.case) for part in PARTS for limit in own),
-        ),
+    saving = (
+        f"{windows.count} windows, which save {saved.mass:.3g} kg of {whole.mass:.3g} kg and"
+        f" {saved.inertia / whole.inertia:.0%} of the inertia"
     )
+    checks = (
+        _thickness_check(tooth, side, windows),
+        *(wheel.root_check(limit) for limit in own),
+        *(wheel.check(part, limit.case) for part in PARTS for limit in own),
+    )
+    return RimReport(Subject("rim", f"{side} with {saving}"), checks, saving)
 
 
 def _thickness_check(cut: CutTooth[float], side: Side, windows: Windows) -> Check:
     return Check(
-        name=f"rim thickness, {side}",
+        judged="rim thickness",
+        part=side,
         value=rim_ratio(cut, windows),
         limit=LEAST_RIM,
         wanted=WANTED_RIM,
@@ -411,7 +420,10 @@ class _Wheel:
         used = self._root_used(limit)
         torque = limit.case.torque / used if used else np.inf
         return Check(
-            name=f"tooth bending on its rim, {self.side}, {limit.case.name}",
+            judged="tooth bending on its rim",
+            part=self.side,
+            case=limit.case.name,
+            kind=limit.case.kind,
             value=used * limit.strength,
             limit=limit.strength,
             unit="MPa",
@@ -432,7 +444,10 @@ class _Wheel:
         design, used = design_value(place.strength, *factors), self._used(part, case)
         torque = case.torque / used if used else np.inf
         return Check(
-            name=f"{PARTS[part]}, {self.side}, {case.name}",
+            judged=PARTS[part],
+            part=self.side,
+            case=case.name,
+            kind=case.kind,
             value=used * design,
             limit=design,
             unit="MPa",

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Literal, TypeVar
 
-from gearwork.checks.check import Check, CheckReport
+from gearwork.checks.check import Check, CheckReport, Subject
 from gearwork.checks.hub.fixing import HubRating, bonded
 from gearwork.checks.hub.hub import best_fixing, check_hub
 from gearwork.checks.hub.joints import wood_factors
@@ -16,7 +16,7 @@ from gearwork.checks.tolerance import check_tolerance
 from gearwork.checks.tooth.load_case import LoadCase, Service, load_cases
 from gearwork.checks.tooth.mesh import CutPair, distance_tolerance, mesh_checks
 from gearwork.checks.tooth.strength import ToothLimit, strength_checks, tooth_limits
-from gearwork.checks.windows import rim_checks
+from gearwork.checks.windows import RimReport, rim_checks
 from gearwork.errors import GearworkError
 from gearwork.machine.brief import Brief, Room
 from gearwork.machine.duty import Duty, ShaftTorques, check_duty
@@ -52,7 +52,8 @@ def check_room(stages: tuple[Stage, ...], room: Room) -> CheckReport:
     room : Room
         What there is.
     """
-    return CheckReport("room for the gears", tuple(_checks(stages, room)))
+    subject = Subject("room", "room for the gears")
+    return CheckReport(subject, tuple(_checks(stages, room)))
 
 
 def _checks(stages: tuple[Stage, ...], room: Room) -> Iterator[Check]:
@@ -73,7 +74,8 @@ def _checks(stages: tuple[Stage, ...], room: Room) -> Iterator[Check]:
 
 def _check(name: str, value: float, limit: float, sense: Literal["at least", "at most"]) -> Check:
     return Check(
-        name=name,
+        judged=name,
+        kind="room",
         value=value,
         limit=limit,
         unit="mm",
@@ -224,11 +226,11 @@ class Design:
         return room
 
     @cached_property
-    def rims(self) -> tuple[CheckReport | None, ...]:
+    def rims(self) -> tuple[RimReport | None, ...]:
         """The checks of each stage's wheel with its windows, and what they save."""
         return tuple(self._rim(i) for i in range(len(self.stages)))
 
-    def _rim(self, stage: int) -> CheckReport | None:
+    def _rim(self, stage: int) -> RimReport | None:
         windows, panel = self.stages[stage].windows, self.panel(stage)
         if windows is None:
             return None
@@ -301,11 +303,11 @@ class Design:
 
     @cached_property
     def report(self) -> CheckReport:
-        """All checks; each name opens with its subject."""
+        """All checks, each with its subject."""
         return CheckReport(
-            self.title,
+            Subject("machine", self.title),
             tuple(
-                replace(check, name=f"{report.title}: {check.name}")
+                replace(check, subject=report.subject)
                 for report in self.reports
                 for check in report
             ),
@@ -318,7 +320,7 @@ class Design:
             *(self.rims[stage] or ()),
             *alignment_checks(self.loaded_meshes[stage]),
         )
-        return CheckReport(f"stage {stage + 1}", checks)
+        return CheckReport(Subject("stage", f"stage {stage + 1}", stage), checks)
 
     def _tolerance_report(self, stage: int) -> CheckReport:
         given = self.brief.tolerance
@@ -329,7 +331,8 @@ class Design:
             bit=self.brief.bit,
             samples=given.samples,
         )
-        return CheckReport(f"tolerance of stage {stage + 1}", report.checks)
+        subject = Subject("tolerance", f"tolerance of stage {stage + 1}", stage)
+        return CheckReport(subject, report.checks)
 
     def _hub_report(self, gear: MountedGear, held: HubRating) -> CheckReport:
         report = check_hub(
@@ -340,7 +343,7 @@ class Design:
             bit_diameter=self.brief.bit.cut_diameter,
             factors=self._joint_factors,
         )
-        return CheckReport(f"hub of {gear.name}", report.checks)
+        return CheckReport(Subject("hub", f"hub of {gear.name}", gear.stage), report.checks)
 
     def _shaft_report(self, number: int) -> CheckReport:
         running, stall = self.torques.running[number], self.torques.stall[number]
@@ -353,7 +356,7 @@ class Design:
             braking=self.shaft(number, -self.torques.back) if self._brakes else None,
             factors=self._joint_factors,
         )
-        return CheckReport(f"shaft {number + 1}", report.checks)
+        return CheckReport(Subject("shaft", f"shaft {number + 1}", number), report.checks)
 
     def __repr__(self) -> str:
         stages = " and ".join(

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from gearwork.checks.check import Check, CheckReport
+from gearwork.checks.check import Check, CheckReport, Subject
 from gearwork.errors import GearworkError, number, whole_number
 from gearwork.machine.drive import RPM, Drive
 from gearwork.machine.load import Load
@@ -401,7 +401,7 @@ def check_duty(duty: Duty, ratio: float) -> CheckReport:
         _speed_check(duty, ratio),
         *load.checks(ratio * drive.greatest_torque),
     )
-    return CheckReport(f"drive and load at a ratio of {ratio:.4g}", checks)
+    return CheckReport(Subject("duty", f"drive and load at a ratio of {ratio:.4g}"), checks)
 
 
 def what_to_change(duty: Duty) -> str:
@@ -456,7 +456,7 @@ def _attainable_share(duty: Duty) -> float:
 
 def _least(name: str, ratio: float, limit: float, why: str) -> Check:
     remedy = f"Take a ratio of at least {round_up(limit):.10g}."
-    return Check(name, ratio, limit, "", "at least", why, remedy, _BALANCE)
+    return Check(name, ratio, limit, "", "at least", why, remedy, _BALANCE, kind="power")
 
 
 def _speed_check(duty: Duty, ratio: float) -> Check:
@@ -464,7 +464,8 @@ def _speed_check(duty: Duty, ratio: float) -> Check:
     if duty.ratio_range is not None:
         remedy = f"Take a ratio from {_range_text(*duty.ratio_range)}."
     return Check(
-        name="speed of the output",
+        judged="speed of the output",
+        kind="power",
         value=_speed_share(duty, ratio) * duty.wanted_speed,
         limit=duty.wanted_speed * (1.0 - _ROUNDING),
         unit="rpm",

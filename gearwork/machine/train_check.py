@@ -6,7 +6,7 @@ from itertools import combinations
 
 import numpy as np
 
-from gearwork.checks.check import Check, CheckReport
+from gearwork.checks.check import Check, CheckReport, Subject
 from gearwork.machine.frame import (
     Column,
     Cylinder,
@@ -57,7 +57,7 @@ def check_train(train: Placement) -> CheckReport:
     checks += [_middle_plate_check(train, *pair) for pair in shared]
     if train.frame.output_height is not None:
         checks.append(_ground_check(train, train.frame.output_height))
-    return CheckReport("room in the train", tuple(checks))
+    return CheckReport(Subject("train", "room in the train"), tuple(checks))
 
 
 def _shafts_check(train: Placement, one: int, other: int) -> Check | None:
@@ -68,7 +68,8 @@ def _shafts_check(train: Placement, one: int, other: int) -> Check | None:
     distance = math.dist(train.points[one], train.points[other])
     first, second = bodies
     return Check(
-        name=f"room between shafts {one + 1} and {other + 1}",
+        judged=f"room between shafts {one + 1} and {other + 1}",
+        kind="room",
         value=distance - touching_distance(bodies),
         limit=room - _ROUNDING,
         unit="mm",
@@ -168,7 +169,8 @@ def _spacer_check(train: Placement, count: int) -> Check:
     nearest = bodies[worst]
     x, y = _free_place(np.array(train.points), reach + room, spacer.at)
     return Check(
-        name=f"room at spacer {count + 1}",
+        judged=f"room at spacer {count + 1}",
+        kind="room",
         value=float(left[worst]),
         limit=room - _ROUNDING,
         unit="mm",
@@ -199,7 +201,8 @@ def _seats_check(train: Placement, pairs: list[tuple[int, int]]) -> Check:
     one, other = min(pairs, key=wood)
     limit, value = train.frame.plate_thickness / 2, wood((one, other))
     return Check(
-        name="wood between bearing seats",
+        judged="wood between bearing seats",
+        kind="room",
         value=value,
         limit=limit,
         unit="mm",
@@ -216,7 +219,8 @@ def _gap_check(train: Placement) -> Check:
     highest = max(parts.hub_height for parts in train.shafts)
     limit = max(highest, train.frame.clearance)
     return Check(
-        name="gap between planes of gears",
+        judged="gap between planes of gears",
+        kind="room",
         value=train.frame.gap,
         limit=limit,
         unit="mm",
@@ -231,7 +235,8 @@ def _gap_check(train: Placement) -> Check:
 def _middle_plate_check(train: Placement, one: int, other: int) -> Check:
     widths = train.shafts[one].bearing_width + train.shafts[other].bearing_width
     return Check(
-        name=f"plate between shafts {one + 1} and {other + 1}",
+        judged=f"plate between shafts {one + 1} and {other + 1}",
+        kind="room",
         value=train.frame.plate_thickness,
         limit=widths,
         unit="mm",
@@ -249,7 +254,8 @@ def _ground_check(train: Placement, output_height: float) -> Check:
     lowest = int(np.argmin(bottoms))
     limit = train.frame.ground_clearance
     return Check(
-        name="ground clearance",
+        judged="ground clearance",
+        kind="room",
         value=bottoms[lowest],
         limit=limit,
         unit="mm",

@@ -261,7 +261,8 @@ class Vehicle:
             friction = figures_up(needed, 2)
             grippier = f"find ground and tyres with a friction of at least {friction:g}, "
         return Check(
-            name="grip of the driven wheels",
+            judged="grip of the driven wheels",
+            kind="power",
             value=self.tyre_friction,
             limit=needed,
             unit="",
@@ -289,7 +290,8 @@ class Vehicle:
             clutch = f"set the clutch so that at most {told} N·m reach the axle, or "
         place = f"place the centre of mass lower or nearer to the {self._other_axle} axle"
         return Check(
-            name=name,
+            judged=name,
+            kind="power",
             value=force,
             limit=self.tipping_pull,
             unit="N",
@@ -310,7 +312,7 @@ class Vehicle:
             else "no height is low enough: move the centre of mass in between all wheels"
         )
         return Check(
-            name="slope that tips the vehicle",
+            judged="slope that tips the vehicle",
             value=self.tipping_slope,
             limit=needed,
             unit="°",

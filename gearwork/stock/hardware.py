@@ -9,12 +9,16 @@ from gearwork.stock.tables import table
 
 @dataclass(frozen=True)
 class RodGrade:
-    """Property class of a threaded rod: tensile strength R_m and yield strength R_p0.2, MPa."""
+    """Property class of a threaded rod: tensile strength R_m and yield strength R_p0.2, MPa.
+
+    Stainless steel is passive: anaerobic thread-lock cures slowly on it.
+    """
 
     name: str
     tensile_strength: float
     yield_strength: float
     source: str
+    stainless: bool = False
 
 
 @dataclass(frozen=True)

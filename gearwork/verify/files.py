@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from gearwork.checks.check import Check, CheckReport
+from gearwork.checks.check import Check, CheckReport, Subject
 from gearwork.checks.tooth.mesh import distance_tolerance
 from gearwork.errors import GearworkError
 from gearwork.geometry.outline import Outline, circle_of
@@ -70,7 +70,7 @@ def check_files(folder: str | PathLike[str]) -> CheckReport:
         checks += _pair_checks(files, design, stage)
     checks += _piece_checks(files, design)
     checks += bit_path_checks(home, design.brief.bit)
-    return CheckReport(f"files in {home.name}", tuple(checks))
+    return CheckReport(Subject("files", f"files in {home.name}"), tuple(checks))
 
 
 class _CutFiles(dict[str, Layers]):
@@ -97,7 +97,8 @@ def _piece_checks(files: _CutFiles, design: Design) -> Iterable[Check]:
     except GearworkError as error:
         return (
             Check(
-                name="pieces as designed",
+                judged="pieces as designed",
+                kind="file",
                 value=float("nan"),
                 limit=0.0,
                 unit="",
@@ -163,7 +164,9 @@ def _distance_checks(design: Design, stage: int, seats: np.ndarray[Any, Any]) ->
     found = [seats[np.hypot(*(seats - p).T).argmin()] for p in (start, end)] if len(seats) else []
     distance = float(np.hypot(*(found[1] - found[0]))) if len(found) else float("nan")
     yield Check(
-        name=f"centre distance in the plate, stage {stage + 1}",
+        judged="centre distance in the plate",
+        part=f"stage {stage + 1}",
+        kind="file",
         value=abs(distance - nominal),
         limit=PLATE_ERROR,
         unit="mm",

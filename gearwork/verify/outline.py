@@ -172,7 +172,9 @@ def _crossing_check(outline: Outline, expected: Expected) -> Check:
             f" mm at tooth {tooth}: the router would cut into the part."
         )
     return Check(
-        name=f"self-crossing, {expected.name}",
+        judged="self-crossing",
+        part=expected.name,
+        kind="file",
         value=float(at is not None),
         limit=0.0,
         unit="",
@@ -191,7 +193,9 @@ def _count_check(found: int, problem: str, expected: Expected) -> Check:
     elif problem:
         why = f"The {expected.name} is no gear of {wanted} teeth: {problem}"
     return Check(
-        name=f"teeth missing or added, {expected.name}",
+        judged="teeth missing or added",
+        part=expected.name,
+        kind="file",
         value=float(abs(found - wanted)) or (np.inf if problem else 0.0),
         limit=0.0,
         unit="teeth",
@@ -223,7 +227,9 @@ def _size_check(outline: Outline, expected: Expected) -> Check:
         if abs(abs(np.log(scale)) - np.log(25.4)) < 0.1:
             why = f"{why} Inches were taken for millimetres or the other way round."
     return Check(
-        name=f"size, {expected.name}",
+        judged="size",
+        part=expected.name,
+        kind="file",
         value=value,
         limit=limit,
         unit="mm",
@@ -247,7 +253,9 @@ def _alike_check(outline: Outline, edge: ToothedEdge, name: str) -> Check:
             " strays most."
         )
     return Check(
-        name=f"teeth alike, {name}",
+        judged="teeth alike",
+        part=name,
+        kind="file",
         value=float(strays[worst]),
         limit=LARGEST_DEVIATION,
         unit="mm",
@@ -261,7 +269,9 @@ def _alike_check(outline: Outline, edge: ToothedEdge, name: str) -> Check:
 def _corner_check(outline: Outline, name: str, bit: float) -> Check:
     tightest = outline.inside_corner_diameter
     return Check(
-        name=f"inside corner, {name}",
+        judged="inside corner",
+        part=name,
+        kind="file",
         value=tightest,
         limit=bit * (1 - ROUNDING),
         unit="mm",

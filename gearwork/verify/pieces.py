@@ -174,7 +174,9 @@ def _file_check(
     if wanted is not None and len(found) != wanted:
         worst, why = inf, f"{name} holds {len(found)} outer edges where one is needed."
     return Check(
-        name=f"pieces as designed, {name}",
+        judged="pieces as designed",
+        part=name,
+        kind="file",
         value=worst,
         limit=DEFAULT_TOLERANCE,
         unit="mm",
@@ -196,7 +198,8 @@ def _count_check(found: Counter[str], wanted: Counter[str]) -> Check:
             if short
         )
     return Check(
-        name="pieces missing or too many on the sheets",
+        judged="pieces missing or too many on the sheets",
+        kind="file",
         value=float(missing.total() + surplus.total()),
         limit=0.0,
         unit="",

@@ -10,7 +10,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from gearwork.checks.check import Check, CheckReport
+from gearwork.checks.check import Check, CheckReport, Subject
 from gearwork.checks.tooth.mesh import LEAST_CONTACT_RATIO, WANTED_CONTACT_RATIO
 from gearwork.errors import GearworkError, number, whole_number
 from gearwork.geometry.outline import Outline
@@ -316,7 +316,7 @@ def check_rolling(
                 checks += _mesh_checks(rolling, where, names, pitch, turn)
                 if backlash is not None and shift == 0.0:
                     checks.append(_design_check(rolling, backlash, names))
-    return CheckReport(f"{names[0]} and {names[1]} as cut", tuple(checks))
+    return CheckReport(Subject("pair", f"{names[0]} and {names[1]} as cut"), tuple(checks))
 
 
 def _settings(spread: float) -> tuple[tuple[str, float], ...]:
@@ -374,7 +374,9 @@ def _backlash_check(rolling: Rolling, where: str, names: tuple[str, str], turn: 
     some = "Set the shafts {:g} mm farther apart, or, if only some teeth are tight,"
     apart = "Look up the centre distance, or" if way is None else some.format(way)
     return Check(
-        name=f"backlash, {where}",
+        judged="backlash",
+        case=where,
+        kind="file",
         value=least,
         limit=0.0,
         unit="mm",
@@ -390,7 +392,9 @@ def _tip_check(rolling: Rolling, where: str, names: tuple[str, str]) -> Check:
     side = int(np.argmin(rolling.tip_clearances))
     least = rolling.tip_clearances[side]
     return Check(
-        name=f"tip clearance, {where}",
+        judged="tip clearance",
+        case=where,
+        kind="file",
         value=least,
         limit=0.0,
         unit="mm",
@@ -416,7 +420,9 @@ def _contact_check(rolling: Rolling, where: str, pitch: float, turn: Turn) -> Ch
     elif (way := _moved(rolling, missing, -1, turn)) is not None:
         nearer = f"Set the shafts {way:g} mm nearer."
     return Check(
-        name=f"contact ratio, {where}",
+        judged="contact ratio",
+        case=where,
+        kind="file",
         value=ratio,
         limit=LEAST_CONTACT_RATIO,
         wanted=WANTED_CONTACT_RATIO,
@@ -430,7 +436,9 @@ def _contact_check(rolling: Rolling, where: str, pitch: float, turn: Turn) -> Ch
 
 def _error_check(rolling: Rolling, where: str, names: tuple[str, str]) -> Check:
     return Check(
-        name=f"transmission error, {where}",
+        judged="transmission error",
+        case=where,
+        kind="file",
         value=rolling.transmission_error_span,
         limit=LARGEST_ERROR,
         wanted=WANTED_ERROR,
@@ -448,7 +456,8 @@ def _design_check(rolling: Rolling, wanted: float, names: tuple[str, str]) -> Ch
     strays = float(max(found.max() - wanted, wanted - found.min()))
     apart = (wanted - float(np.median(found))) / (2 * TAN_20)
     return Check(
-        name="backlash against the design",
+        judged="backlash against the design",
+        kind="file",
         value=strays,
         limit=BACKLASH_TOLERANCE,
         unit="mm",
@@ -463,7 +472,8 @@ def _design_check(rolling: Rolling, wanted: float, names: tuple[str, str]) -> Ch
 
 def _reach_check(distance: float, reach: float, names: tuple[str, str]) -> Check:
     return Check(
-        name="centre distance",
+        judged="centre distance",
+        kind="file",
         value=distance,
         limit=reach,
         unit="mm",

@@ -105,7 +105,9 @@ def way_check(
             if off > value:
                 value, why = off, f"The bit strays {off:.3f} mm from its way {_near(at)}."
     return Check(
-        name=f"way of the bit, {name}",
+        judged="way of the bit",
+        part=name,
+        kind="file",
         value=float(value),
         limit=DEFAULT_TOLERANCE,
         unit="mm",

@@ -73,6 +73,56 @@ def test_imports_make_no_cycle():
     list(TopologicalSorter(graph).static_order())  # raises CycleError
 
 
+SHOWN = ("title", "why", "remedy")
+TEXT_METHODS = ("startswith", "endswith", "removeprefix", "removesuffix", "partition", "split")
+JUDGED = ("check", "report", "rim", "again", "fault.check")
+
+
+def _reads_shown(node):
+    """Whether an expression is the name, title or sentence of a check or report."""
+    if not isinstance(node, ast.Attribute):
+        return False
+    owner = ast.unparse(node.value)
+    return node.attr in SHOWN or (node.attr == "name" and owner.split(".")[-1] in JUDGED)
+
+
+def decisions_on_text(tree):
+    """Comparisons, and calls of methods that take text apart, of what is made for people."""
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Compare):
+            asked = [node.left, *node.comparators]
+        elif isinstance(node, ast.Call) and getattr(node.func, "attr", "") in TEXT_METHODS:
+            asked = [node.func.value]
+        elif isinstance(node, ast.Subscript):
+            asked = [node.value]
+        else:
+            continue
+        if any(map(_reads_shown, asked)):
+            yield ast.unparse(node)
+
+
+def test_decisions_on_text_are_seen():
+    for wrong in (
+        "if check.name.startswith('rod'): pass",
+        "[c for check in report if 'wheel' in check.name]",
+        "check.name == 'edge load'",
+        "report.title.removeprefix('wheel with ')",
+        "fault.check.name.split(',')[0]",
+    ):
+        assert list(decisions_on_text(ast.parse(wrong))), wrong
+    assert not list(decisions_on_text(ast.parse("print(check.name, report.title)")))
+
+
+def test_no_decision_reads_text_made_for_people():
+    """But the lookup of a report by a check's name."""
+    found = [
+        f"{path.relative_to(PACKAGE)}: {text}"
+        for path in PACKAGE.rglob("*.py")
+        for text in decisions_on_text(ast.parse(path.read_text("utf-8")))
+    ]
+    assert found == ["checks/check.py: check.name == name"]
+
+
 def test_heavy_libraries_stay_in_their_modules():
     for library, homes in HOMES.items():
         users = {

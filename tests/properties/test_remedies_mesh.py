@@ -118,7 +118,7 @@ def mended(pair, bit, place, check):
     """The pairs and bits that the remedy of a check describes, each with that check again."""
     subject, _, side = check.name.partition(", ")
     for again, cutter in WAYS[subject](pair, bit, check.remedy, side.split()[0] if side else ""):
-        yield judges(CutPair.by(again, cutter))[place]()
+        yield judges(CutPair.by(again, cutter))[place][1]()
 
 
 def check_remedies(pair, bit):

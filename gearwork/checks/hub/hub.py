@@ -6,7 +6,7 @@ from dataclasses import replace
 from itertools import cycle, islice
 from math import ceil, floor, pi, sin, sqrt
 
-from gearwork.checks.check import Check, CheckReport
+from gearwork.checks.check import Check, CheckReport, Subject
 from gearwork.checks.hub.fixing import (
     Fixing,
     HubRating,
@@ -103,7 +103,7 @@ def check_hub(
             check if check.ok or check.remedy else replace(check, remedy=instead)
             for check in checks
         ]
-    return CheckReport(f"hub, {fixing.name}", tuple(checks))
+    return CheckReport(Subject("hub", f"hub, {fixing.name}"), tuple(checks))
 
 
 def cheapest_fixing(
@@ -188,7 +188,9 @@ def _checked(torque: float, room: float, bit: float, factors: Factors | None) ->
 
 def _torque_check(link: LinkRating, torque: float) -> Check:
     return Check(
-        name=f"torque, {link.name}",
+        judged="torque",
+        part=link.name,
+        kind="strength",
         value=torque,
         limit=link.design_torque,
         unit="N·m",
@@ -217,7 +219,9 @@ def _fit_checks(fixing: Fixing, panel: Panel, room: float) -> Iterator[Check]:
 
 def _room_check(what: str, diameter: float, room: float) -> Check:
     return Check(
-        name=f"room, {what}",
+        judged="room",
+        part=what,
+        kind="room",
         value=diameter,
         limit=room,
         unit="mm",
@@ -232,7 +236,7 @@ def _floor_check(pocket: NutsInPockets, panel: Panel) -> Check:
     deepest = floor(10.0 * (panel.thickness - LEAST_FLOOR) / pocket.nuts) / 10.0
     remedy = f"Make each pocket at most {deepest:g} mm deep." if deepest > 0.0 else ""
     return Check(
-        name="wood under the nut pockets",
+        judged="wood under the nut pockets",
         value=panel.thickness - pocket.nuts * pocket.depth,
         limit=LEAST_FLOOR,
         unit="mm",

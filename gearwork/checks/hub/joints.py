@@ -340,7 +340,7 @@ class ThreadLock:
     def rate(self, panel: Panel, factors: Factors) -> LinkRating:
         """Return the torque at which the locked nuts break loose."""
         d, height = self.rod.diameter, nut(self.rod.thread).height
-        passive = (PASSIVE_STEEL,) if self.rod.grade.name.startswith("A") else ()
+        passive = (PASSIVE_STEEL,) if self.rod.grade.stainless else ()
         strength = THREAD_LOCK.value * (PASSIVE_STEEL.value if passive else 1.0)
         return rated(
             f"{self.nuts} nut{'s' * (self.nuts > 1)} locked to the {self.rod.thread} rod",

@@ -19,6 +19,7 @@ from gearwork.stock.laminate import Panel
 GREATEST_FACE_FACTOR, WANTED_FACE_FACTOR = 2.0, 1.3
 _DIRECTIONS = np.arange(0.0, 180.0, 2.5)
 _ROUNDING = 1e-6
+EDGE_LOAD = "edge load"
 
 
 @dataclass(frozen=True)
@@ -176,7 +177,8 @@ def _edge_check(loaded: LoadedMesh) -> Check:
     mesh, factor = loaded.worst, loaded.face_factor
     width = _width_for(WANTED_FACE_FACTOR, factor, mesh.face_width)
     return Check(
-        name="edge load",
+        judged=EDGE_LOAD,
+        kind="stiffness",
         value=factor,
         limit=GREATEST_FACE_FACTOR,
         wanted=WANTED_FACE_FACTOR,
@@ -204,7 +206,8 @@ def _distance_check(loaded: LoadedMesh) -> Check:
         else ("nearer", "nearer they bind", "a quarter of the backlash (assumption)")
     )
     return Check(
-        name="centre distance under load",
+        judged="centre distance under load",
+        kind="stiffness",
         value=abs(change),
         limit=_room(loaded.cut, change),
         unit="mm",
@@ -245,7 +248,7 @@ def _changes(
 
     rods = "take {rod} rods with {bearing} bearings for both shafts"
     yield from stiffer_shaft(loaded.senses[0].pinion_shaft, holds, rods)
-    if check.name == "edge load":
+    if check.judged == EDGE_LOAD:
         width = _width_for(check.limit, check.value, loaded.worst.face_width)
         yield f"make the teeth at most {width:g} mm wide"
     else:

@@ -5,10 +5,11 @@ Judge a shaft: the rod's strength, its bearings, their seats in the sheet.
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
+from enum import StrEnum
 from functools import partial
 from math import ceil, inf, pow
 
-from gearwork.checks.check import Check, CheckReport, Step, sentence
+from gearwork.checks.check import Check, CheckReport, Step, Subject, sentence
 from gearwork.checks.hub.joints import Factors, wood_factors
 from gearwork.checks.shaft.beam import Shaft, bearing_life, thread_fatigue_strength
 from gearwork.errors import GearworkError, number
@@ -197,19 +198,31 @@ def check_shaft(
         wood_factors() if factors is None else factors,
     )
     checks = (*_rod_checks(case), *_bearing_checks(case))
+    rod, ball = shaft.rod, shaft.bearing
     return CheckReport(
-        f"shaft, {shaft.rod.thread} {shaft.rod.grade.name} rod in {shaft.bearing.name} bearings",
+        Subject("shaft", f"shaft, {rod.thread} {rod.grade.name} rod in {ball.name} bearings"),
         tuple(
             check if check.ok else replace(check, remedy=_remedy(case, check)) for check in checks
         ),
     )
 
 
+class Judged(StrEnum):
+    """What is judged of a shaft."""
+
+    ROD = "rod"
+    LIFE = "life"
+    STATIC_SAFETY = "static safety"
+    SEAT = "seat"
+
+
 def _rod_checks(case: _Case) -> Iterator[Check]:
     shaft = case.shaft
     grade, cycles = shaft.rod.grade, 60.0 * case.speed * case.hours
     yield Check(
-        name="rod, static",
+        judged=Judged.ROD,
+        case="static",
+        kind="strength",
         value=case.stress,
         limit=grade.yield_strength / YIELD_SAFETY,
         unit="MPa",
@@ -225,7 +238,9 @@ def _rod_checks(case: _Case) -> Iterator[Check]:
     )
     strength = thread_fatigue_strength(shaft.rod.diameter, cycles)
     yield Check(
-        name="rod, fatigue",
+        judged=Judged.ROD,
+        case="fatigue",
+        kind="fatigue",
         value=float(shaft.bending_stress.max()),
         limit=strength / FATIGUE_SAFETY,
         unit="MPa",
@@ -247,7 +262,9 @@ def _bearing_checks(case: _Case) -> Iterator[Check]:
     ball = shaft.bearing
     for place, force, peak in zip("AB", shaft.bearing_forces, case.peak_forces, strict=True):
         yield Check(
-            name=f"life, bearing {place}",
+            judged=Judged.LIFE,
+            part=f"bearing {place}",
+            kind="life",
             value=bearing_life(case.quality * ball.dynamic_rating, force, case.speed),
             limit=case.hours,
             unit="h",
@@ -259,7 +276,9 @@ def _bearing_checks(case: _Case) -> Iterator[Check]:
         )
         wanted = ceil(WANTED_STATIC_SAFETY * peak / case.quality)
         yield Check(
-            name=f"static safety, bearing {place}",
+            judged=Judged.STATIC_SAFETY,
+            part=f"bearing {place}",
+            kind="safety",
             value=inf if peak == 0.0 else case.quality * ball.static_rating / peak,
             limit=LEAST_STATIC_SAFETY,
             wanted=WANTED_STATIC_SAFETY,
@@ -285,7 +304,9 @@ def _seat_check(case: _Case, place: str, peak: float) -> Check:
     depth = min(ball.width, plate.thickness)
     direction, strength = case.plate_strength
     return Check(
-        name=f"seat, bearing {place}",
+        judged=Judged.SEAT,
+        part=f"bearing {place}",
+        kind="strength",
         value=peak / (ball.outer_diameter * depth),
         limit=design_value(strength, *case.factors),
         unit="MPa",
@@ -313,16 +334,17 @@ def _remedy(case: _Case, check: Check) -> str:
 
 
 def _changes(case: _Case, check: Check) -> Iterator[str]:
-    shaft = case.shaft
+    shaft, facts = case.shaft, (check.judged, check.part, check.case)
 
     def holds(change: Change) -> bool:
         again = case.changed(change)
-        return CheckReport("", (*_rod_checks(again), *_bearing_checks(again)))[check.name].ok
+        judged = (*_rod_checks(again), *_bearing_checks(again))
+        return next(c.ok for c in judged if (c.judged, c.part, c.case) == facts)
 
-    if "bearing" not in check.name:
+    if check.judged == Judged.ROD:
         yield from stiffer_shaft(shaft, holds, "take an {rod} rod with {bearing} bearings")
         return
-    if check.name.startswith("seat"):
+    if check.judged == Judged.SEAT:
         yield from _deeper_seat(case, check)
     for ball in fitting_bearings(shaft.rod):
         if enough(holds, partial(replace, bearing=ball)):
@@ -343,14 +365,13 @@ def _last_way(case: _Case, check: Check) -> str:
     """Where nothing in the tables helps: the number that would."""
     share = check.value / check.limit
     ball = case.shaft.bearing
-    kind = check.name.split(",")[0]
-    if kind == "life":
+    if check.judged == Judged.LIFE:
         rating = ball.dynamic_rating * pow(share, -1.0 / 3.0)
         life = figures_down(check.value)
         return f"take a bearing with C of at least {ceil(rating)} N, or accept {life:.10g} h"
-    if kind == "static safety":
+    if check.judged == Judged.STATIC_SAFETY:
         return f"take a bearing with C0 of at least {ceil(ball.static_rating / share)} N"
-    if kind == "seat":
+    if check.judged == Judged.SEAT:
         ring = ceil(ball.outer_diameter * share)
         return f"seat the bearing in a steel ring of at least {ring} mm outside diameter"
     left = figures_down(100.0 / share)

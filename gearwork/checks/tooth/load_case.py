@@ -6,6 +6,7 @@ from typing import Any, Literal
 
 import numpy as np
 
+from gearwork.checks.check import Case
 from gearwork.errors import number
 from gearwork.geometry.gear import Gear
 from gearwork.stock.timber import Factor, design_value, fatigue_factor, gamma_m, k_mod
@@ -74,12 +75,17 @@ class LoadCase:
         How the machine is used.
     """
 
-    name: str
+    name: Case
     torque: float
     speed: float
     duration: Duration
     repeated: bool
     service: Service
+
+    @property
+    def kind(self) -> Literal["fatigue", "strength"]:
+        """What sort of limit a strength is under this load."""
+        return "fatigue" if self.repeated else "strength"
 
     @property
     def static_factors(self) -> tuple[Factor, ...]:
@@ -193,7 +199,7 @@ def load_cases(
     ['running', 'stall']
     """
     pace = number("speed", speed, unit="rpm", at_least=0.0, at_most=1e5)
-    given = (
+    given: tuple[tuple[Case, float | None, Duration, bool], ...] = (
         ("running", running_torque, "medium", True),
         ("starting", starting_torque, "short", False),
         ("stall", stall_torque, "short", False),
@@ -203,7 +209,7 @@ def load_cases(
             name,
             number(f"{name} torque", torque, unit="N·m", at_least=0.0, at_most=1e6),
             pace,
-            duration,  # type: ignore[arg-type]
+            duration,
             repeated,
             service,
         )

@@ -8,7 +8,7 @@ from typing import NamedTuple
 import numpy as np
 
 from gearwork.checks.check import Check
-from gearwork.checks.tooth.mesh_remedy import mesh_remedy
+from gearwork.checks.tooth.mesh_remedy import Mesh, mesh_remedy
 from gearwork.geometry.gear import Gear
 from gearwork.geometry.gear_outline import largest_bit
 from gearwork.geometry.pair import GearPair, Side
@@ -89,14 +89,14 @@ def mesh_checks(cut: CutPair) -> tuple[Check, ...]:
 
 
 def _with_remedy(cut: CutPair, place: int) -> Check:
-    check = judges(cut)[place]()
+    side, judge = judges(cut)[place]
+    check = judge()
     if check.verdict == "holds":
         return check
 
     def again(pair: GearPair, cut_diameter: float) -> Check:
-        return judges(CutPair.by(pair, _Slot(cut_diameter)))[place]()
+        return judges(CutPair.by(pair, _Slot(cut_diameter)))[place][1]()
 
-    side: Side = "wheel" if "wheel" in check.name else "pinion"
     remedy = mesh_remedy(check, cut.pair, cut.pinion.cut_diameter, side, again)
     return replace(check, remedy=remedy)
 
@@ -107,20 +107,23 @@ class _Slot(NamedTuple):
     cut_diameter: float
 
 
-def judges(cut: CutPair) -> tuple[Callable[[], Check], ...]:
-    """Every check, made only when it is called; always in this order."""
-    judges: list[Callable[[], Check]] = [partial(_contact_check, cut)]
+def judges(cut: CutPair) -> tuple[tuple[Side, Callable[[], Check]], ...]:
+    """Every check, made only when it is called, and whose; always in this order.
+
+    What is of both gears counts as the pinion's.
+    """
+    judges: list[tuple[Side, Callable[[], Check]]] = [("pinion", partial(_contact_check, cut))]
     for side, gear, mate, tooth in cut.sides():
         reserve = cut.pair.interference_reserve[side == "wheel"]
         judges += [
-            partial(_undercut_check, side, gear),
-            partial(_interference_check, side, mate, reserve),
-            partial(_tip_check, side, gear),
-            partial(_fit_check, side, tooth, mate, cut.pair.centre_distance),
-            partial(_flank_check, side, tooth),
-            partial(_clearance_check, side, tooth),
+            (side, partial(_undercut_check, side, gear)),
+            (side, partial(_interference_check, side, mate, reserve)),
+            (side, partial(_tip_check, side, gear)),
+            (side, partial(_fit_check, side, tooth, mate, cut.pair.centre_distance)),
+            (side, partial(_flank_check, side, tooth)),
+            (side, partial(_clearance_check, side, tooth)),
         ]
-    return (*judges, partial(_backlash_check, cut.pair))
+    return (*judges, ("pinion", partial(_backlash_check, cut.pair)))
 
 
 def _contact_check(cut: CutPair) -> Check:
@@ -136,7 +139,7 @@ def _contact_check(cut: CutPair) -> Check:
             " between teeth."
         )
     return Check(
-        name="contact ratio",
+        judged=Mesh.CONTACT_RATIO,
         value=cut.contact_ratio,
         limit=LEAST_CONTACT_RATIO,
         wanted=WANTED_CONTACT_RATIO,
@@ -150,7 +153,8 @@ def _contact_check(cut: CutPair) -> Check:
 
 def _undercut_check(side: Side, gear: Gear) -> Check:
     return Check(
-        name=f"undercut, {side}",
+        judged=Mesh.UNDERCUT,
+        part=side,
         value=gear.profile_shift,
         limit=-np.inf,
         wanted=gear.smallest_shift,
@@ -168,7 +172,8 @@ def _undercut_check(side: Side, gear: Gear) -> Check:
 def _interference_check(side: Side, mate: Gear, reserve: float) -> Check:
     other = "wheel" if side == "pinion" else "pinion"
     return Check(
-        name=f"interference, {side} flank",
+        judged=Mesh.INTERFERENCE,
+        part=f"{side} flank",
         value=reserve,
         limit=0.0,
         wanted=0.05 * mate.module,
@@ -185,7 +190,8 @@ def _interference_check(side: Side, mate: Gear, reserve: float) -> Check:
 
 def _tip_check(side: Side, gear: Gear) -> Check:
     return Check(
-        name=f"tip thickness, {side}",
+        judged=Mesh.TIP_THICKNESS,
+        part=side,
         value=gear.tip_thickness,
         limit=LEAST_TIP * gear.module,
         wanted=WANTED_TIP * gear.module,
@@ -199,7 +205,8 @@ def _tip_check(side: Side, gear: Gear) -> Check:
 
 def _fit_check(side: Side, tooth: CutTooth[float], mate: Gear, distance: float) -> Check:
     return Check(
-        name=f"bit fit, {side}",
+        judged=Mesh.BIT_FIT,
+        part=side,
         value=tooth.cut_diameter,
         limit=largest_bit(tooth, mate, distance),
         unit="mm",
@@ -212,7 +219,8 @@ def _fit_check(side: Side, tooth: CutTooth[float], mate: Gear, distance: float) 
 
 def _flank_check(side: Side, tooth: CutTooth[float]) -> Check:
     return Check(
-        name=f"flank below contact, {side}",
+        judged=Mesh.FLANK_BELOW_CONTACT,
+        part=side,
         value=(tooth.active_diameter - tooth.form_diameter) / 2,
         limit=0.0,
         unit="mm",
@@ -225,7 +233,8 @@ def _flank_check(side: Side, tooth: CutTooth[float]) -> Check:
 
 def _clearance_check(side: Side, tooth: CutTooth[float]) -> Check:
     return Check(
-        name=f"root clearance, {side}",
+        judged=Mesh.ROOT_CLEARANCE,
+        part=side,
         value=tooth.fillet_clearance,
         limit=LEAST_CLEARANCE * tooth.gear.module,
         wanted=WANTED_CLEARANCE * tooth.gear.module,
@@ -255,7 +264,7 @@ def distance_tolerance(pair: GearPair) -> float:
 def _backlash_check(pair: GearPair) -> Check:
     limit = least_backlash(pair.pinion.module, pair.centre_distance)
     return Check(
-        name="backlash",
+        judged=Mesh.BACKLASH,
         value=pair.normal_backlash,
         limit=limit,
         wanted=1.5 * limit,

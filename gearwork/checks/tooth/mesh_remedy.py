@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
+from enum import StrEnum
 from functools import cached_property, partial
 from itertools import product
 from typing import Any
@@ -15,6 +16,20 @@ from gearwork.geometry.pair import GearPair, Side
 from gearwork.numbers import round_down, round_up
 
 Judge = Callable[[GearPair, float], Check]
+
+
+class Mesh(StrEnum):
+    """What is judged of a mesh."""
+
+    CONTACT_RATIO = "contact ratio"
+    UNDERCUT = "undercut"
+    INTERFERENCE = "interference"
+    TIP_THICKNESS = "tip thickness"
+    BIT_FIT = "bit fit"
+    FLANK_BELOW_CONTACT = "flank below contact"
+    ROOT_CLEARANCE = "root clearance"
+    BACKLASH = "backlash"
+
 
 THINNEST_BIT = 0.1
 """Nothing thinner is sold, mm."""
@@ -95,7 +110,7 @@ class Fault:
     @cached_property
     def largest_bit(self) -> float | None:
         """Cutting diameter below the present one that is enough, mm."""
-        if self.check.name.startswith("bit fit"):
+        if self.check.judged == Mesh.BIT_FIT:
             return _sold(self.check.limit)
         return _largest_bit(self, self.pair)
 
@@ -121,9 +136,9 @@ def mesh_remedy(check: Check, pair: GearPair, cut_diameter: float, side: Side, j
     check, pair, cut_diameter, side, judge
         As in `Fault`.
     """
-    subject = check.name.split(",")[0]
-    aims = (True, False) if subject == "contact ratio" and not check.ok else (check.ok,)
-    for fully, alternatives in product(aims, REMEDIES[subject]):
+    judged = Mesh(check.judged)
+    aims = (True, False) if judged is Mesh.CONTACT_RATIO and not check.ok else (check.ok,)
+    for fully, alternatives in product(aims, REMEDIES[judged]):
         fault = Fault(check, pair, cut_diameter, side, judge, fully)
         found = [words for ways in alternatives if (words := _first_enough(fault, ways))]
         if found:
@@ -186,7 +201,7 @@ def _shorter_mate(fault: Fault) -> Iterator[Way]:
     """The mate's tip where it just leaves the involute, then step by step."""
     mate = fault.mate
     changes = [-share for share in MOUTHFULS]
-    if fault.check.name.startswith("interference"):
+    if fault.check.judged == Mesh.INTERFERENCE:
         reach = 2 * max(fault.pair.line_of_action - fault.wanted, 0.0)
         tip = float(np.hypot(reach, mate.base_diameter))
         changes.insert(0, (tip - mate.tip_diameter) / 2 / mate.module)
@@ -220,7 +235,7 @@ def _with_tip(fault: Fault, altered: float) -> Trial:
 
 def _another_shift(fault: Fault) -> Iterator[Way]:
     """Step by step away from the present shift, at the distance that goes with it."""
-    sign = -1 if fault.check.name.startswith("tip thickness") else 1
+    sign = -1 if fault.check.judged == Mesh.TIP_THICKNESS else 1
     for change in SHIFTS:
         yield partial(_with_shift, fault, round(fault.gear.profile_shift + sign * change, 2))
 
@@ -328,14 +343,14 @@ def _wanted_play(fault: Fault) -> float:
 
 BIT_OR_MODULE = ((_smaller_bit, _larger_module), (_shorter_mate, _another_shift))
 
-REMEDIES: dict[str, tuple[tuple[Ways, ...], ...]] = {
-    "contact ratio": ((_smaller_bit,), (_more_teeth,)),
-    "undercut": ((_shift_of_a_rack, _teeth_of_a_rack),),
-    "interference": ((_shorter_mate,), (_another_shift,)),
-    "tip thickness": ((_shorter_tip,), (_another_shift,)),
-    "bit fit": BIT_OR_MODULE,
-    "flank below contact": BIT_OR_MODULE,
-    "root clearance": ((_shorter_mate, _smaller_bit, _larger_module), (_another_shift,)),
-    "backlash": ((_wider_distance, _thinner_teeth),),
+REMEDIES: dict[Mesh, tuple[tuple[Ways, ...], ...]] = {
+    Mesh.CONTACT_RATIO: ((_smaller_bit,), (_more_teeth,)),
+    Mesh.UNDERCUT: ((_shift_of_a_rack, _teeth_of_a_rack),),
+    Mesh.INTERFERENCE: ((_shorter_mate,), (_another_shift,)),
+    Mesh.TIP_THICKNESS: ((_shorter_tip,), (_another_shift,)),
+    Mesh.BIT_FIT: BIT_OR_MODULE,
+    Mesh.FLANK_BELOW_CONTACT: BIT_OR_MODULE,
+    Mesh.ROOT_CLEARANCE: ((_shorter_mate, _smaller_bit, _larger_module), (_another_shift,)),
+    Mesh.BACKLASH: ((_wider_distance, _thinner_teeth),),
 }
 """Ways out by subject; of the first group with one that is enough, all that are are told."""

@@ -2,7 +2,7 @@
 
 from typing import Literal
 
-from gearwork.checks.check import CheckReport
+from gearwork.checks.check import CheckReport, Subject
 from gearwork.checks.tooth.load_case import Service, load_cases
 from gearwork.checks.tooth.mesh import CutPair, mesh_checks
 from gearwork.checks.tooth.strength import (
@@ -85,7 +85,7 @@ def check_pair(
     limits = tooth_limits(cut, sheet, width, cases, _roots(cut, sheet, detail))
     teeth = f"{pair.pinion.teeth:g}/{pair.wheel.teeth:g}"
     return CheckReport(
-        f"pair {teeth}, module {pair.pinion.module:g} mm",
+        Subject("pair", f"pair {teeth}, module {pair.pinion.module:g} mm"),
         mesh_checks(cut) + strength_checks(limits, width),
     )
 

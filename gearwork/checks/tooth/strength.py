@@ -374,9 +374,11 @@ def _strength_check(limit: ToothLimit, face_width: float) -> Check:
     wider = round_up(face_width * case.torque / limit.torque, 1)
     thick = f"make the gears {wider:.10g} mm thick, " if wider <= THICKEST else ""
     flanks = limit.kind == "contact"
-    name = "flank pressure" if flanks else f"tooth bending, {limit.side}"
     return Check(
-        name=f"{name}, {case.name}",
+        judged="flank pressure" if flanks else "tooth bending",
+        part="" if flanks else limit.side,
+        case=case.name,
+        kind="pressure" if flanks else case.kind,
         value=limit.stress,
         limit=limit.strength,
         unit="MPa",

@@ -260,7 +260,7 @@ def _start(design: Design) -> Iterator[tuple[str, str]]:
 def _windows(design: Design) -> Iterator[tuple[str, str]]:
     for number, rim in enumerate(design.rims, 1):
         if rim is not None:
-            yield f"wheel {number}", rim.title.removeprefix("wheel with ")
+            yield f"wheel {number}", rim.saving
 
 
 def _mass(design: Design) -> str:
@@ -298,8 +298,7 @@ def assumptions(design: Design) -> tuple[str, ...]:
     for check in design.report:
         found += [f"{_known(step)}: {step.source}" for step in check.basis if _unsure(step.source)]
         if _unsure(check.source):
-            subject, _, name = check.name.rpartition(": ")
-            found.append(f"{name.split(',')[0] if subject else name}: {check.source}")
+            found.append(f"{check.judged}: {check.source}")
     return tuple(dict.fromkeys(found))
 
 
@@ -344,28 +343,18 @@ def _bearable(design: Design) -> Iterator[tuple[float, str]]:
                 words = f"{part} {stage + 1} ({limit.kind})"
                 yield limit.torque * drive / float(stall[stage]), words
         for check in design.rims[stage] or ():
-            if check.name.endswith("stall") and check.value > 0.0:
-                torque = design.cases(stage)[-1].torque * check.limit / check.value
-                part = check.name.removesuffix(", stall")
-                yield torque * drive / float(stall[stage]), f"{part} {stage + 1}"
+            if check.case == "stall" and check.load_share is not None:
+                torque = design.cases(stage)[-1].torque * check.load_share
+                words = f"{check.judged}, {check.part} {stage + 1}"
+                yield torque * drive / float(stall[stage]), words
     for gear, held in zip(design.train.gears, design.fixings, strict=True):
         torque = held.design_torque * drive / float(stall[gear.shaft])
         yield torque, f"hub of {gear.name} ({held.weakest_link})"
     for report in design.reports:
-        if report.title.startswith("shaft"):
+        if report.subject.kind == "shaft":
             for check in report:
-                share = _share_left(check)
-                if share is not None:
-                    yield share * drive, f"{report.title} ({check.name})"
-
-
-def _share_left(check: Check) -> float | None:
-    """By how much the greatest load may grow before a shaft's check fails; None if it may not."""
-    if check.value <= 0.0 or not isfinite(check.value):
-        return None
-    if check.name.startswith(("rod, static", "seat")):
-        return check.limit / check.value
-    return check.value / check.limit if check.name.startswith("static safety") else None
+                if check.load_share is not None:
+                    yield check.load_share * drive, f"{report.title} ({check.name})"
 
 
 def _count(checks: tuple[Check, ...], verdict: str) -> int:
