@@ -13,7 +13,6 @@ from gearwork.checks.tooth.mesh import CutPair
 from gearwork.checks.tooth.strength import tooth_limits
 from gearwork.checks.tooth.stress import SheetRose, notch_factor
 from gearwork.checks.windows import (
-    PlaneFrame,
     rim_checks,
     rim_factor,
     rim_ratio,
@@ -32,41 +31,6 @@ def loaded(frame, node, force):
     loads = np.zeros((len(frame.nodes), 3, 1))
     loads[node, :, 0] = force
     return frame.section_forces(loads)[..., 0]
-
-
-def test_clamped_beam_under_a_load_at_mid_span():
-    # M = P l / 8 at both ends and the middle, V = P / 2 (any handbook; shear changes neither).
-    nodes = np.array([[0.0, 0.0], [50.0, 0.0], [100.0, 0.0]])
-    frame = PlaneFrame(nodes, np.array([[0, 1], [1, 2]]), np.full(2, 5.0), np.array([0, 2]), 0.3)
-    ends = loaded(frame, 1, (0.0, -1.0, 0.0))
-    assert np.abs(ends[..., 2]) == pytest.approx(np.full((2, 2), 12.5))
-    assert np.abs(ends[..., 1]) == pytest.approx(np.full((2, 2), 0.5))
-
-
-def test_ring_under_two_opposite_loads():
-    # Roark, circular rings, case 1 (from memory): M under the load = W R / π. The foot neither
-    # moves nor turns by symmetry.
-    count, radius = 128, 100.0
-    angle = 2 * np.pi * np.arange(count) / count
-    nodes = radius * np.column_stack([np.sin(angle), -np.cos(angle)])
-    beams = np.column_stack([np.arange(count), np.roll(np.arange(count), -1)])
-    frame = PlaneFrame(nodes, beams, np.full(count, 1.0), np.array([0]), 1 / 2.6)
-    ends = loaded(frame, count // 2, (0.0, -1.0, 0.0))
-    assert abs(ends[count // 2, 0, 2]) == pytest.approx(radius / np.pi, rel=2e-3)
-
-
-def test_beams_shear_and_stretch():
-    # Two like beams from walls to a node on a column: the load is shared as 2 · 12 EI / l³(1 + φ)
-    # to EA / h, φ = 12 EI / (κ G A l²), κ = 5/6 (Timoshenko). E = 1, thickness 1.
-    length, height, deep, thin, shear = 30.0, 2000.0, 12.0, 0.1, 1 / 15
-    nodes = np.array([[-length, 0.0], [0.0, 0.0], [length, 0.0], [0.0, -height]])
-    beams, depth = np.array([[0, 1], [1, 2], [1, 3]]), np.array([deep, deep, thin])
-    frame = PlaneFrame(nodes, beams, depth, np.array([0, 2, 3]), shear)
-    inertia = deep**3 / 12
-    phi = 12 * inertia / (5 / 6 * shear * deep * length**2)
-    bending, column = 24 * inertia / length**3 / (1 + phi), thin / height
-    ends = loaded(frame, 1, (0.0, -1.0, 0.0))
-    assert abs(ends[2, 0, 0]) == pytest.approx(column / (column + bending), rel=1e-6)
 
 
 def test_rim_factor_by_hand():

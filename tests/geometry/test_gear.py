@@ -6,29 +6,6 @@ import pytest
 from gearwork.errors import GearworkError
 from gearwork.geometry.gear import Gear, GearShape
 
-# DIN 3960 span tables of gear handbooks, m 1, 20°, x 0 (from memory, reproduced independently).
-SPANS = [
-    (9, 2, 4.5542), (12, 2, 4.5963), (17, 2, 4.6663), (18, 3, 7.6324), (24, 3, 7.7165),
-    (27, 4, 10.7106), (36, 5, 13.7888), (40, 5, 13.8448), (44, 5, 13.9008), (45, 6, 16.8670),
-    (54, 7, 19.9452), (60, 7, 20.0292),
-]  # fmt: skip
-
-
-@pytest.mark.parametrize(("teeth", "spanned", "printed"), SPANS)
-def test_span_as_printed(teeth, spanned, printed):
-    gear = Gear(module=1, teeth=teeth)
-    assert gear.default_teeth_spanned == spanned
-    assert gear.span() == pytest.approx(printed, abs=1e-4)
-
-
-# Machinery's Handbook, Van Keuren table, wire 1.728/P, P 1, 20° (from memory): ±2e-4.
-@pytest.mark.parametrize(
-    ("teeth", "printed"),
-    [(8, 10.3271), (10, 12.3445), (12, 14.3578), (16, 18.3768), (20, 22.3900)],
-)
-def test_over_pins_as_printed(teeth, printed):
-    assert Gear(module=1, teeth=teeth).over_pins(1.728) == pytest.approx(printed, abs=2e-4)
-
 
 def test_over_pins_of_odd_counts_by_touching_circles():
     # Independent road: a pin touches both flanks, so its centre is one radius from each; the
@@ -46,21 +23,6 @@ def test_over_pins_of_odd_counts_by_touching_circles():
         low, high = (middle, high) if gap < pin / 2 else (low, middle)
     expected = 2 * low * math.cos(math.pi / 30) + pin
     assert gear.over_pins(pin) == pytest.approx(expected, abs=1e-5)  # flank sampled at 20001
-
-
-# Shigley, Mechanical Engineering Design, §13-7 (from memory): 2 h_a / sin² α.
-@pytest.mark.parametrize(("alpha", "fewest"), [(20, 18), (25, 12), (14.5, 32)])
-def test_fewest_teeth_a_rack_does_not_undercut(alpha, fewest):
-    assert not Gear(module=1, teeth=fewest, pressure_angle=alpha).undercut
-    assert Gear(module=1, teeth=fewest - 1, pressure_angle=alpha).undercut
-
-
-# x_min = 1 − z sin² 20° / 2, computed by hand to four places.
-@pytest.mark.parametrize(
-    ("teeth", "shift"), [(8, 0.5321), (10, 0.4151), (12, 0.2981), (14, 0.1812)]
-)
-def test_smallest_shift(teeth, shift):
-    assert Gear(module=2, teeth=teeth).smallest_shift == pytest.approx(shift, abs=5e-5)
 
 
 def test_thinning_is_taken_from_thickness_span_and_pins():

@@ -4,14 +4,6 @@ import pytest
 
 from gearwork.geometry.involute import flank_points, inverse_involute, involute
 
-# Involute tables of gear handbooks print these to 8 digits; recomputed with mpmath.
-TABLE = {14.5: 0.00554484, 20: 0.01490438, 22.5: 0.02151448, 25: 0.02997535, 30: 0.05375149}
-
-
-@pytest.mark.parametrize(("degrees", "printed"), TABLE.items())
-def test_involute_function_as_printed(degrees, printed):
-    assert involute(np.radians(degrees)) == pytest.approx(printed, abs=0.5e-8)
-
 
 @pytest.mark.parametrize("alpha", [1e-8, 1e-4, 0.05, 0.0999999, 0.1000001, 0.5, 1.2, 1.57])
 def test_involute_keeps_its_digits_near_zero_and_near_a_right_angle(alpha):

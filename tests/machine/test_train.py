@@ -44,30 +44,6 @@ THREE = train(stage(16, 44), stage(18, 50), stage(17, 39, module=6.0))
 # Ratio, speed, torque, power
 
 
-@pytest.mark.parametrize(
-    ("teeth", "ratio"),
-    [
-        (((16, 88), (16, 88)), 30.25),
-        (((16, 96), (16, 80)), 30.0),
-        (((18, 108), (21, 105)), 30.0),
-    ],
-)
-def test_compound_trains_of_a_textbook(teeth, ratio):
-    """Shigley, Mechanical Engineering Design, examples 13-3, 13-4 and 13-5 (from memory).
-
-    A gearbox of 30:1: equal stages come within 1 %, stages of 6 and 5 hit it, and the reverted
-    one does so with equal sums of teeth. Tooth counts are whole: the ratio is exact.
-    """
-    assert train(*(stage(*pair) for pair in teeth)).ratio == pytest.approx(ratio, rel=1e-14)
-
-
-def test_reverted_train_of_a_textbook_has_one_axis_for_input_and_output():
-    """Shigley, example 13-5 (from memory): 18/108 and 21/105; 126 teeth on either side."""
-    reverted = train(stage(18, 108), stage(21, 105), arrangement="coaxial")
-    assert reverted.centre_distances == pytest.approx((315.0, 315.0))
-    assert math.dist(reverted.points[0], reverted.points[2]) < 1e-9
-
-
 def test_two_stages_of_two_and_three_quarters():
     """Common practice: two equal stages of 2.75 make 7.5625 in all."""
     assert train(stage(16, 44), stage(16, 44)).ratio == 7.5625
@@ -110,26 +86,6 @@ def test_a_duty_with_other_losses_is_refused():
 
 
 # Forces
-
-
-def test_forces_on_an_idler_of_a_textbook():
-    """Shigley, example 13-7 (from memory): 2.5 kW at 1750 rpm through 20, 50 and 30 teeth.
-
-    Module 2.5, shafts at a right angle: F_t 0.546 kN, F_r 0.199 kN; the idler's shaft carries
-    0.347 kN along either axis, 0.491 kN in all. Printed to three digits: 1 N. An idler is a
-    shaft whose wheel and pinion are alike.
-    """
-    idler = train(
-        stage(20, 50, 2.5), stage(50, 30, 2.5), arrangement=(0.0, 90.0), mesh_efficiency=1.0
-    )
-    torque = 2500.0 / (1750.0 * RPM)
-    torques = torque * np.array([1.0, 2.5, 1.5])
-    wheel, pinion = (np.array(load.force) for load in idler.loads_on(1, torques))
-    assert np.abs(wheel) == pytest.approx((199.0, 546.0), abs=1.0)  # its mate lies along x
-    assert np.abs(pinion) == pytest.approx((546.0, 199.0), abs=1.0)  # and its own along y
-    both = wheel + pinion
-    assert np.abs(both) == pytest.approx([347.0, 347.0], abs=1.0)
-    assert np.hypot(*both) == pytest.approx(491.0, abs=1.0)
 
 
 def test_force_of_one_mesh_by_hand():

@@ -5,6 +5,7 @@ from dataclasses import FrozenInstanceError, replace
 
 import numpy as np
 import pytest
+from norris import greatest_multiple, holds
 
 from gearwork.errors import GearworkError
 from gearwork.stock.laminate import Stack, weakest_direction
@@ -15,7 +16,6 @@ from gearwork.stock.plywood import (
     plywood_kinds,
 )
 from gearwork.stock.timber import (
-    design_value,
     equilibrium_moisture,
     fatigue_factor,
     gamma_m,
@@ -41,89 +41,10 @@ DECLARED = {
 
 # ---------------------------------------------------------------- Norris interaction
 
-# Norris, US Forest Products Laboratory Report 1816 (1950), worked by hand from the 12 mm birch row
-# with F_v 9.5, G 620, nu 0.04; half the last digit.
-NORRIS_12 = [
-    (0.0, 40.0, 27.7, 9333),
-    (15.0, 28.9, 24.0, 5152),
-    (22.5, 23.8, 21.4, 3556),
-    (30.0, 20.6, 19.5, 2712),
-    (45.0, 18.4, 17.8, 2181),
-    (60.0, 20.2, 18.8, 2657),
-    (67.5, 22.9, 20.2, 3424),
-    (75.0, 27.1, 21.9, 4823),
-    (90.0, 35.0, 24.3, 8167),
-]
-
-
-@pytest.mark.parametrize(("angle", "tension", "compression", "modulus"), NORRIS_12)
-def test_birch_12_at_an_angle_to_printed_digits(angle, tension, compression, modulus):
-    assert BIRCH.tension_at(angle) == pytest.approx(tension, abs=0.05)
-    assert BIRCH.compression_at(angle) == pytest.approx(compression, abs=0.05)
-    assert BIRCH.modulus_at(angle) == pytest.approx(modulus, abs=0.5)
-
-
-def _grain_stress(tensor, angle):
-    """Stress tensor in grain axes; the given axes are turned by `angle` from them."""
-    a = np.radians(angle)
-    turn = np.array([[np.cos(a), -np.sin(a)], [np.sin(a), np.cos(a)]])
-    return turn @ tensor @ turn.T
-
-
-def _holds(sheet, tensor, angle):
-    """Norris' criterion and limits, word for word."""
-    stress = _grain_stress(tensor, angle)
-    strengths = [
-        tension if stress[i, i] >= 0 else compression
-        for i, (tension, compression) in enumerate(
-            zip(sheet.tension, sheet.compression, strict=True)
-        )
-    ]
-    a, b = stress[0, 0] / strengths[0], stress[1, 1] / strengths[1]
-    shear = stress[0, 1] / sheet.panel_shear
-    return a * a - a * b + b * b + shear * shear <= 1 and abs(a) <= 1 and abs(b) <= 1
-
-
-def _greatest_multiple(holds):
-    """Greatest load multiplier that holds, by bisection."""
-    low, high = 0.0, 1e4
-    for _ in range(80):
-        middle = (low + high) / 2
-        low, high = (middle, high) if holds(middle) else (low, middle)
-    return low
-
 
 SKEWED = plywood_from_strengths(
     **DECLARED | {"tension": (60.0, 9.0), "compression": (15.0, 33.0), "panel_shear": 40.0}
 )
-
-
-@pytest.mark.parametrize("sheet", [BIRCH, plywood("spruce", 18), SKEWED], ids=lambda s: s.name)
-@pytest.mark.parametrize("angle", [0.0, 8.0, 33.0, 45.0, 71.0, 90.0, 123.0, -20.0, 400.0])
-def test_strengths_agree_with_bisecting_the_criterion(sheet, angle):
-    for strength, unit in (
-        (sheet.tension_at(angle), [[1.0, 0.0], [0.0, 0.0]]),
-        (sheet.compression_at(angle), [[-1.0, 0.0], [0.0, 0.0]]),
-    ):
-        tensor = np.array(unit)
-        found = _greatest_multiple(lambda m, t=tensor: _holds(sheet, m * t, angle))
-        assert strength == pytest.approx(found, rel=1e-9)
-    shear = min(
-        _greatest_multiple(
-            lambda m, s=sign: _holds(sheet, m * s * np.array([[0.0, 1.0], [1.0, 0.0]]), angle)
-        )
-        for sign in (1.0, -1.0)
-    )
-    assert sheet.shear_at(angle) == pytest.approx(shear, rel=1e-9)
-
-
-@pytest.mark.parametrize("sheet", [BIRCH, SKEWED], ids=lambda s: s.name)
-def test_index_of_any_stress_is_the_inverse_of_its_greatest_multiple(sheet):
-    rng = np.random.default_rng(4)
-    for sx, sy, tau, angle in rng.uniform(-20, 20, (40, 4)) * [1, 1, 1, 9]:
-        tensor = np.array([[sx, tau], [tau, sy]])
-        multiple = _greatest_multiple(lambda m, t=tensor, a=angle: _holds(sheet, m * t, a))
-        assert sheet.norris_index(sx, sy, tau, angle) == pytest.approx(1 / multiple, rel=1e-9)
 
 
 @pytest.mark.parametrize(("kind", "size"), ALL_SHEETS)
@@ -135,7 +56,7 @@ def test_along_and_across_the_grain_the_table_comes_back(kind, size):
     assert sheet.shear_at(0.0) == pytest.approx(sheet.panel_shear)
 
 
-def test_a_grain_stress_alone_is_capped_by_its_strength():
+def test_agrain_stress_alone_is_capped_by_its_strength():
     # Without the caps the interaction would credit more than F1 / cos² near the grain.
     angle = 10.0
     stiff_in_shear = replace(SKEWED, tension=(40.0, 10.0), panel_shear=1e4)
@@ -202,13 +123,6 @@ def test_modulus_is_the_inverse_of_the_turned_compliance():
     assert BIRCH.modulus_at(ANGLES) == pytest.approx(1 / compliance[:, 0, 0])
 
 
-def test_stiffness_keeps_its_invariants():
-    # Tsai and Pagano's invariants of plane stiffness.
-    c = BIRCH.stiffness(ANGLES)
-    for value in (c[:, 0, 0] + c[:, 1, 1] + 2 * c[:, 0, 1], c[:, 2, 2] - c[:, 0, 1]):
-        assert value == pytest.approx(np.full(ANGLES.size, value[0]))
-
-
 def test_isotropic_sheet_is_stiff_alike_in_all_directions():
     sheet = replace(BIRCH, modulus=(2000.0, 2000.0), poisson=0.25, shear_modulus=800.0)
     assert sheet.modulus_at(ANGLES) == pytest.approx(np.full(ANGLES.size, 2000.0))
@@ -216,79 +130,8 @@ def test_isotropic_sheet_is_stiff_alike_in_all_directions():
 
 # ---------------------------------------------------------------- the table
 
-# Sanded birch veneers: 1.4 mm, the two faces 1.1; a ply across the load carries nothing.
-VENEER = {"birch": (17500, 75, 52, 70), "spruce": (13000, 28, 36, 40)}
-
-
-def _veneer_model(kind, plies, total):
-    """Return (E, f_t, f_c, E_m, f_m), each along and across, plies summed one by one."""
-    modulus, tension, compression, bending = VENEER[kind]
-    veneers = [1.1] + [1.4] * (plies - 2) + [1.1]
-    bottoms = np.cumsum([0.0, *veneers[:-1]]) - total / 2
-    rows = []
-    for first in (0, 1):
-        active = [(b, b + v) for b, v in zip(bottoms, veneers, strict=True)][first::2]
-        share = sum(top - bottom for bottom, top in active) / total
-        second_moment = sum((top**3 - bottom**3) / 3 for bottom, top in active)
-        stiff = second_moment / (total**3 / 12)
-        outermost = max(abs(z) for ply in active for z in ply)
-        rows.append(
-            (
-                modulus * share,
-                tension * share,
-                compression * share,
-                modulus * stiff,
-                bending * stiff * (total / 2) / outermost,
-            )
-        )
-    return np.array(rows).T
-
 
 PLIES = {4: 3, 6.5: 5, 9: 7, 12: 9, 15: 11, 18: 13, 21: 15, 24: 17}
-
-
-@pytest.mark.parametrize(("kind", "size"), ALL_SHEETS)
-def test_every_row_comes_out_of_the_veneers_to_its_last_digit(kind, size):
-    sheet = plywood(kind, size)
-    modulus, tension, compression, flat_modulus, flat = _veneer_model(
-        kind, PLIES[size], sheet.thickness
-    )
-    assert sheet.modulus == pytest.approx(modulus, abs=0.5 + 1e-6)
-    assert sheet.tension == pytest.approx(tension, abs=0.05 + 1e-6)
-    assert sheet.compression == pytest.approx(compression, abs=0.05 + 1e-6)
-    if kind == "birch":
-        assert sheet.bending_modulus == pytest.approx(flat_modulus, abs=0.5 + 1e-6)
-        assert sheet.bending == pytest.approx(flat, abs=0.05 + 1e-6)
-
-
-@pytest.mark.parametrize(("kind", "size"), ALL_SHEETS)
-def test_along_and_across_add_up_to_the_veneers(kind, size):
-    sheet = plywood(kind, size)
-    modulus, tension, compression, _ = VENEER[kind]
-    assert sum(sheet.modulus) == pytest.approx(modulus, abs=1)
-    assert sum(sheet.tension) == pytest.approx(tension, abs=0.1 + 1e-9)
-    assert sum(sheet.compression) == pytest.approx(compression, abs=0.1 + 1e-9)
-
-
-@pytest.mark.parametrize(("kind", "size"), ALL_SHEETS)
-def test_mean_thickness_is_the_layups_and_lies_within_the_limits(kind, size):
-    sheet = plywood(kind, size)
-    assert sheet.thickness == pytest.approx(2 * 1.1 + (PLIES[size] - 2) * 1.4)
-    assert sheet.thickness_limits[0] <= sheet.thickness <= sheet.thickness_limits[1]
-    assert sheet.nominal_thickness == size
-    assert "Handbook" in sheet.source
-    assert "memory" in sheet.certainty
-
-
-def test_three_ply_birch_is_half_the_mean_of_old_tests():
-    # NACA Report 84 (1920), Table 4: mean tension along the grain of 3-ply birch 91.1 MPa.
-    # A 5th percentile of half the mean is what a spread of 30 % makes; hence 10 %.
-    assert 2 * plywood("birch", 4).tension[0] == pytest.approx(91.1, rel=0.1)
-
-
-def test_glue_on_a_face_leans_on_the_small_shear_strength():
-    assert BIRCH.planar_shear == 2.22  # the weaker direction of the 12 mm row, not 9.5
-    assert plywood("birch", 4).planar_shear == 2.77
 
 
 # ---------------------------------------------------------------- measured sheets
@@ -335,17 +178,6 @@ def test_sheet_as_thick_as_the_table_keeps_its_figures():
 
 
 # ---------------------------------------------------------------- sheets of the user
-
-
-@pytest.mark.parametrize("size", plywood_kinds()["birch"])
-def test_birch_from_its_layup_is_the_table(size):
-    table = plywood("birch", size)
-    made = plywood_from_layup([1.1] + (PLIES[size] - 2) * [1.4] + [1.1])
-    assert made.thickness == pytest.approx(table.thickness)
-    assert made.tension == pytest.approx(table.tension, abs=0.05 + 1e-6)
-    assert made.compression == pytest.approx(table.compression, abs=0.05 + 1e-6)
-    assert made.modulus == pytest.approx(table.modulus, abs=0.5 + 1e-6)
-    assert made.planar_shear <= table.planar_shear
 
 
 def test_layup_with_a_doubled_core():
@@ -427,7 +259,7 @@ def _weakest_layer(stack, angle, sign):
         glued = np.array([[sx, tau], [tau, sy]])
         free = np.array([[sign * modulus / np.mean(moduli), 0.0], [0.0, 0.0]])
         found += [
-            _greatest_multiple(lambda m, t=t, a=layer: _holds(stack.sheet, m * t, angle - a))
+            greatest_multiple(lambda m, t=t, a=layer: holds(stack.sheet, m * t, angle - a))
             for t in (glued, free)
         ]
     return min(found)
@@ -476,13 +308,6 @@ def test_order_of_layers_does_not_matter():
     assert np.ptp(roses, axis=0) == pytest.approx(np.zeros(ANGLES.size), abs=1e-12)
 
 
-def test_three_layers_at_60_degrees_are_stiff_alike_in_all_directions():
-    # Quasi-isotropic laminate: Jones, Mechanics of Composite Materials.
-    c = Stack(BIRCH, (0, 60, 120)).stiffness(ANGLES)
-    assert c == pytest.approx(np.broadcast_to(c[0], c.shape), abs=1e-8)
-    assert c[0, 2, 2] == pytest.approx((c[0, 0, 0] - c[0, 0, 1]) / 2)
-
-
 def test_a_stack_shares_what_does_not_depend_on_direction_with_its_sheet():
     stack = Stack(BIRCH, [0, 45])
     assert stack.layers == (0.0, 45.0)
@@ -518,60 +343,11 @@ def test_turned_layers_help_in_tension_and_harm_in_compression():
 # ---------------------------------------------------------------- time and moisture
 
 
-@pytest.mark.parametrize(
-    ("service_class", "duration", "value"),
-    [  # EN 1995-1-1:2004 Table 3.1, plywood
-        (1, "permanent", 0.60),
-        (1, "long", 0.70),
-        (2, "medium", 0.80),
-        (2, "short", 0.90),
-        (1, "instantaneous", 1.10),
-        (3, "permanent", 0.50),
-        (3, "long", 0.55),
-        (3, "medium", 0.65),
-        (3, "short", 0.70),
-        (3, "instantaneous", 0.90),
-    ],
-)
-def test_k_mod(service_class, duration, value):
-    factor = k_mod(service_class, duration)
-    assert factor.value == value
-    assert "Table 3.1" in factor.source
-
-
-def test_design_value_by_hand():
-    # EN 1995-1-1 Eq. 2.14: 40 x 0.9 / 1.2
-    factors = (k_mod(1, "short"), gamma_m("plywood"))
-    assert design_value(40.0, *factors) == pytest.approx(30.0)
-    assert design_value(np.array([40.0, 20.0]), *factors) == pytest.approx([30.0, 15.0])
-    assert gamma_m("connections").value == 1.3
-
-
-@pytest.mark.parametrize(("ratio", "share"), [(-1, 0.30), (0, 0.40), (0.45, 0.45), (1, 0.45)])
-def test_fatigue_at_30_million_cycles(ratio, share):
-    # Wood Handbook ch. 5 (from memory)
-    assert fatigue_factor(ratio).value == pytest.approx(share)
-    assert fatigue_factor(ratio, 30e6).value == pytest.approx(share)
-
-
 def test_fatigue_falls_with_every_cycle_from_the_static_strength():
     values = [fatigue_factor(0, n).value for n in (1, 10, 1e3, 1e6, 3e7, 1e9)]
     assert values[0] == 1.0
     assert values == sorted(values, reverse=True)
     assert fatigue_factor(-1, 1e10).value > 0
-
-
-def test_fatigue_is_on_the_safe_side_of_another_series():
-    # Third-point bending, R = 0.1, 2 million cycles: 60 % (Wood Handbook ch. 5, from memory)
-    assert 0.45 < fatigue_factor(0.1, 2e6).value < 0.60
-
-
-@pytest.mark.parametrize(
-    ("humidity", "moisture"), [(30, 6.2), (50, 9.3), (65, 12.0), (80, 16.0), (90, 20.5)]
-)
-def test_equilibrium_moisture_at_20_degrees(humidity, moisture):
-    # Wood Handbook Table 4-2 / Eq. 4-5, half the last digit and the rounding of the table
-    assert equilibrium_moisture(20.0, humidity) == pytest.approx(moisture, abs=0.051)
 
 
 def test_moisture_rises_with_humidity_and_falls_with_warmth():

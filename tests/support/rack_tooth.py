@@ -3,6 +3,10 @@
 import numpy as np
 from scipy.optimize import brentq
 
+import gearwork as gw
+from gearwork.checks.tooth.stress import section_bending
+from gearwork.geometry.tooth import Fillet, load_at
+
 
 def rack_tooth(z, x=0.0, h_a=1.0, h_f=1.25, tip_radius=0.38, alpha=20.0, spacing=0.01):
     """Outline of one tooth of module 1 as a rack cuts it, centred on +x, gear centre at the origin.
@@ -65,3 +69,37 @@ def rack_fillet(z, x, h_f, tip_radius, alpha, psi=None):
     across = offset + tip_radius * np.sin(psi) - pitch_point
     up = z / 2 - depth - tip_radius * np.cos(psi)
     return psi, np.hypot(across, up), np.pi / z - np.arctan2(across, up) - 2 * pitch_point / z
+
+
+def rack_edge(z, **profile):
+    """Upper edge of the reference tooth below its tip, from flank to root."""
+    points = rack_tooth(z, spacing=0.002, **profile)
+    upper = points[points[:, 1] > 0]
+    radius = np.hypot(*upper.T)
+    x, y = upper[radius < radius.max() - 1e-9].T
+    return Fillet(x, y, np.degrees(np.arctan2(np.gradient(y), -np.gradient(x))))
+
+
+def sections(z, **profile):
+    """The reference tooth's edge, lever arm and bending stress of 1 N/mm at its tip."""
+    gear = gw.Gear(1.0, z, addendum=profile.get("h_a", 1.0))
+    load, edge = load_at(gear, gear.tip_diameter), rack_edge(z, **profile)
+    return edge, load, *section_bending(load, edge)
+
+
+def fillet_edge(teeth):
+    """Upper fillet from flank to root: x, y and slope of the edge, degrees, m = 1."""
+    profile = rack_tooth(teeth)
+    upper = profile[profile[:, 1] > 0]
+    step = np.diff(upper, axis=0)
+    middle = (upper[1:] + upper[:-1]) / 2
+    slope = np.degrees(np.arctan2(-step[:, 1], -step[:, 0]))
+    below = np.hypot(*middle.T) < teeth / 2 - 0.4
+    return middle[below, 0], middle[below, 1], slope[below]
+
+
+def section_at_30_degrees(teeth):
+    x, y, slope = fillet_edge(teeth)
+    order = np.argsort(slope)
+    at = [float(np.interp(-30.0, slope[order], v[order])) for v in (x, y)]
+    return at[0], 2 * at[1]

@@ -3,13 +3,14 @@
 import dataclasses
 import math
 import re
-from math import cos, pi, radians, sqrt
+from math import pi, sqrt
 
 import numpy as np
 import pytest
 from remedies import remembered
 from scipy.integrate import dblquad, quad
 from scipy.optimize import linprog
+from screws import screw_torque
 
 from gearwork.checks.hub import johansen
 from gearwork.checks.hub.fixing import (
@@ -39,7 +40,6 @@ from gearwork.checks.hub.joints import (
     clamp_force,
     friction_diameter,
     ring_area,
-    ring_modulus,
     seat,
     wood_factors,
 )
@@ -51,55 +51,9 @@ from gearwork.stock.plywood import plywood
 M8 = rod("M8")
 BIRCH_9, BIRCH_12, BIRCH_18 = (plywood("birch", t) for t in (9, 12, 18))
 STARTING_TORQUE = 3.0  # N·m: 60 kg on 200 mm wheels, firm level ground (common practice)
-INCH, POUND, PSI = 25.4, 4.448222, 6.894757e-3  # mm, N, MPa
 
 
 # Bolts in wood
-
-
-@pytest.mark.parametrize(("d", "printed"), [(6, 65.1), (8, 63.8), (10, 62.4), (12, 61.0)])
-def test_embedment_of_bolts_in_birch_plywood(d, printed):
-    # EN 1995-1-1 Eq. 8.36 at 630 kg/m³, worked by hand to one decimal (65.14, 63.76, 62.37, 60.98).
-    assert johansen.bolt_embedment(d, 630.0) == pytest.approx(printed, abs=0.05)
-
-
-def test_embedment_of_a_thin_screw_is_that_of_a_nail():
-    # EN 1995-1-1 Eq. 8.20 by logarithms: 5.25^0.3 = 1.6446, 69.3/1.6446 = 42.14.
-    assert johansen.threaded_embedment(5.25, 630.0) == pytest.approx(42.14, abs=0.01)
-    assert johansen.threaded_embedment(8.0, 630.0) == johansen.bolt_embedment(8.0, 630.0)
-
-
-@pytest.mark.parametrize(("d", "printed"), [(12, 76.7), (16, 162.1), (20, 289.6)])
-def test_yield_moment_of_bolts_of_class_4_6(d, printed):
-    # EN 1995-1-1 Eq. 8.30 as in design tables for 4.6 bolts, N·m to one decimal (from memory;
-    # M16 exactly: 120 · 2^10.4 = 162 141 N·mm).
-    assert johansen.yield_moment(400.0, d) / 1000.0 == pytest.approx(printed, abs=0.05)
-
-
-@pytest.mark.parametrize(
-    ("main", "side", "bolt", "mode", "factor", "printed"),
-    [
-        (1.5, 1.5, 0.5, "c", 3.6, 480),
-        (1.5, 1.5, 0.625, "c", 3.6, 600),
-        (1.5, 1.5, 0.75, "c", 3.6, 720),
-        (1.5, 1.5, 1.0, "c", 3.6, 970),
-        (3.5, 1.5, 0.5, "d", 3.2 * 1.05, 610),
-        (3.5, 1.5, 0.625, "d", 3.2 * 1.05, 880),
-        (3.5, 3.5, 0.5, "f", 3.2 * 1.15, 720),
-    ],
-)
-def test_bolt_in_single_shear_by_the_american_table(main, side, bolt, mode, factor, printed):
-    """National Design Specification for Wood Construction, Table 12A, Douglas fir (from memory).
-
-    Load in lb of one bolt along the grain, printed to 10 lb. Embedment 11200 · 0.50 = 5600 psi,
-    bending yield strength of the bolt 45 000 psi (M_y = F_yb d³/6). Its yield modes II, III and
-    IV divide Johansen's load by 3.6, 3.2 and 3.2; Eq. 8.6 multiplies (d) by 1.05, (f) by 1.15.
-    """
-    moment = 45_000.0 * PSI * (bolt * INCH) ** 3 / 6.0
-    modes = johansen.wood_to_wood(
-        (5600.0 * PSI,) * 2, (side * INCH, main * INCH), bolt * INCH, moment
-    )
-    assert modes[mode] / factor / POUND == pytest.approx(printed, abs=5.5)
 
 
 def limit_load(members, diameter, moment, *, clamped=None, pieces=120):
@@ -174,15 +128,6 @@ def test_thick_plate_is_the_limit_load_of_a_clamped_bolt(moment, factor):
     assert got == pytest.approx(reference, rel=0.01)
 
 
-def test_plate_between_thin_and_thick_is_interpolated():
-    # EN 1995-1-1 8.2.3(1): straight from t = d/2 to t = d.
-    thin, middle, thick = (johansen.wood_to_steel(60.0, 18.0, 8.0, 2e4, t) for t in (4, 6, 8))
-    assert thin < thick
-    assert middle == pytest.approx((thin + thick) / 2.0)
-    assert johansen.wood_to_steel(60.0, 18.0, 8.0, 2e4, 1.0) == thin
-    assert johansen.wood_to_steel(60.0, 18.0, 8.0, 2e4, 20.0) == thick
-
-
 def test_exchanging_the_parts_changes_nothing():
     one = johansen.wood_to_wood((30.0, 60.0), (12.0, 18.0), 8.0, 2e4)
     other = johansen.wood_to_wood((60.0, 30.0), (18.0, 12.0), 8.0, 2e4)
@@ -222,12 +167,6 @@ def test_friction_diameter_of_an_evenly_pressed_ring(outer, inner):
     assert friction_diameter(outer, inner) == pytest.approx(2.0 * moment / area)
 
 
-def test_torsion_of_a_hollow_shaft():
-    # Beer and Johnston, Mechanics of Materials, hollow steel shaft of 60 and 40 mm at 120 MPa:
-    # 4.08 kN·m (from memory); three digits.
-    assert 120.0 * ring_modulus(60.0, 40.0) / 1e6 == pytest.approx(4.08, abs=0.005)
-
-
 def test_clamp_is_what_the_wood_bears():
     # By hand: 5.5 MPa on π/4 (15.8² − 8.4²) = 140.6 mm² is 773.5 N; half of it stays.
     force, steps = clamp_force(M8, seat("M8", "flange nut"), BIRCH_9)
@@ -247,24 +186,6 @@ def test_face_friction_by_hand():
     # Two faces: 2 · 0.15 · 386.7 N · 6.238 mm = 723.7 N·mm.
     held = FaceFriction(M8, seat("M8", "flange nut")).rate(BIRCH_9, ()).characteristic_torque
     assert held == pytest.approx(0.7237, abs=0.0005)
-
-
-def screw_torque(force, mean_diameter, lead, friction, half_angle, *, raising):
-    """Shigley, Mechanical Engineering Design, Eq. 8-5 and its counterpart for lowering."""
-    f = friction / cos(radians(half_angle))
-    if raising:
-        top, bottom = lead + pi * f * mean_diameter, pi * mean_diameter - f * lead
-    else:
-        top, bottom = pi * f * mean_diameter - lead, pi * mean_diameter + f * lead
-    return force * mean_diameter / 2.0 * top / bottom
-
-
-def test_screw_formula_of_the_next_test():
-    # Shigley, Example 8-1 (from memory): square thread 32 x 4, double, 6.4 kN, friction 0.08:
-    # 15.94 and −0.466 N·m.
-    given = {"force": 6.4, "mean_diameter": 30.0, "lead": 8.0, "friction": 0.08, "half_angle": 0.0}
-    assert screw_torque(**given, raising=True) == pytest.approx(15.94, abs=0.005)
-    assert screw_torque(**given, raising=False) == pytest.approx(-0.466, abs=0.0005)
 
 
 @pytest.mark.parametrize("thread", ["M6", "M8", "M10", "M12"])

@@ -16,7 +16,6 @@ from gearwork.output.testpiece.evaluation import (
     MEASURED,
     Readings,
     evaluate_coupon,
-    student_quantile,
 )
 from gearwork.stock.bit import Bit
 
@@ -144,15 +143,6 @@ def test_thickness_and_backlash_are_those_of_the_cut_gears(simulated):
 
 
 # --- the statement about uncertainty ---
-
-# Student's t, two-sided 95 % (JCGM 100, Table G.2, from memory), half of the last digit printed.
-STUDENT = [(1, 12.71), (2, 4.30), (3, 3.18), (4, 2.78), (5, 2.57), (8, 2.31), (10, 2.23),
-           (20, 2.09), (50, 2.01), (np.inf, 1.96)]  # fmt: skip
-
-
-@pytest.mark.parametrize(("freedom", "printed"), STUDENT)
-def test_student_quantiles_as_printed(freedom, printed):
-    assert student_quantile(0.975, freedom) == pytest.approx(printed, abs=0.0051)
 
 
 def test_mean_of_equal_readings_by_the_closed_form():
