@@ -1,21 +1,19 @@
 """Drawings as PDF at 1:1, on as many pages as it takes."""
 
 import io
+import math
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import product
-from typing import Literal
+from typing import Any
 
 import matplotlib
 import numpy as np
-from matplotlib.artist import Artist
-from matplotlib.axes import Axes
-from matplotlib.backends.backend_pdf import PdfPages
+from matplotlib.backends import backend_pdf
 from matplotlib.figure import Figure
-from matplotlib.lines import Line2D
-from matplotlib.patches import Polygon
-from matplotlib.text import Text
-from matplotlib.transforms import Bbox, TransformedBbox
+from matplotlib.font_manager import FontProperties
+from matplotlib.path import Path
+from matplotlib.transforms import Affine2D, Bbox
 
 from gearwork.geometry.part import Point
 from gearwork.numbers import Floats
@@ -33,16 +31,16 @@ from gearwork.output.drawing.paper import (
 )
 from gearwork.output.marking import TEXT_HEIGHT, Label, Marks
 
+_PdfFile: Any = backend_pdf.PdfFile  # the library gives these no types
+_Renderer: Any = backend_pdf.RendererPdf
+
 BAR = 100.0
 _SMALL = 2.5
 _CAPITALS = 0.729  # height of a capital in DejaVu Sans, in ems
 _POINTS = 72 / 25.4
 _MAP = 110.0
-_ALIGN: dict[str, Literal["left", "center", "right"]] = {
-    "start": "left",
-    "middle": "center",
-    "end": "right",
-}
+_BEFORE = {"middle": 0.5, "end": 1.0}  # share of the text that stands before its place
+_TO_POINTS = Affine2D().scale(_POINTS)
 _CAPTION = 10.0
 
 
@@ -67,35 +65,106 @@ def drawing_pdf(drawing: Drawing, paper: str = "A4") -> bytes:
     with matplotlib.rc_context():
         matplotlib.rcdefaults()
         matplotlib.rcParams["path.simplify"] = False
-        matplotlib.rcParams["lines.scale_dashes"] = False
         single = _single_page(drawing, paper)
         pages = [single] if single else list(_pages(drawing, tiling(drawing.bounds, paper)))
         for count, page in enumerate(pages, start=1):
             _draw_foot(page, drawing.title, f"page {count} of {len(pages)}")
         stream = io.BytesIO()
-        metadata = {"Title": drawing.title, "CreationDate": None}
-        with PdfPages(stream, metadata=metadata) as pdf:
-            for page in pages:
-                pdf.savefig(page.figure)
+        file = _PdfFile(stream, metadata={"Title": drawing.title, "CreationDate": None})
+        for page in pages:
+            page.draw(file)
+        file.finalize()
+        file.close()
         return stream.getvalue()
 
 
 @dataclass(frozen=True)
 class _Page:
-    """One page, its axes counting millimetres from the lower left corner of the paper."""
+    """One page in the making, in mm from the lower left corner of the paper.
 
-    figure: Figure
-    axes: Axes
+    What is filled is drawn first, then lines, then texts, so that no line crosses a letter.
+    """
+
     sheet: Sheet
     place: str = ""
+    fills: list["_Fill"] = field(default_factory=list)
+    strokes: list["_Stroke"] = field(default_factory=list)
+    texts: list["_Text"] = field(default_factory=list)
 
-    @classmethod
-    def empty(cls, sheet: Sheet, place: str = "") -> "_Page":
-        figure = Figure(figsize=(sheet.width / 25.4, sheet.height / 25.4))
-        axes = figure.add_axes((0.0, 0.0, 1.0, 1.0))
-        axes.set(xlim=(0, sheet.width), ylim=(0, sheet.height))
-        axes.set_axis_off()
-        return cls(figure, axes, sheet, place)
+    def draw(self, file: Any) -> None:
+        """Draw the page with the library's renderer alone: its figures cost thrice the time."""
+        width, height = self.sheet.width / 25.4, self.sheet.height / 25.4
+        file.newPage(width, height)
+        renderer = _Renderer(file, 72, height, width)
+        figure = Figure(figsize=(width, height), dpi=72)
+        figure.patch.draw(renderer)
+        ink: list[_Fill | _Stroke | _Text] = [*self.fills, *self.strokes, *self.texts]
+        for each in ink:
+            each.draw(renderer, self._context(renderer, each.cut_off))
+        renderer.finalize()
+        file.endStream()
+
+    def _context(self, renderer: Any, cut_off: bool) -> Any:
+        """Return black ink that stays on the page, or within its room."""
+        wide, high = self.sheet.room
+        bounds = (
+            (MARGIN, FOOT, wide, high) if cut_off else (0, 0, self.sheet.width, self.sheet.height)
+        )
+        context = renderer.new_gc()
+        context.set_foreground("black")
+        context.set_clip_rectangle(Bbox.from_bounds(*(_POINTS * value for value in bounds)))
+        return context
+
+
+@dataclass(frozen=True)
+class _Fill:
+    """A black area without an edge."""
+
+    corners: Floats
+    cut_off: bool
+
+    def draw(self, renderer: Any, context: Any) -> None:
+        context.set_foreground((0.0, 0.0, 0.0, 0.0), isRGBA=True)
+        context.set_linewidth(0.0)
+        context.set_joinstyle("miter")
+        path = Path(np.vstack([self.corners, self.corners[:1]]), closed=True)
+        renderer.draw_path(context, path, _TO_POINTS, (0.0, 0.0, 0.0, 1.0))
+
+
+@dataclass(frozen=True)
+class _Stroke:
+    """A line of a width, mm, and dashes, mm."""
+
+    points: Floats
+    width: float
+    dashes: tuple[float, ...]
+    cut_off: bool
+
+    def draw(self, renderer: Any, context: Any) -> None:
+        context.set_linewidth(self.width * _POINTS)
+        if self.dashes:
+            context.set_dashes(0, [length * _POINTS for length in self.dashes])
+        renderer.draw_path(context, Path(self.points), _TO_POINTS)
+
+
+@dataclass(frozen=True)
+class _Text:
+    """A line of text at a place on its baseline, its capitals `height` mm high."""
+
+    at: Floats
+    label: Label
+    height: float
+    cut_off: bool
+
+    def draw(self, renderer: Any, context: Any) -> None:
+        font = FontProperties(size=self.height / _CAPITALS * _POINTS)
+        text, angle = self.label.text, self.label.angle % 360.0
+        x, y = self.at * _POINTS
+        if self.label.anchor != "start":
+            wide, _, _ = renderer.get_text_width_height_descent(text, font, False)
+            back, turn = _BEFORE[self.label.anchor] * wide, math.radians(angle)
+            x, y = x - back * math.cos(turn), y - back * math.sin(turn)
+        renderer.draw_text(context, x, y, text, font, angle)
 
 
 @dataclass(frozen=True)
@@ -109,36 +178,21 @@ class _View:
 
     def stroke(self, path: Floats, style: Style = "thin") -> None:
         points = path * self.scale + self.shift
-        if not self._shows(points):
-            return
-        width = LINE_WIDTH[style] * max(self.scale, 0.5) * _POINTS
-        line = Line2D(*points.T, color="black", linewidth=width, solid_capstyle="butt")
-        if DASHES[style] and self.scale == 1.0:
-            line.set_dashes([length * _POINTS for length in DASHES[style]])
-        self._add(line)
+        if self._shows(points):
+            width = LINE_WIDTH[style] * max(self.scale, 0.5)
+            dashes = DASHES[style] if self.scale == 1.0 else ()
+            self.page.strokes.append(_Stroke(points, width, dashes, self.cut_off))
 
     def fill(self, corners: Floats) -> None:
         points = corners * self.scale + self.shift
         if self._shows(points):
-            self._add(Polygon(points, facecolor="black", linewidth=0))
+            self.page.fills.append(_Fill(points, self.cut_off))
 
     def write(self, label: Label) -> None:
-        if not self._shows(label.corners * self.scale + self.shift):
-            return
-        x, y = np.array(label.at) * self.scale + self.shift
-        text = Text(
-            x,
-            y,
-            label.text,
-            fontsize=label.height * self.scale / _CAPITALS * _POINTS,
-            horizontalalignment=_ALIGN[label.anchor],
-            verticalalignment="baseline",
-            rotation=label.angle,
-            rotation_mode="anchor",
-            parse_math=False,
-            clip_on=True,
-        )
-        self._add(text)
+        if self._shows(label.corners * self.scale + self.shift):
+            at = np.array(label.at) * self.scale + self.shift
+            height = label.height * self.scale
+            self.page.texts.append(_Text(at, label, height, self.cut_off))
 
     def marks(self, marks: Marks) -> None:
         for path in marks.strokes:
@@ -162,12 +216,6 @@ class _View:
             for corners in ink.arrowheads:
                 self.fill(corners)
 
-    def _add(self, artist: Artist) -> None:
-        self.page.axes.add_artist(artist)
-        if self.cut_off:
-            room = Bbox.from_bounds(MARGIN, FOOT, *self.page.sheet.room)
-            artist.set_clip_box(TransformedBbox(room, self.page.axes.transData))
-
     def _shows(self, points: Floats) -> bool:
         """Whether any of it can lie in the room."""
         wide, high = self.page.sheet.room
@@ -183,7 +231,7 @@ def _single_page(drawing: Drawing, paper: str) -> _Page | None:
     for sheet in sheets(paper):
         placed = beside_or_below((right - left, top - low), sizes, sheet)
         if placed is not None:
-            page = _Page.empty(sheet)
+            page = _Page(sheet)
             (x, depth), blocks = placed
             head = sheet.height - MARGIN
             _View(page, (MARGIN + x - left, head - depth - top)).drawing(drawing)
@@ -198,13 +246,13 @@ def _pages(drawing: Drawing, tiles: Tiling) -> Iterator[_Page]:
     tiled = tiles.columns * tiles.rows > 1
     blocks = [table.size for table in drawing.tables] + [_map_size(tiles)] * tiled
     for placed in flow(blocks, wide, high):
-        page = _Page.empty(tiles.sheet, "tables")
+        page = _Page(tiles.sheet, "tables")
         _draw_tables(page, drawing, [each for each in placed if each[0] < len(drawing.tables)])
         for _, x, depth in (each for each in placed if each[0] == len(drawing.tables)):
             _draw_map(page, drawing, tiles, (MARGIN + x, tiles.sheet.height - MARGIN - depth))
         yield page
     for row, column in product(range(tiles.rows), range(tiles.columns)):
-        page = _Page.empty(tiles.sheet, _place(row, column) if tiled else "")
+        page = _Page(tiles.sheet, _place(row, column) if tiled else "")
         left, low, _, _ = tiles.window(row, column)
         view = _View(page, (MARGIN - left, FOOT - low), cut_off=True)
         view.drawing(drawing)
