@@ -15,7 +15,7 @@ from gearwork.checks.tooth.mesh import LEAST_CONTACT_RATIO, WANTED_CONTACT_RATIO
 from gearwork.errors import GearworkError, number, whole_number
 from gearwork.geometry.outline import Outline
 from gearwork.numbers import Floats
-from gearwork.verify.flanks import ToothedEdge, Way, free_way, mesh_of, tip_clearance
+from gearwork.verify.flanks import FreeTurn, ToothedEdge, free_turn, mesh_of, tip_clearance
 from gearwork.verify.outline import Expected, outline_checks
 
 FEWEST_STEPS = 40
@@ -188,8 +188,8 @@ def roll_edges(
     steps = np.arange(larger * pitch)
     angle = steps.astype(np.float64) * (360.0 / pitch / pinion.teeth)
     ways = (
-        free_way(mesh_of(pinion.front, wheel.front, distance, steps, pitch, 0), len(steps)),
-        free_way(mesh_of(pinion.back, wheel.back, distance, -steps, pitch, 1), len(steps)),
+        free_turn(mesh_of(pinion.front, wheel.front, distance, steps, pitch, 0), len(steps)),
+        free_turn(mesh_of(pinion.back, wheel.back, distance, -steps, pitch, 1), len(steps)),
     )
     radius = distance * pinion.teeth / (pinion.teeth + wheel.teeth)
     lever = np.minimum(ways[0].lever, ways[1].lever)
@@ -208,7 +208,9 @@ def roll_edges(
     )
 
 
-def _first_touch(ways: tuple[Way, Way], angle: Floats, teeth: tuple[int, int]) -> Touch | None:
+def _first_touch(
+    ways: tuple[FreeTurn, FreeTurn], angle: Floats, teeth: tuple[int, int]
+) -> Touch | None:
     """The contact that comes earliest against the middle of its way of turning."""
     finite = [np.where(np.isfinite(way.angle), way.angle, np.nan) for way in ways]
     if any(np.isnan(way).all() for way in finite):
