@@ -1,0 +1,102 @@
+"""The torque to set at the clutch asks every part that a jam can break."""
+
+from dataclasses import replace
+
+import pytest
+
+from gearwork.output.jobsheet.content import torque_setting
+from gearwork.spec.solve import solve
+from gearwork.spec.spec import example_text, parse_brief
+
+TINY = 1e-4
+MADE = solve(parse_brief(example_text(), "test"))
+SHAFT = (
+    ("rod", "", "static"),
+    *((judged, f"bearing {place}", "") for judged in ("static safety", "seat") for place in "AB"),
+)
+RIM = ("tooth bending on its rim", "spokes", "rim between the spokes")
+
+
+def with_part(**parts):
+    """The same design, but for some of what it found."""
+    again = replace(MADE)
+    again.__dict__.update(MADE.__dict__ | parts)
+    return again
+
+
+def weakened(checks, facts):
+    """The same checks, one of which bears next to nothing."""
+
+    def weak(check):
+        much = 1 / TINY if check.sense == "at most" else TINY
+        return replace(check, value=check.value * much)
+
+    found = [check for check in checks if (check.judged, check.part, check.case) == facts]
+    assert len(found) == 1, facts
+    return tuple(weak(check) if check is found[0] else check for check in checks)
+
+
+def changed(items, place, item):
+    return (*items[:place], item, *items[place + 1 :])
+
+
+def held_by(design, torque, *words):
+    setting = torque_setting(design)
+    assert setting.greatest == pytest.approx(TINY * torque)
+    for word in words:
+        assert word in setting.weakest
+
+
+@pytest.mark.parametrize("facts", SHAFT)
+@pytest.mark.parametrize("shaft", range(3))
+def test_every_check_of_a_shaft_that_a_jam_can_break_counts(shaft, facts):
+    place = next(
+        i
+        for i, report in enumerate(MADE.reports)
+        if report.subject.kind == "shaft" and report.subject.number == shaft
+    )
+    report = MADE.reports[place]
+    (check,) = report.select(*facts)
+    weak = replace(report, checks=weakened(report, facts))
+    made = with_part(reports=changed(MADE.reports, place, weak))
+    share = check.limit / check.value
+    share = share if check.sense == "at most" else 1 / share
+    held_by(made, share * MADE.duty.drive.greatest_torque, f"shaft {shaft + 1}", check.judged)
+
+
+@pytest.mark.parametrize("judged", RIM)
+@pytest.mark.parametrize("stage", range(2))
+def test_every_check_of_a_rim_that_a_jam_can_break_counts(stage, judged):
+    report = MADE.rims[stage]
+    facts = (judged, "wheel", "stall")
+    (check,) = report.select(*facts)
+    weak = replace(report, checks=weakened(report, facts))
+    made = with_part(rims=changed(MADE.rims, stage, weak))
+    torque = check.limit / check.value * MADE.duty.drive.greatest_torque
+    held_by(made, torque, judged, str(stage + 1))
+
+
+@pytest.mark.parametrize("part", ["pinion", "wheel", "contact"])
+@pytest.mark.parametrize("stage", range(2))
+def test_every_tooth_and_the_flanks_count(stage, part):
+    limits = MADE.limits[stage]
+    (limit,) = (
+        limit
+        for limit in limits
+        if limit.case.name == "stall"
+        and part == ("contact" if limit.kind == "contact" else limit.side)
+    )
+    weak = replace(limit, torque=TINY * limit.torque)
+    some = changed(limits, limits.index(limit), weak)
+    made = with_part(limits=changed(MADE.limits, stage, some))
+    torque = limit.torque * MADE.duty.drive.greatest_torque / MADE.torques.stall[stage]
+    held_by(made, torque, "flank" if part == "contact" else f"teeth of {part}", str(stage + 1))
+
+
+@pytest.mark.parametrize("place", range(4))
+def test_every_hub_counts(place):
+    held, gear = MADE.fixings[place], MADE.train.gears[place]
+    links = tuple(replace(link, design_torque=TINY * held.design_torque) for link in held.links)
+    made = with_part(fixings=changed(MADE.fixings, place, replace(held, links=links)))
+    torque = held.design_torque * MADE.duty.drive.greatest_torque / MADE.torques.stall[gear.shaft]
+    held_by(made, torque, f"hub of {gear.name}")
