@@ -84,8 +84,6 @@ _HOMES = {
     "solve": "spec.solve",
     "load_design": "spec.solve",
     "Design": "machine.design",
-    "design_parts": "output.parts",
-    "place_parts": "output.write",
     "write_files": "output.write",
     "check_files": "verify.files",
     # the test piece
@@ -132,7 +130,7 @@ _SHOWN = (
     "checks.tooth.strength.Rating",
     "choosing.candidates.Candidates",
     "spec.solve.Design",
-    "output.layout.SheetLayout",
+    "machine.layout.SheetLayout",
 )
 """What `plot.display` shows in a notebook, by module and name."""
 

@@ -94,6 +94,15 @@ def fitting_tooth(
     return cut
 
 
+def running_tooth(pair: GearPair, cut: CutTooth[float]) -> CutTooth[float]:
+    """Return a tooth of a pair that is cut already, or refuse it where it could not run."""
+    _refuse_interference(pair)
+    if not cut.runs:
+        mate = pair.wheel if cut.gear == pair.pinion else pair.pinion
+        raise GearworkError(f"{cut.gear!r}: {misfit(cut, mate, pair.centre_distance)}")
+    return cut
+
+
 def misfit(cut: CutTooth[float], mate: Gear | None, centre_distance: float | None) -> str:
     """Return in words how far a bit misses the tooth space and which bit or module would fit."""
     given = f"a bit that cuts {cut.cut_diameter:g} mm"

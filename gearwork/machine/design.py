@@ -1,8 +1,10 @@
 """Design: a machine that was asked for, with its train, fixings and every check."""
 
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property
+from itertools import chain
 from typing import Literal, TypeVar
 
 from gearwork.checks.check import Check, CheckReport, Subject
@@ -18,8 +20,11 @@ from gearwork.checks.tooth.mesh import CutPair, distance_tolerance, mesh_checks
 from gearwork.checks.tooth.strength import ToothLimit, strength_checks, tooth_limits
 from gearwork.checks.windows import RimReport, rim_checks
 from gearwork.errors import GearworkError
+from gearwork.geometry.part import Part, heft
+from gearwork.machine import parts
 from gearwork.machine.brief import Brief, Room
 from gearwork.machine.duty import Duty, ShaftTorques, check_duty
+from gearwork.machine.layout import SheetLayout, Stock, lay_out
 from gearwork.machine.stage import MountedGear, Stage
 from gearwork.machine.train import GearTrain, loaded_meshes, loaded_shaft
 from gearwork.machine.train_check import check_train
@@ -286,6 +291,81 @@ class Design:
         shafts = [[self.shaft(i, t) for i in range(len(self.train.shafts))] for t in senses]
         panels = [self.panel(i) for i in range(len(self.stages))]
         return loaded_meshes(shafts, self.cut_pairs, panels)
+
+    @cached_property
+    def _layers(self) -> tuple[tuple[Part, ...], ...]:
+        """The layers of every gear of the train."""
+        every = zip(self.train.gears, self.fixings, strict=True)
+        return tuple(
+            parts.gear_layers(gear, self.cut_pairs[gear.stage], held.fixing, self.brief)
+            for gear, held in every
+        )
+
+    def layers(self, gear: MountedGear) -> tuple[Part, ...]:
+        """Return the layers of a gear; those that are cut alike are one part with a count."""
+        return self._layers[self.train.gears.index(gear)]
+
+    def layer_names(self, gear: MountedGear) -> tuple[str, ...]:
+        """Return the names of the layers of a gear, without making them."""
+        held = self.fixings[self.train.gears.index(gear)]
+        return parts.layer_names(gear, held.fixing, self.brief)
+
+    @cached_property
+    def parts(self) -> tuple[Part, ...]:
+        """Every piece to cut, gears first, then the plates.
+
+        Raises
+        ------
+        GearworkError
+            If a gear cannot be cut with the bit, or a hub does not fit its gear.
+        """
+        plates = parts.bearing_plates(self.train, self.brief).parts
+        return (*chain.from_iterable(self._layers), *plates)
+
+    @cached_property
+    def sheets(self) -> tuple[SheetLayout, ...]:
+        """The sheets as bought from which all parts can be cut, each piece where it lies.
+
+        Raises
+        ------
+        GearworkError
+            If a part cannot be made, or is larger than a sheet.
+        """
+        stock = self.brief.stock
+        sizes = [
+            Stock(stock.width, stock.height, thickness)
+            for thickness in sorted({part.thickness for part in self.parts})
+        ]
+        return lay_out(self.parts, sizes, self.brief.bit, margin=stock.margin)
+
+    @cached_property
+    def gear_mass(self) -> float:
+        """Mass of all gears as cut, kg: without bores, bolt holes, pockets and windows.
+
+        Raises
+        ------
+        GearworkError
+            If a gear cannot be made.
+        """
+        density = self.brief.gears.sheet.density
+        layers = chain.from_iterable(self._layers)
+        return sum(part.count * heft(part, density).mass for part in layers)
+
+    @property
+    def bill(self) -> tuple[tuple[int, str], ...]:
+        """What to buy: how many of what. Nuts, washers and glue are with `fixings`.
+
+        Raises
+        ------
+        GearworkError
+            If a part cannot be made or placed.
+        """
+        rod, bearing = self.brief.shafts.rod, self.brief.shafts.bearing
+        kind = f"rod {rod.thread}, class {rod.grade.name}"
+        items = [f"sheet {sheet.stock.label}" for sheet in self.sheets]
+        items += [f"{kind}, {length:.0f} mm" for length in self.train.rod_lengths]
+        items += [f"bearing {bearing.name}"] * 2 * len(self.train.shafts)
+        return tuple((count, item) for item, count in Counter(items).items())
 
     @cached_property
     def reports(self) -> tuple[CheckReport, ...]:

@@ -16,8 +16,9 @@ from gearwork.geometry.part import Part
 from gearwork.geometry.toolpath import BitPath, Run, Tabs, bit_paths
 from gearwork.geometry.tooth import Cutter
 from gearwork.machine.design import Design
+from gearwork.machine.layout import SheetLayout
+from gearwork.machine.parts import file_stem
 from gearwork.output.dxf import Version, lines_dxf
-from gearwork.output.layout import SheetLayout
 from gearwork.output.marking import (
     GAP,
     HOLES,
@@ -29,7 +30,6 @@ from gearwork.output.marking import (
     sheet_marks,
     text_block,
 )
-from gearwork.output.parts import file_stem
 from gearwork.output.svg import lines_svg
 
 INNER = "bit-inner-edge"

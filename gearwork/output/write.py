@@ -6,14 +6,14 @@ from pathlib import Path
 
 from gearwork.geometry.part import Part
 from gearwork.machine.design import Design
+from gearwork.machine.layout import SheetLayout
+from gearwork.machine.parts import file_stem
 from gearwork.output.drawing.draft import Drawing, Table
 from gearwork.output.drawing.views import Axis, Distance, GearCircles, spacing_drawing
 from gearwork.output.dxf import Version, drawing_dxf, part_dxf, sheet_dxf
 from gearwork.output.files import write_set
 from gearwork.output.jobsheet.report import job_sheet_html
 from gearwork.output.jobsheet.text import job_sheet_text
-from gearwork.output.layout import SheetLayout, Stock, lay_out
-from gearwork.output.parts import design_parts, file_stem
 from gearwork.output.pdf import drawing_pdf
 from gearwork.output.svg import part_svg, sheet_svg
 from gearwork.output.testpiece.trial import design_trial
@@ -65,12 +65,11 @@ def write_files(
     """
     say = progress or (lambda _: None)
     say("drawing the parts")
-    parts = design_parts(design)
-    sheets = place_parts(design, parts)
+    parts, sheets = design.parts, design.sheets
     trial = design_trial(design)
     pieces = trial.coupon.parts if trial else ()
     say("writing the job sheet")
-    sheet = job_sheet_html(design, parts, sheets)
+    sheet = job_sheet_html(design)
     say("drawing the cut files")
     files = dict(_part_files((*parts, *pieces), version))
     files |= _sheet_files(sheets, version)
@@ -85,43 +84,6 @@ def write_files(
     files["job-sheet.txt"] = job_sheet_text(design).encode()
     files[DESIGN_FILE] = design.brief.text.encode()
     return write_set(folder, files, clear=True)
-
-
-def place_parts(design: Design, parts: Iterable[Part]) -> tuple[SheetLayout, ...]:
-    """Return the stock sheets from which all parts can be cut.
-
-    Parameters
-    ----------
-    design : Design
-        Its design file names the size of the sheets as bought.
-    parts : iterable of Part
-        From `design_parts`.
-
-    Returns
-    -------
-    tuple of SheetLayout
-        Each shows itself in a notebook; `plot_sheet` draws it with names and measures.
-
-    Raises
-    ------
-    GearworkError
-        If a part is larger than a sheet.
-
-    Examples
-    --------
-    >>> from gearwork import design_parts, example_brief, solve
-    >>> design = solve(example_brief())
-    >>> plates = design_parts(design)[-1:]  # one part, cut twice
-    >>> [len(sheet.parts) for sheet in place_parts(design, plates)]
-    [2]
-    """
-    stock = design.brief.stock
-    pieces = tuple(parts)
-    sizes = [
-        Stock(stock.width, stock.height, thickness)
-        for thickness in sorted({part.thickness for part in pieces})
-    ]
-    return lay_out(pieces, sizes, design.brief.bit, margin=stock.margin)
 
 
 def _part_files(parts: Iterable[Part], version: Version) -> Iterable[tuple[str, bytes]]:

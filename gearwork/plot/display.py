@@ -14,13 +14,13 @@ from gearwork.geometry.gear import Gear
 from gearwork.geometry.outline import Outline
 from gearwork.geometry.pair import GearPair
 from gearwork.machine.design import Design
+from gearwork.machine.layout import SheetLayout
 from gearwork.numbers import figure
 from gearwork.output.html import Html, element, joined, listed, symbol, table
 from gearwork.output.jobsheet import sections
 from gearwork.output.jobsheet.content import key_figures, setting_sentences, verdict_line
 from gearwork.output.jobsheet.gear_data import Quantity, gear_data, pair_data
 from gearwork.output.jobsheet.picture import sheet_view, train_view
-from gearwork.output.layout import SheetLayout
 from gearwork.output.svg import outline_picture
 
 LEFT = "text-align:left"

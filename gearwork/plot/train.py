@@ -8,9 +8,9 @@ from gearwork.checks.tooth.mesh import CutPair
 from gearwork.geometry.part import Operation, Point
 from gearwork.geometry.tooth import Cutter
 from gearwork.machine.frame import Cylinder, Placement
+from gearwork.machine.layout import SheetLayout
+from gearwork.machine.parts import edges_in_place
 from gearwork.numbers import Floats
-from gearwork.output.layout import SheetLayout
-from gearwork.output.parts import edges_in_place
 from gearwork.plot import style
 
 FACES = (style.PALE_WARM, style.PALE_COOL, style.PALE)
@@ -212,7 +212,7 @@ def plot_sheet(sheet: SheetLayout, ax: Axes | None = None) -> Axes:
     --------
     >>> from gearwork import Bit, Outline
     >>> from gearwork.geometry.part import Part
-    >>> from gearwork.output.layout import Stock, lay_out
+    >>> from gearwork.machine.layout import Stock, lay_out
     >>> sheets = lay_out([Part("disc", Outline.circle(80), 12)], [Stock(300, 200, 12)], Bit(3.0))
     >>> plot_sheet(sheets[0]).get_title(loc="left")
     'sheet 1 of 1, 12 mm thick; pieces: 1, on 8 % of it'

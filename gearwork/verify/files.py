@@ -14,10 +14,10 @@ from gearwork.checks.tooth.mesh import distance_tolerance
 from gearwork.errors import GearworkError
 from gearwork.geometry.outline import Outline, circle_of
 from gearwork.machine.design import Design
+from gearwork.machine.parts import file_stem, first_plate
 from gearwork.machine.stage import MountedGear
 from gearwork.output.files import written_files
 from gearwork.output.marking import OUTER
-from gearwork.output.parts import design_parts, file_stem, first_plate, layer_names
 from gearwork.output.testpiece.trial import design_trial
 from gearwork.output.write import DESIGN_FILE
 from gearwork.spec.solve import solve
@@ -93,7 +93,7 @@ class _CutFiles(dict[str, Layers]):
 
 def _piece_checks(files: _CutFiles, design: Design) -> Iterable[Check]:
     try:
-        parts, trial = design_parts(design), design_trial(design)
+        parts, trial = design.parts, design_trial(design)
     except GearworkError as error:
         return (
             Check(
@@ -137,7 +137,7 @@ def _pair_checks(files: _CutFiles, design: Design, stage: int) -> Iterable[Check
 def _edges(files: _CutFiles, design: Design, gear: MountedGear) -> dict[str, Outline]:
     """Toothed edges of all layers of a gear, by file name."""
     found = {}
-    for part in layer_names(design, gear):
+    for part in design.layer_names(gear):
         stem = file_stem(part)
         name, outlines = f"{stem}.dxf", files[stem].get(OUTER, [])
         if len(outlines) != 1:
@@ -151,9 +151,8 @@ def _edges(files: _CutFiles, design: Design, gear: MountedGear) -> dict[str, Out
 def _bored_axes(files: _CutFiles, design: Design) -> np.ndarray[Any, Any]:
     """Where the plate's file has its bearing seats, mm, shape (n, 2)."""
     seat = design.brief.shafts.bearing.outer_diameter + design.brief.frame.fit
-    circles = [
-        circle_of(o) for group in files[file_stem(first_plate(design))].values() for o in group
-    ]
+    plate = files[file_stem(first_plate(design.brief))]
+    circles = [circle_of(o) for group in plate.values() for o in group]
     seats = [c[0] for c in circles if c is not None and abs(c[1] - seat) < 0.05]
     return np.array(seats).reshape(-1, 2)
 

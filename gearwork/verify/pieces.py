@@ -13,9 +13,9 @@ import numpy as np
 from gearwork.checks.check import Check
 from gearwork.geometry.outline import DEFAULT_TOLERANCE, Outline, depth_inside
 from gearwork.geometry.part import Part
+from gearwork.machine.parts import file_stem
 from gearwork.numbers import Floats
 from gearwork.output.marking import NOT_CUT, OUTER, cut_paths
-from gearwork.output.parts import file_stem
 
 Layers = Mapping[str, Sequence[Outline]]
 

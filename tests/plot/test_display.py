@@ -7,7 +7,7 @@ import pytest
 
 import gearwork as gw
 from gearwork.geometry.part import Part
-from gearwork.output.layout import Stock, lay_out
+from gearwork.machine.layout import Stock, lay_out
 from gearwork.plot.display import SHOWN, show
 
 

@@ -21,11 +21,11 @@ from gearwork.geometry.gear_part import gear_part
 from gearwork.machine.drive import HandCrank, cordless_drill
 from gearwork.machine.duty import Duty
 from gearwork.machine.frame import Frame, ShaftParts, Spacer
+from gearwork.machine.layout import Stock, lay_out
 from gearwork.machine.load import GRAVITY, GivenLoad, RopeDrum
 from gearwork.machine.stage import Stage
 from gearwork.machine.train import GearTrain
 from gearwork.machine.vehicle import Vehicle
-from gearwork.output.layout import Stock, lay_out
 from gearwork.plot import plots
 
 PAIR = gw.GearPair(gw.Gear(5, 14, 0.25, thinning=0.15), gw.Gear(5, 38, thinning=0.15))

@@ -24,7 +24,6 @@ from gearwork.output.jobsheet.content import (
     what_it_does,
 )
 from gearwork.output.jobsheet.report import job_sheet_html
-from gearwork.output.parts import design_parts, gear_layers, gear_mass
 from gearwork.spec.solve import solve
 from gearwork.spec.spec import example_text, parse_brief
 from gearwork.stock.hardware import rod
@@ -59,7 +58,7 @@ def test_wheels_have_windows_and_pinions_have_none():
     made = design()
     for gear in made.train.gears:
         count = 5 if gear.name.startswith("wheel") else 0
-        assert [len(windows_of(part)) for part in gear_layers(made, gear)] == [count] * 2
+        assert [len(windows_of(part)) for part in made.layers(gear)] == [count] * 2
 
 
 @pytest.mark.parametrize("angles", ["[0, 45]", "[0, 90, 45, 30]"])
@@ -68,7 +67,7 @@ def test_windows_of_all_layers_lie_over_each_other(angles):
     turned about that axis, to which the windows are symmetric."""
     made = design(("layer_angles = [0, 45]", f"layer_angles = {angles}"))
     for gear in made.train.gears[1::2]:
-        first, *others = gear_layers(made, gear)
+        first, *others = made.layers(gear)
         assert len({part.grain for part in (first, *others)}) > 1
         area = union(windows_of(first))
         turned = union(windows_of(first), np.array([1.0, -1.0]))
@@ -87,12 +86,12 @@ def union(outlines, mirrored=(1.0, 1.0)):
 def test_mass_is_that_of_the_parts_as_cut():
     """Second road: areas of polygons in shapely, sampled to 0.002 mm, bores and holes cut out."""
     made, expected = design(), 0.0
-    for part in design_parts(made):
+    for part in made.parts:
         if not part.name.startswith("side"):
             area = Polygon(part.outer.points(0.002)).area
             area -= sum(Polygon(cut.outline.points(0.002)).area for cut in part.cuts)
             expected += part.count * area * part.thickness * made.brief.gears.sheet.density * 1e-9
-    assert gear_mass(made) == pytest.approx(expected, rel=2e-4)
+    assert made.gear_mass == pytest.approx(expected, rel=2e-4)
     assert dict(key_figures(made))["mass of the gears"] == f"{expected:.2g} kg"
 
 
@@ -104,7 +103,7 @@ def test_windows_save_what_the_job_sheet_says():
         windows_save(cut.wheel, stage.windows, with_them.panel(i), stage.face_width)[1].mass
         for i, (stage, cut) in enumerate(zip(with_them.stages, with_them.cut_pairs, strict=True))
     )
-    assert gear_mass(solid) - gear_mass(with_them) == pytest.approx(saved, rel=1e-6)
+    assert solid.gear_mass - with_them.gear_mass == pytest.approx(saved, rel=1e-6)
     told = [value for name, value in key_figures(with_them) if name.startswith("wheel")]
     assert len(told) == 2
     assert all("which save" in text for text in told)
@@ -295,7 +294,7 @@ def with_nuts(monkeypatch):
 
 def test_nut_pockets_open_on_the_outer_faces(with_nuts):
     """The lower layer is cut face up and lies face down: turned over, its grain mirrored."""
-    lower, upper = gear_layers(with_nuts, with_nuts.train.gears[0])
+    lower, upper = with_nuts.layers(with_nuts.train.gears[0])
     assert lower.name == "pinion 1 grain 30 lower face"
     assert upper.name == "pinion 1 grain 45 upper face"
     assert (lower.grain, upper.grain) == (-30.0, 45.0)
@@ -327,7 +326,7 @@ def test_the_pockets_cut_are_those_the_hub_counts_on(thickness, layers, cut, mon
     pinion = made.train.gears[0]
     counted = made.fixings[0].fixing.links[0]
     assert counted.nuts == len(cut)
-    parts = [part for part in gear_layers(made, pinion) for _ in range(part.count)]
+    parts = [part for part in made.layers(pinion) for _ in range(part.count)]
     assert len(parts) == layers
     hexagons = [c for part in parts for c in part.cuts if len(c.outline) == 12]
     assert [c.operation for c in hexagons] == cut
@@ -395,8 +394,9 @@ def test_a_bit_too_big_leaves_the_sheet_to_tell_why():
     page = job_sheet_html(made)
     assert "Stage 1 cannot be cut with this bit." in page
     assert "Where to measure" not in page
+    assert "Cut list" not in page
     with pytest.raises(GearworkError, match="a bit that cuts 12 mm"):
-        design_parts(made)
+        _ = made.parts
 
 
 def test_a_design_says_in_a_line_what_it_is():
@@ -415,7 +415,7 @@ SMALL = (
 def test_a_gear_of_one_layer_too_small_for_its_mark_goes_without():
     """Root circle 23.9 mm: between bore and mark less than 2 mm of wood would be left."""
     made = solve(parse_brief(SMALL, "test"))
-    (pinion,), (wheel,) = (gear_layers(made, gear) for gear in made.train.gears)
+    (pinion,), (wheel,) = (made.layers(gear) for gear in made.train.gears)
     assert (pinion.witness is None, wheel.witness is None) == (True, False)
     assert [cut.operation for cut in pinion.cuts] == ["inside edge"]
 
@@ -423,4 +423,4 @@ def test_a_gear_of_one_layer_too_small_for_its_mark_goes_without():
 def test_a_stack_cannot_do_without_its_mark_and_says_which_gear_is_too_small():
     made = solve(parse_brief(f"{SMALL}layers = 2\n", "test"))
     with pytest.raises(GearworkError, match="^pinion 1 grain 0: .* witness mark have"):
-        design_parts(made)
+        _ = made.parts

@@ -12,8 +12,6 @@ import shapely
 import gearwork as gw
 from gearwork.geometry.outline import Outline
 from gearwork.geometry.part import Part
-from gearwork.output.parts import design_parts
-from gearwork.output.write import place_parts
 from gearwork.spec.spec import DRIVES, parse_brief
 from gearwork.stock.hardware import bearings, threads
 
@@ -76,13 +74,13 @@ def judge(text: str, *, write: bool = False) -> str:
             design = gw.solve(parse_brief(text, "random"))
             report = design.report
             str(report)
-            parts = design_parts(design)
+            parts = design.parts
         except gw.GearworkError as error:
             return f"refused: {reason(error)}"
         for part in parts:
             check_part(part, design.brief.bit)
         try:
-            place_parts(design, parts)
+            _ = design.sheets
             if write:
                 with tempfile.TemporaryDirectory() as folder:
                     gw.write_files(design, folder)

@@ -31,7 +31,6 @@ from gearwork.output.jobsheet.inspection import (
     inspection_rows,
     spoke_row,
 )
-from gearwork.output.parts import gear_mass
 
 CAUTIONS = (
     "Routers throw chips and take fingers: clamp the sheet, leave holding tabs on small parts,"
@@ -265,7 +264,7 @@ def _windows(design: Design) -> Iterator[tuple[str, str]]:
 
 def _mass(design: Design) -> str:
     try:
-        return f"{gear_mass(design):.2g} kg"
+        return f"{design.gear_mass:.2g} kg"
     except GearworkError:  # not to be cut with this bit
         return f"about {design.train.mass(design.brief.gears.sheet.density):.2g} kg"
 

@@ -7,6 +7,8 @@ import numpy as np
 from gearwork.geometry.outline import Outline
 from gearwork.geometry.part import Part
 from gearwork.machine.design import Design
+from gearwork.machine.layout import SheetLayout
+from gearwork.machine.parts import edges_in_place
 from gearwork.machine.stage import MountedGear
 from gearwork.numbers import Bools, Floats, fixed
 from gearwork.output.html import (
@@ -20,8 +22,6 @@ from gearwork.output.html import (
     Html,
     element,
 )
-from gearwork.output.layout import SheetLayout
-from gearwork.output.parts import edges_in_place
 
 _LINES = (ACCENT, WARM, INK)
 _FILLS = (PALE_ACCENT, PALE_WARM, PALE)

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Sequence
 
 from gearwork.checks.tooth.strength import UNKNOWNS
-from gearwork.geometry.part import Part
+from gearwork.errors import GearworkError
 from gearwork.machine.design import Design
 from gearwork.output.html import STYLE, Html, element, html, joined, listed
 from gearwork.output.jobsheet import calculation as job_checks
@@ -17,35 +17,21 @@ from gearwork.output.jobsheet.content import (
     verdict_line,
 )
 from gearwork.output.jobsheet.picture import section_view, train_view
-from gearwork.output.layout import SheetLayout
 from gearwork.output.testpiece.trial import trial_section
 
 
-def job_sheet_html(
-    design: Design, parts: Sequence[Part] = (), sheets: Sequence[SheetLayout] = ()
-) -> str:
-    """Return the whole design as one HTML page that needs nothing else.
-
-    Parameters
-    ----------
-    design : Design
-        Solved.
-    parts : sequence of Part
-        For the cut list.
-    sheets : sequence of SheetLayout
-        Where they lie on the stock.
-    """
+def job_sheet_html(design: Design) -> str:
+    """Return the whole design as one HTML page that needs nothing else."""
     word, text = verdict_line(design)
     known = sources(design)
     places = {source: place for place, source in enumerate(known, 1)}
-    cut = [("Cut list and sheets", job_sections.cut_list(parts, sheets))] if parts else []
     workshop = [
         *job_checks.to_change(design),
         ("Gears", job_sections.gears(design)),
         ("What the teeth bear, and setting the drive", job_sections.rating(design)),
         ("Hubs, rods and bearings", job_sections.hubs_and_rods(design)),
         ("Test piece: cut it first", trial_section(design)),
-        *cut,
+        *_cut_list(design),
         ("Assembly, in this order", listed(assembly_steps(design), "ol")),
         ("Inspection sheet", job_sections.inspections(design)),
         ("Cautions", listed((*CAUTIONS, *design.duty.cautions))),
@@ -73,6 +59,13 @@ def job_sheet_html(
     )
     why = element("div", *_numbered(reasons, len(workshop) + 1), class_="why")
     return _page(design.title, joined((*top, *_numbered(workshop), why), "\n"))
+
+
+def _cut_list(design: Design) -> list[tuple[str, Html]]:
+    try:
+        return [("Cut list and sheets", job_sections.cut_list(design.parts, design.sheets))]
+    except GearworkError:  # cannot be made or placed: the checks tell what to change
+        return []
 
 
 def _page(title: str, body: Html) -> str:

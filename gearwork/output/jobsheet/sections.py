@@ -6,6 +6,7 @@ from gearwork.checks.tooth.strength import Rating
 from gearwork.errors import GearworkError
 from gearwork.geometry.part import Part
 from gearwork.machine.design import Design
+from gearwork.machine.layout import SheetLayout
 from gearwork.numbers import figure, fixed
 from gearwork.output.drawing.views import GearMeasures, gear_drawing
 from gearwork.output.html import Html, element, joined, listed, symbol, table
@@ -13,8 +14,6 @@ from gearwork.output.jobsheet.content import inspection, setting_sentences
 from gearwork.output.jobsheet.gear_data import gear_data, pair_data
 from gearwork.output.jobsheet.inspection import pin_for, teeth_to_span
 from gearwork.output.jobsheet.picture import sheet_view
-from gearwork.output.layout import SheetLayout
-from gearwork.output.parts import gear_layers
 from gearwork.output.svg import drawing_picture
 from gearwork.stock.hardware import fasteners
 
@@ -184,7 +183,7 @@ def how_measured(design: Design) -> Html:
             continue
         measures = GearMeasures.of(tooth, spanned, pin)
         try:
-            drawing = gear_drawing(gear_layers(design, gear)[0], measures)
+            drawing = gear_drawing(design.layers(gear)[0], measures)
         except GearworkError:  # not to be cut with this bit
             return Html("")
         words = (

@@ -5,10 +5,10 @@ from typing import NamedTuple
 
 from gearwork.errors import GearworkError
 from gearwork.machine.design import Design
+from gearwork.machine.parts import file_stem
 from gearwork.machine.readings import MEASURED
 from gearwork.numbers import fixed
 from gearwork.output.html import Html, element, joined, listed, table
-from gearwork.output.parts import file_stem
 from gearwork.output.testpiece.cut import PIECES, Coupon, make_coupon
 from gearwork.output.testpiece.evaluation import CouponResult, evaluate_coupon
 from gearwork.stock.bit import Bit

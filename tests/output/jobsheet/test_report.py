@@ -9,8 +9,6 @@ from gearwork.checks.tooth.strength import UNKNOWNS
 from gearwork.output.jobsheet.content import setting_sentences, torque_setting
 from gearwork.output.jobsheet.report import job_sheet_html
 from gearwork.output.jobsheet.text import job_sheet_text
-from gearwork.output.layout import Stock, lay_out
-from gearwork.output.parts import design_parts
 from gearwork.plot.display import show, show_design, show_gear, show_pair
 from gearwork.spec.solve import solve
 from gearwork.spec.spec import example_text, parse_brief
@@ -58,10 +56,7 @@ def design(*change, title="Orchard crate hauler"):
 
 @cache
 def sheet(*change):
-    made = design(*change)
-    parts = design_parts(made)
-    stock = [Stock(1200.0, 600.0, 12.0)]
-    return job_sheet_html(made, parts, lay_out(parts, stock, made.brief.bit))
+    return job_sheet_html(design(*change))
 
 
 @pytest.fixture(params=[(), TOO_HEAVY], ids=["holds", "fails"])
@@ -164,13 +159,9 @@ def test_notebook_table_of_the_published_pair():
 
 def test_all_pieces_and_sheets_are_listed():
     cells = Page(sheet()).cells
-    for part in design_parts(design()):
+    for part in design().parts:
         assert cells[cells.index(part.name) + 1] == f"{part.count}"
     assert sheet().count("<svg") == 5  # two of the train, two sheets, where to measure
-
-
-def test_empty_cut_list_is_left_out():
-    assert "Cut list" not in job_sheet_html(design())
 
 
 def test_each_hub_and_rod_has_its_instruction():

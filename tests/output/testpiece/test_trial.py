@@ -8,7 +8,8 @@ from pathlib import Path
 import pytest
 
 import gearwork as gw
-from gearwork.output.jobsheet.report import job_sheet_html, job_sheet_text
+from gearwork.output.jobsheet.report import job_sheet_html
+from gearwork.output.jobsheet.text import job_sheet_text
 from gearwork.output.testpiece import trial
 from gearwork.output.testpiece.trial import design_trial, trial_result
 from gearwork.spec.spec import example_text, parse_brief

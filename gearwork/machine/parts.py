@@ -15,12 +15,12 @@ from gearwork.checks.hub.joints import BoltedJoint, NutsInPockets
 from gearwork.checks.tooth.mesh import CutPair
 from gearwork.errors import GearworkError
 from gearwork.geometry.features import BoltCircle, Bore, Feature, NutPocket, Witness
-from gearwork.geometry.gear_outline import gear_outline, tooth_outline
+from gearwork.geometry.gear_outline import running_tooth, tooth_outline
 from gearwork.geometry.gear_part import gear_part
 from gearwork.geometry.outline import Outline
-from gearwork.geometry.part import Part, heft
+from gearwork.geometry.part import Part
 from gearwork.geometry.plate import Seat, SidePlates, Spacers, side_plates
-from gearwork.machine.design import Design
+from gearwork.machine.brief import Brief
 from gearwork.machine.frame import Placement
 from gearwork.machine.stage import MountedGear
 from gearwork.stock.bit import Bit
@@ -64,60 +64,24 @@ ROD_PLAY = 2.0
 """Hole for the rod through the floor of a pocketed seat over the rod's diameter, mm."""
 
 
-def design_parts(design: Design) -> tuple[Part, ...]:
-    """Return every piece to cut, gears first.
-
-    Parameters
-    ----------
-    design : Design
-        From `load_design` or `solve`.
-
-    Returns
-    -------
-    tuple of Part
-        Layers of gears that are cut alike are one part with a count.
-
-    Raises
-    ------
-    GearworkError
-        If a gear cannot be cut with the bit, or a hub does not fit its gear.
-
-    Examples
-    --------
-    >>> from gearwork import example_brief, solve
-    >>> parts = design_parts(solve(example_brief()))
-    >>> parts[0].name, parts[-1].name
-    ('pinion 1 grain 0', 'side plate')
-    """
-    gears = [part for gear in design.train.gears for part in gear_layers(design, gear)]
-    return (*gears, *design_plates(design).parts)
-
-
 def file_stem(name: str) -> str:
     """Return the name of a part's files, without ending."""
     return re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-")
 
 
-def toothed_edge(design: Design, gear: MountedGear) -> Outline:
-    """Return the outline of a mounted gear as it will be cut."""
-    pair = design.stages[gear.stage].pair
-    mate = pair.wheel if gear.drives else pair.pinion
-    return gear_outline(gear.gear, design.brief.bit, mate, pair.centre_distance)
-
-
-def gear_layers(design: Design, gear: MountedGear) -> tuple[Part, ...]:
+def gear_layers(gear: MountedGear, cut: CutPair, fixing: Fixing, brief: Brief) -> tuple[Part, ...]:
     """Return the layers of one gear; layers that are cut alike make one part with a count."""
-    outline = toothed_edge(design, gear)
-    sheet, fixing = design.brief.gears.sheet, _fixing(design, gear)
+    outline = tooth_outline(running_tooth(cut.pair, cut.tooth_of(gear.side)))
+    sheet, bit = brief.gears.sheet, brief.bit
     plain = [*_features(fixing), *([gear.windows] if gear.windows else [])]
-    layers = _layers(design, gear)
+    layers = _layers(gear, fixing, brief)
     return tuple(
         _blank(
             partial(
                 gear_part,
                 layer.name,
                 outline,
-                design.brief.bit,
+                bit,
                 sheet.thickness,
                 _with_pocket(plain, _pocket(fixing, sheet.thickness)) if layer.outer else plain,
                 count=count,
@@ -125,10 +89,15 @@ def gear_layers(design: Design, gear: MountedGear) -> tuple[Part, ...]:
                 notes=_notes(gear, layer),
             ),
             layer.name,
-            _witness(design.brief.bit, stacked=len(layers) > 1),
+            _witness(bit, stacked=len(layers) > 1),
         )
         for layer, count in Counter(layers).items()
     )
+
+
+def layer_names(gear: MountedGear, fixing: Fixing, brief: Brief) -> tuple[str, ...]:
+    """Return the names of the parts of one gear, without making them."""
+    return tuple(layer.name for layer in Counter(_layers(gear, fixing, brief)))
 
 
 def _blank(make: Callable[..., Part], name: str, witness: Witness) -> Part:
@@ -142,24 +111,6 @@ def _blank(make: Callable[..., Part], name: str, witness: Witness) -> Part:
     raise GearworkError(f"{name}: {reason}")
 
 
-def gear_mass(design: Design) -> float:
-    """Return the mass of all gears as cut, kg: without bores, bolt holes, pockets and windows.
-
-    Raises
-    ------
-    GearworkError
-        As `design_parts`.
-    """
-    density = design.brief.gears.sheet.density
-    layers = (part for gear in design.train.gears for part in gear_layers(design, gear))
-    return sum(part.count * heft(part, density).mass for part in layers)
-
-
-def layer_names(design: Design, gear: MountedGear) -> tuple[str, ...]:
-    """Return the names of the parts of one gear, without making them."""
-    return tuple(layer.name for layer in Counter(_layers(design, gear)))
-
-
 class _Layer(NamedTuple):
     """One layer of a gear: its part's name, its grain, and how it lies."""
 
@@ -169,9 +120,9 @@ class _Layer(NamedTuple):
     turned_over: bool
 
 
-def _layers(design: Design, gear: MountedGear) -> list[_Layer]:
-    angles = design.panel(gear.stage).layers
-    pocketed = _pocket(_fixing(design, gear), design.brief.gears.sheet.thickness) is not None
+def _layers(gear: MountedGear, fixing: Fixing, brief: Brief) -> list[_Layer]:
+    angles = brief.gears.panel(brief.stages[gear.stage].layers).layers
+    pocketed = _pocket(fixing, brief.gears.sheet.thickness) is not None
     if len(angles) == 1:
         return [_Layer(gear.name, angles[0], pocketed, False)]
     layers = []
@@ -186,10 +137,6 @@ def _layers(design: Design, gear: MountedGear) -> list[_Layer]:
 def _witness(bit: Bit, stacked: bool) -> Witness:
     """A hole for a pin through all layers, or a mark in a single one that the bit goes into."""
     return Witness(depth=None) if stacked else Witness(diameter=max(MARK, bit.cut_diameter))
-
-
-def _fixing(design: Design, gear: MountedGear) -> Fixing:
-    return design.fixings[design.train.gears.index(gear)].fixing
 
 
 def _notes(gear: MountedGear, layer: _Layer) -> tuple[str, ...]:
@@ -230,14 +177,13 @@ def _with_pocket(features: list[Feature], pocket: NutPocket | None) -> list[Feat
     return [*kept, pocket]
 
 
-def first_plate(design: Design) -> str:
+def first_plate(brief: Brief) -> str:
     """Return the name of the plate that is drawn as the train stands."""
-    return PLATE if design.brief.frame.seat_depth is None else f"{PLATE} A"
+    return PLATE if brief.frame.seat_depth is None else f"{PLATE} A"
 
 
-def design_plates(design: Design) -> SidePlates:
+def bearing_plates(train: Placement, brief: Brief) -> SidePlates:
     """Return the plates that carry the bearings."""
-    train, brief = design.train, design.brief
     depth, rod = brief.frame.seat_depth, brief.shafts.rod
     seats = [
         Seat(

@@ -1,6 +1,5 @@
 """Parts on sheets: gaps and margins measured by shapely on the outlines themselves."""
 
-import io
 from itertools import combinations
 
 import numpy as np
@@ -8,16 +7,16 @@ import pytest
 import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from PIL import Image
 
 import gearwork as gw
 from gearwork.geometry.features import Bore
 from gearwork.geometry.gear_part import gear_part
 from gearwork.geometry.outline import Outline, circle_hull
 from gearwork.geometry.part import Part
+from gearwork.machine.layout import Stock, lay_out
 from gearwork.output.dxf import sheet_dxf
-from gearwork.output.layout import Stock, lay_out
 from gearwork.output.svg import sheet_svg
+from gearwork.plot.display import show
 from gearwork.verify.read_dxf import read_outlines
 
 BIT = gw.Bit(3.0)
@@ -118,8 +117,8 @@ def test_a_sheet_goes_to_files(gears, tmp_path):
 
 def test_a_sheet_shows_itself_no_wider_than_a_page(gears):
     (sheet,) = lay_out(gears, [Stock(2500, 1250, 12)], BIT)
-    with Image.open(io.BytesIO(sheet._repr_png_())) as picture:
-        assert picture.width <= 1000
+    page = show(sheet)
+    assert 'style="max-width:32em"><svg viewBox="-5 -1255 2510 1260"' in page
 
 
 def test_discs_lie_in_the_hollows_of_the_row_below():
