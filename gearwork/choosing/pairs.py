@@ -97,14 +97,7 @@ class HubTable:
     def of(cls, panel: Panel, rod: Rod, bit_diameter: float, factors: Factors) -> "HubTable":
         """Rate the fixings of a gear cut from `panel`."""
         found = [
-            best_fixing(
-                panel,
-                ANY_TORQUE,
-                rod,
-                room_diameter=room,
-                bit_diameter=bit_diameter,
-                factors=factors,
-            )
+            best_fixing(panel, ANY_TORQUE, rod, room, bit_diameter, factors=factors)
             for room in ROOMS.tolist()
         ]
         return cls(np.array([0.0, *(rated.design_torque if rated else 0.0 for rated in found)]))

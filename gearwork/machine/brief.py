@@ -5,7 +5,7 @@ from dataclasses import asdict, dataclass, fields, replace
 from itertools import cycle, islice
 from typing import Literal
 
-from gearwork.checks.hub.hub import LEAST_FLOOR
+from gearwork.checks.hub.hub import MIN_FLOOR
 from gearwork.checks.tolerance import ACCEPTED, Scatter
 from gearwork.checks.tooth.load_case import Service
 from gearwork.errors import GearworkError, number, whole_number
@@ -443,7 +443,7 @@ class Brief:
                 wishes.seat_depth,
                 unit="mm",
                 at_least=self.shafts.bearing.width,
-                at_most=self.plate.thickness - LEAST_FLOOR,
+                at_most=self.plate.thickness - MIN_FLOOR,
             )
         return Frame(
             plate_thickness=self.plate.thickness,

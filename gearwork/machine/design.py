@@ -252,14 +252,8 @@ class Design:
 
     def _fixing(self, gear: MountedGear) -> HubRating:
         panel, rod, factors = self.panel(gear.stage), self.brief.shafts.rod, self._joint_factors
-        found = best_fixing(
-            panel,
-            self.hub_torque(gear),
-            rod,
-            room_diameter=self.hub_room(gear),
-            bit_diameter=self.brief.bit.cut_diameter,
-            factors=factors,
-        )
+        torque, room, bit = self.hub_torque(gear), self.hub_room(gear), self.brief.bit.cut_diameter
+        found = best_fixing(panel, torque, rod, room, bit, factors=factors)
         return found or bonded(rod).rate(panel, factors)
 
     @property
@@ -416,12 +410,10 @@ class Design:
 
     def _hub_report(self, gear: MountedGear, held: HubRating) -> CheckReport:
         report = check_hub(
-            held.fixing,
-            self.panel(gear.stage),
+            held,
             self.hub_torque(gear),
             room_diameter=self.hub_room(gear),
             bit_diameter=self.brief.bit.cut_diameter,
-            factors=self._joint_factors,
         )
         return CheckReport(Subject("hub", f"hub of {gear.name}", gear.stage), report.checks)
 

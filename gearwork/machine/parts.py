@@ -155,14 +155,14 @@ def _features(fixing: Fixing) -> list[Feature]:
     features: list[Feature] = [Bore(fixing.bore_diameter)]
     features += [
         BoltCircle(link.count, link.bolt.diameter + BOLT_PLAY, link.circle_diameter)
-        for link in fixing.links
+        for link in fixing.joints
         if isinstance(link, BoltedJoint)
     ]
     return features
 
 
 def _pocket(fixing: Fixing, thickness: float) -> NutPocket | None:
-    for link in fixing.links:
+    for link in fixing.joints:
         if isinstance(link, NutsInPockets):
             depth = None if link.depth >= thickness else link.depth
             return NutPocket(nut(link.rod.thread).width_across_flats, depth)

@@ -71,7 +71,7 @@ def test_remedies_of_a_hub_are_enough_or_say_that_nothing_is(data, panel, torque
     fixing = data.draw(fixings(bit))
 
     def judged(fixing, torque, room):
-        return check_hub(fixing, panel, torque, room_diameter=room, bit_diameter=bit)
+        return check_hub(fixing.rate(panel), torque, room_diameter=room, bit_diameter=bit)
 
     def made(name):
         return remembered(name, fixing.rod, RELIEF * bit / 2, fixing.partner)
@@ -83,12 +83,12 @@ def test_remedies_of_a_hub_are_enough_or_say_that_nothing_is(data, panel, torque
         wider = told(r"With # mm take", text)
         assert depth or circle or instead or "No fixing of the table" in text, check
         if depth:
-            shallow = [replace(link, depth=depth[0]) for link in fixing.links[:1]]
-            again = replace(fixing, links=(*shallow, *fixing.links[1:]))
+            shallow = [replace(link, depth=depth[0]) for link in fixing.joints[:1]]
+            again = replace(fixing, joints=(*shallow, *fixing.joints[1:]))
             assert judged(again, torque, room)[check.name].ok, check
         for end in circle or ():
-            links = [replace(link, circle_diameter=end) for link in fixing.links[:1]]
-            again = replace(fixing, links=(*links, *fixing.links[1:]))
+            links = [replace(link, circle_diameter=end) for link in fixing.joints[:1]]
+            again = replace(fixing, joints=(*links, *fixing.joints[1:]))
             assert judged(again, torque, room)[check.name].ok, check
         if instead:
             assert judged(made(instead), torque, room).ok, check

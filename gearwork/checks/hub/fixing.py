@@ -1,17 +1,17 @@
-"""Fixing: the path of links from a gear to its rod, of which the weakest counts."""
+"""Fixing: the path of joints from a gear to its rod, of which the weakest counts."""
 
 from dataclasses import dataclass
+from functools import cached_property
 from math import ceil, sqrt
 
-from gearwork.checks.check import Step
 from gearwork.checks.hub.joints import (
     BoltedJoint,
     BoreGlue,
     FaceFriction,
     FaceGlue,
     Factors,
-    Link,
-    LinkRating,
+    Joint,
+    JointRating,
     NutFriction,
     NutGlue,
     NutsInPockets,
@@ -28,15 +28,15 @@ from gearwork.errors import GearworkError, number
 from gearwork.stock.hardware import Rod, nut, washer
 from gearwork.stock.laminate import Panel
 
-FLANGE_PLATE = SteelPlate(3.0)
+FLANGE_PLATE = SteelPlate(3.0)  # mm
 
 
 @dataclass(frozen=True)
 class Fixing:
     """How a gear is held on its rod, or on a neighbour gear.
 
-    The functions of this module make the usual ones; any other path is made from its links, e.g.
-    ``Fixing("...", rod, (FaceGlue(ring), ThreadLock(rod)))``.
+    The functions of this module make the usual ones; any other path is made from its joints, e.g.
+    ``Fixing("...", rod, (FaceGlue(ring), ThreadLock(rod)), bore_diameter)``.
 
     Attributes
     ----------
@@ -44,27 +44,22 @@ class Fixing:
         What to buy and do, with its numbers.
     rod : Rod
         The rod the gear sits on.
-    links : tuple of Link
+    joints : tuple of Joint
         All that the torque passes through, one after the other.
     bore_diameter : float
         Hole in the middle of the gear, mm.
     partner : Plywood or Stack, optional
         The neighbour gear, where that holds this one instead of the rod.
-
-    Raises
-    ------
-    GearworkError
-        If there is no link.
     """
 
     name: str
     rod: Rod
-    links: tuple[Link, ...]
+    joints: tuple[Joint, ...]
     bore_diameter: float
     partner: Panel | None = None
 
     def __post_init__(self) -> None:
-        if not self.links:
+        if not self.joints:
             raise GearworkError(f"fixing {self.name!r} has no link: at least one is needed")
         number("bore of the gear", self.bore_diameter, unit="mm", above=0.0)
 
@@ -78,48 +73,36 @@ class Fixing:
         factors : tuple of Factor, optional
             Between characteristic and design torque of wood. Default: `wood_factors()`.
         """
-        of_wood = wood_factors() if factors is None else factors
-        return HubRating(self, tuple(link.rate(panel, of_wood) for link in self.links))
+        return HubRating(self, panel, wood_factors() if factors is None else factors)
 
 
 @dataclass(frozen=True)
 class HubRating:
-    """The torque a fixing holds: that of its weakest link.
-
-    Attributes
-    ----------
-    fixing : Fixing
-        What is rated.
-    links : tuple of LinkRating
-        Every link, from the gear to the rod.
-    """
+    """The torque a fixing holds in a gear cut from a panel: that of its weakest joint."""
 
     fixing: Fixing
-    links: tuple[LinkRating, ...]
+    panel: Panel
+    factors: Factors  # of the wood
 
-    @property
-    def _weakest(self) -> LinkRating:
-        return min(self.links, key=lambda link: link.design_torque)
+    @cached_property
+    def joints(self) -> tuple[JointRating, ...]:
+        """Every joint, from the gear to the rod."""
+        return tuple(joint.rate(self.panel, self.factors) for joint in self.fixing.joints)
+
+    @cached_property
+    def weakest(self) -> JointRating:
+        """The joint that holds least with all safety factors."""
+        return min(self.joints, key=lambda joint: joint.design_torque)
 
     @property
     def characteristic_torque(self) -> float:
-        """Torque held before safety factors, N·m; may be of another link than the design one."""
-        return min(link.characteristic_torque for link in self.links)
+        """Torque held before safety factors, N·m; may be of another joint than the design one."""
+        return min(joint.characteristic_torque for joint in self.joints)
 
     @property
     def design_torque(self) -> float:
         """Torque held with all safety factors, N·m."""
-        return self._weakest.design_torque
-
-    @property
-    def weakest_link(self) -> str:
-        """Name of the link that the design torque is of."""
-        return self._weakest.name
-
-    @property
-    def steps(self) -> tuple[Step, ...]:
-        """How the design torque was arrived at."""
-        return self._weakest.steps
+        return self.weakest.design_torque
 
 
 def clamped(

@@ -6,56 +6,26 @@ _THIN, _THICK = 0.5, 1.0
 
 
 def bolt_embedment(diameter: float, density: float) -> float:
-    """Return the characteristic embedment strength of a bolt in plywood, MPa, in any direction.
+    """Return the embedment strength of a bolt in plywood, MPa, in any direction.
 
-    Parameters
-    ----------
-    diameter : float
-        Of the bolt, mm.
-    density : float
-        Characteristic density of the plywood, kg/m³.
-
-    References
-    ----------
-    EN 1995-1-1:2004 Eq. 8.36.
+    EN 1995-1-1:2004 Eq. 8.36; diameter in mm, characteristic density in kg/m³.
     """
     return 0.11 * (1.0 - 0.01 * diameter) * density
 
 
-def nail_embedment(diameter: float, density: float) -> float:
-    """Return the same for a nail, or a screw of at most 6 mm effective diameter, MPa.
+def threaded_embedment(diameter: float, density: float) -> float:
+    """Return the embedment strength where a thread bears on the plywood, MPa.
 
-    References
-    ----------
-    EN 1995-1-1:2004 Eq. 8.20 (from memory); 8.7.1(5) for screws.
+    EN 1995-1-1:2004 8.7.1(3) to (5): with an effective diameter, 1.1 times the core, above 6 mm as
+    a bolt, else as a nail (Eq. 8.20, from memory).
     """
+    if diameter > 6.0:
+        return bolt_embedment(diameter, density)
     return 0.11 * density * pow(diameter, -0.3)
 
 
-def threaded_embedment(diameter: float, density: float) -> float:
-    """Return the embedment strength where the thread bears on the plywood, MPa.
-
-    Parameters
-    ----------
-    diameter : float
-        Effective diameter, 1.1 times the core, mm.
-    density : float
-        Characteristic density, kg/m³.
-
-    References
-    ----------
-    EN 1995-1-1:2004 8.7.1(3) to (5): above 6 mm as a bolt, else as a nail.
-    """
-    return (bolt_embedment if diameter > 6.0 else nail_embedment)(diameter, density)
-
-
 def yield_moment(tensile_strength: float, diameter: float) -> float:
-    """Return the characteristic yield moment of a round bolt, N·mm.
-
-    References
-    ----------
-    EN 1995-1-1:2004 Eq. 8.30.
-    """
+    """Return the characteristic yield moment of a round bolt, N·mm (EN 1995-1-1:2004 Eq. 8.30)."""
     return 0.3 * tensile_strength * pow(diameter, 2.6)
 
 
@@ -64,24 +34,9 @@ def wood_to_wood(
 ) -> dict[str, float]:
     """Return the load per bolt of every yield mode, one shear plane between two wood parts, N.
 
-    Parameters
-    ----------
-    embedment, thickness : tuple of float
-        f_h,k, MPa, and thickness, mm, of the two parts.
-    diameter : float
-        Of the bolt, mm.
-    moment : float
-        Its yield moment M_y,Rk, N·mm.
-
-    Returns
-    -------
-    dict
-        Letter of the mode to load; the smallest counts. The rope effect is left out, which is on
-        the safe side.
-
-    References
-    ----------
-    EN 1995-1-1:2004 Eq. 8.6 (a) to (f).
+    By the letter of the mode, EN 1995-1-1:2004 Eq. 8.6 (a) to (f); the smallest counts. Embedment
+    strengths f_h,k in MPa and thicknesses in mm of the two parts, yield moment M_y,Rk in N·mm. The
+    rope effect is left out, which is on the safe side.
     """
     (f1, f2), (t1, t2), d, m = embedment, thickness, diameter, moment
     b, r = f2 / f1, t2 / t1
@@ -107,19 +62,9 @@ def wood_to_steel(
 ) -> float:
     """Return the load per bolt, one shear plane between wood and a steel plate, N.
 
-    Parameters
-    ----------
-    embedment, thickness : float
-        f_h,k, MPa, and thickness of the wood, mm.
-    diameter, moment : float
-        As in `wood_to_wood`.
-    plate : float
-        Thickness of the steel, mm. Up to half the bolt's diameter the plate is thin, from one
-        diameter on thick and clamps the bolt; straight between.
-
-    References
-    ----------
-    EN 1995-1-1:2004 8.2.3(1), Eq. 8.9 (a, b) and 8.10 (c, d, e), without the rope effect.
+    EN 1995-1-1:2004 8.2.3(1), Eq. 8.9 (a, b) and 8.10 (c, d, e) without the rope effect; units as
+    in `wood_to_wood`. Up to half the bolt's diameter the plate is thin, from one diameter on thick
+    and clamps the bolt; straight between.
     """
     f, t, d, m = embedment, thickness, diameter, moment
     whole, bend = f * t * d, m * f * d

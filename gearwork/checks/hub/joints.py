@@ -1,4 +1,4 @@
-"""A link between a gear and its rod, what torque it holds, and the safety factors on it.
+"""The joints between a gear and its rod: what torque each holds, and the safety factors on it.
 
 A gear clamped between two nuts: friction of its faces, of the nuts and of their threads.
 A gear glued to its fixing or its rod, and nuts locked to the rod.
@@ -30,21 +30,11 @@ STEEL_FACTORS = (
 
 
 @dataclass(frozen=True)
-class LinkRating:
-    """What one link holds.
+class JointRating:
+    """What one joint holds.
 
-    Attributes
-    ----------
-    name : str
-        Which link it is.
-    characteristic_torque, design_torque : float
-        N·m, before and after the safety factors.
-    steps : tuple of Step
-        How they were arrived at.
-    why : str
-        What holds here, in one sentence.
-    source : str
-        Where the formula comes from.
+    Torques in N·m before and after the safety factors, and the `steps` to them; `why` is one
+    sentence on what holds here, `source` where the formula comes from.
     """
 
     name: str
@@ -55,10 +45,10 @@ class LinkRating:
     source: str
 
 
-class Link(Protocol):
-    """One link of the path from the gear to the rod."""
+class Joint(Protocol):
+    """One joint on the path of the torque from the gear to the rod."""
 
-    def rate(self, panel: Panel, factors: Factors) -> LinkRating:
+    def rate(self, panel: Panel, factors: Factors) -> JointRating:
         """Return the torque it holds in a gear of `panel`; `factors` are those of the wood."""
 
 
@@ -67,22 +57,9 @@ def wood_factors(
 ) -> Factors:
     """Return the factors between characteristic and design torque of a joint in wood.
 
-    Parameters
-    ----------
-    service_class, duration : int, str
-        As in `gearwork.stock.timber.k_mod`.
-    starts : float
-        How often the torque comes and goes in the machine's life; stopping brakes through the
-        gears, so that it reverses (R = −1). 1 for a single jam.
-
-    Raises
-    ------
-    GearworkError
-        If there is no such class or duration, or `starts` is below 1.
-
-    References
-    ----------
-    EN 1995-1-1:2004 2.4.3, with gamma_M of connections; fatigue by the Wood Handbook, ch. 5.
+    `starts` tells how often the torque comes and goes in the machine's life, 1 for a single jam;
+    stopping brakes through the gears, so that it reverses (R = −1). EN 1995-1-1:2004 2.4.3, with
+    gamma_M of connections; fatigue by the Wood Handbook, ch. 5.
     """
     return (
         k_mod(service_class, duration),
@@ -91,24 +68,19 @@ def wood_factors(
     )
 
 
+def factor_steps(factors: Factors) -> tuple[Step, ...]:
+    """Return the factors as steps of a basis."""
+    return tuple(Step(f.quantity, f.value, "", f.source) for f in factors)
+
+
 def rated(
     name: str, torque: float, steps: Iterable[Step], factors: Factors, why: str, source: str
-) -> LinkRating:
-    """Return the rating of a link that holds `torque` N·mm."""
+) -> JointRating:
+    """Return the rating of a joint that holds `torque` N·mm."""
     held = torque / 1000.0
-    applied = (Step(factor.quantity, factor.value, "", factor.source) for factor in factors)
-    return LinkRating(
-        name=name,
-        characteristic_torque=held,
-        design_torque=design_value(held, *factors),
-        steps=(
-            *steps,
-            Step(f"{name}: characteristic torque", held, "N·m", source),
-            *applied,
-        ),
-        why=why,
-        source=source,
-    )
+    own = Step(f"{name}: characteristic torque", held, "N·m", source)
+    steps = (*steps, own, *factor_steps(factors))
+    return JointRating(name, held, design_value(held, *factors), steps, why, source)
 
 
 SeatKind = Literal["flange nut", "washer", "wide washer"]
@@ -137,8 +109,8 @@ ROD_CLAMP = Step(
 # more (from memory).
 _NUT_FACE = 0.88
 _FACE_SOURCE = "assumption unless declared: no tests of plywood found; errs to the safe side"
-_FLANK_ANGLE = 30.0
-_PITCH_DIAMETER = 3.0 * sqrt(3.0) / 8.0
+_FLANK_ANGLE = 30.0  # of the thread's profile, degrees
+_PITCH_DIAMETER = 3.0 * sqrt(3.0) / 8.0  # d − d2 over the pitch, ISO 724
 
 
 def friction_diameter(outer: float, inner: float) -> float:
@@ -161,13 +133,7 @@ def ring_modulus(outer: float, inner: float) -> float:
 
 @dataclass(frozen=True)
 class Seat:
-    """The ring of the gear's face that a nut or washer bears on; diameters in mm.
-
-    Raises
-    ------
-    GearworkError
-        If the ring has no width.
-    """
+    """The ring of the gear's face that a nut or washer bears on; diameters in mm."""
 
     name: str
     outer_diameter: float
@@ -181,23 +147,17 @@ class Seat:
                 f" {inner:g} mm: it must be smaller; take a smaller bore or a wide washer"
             )
 
+    @property
+    def modulus(self) -> float:
+        """Torsion section modulus, mm³."""
+        return ring_modulus(self.outer_diameter, self.inner_diameter)
+
 
 def seat(thread: str, kind: SeatKind, bore: float | None = None) -> Seat:
-    """Return where a flange nut or a washer of this thread bears on the gear.
+    """Return where a nut or washer of this thread bears on the gear round a bore, mm.
 
-    Parameters
-    ----------
-    thread : str
-        E.g. "M8".
-    kind : {"flange nut", "washer", "wide washer"}
-        Flange nut ISO 4161 by its least bearing diameter, washer ISO 7089 or ISO 7093-1.
-    bore : float, optional
-        Hole in the wood, mm. Default: as wide as the washer's hole.
-
-    Raises
-    ------
-    GearworkError
-        If there is no such thread or kind, or the bore leaves no ring.
+    Flange nut ISO 4161 by its least bearing diameter, washer ISO 7089 or ISO 7093-1. The bore is
+    as wide as the washer's hole unless a wider one is given.
     """
     if kind not in ("flange nut", "washer", "wide washer"):
         raise GearworkError(f"seat is {kind!r}; there are: flange nut, washer, wide washer")
@@ -207,6 +167,18 @@ def seat(thread: str, kind: SeatKind, bore: float | None = None) -> Seat:
     return Seat(f"{kind} {thread}", outer, inner)
 
 
+def _slip(
+    ring: Seat, of: str, clamp: float, steps: tuple[Step, ...]
+) -> tuple[float, tuple[Step, ...], str]:
+    """Torque at which both faces of a clamped ring slip, N·mm, the steps to it, its source."""
+    mean = friction_diameter(ring.outer_diameter, ring.inner_diameter)
+    return (
+        2.0 * FRICTION.value * clamp * mean / 2.0,
+        (*steps, FRICTION, Step(f"mean friction diameter of the {of}", mean, "mm", "geometry")),
+        "Coulomb friction of an evenly pressed ring, two faces",
+    )
+
+
 @dataclass(frozen=True)
 class FaceFriction:
     """The gear clamped between two nuts: friction on both its faces."""
@@ -214,19 +186,15 @@ class FaceFriction:
     rod: Rod
     seat: Seat
 
-    def rate(self, panel: Panel, factors: Factors) -> LinkRating:
+    def rate(self, panel: Panel, factors: Factors) -> JointRating:
         """Return the torque at which the gear slips between the nuts."""
-        clamp, steps = clamp_force(self.rod, self.seat, panel)
-        mean = friction_diameter(self.seat.outer_diameter, self.seat.inner_diameter)
-        return rated(
-            f"gear between the faces of {self.seat.name}, friction",
-            2.0 * FRICTION.value * clamp * mean / 2.0,
-            (*steps, FRICTION, Step("mean friction diameter of the face", mean, "mm", "geometry")),
-            factors,
+        torque, steps, source = _slip(self.seat, "face", *clamp_force(self.rod, self.seat, panel))
+        name = f"gear between the faces of {self.seat.name}, friction"
+        why = (
             "Friction of both faces; the nuts can press no harder than the wood bears, and the"
-            " wood creeps away under them.",
-            "Coulomb friction of an evenly pressed ring, two faces",
+            " wood creeps away under them."
         )
+        return rated(name, torque, steps, factors, why, source)
 
 
 @dataclass(frozen=True)
@@ -236,19 +204,13 @@ class NutFriction:
     rod: Rod
     seat: Seat | None = None
 
-    def rate(self, panel: Panel, factors: Factors) -> LinkRating:
+    def rate(self, panel: Panel, factors: Factors) -> JointRating:
         """Return the torque at which the steel slips under the nuts."""
-        clamp, steps = clamp_force(self.rod, self.seat, panel)
-        ring = nut_face(self.rod)
-        mean = friction_diameter(ring.outer_diameter, ring.inner_diameter)
-        return rated(
-            f"nuts on {'the steel plate' if self.seat is None else self.seat.name}, friction",
-            2.0 * FRICTION.value * clamp * mean / 2.0,
-            (*steps, FRICTION, Step("mean friction diameter of the nut", mean, "mm", "geometry")),
-            STEEL_FACTORS if self.seat is None else factors,
-            "Steel slips on steel under both nuts.",
-            "Coulomb friction of an evenly pressed ring, two faces",
-        )
+        clamp, own = clamp_force(self.rod, self.seat, panel)
+        torque, steps, source = _slip(nut_face(self.rod), "nut", clamp, own)
+        name = f"nuts on {'the steel plate' if self.seat is None else self.seat.name}, friction"
+        on_steel = STEEL_FACTORS if self.seat is None else factors
+        return rated(name, torque, steps, on_steel, "Steel slips on steel under both nuts.", source)
 
 
 @dataclass(frozen=True)
@@ -262,7 +224,7 @@ class ThreadFriction:
     rod: Rod
     seat: Seat | None = None
 
-    def rate(self, panel: Panel, factors: Factors) -> LinkRating:
+    def rate(self, panel: Panel, factors: Factors) -> JointRating:
         """Return the torque at which nuts and gear turn on the rod."""
         clamp, steps = clamp_force(self.rod, self.seat, panel)
         pitch_diameter = self.rod.diameter - _PITCH_DIAMETER * self.rod.pitch
@@ -279,14 +241,8 @@ class ThreadFriction:
 def clamp_force(rod: Rod, seat: Seat | None, panel: Panel) -> tuple[float, tuple[Step, ...]]:
     """Return the lasting clamp of two nuts, N, and the steps to it.
 
-    Parameters
-    ----------
-    rod : Rod
-        The nuts are taken to be as strong as its thread (ISO 898-2: same property class).
-    seat : Seat or None
-        Where they bear on wood; None: on a steel plate, so that neither wood nor creep limits.
-    panel : Plywood or Stack
-        The gear.
+    The nuts are as strong as the rod's thread (ISO 898-2: same property class). Without a seat
+    they bear on a steel plate, so that neither wood nor creep limits.
     """
     steel = ROD_CLAMP.value * rod.grade.yield_strength * rod.stress_area
     of_rod = Step("clamp that the rod bears", steel, "N", "R_p0.2 · A_s · share below")
@@ -327,6 +283,16 @@ EPOXY_ON_STEEL = Step(
 )
 
 
+def _sleeve(strength: float, diameter: float, length: float) -> float:
+    """Torque at which a cylinder round the rod shears, N·mm: T = τ · π d l · d/2."""
+    return strength * pi * diameter * length * diameter / 2.0
+
+
+def _rolling_shear(wood: Panel) -> Step:
+    name = "planar (rolling) shear strength f_r,k"
+    return Step(name, wood.planar_shear, "MPa", wood.source)
+
+
 @dataclass(frozen=True)
 class ThreadLock:
     """One or two nuts locked to the rod with high-strength thread-lock."""
@@ -337,14 +303,14 @@ class ThreadLock:
     def __post_init__(self) -> None:
         whole_number("nuts locked to the rod", self.nuts, at_least=1, at_most=2)
 
-    def rate(self, panel: Panel, factors: Factors) -> LinkRating:
+    def rate(self, panel: Panel, factors: Factors) -> JointRating:
         """Return the torque at which the locked nuts break loose."""
-        d, height = self.rod.diameter, nut(self.rod.thread).height
+        height = nut(self.rod.thread).height
         passive = (PASSIVE_STEEL,) if self.rod.grade.stainless else ()
         strength = THREAD_LOCK.value * (PASSIVE_STEEL.value if passive else 1.0)
         return rated(
             f"{self.nuts} nut{'s' * (self.nuts > 1)} locked to the {self.rod.thread} rod",
-            self.nuts * strength * pi * d * height * d / 2.0,
+            _sleeve(self.nuts * strength, self.rod.diameter, height),
             (THREAD_LOCK, *passive, Step("height of a nut", height, "mm", "ISO 4032")),
             ADHESIVE_FACTORS,
             "Shear of the cured thread-lock; oil left on the thread halves it.",
@@ -354,16 +320,9 @@ class ThreadLock:
 
 @dataclass(frozen=True)
 class FaceGlue:
-    """A ring of glue between the gear's face and a flange, a washer or a neighbour gear.
+    """A ring of glue between the gear's faces and a flange, a washer or a neighbour gear.
 
-    Attributes
-    ----------
-    seat : Seat
-        The ring.
-    faces : int
-        One, or both faces of the gear.
-    panel : Plywood or Stack, optional
-        The wood under the glue, where it is not the gear's but the neighbour's.
+    `panel` is the wood under the glue where that is not the gear's but the neighbour's.
     """
 
     seat: Seat
@@ -373,17 +332,15 @@ class FaceGlue:
     def __post_init__(self) -> None:
         whole_number("glued faces", self.faces, at_least=1, at_most=2)
 
-    def rate(self, panel: Panel, factors: Factors) -> LinkRating:
+    def rate(self, panel: Panel, factors: Factors) -> JointRating:
         """Return the torque at which the veneers under the glue shear."""
         wood = self.panel or panel
-        modulus = ring_modulus(self.seat.outer_diameter, self.seat.inner_diameter)
+        modulus = self.seat.modulus
         return rated(
             f"gear glued to {self.seat.name}",
             self.faces * wood.planar_shear * modulus,
             (
-                Step(
-                    "planar (rolling) shear strength f_r,k", wood.planar_shear, "MPa", wood.source
-                ),
+                _rolling_shear(wood),
                 Step("torsion modulus of the glued ring", modulus, "mm³", "π(D⁴ − d⁴)/(16 D)"),
                 Step("glued faces", self.faces, "", "as given"),
             ),
@@ -399,10 +356,9 @@ class NutGlue:
 
     rod: Rod
 
-    def rate(self, panel: Panel, factors: Factors) -> LinkRating:
+    def rate(self, panel: Panel, factors: Factors) -> JointRating:
         """Return the torque at which the epoxy between nut and washer shears."""
-        ring = nut_face(self.rod)
-        modulus = ring_modulus(ring.outer_diameter, ring.inner_diameter)
+        modulus = nut_face(self.rod).modulus
         return rated(
             "nuts bonded to the washers",
             2.0 * EPOXY_ON_STEEL.value * modulus,
@@ -419,16 +375,13 @@ class BoreGlue:
 
     rod: Rod
 
-    def rate(self, panel: Panel, factors: Factors) -> LinkRating:
+    def rate(self, panel: Panel, factors: Factors) -> JointRating:
         """Return the torque at which the wood around the rod shears."""
-        d = self.rod.diameter
         return rated(
             f"gear glued around the {self.rod.thread} rod, wood side",
-            panel.planar_shear * pi * d * panel.thickness * d / 2.0,
+            _sleeve(panel.planar_shear, self.rod.diameter, panel.thickness),
             (
-                Step(
-                    "planar (rolling) shear strength f_r,k", panel.planar_shear, "MPa", panel.source
-                ),
+                _rolling_shear(panel),
                 Step("length of the bore", panel.thickness, "mm", "thickness of the gear"),
             ),
             factors,
@@ -444,17 +397,22 @@ class RodGlue:
 
     rod: Rod
 
-    def rate(self, panel: Panel, factors: Factors) -> LinkRating:
+    def rate(self, panel: Panel, factors: Factors) -> JointRating:
         """Return the torque at which the epoxy lets go of the rod."""
         d = self.rod.core_diameter
         return rated(
             f"epoxy on the {self.rod.thread} rod",
-            EPOXY_ON_STEEL.value * pi * d * panel.thickness * d / 2.0,
+            _sleeve(EPOXY_ON_STEEL.value, d, panel.thickness),
             (EPOXY_ON_STEEL, Step("core diameter", d, "mm", self.rod.source)),
             ADHESIVE_FACTORS,
             "Shear of the epoxy at the core of the thread.",
             "shear over the core's cylinder",
         )
+
+
+def half_side(hexagon: Nut) -> float:
+    """Return half the length of one side of a hexagon nut, mm."""
+    return hexagon.width_across_flats / sqrt(3.0) / 2.0
 
 
 @dataclass(frozen=True)
@@ -468,22 +426,8 @@ class NutsInPockets:
     corners have crushed 0.3 mm of wood, even pressure over three quarters of the half flat holds
     two fifths more.
 
-    Attributes
-    ----------
-    rod : Rod
-        Gives the thread of the nut.
-    depth : float
-        Of each pocket, mm.
-    corner_relief : float
-        Length of wall missing next to each corner, mm: the radius of a relief circle through the
-        corner.
-    nuts : int
-        One nut, or one in each face.
-
-    Raises
-    ------
-    GearworkError
-        If the relief takes more than a third of a side, or another value cannot be.
+    `corner_relief` is the length of wall missing next to each corner, mm: the radius of a relief
+    circle through the corner. There is one nut, or one in each face, `depth` mm deep.
     """
 
     rod: Rod
@@ -503,7 +447,7 @@ class NutsInPockets:
                 " smaller bit or another fixing"
             )
 
-    def rate(self, panel: Panel, factors: Factors) -> LinkRating:
+    def rate(self, panel: Panel, factors: Factors) -> JointRating:
         """Return the torque at which the corners begin to crush the wood."""
         wall = half_side(nut(self.rod.thread)) - self.corner_relief
         direction, strength = weakest_direction(panel, "compression")
@@ -541,26 +485,10 @@ class SteelPlate:
 
 @dataclass(frozen=True)
 class BoltedJoint:
-    """Bolts on a circle through the gear into a steel plate or a neighbour gear.
+    """Bolts evenly spaced on a circle through the gear into a steel plate or a neighbour gear.
 
     Fully threaded bolts are assumed: the effective diameter is 1.1 times the core diameter
     (EN 1995-1-1 8.7.1(3)).
-
-    Attributes
-    ----------
-    bolt : Rod
-        Thread and property class of the bolts.
-    count : int
-        2 to 24, evenly spaced.
-    circle_diameter : float
-        mm.
-    partner : SteelPlate or Panel
-        What the gear is bolted to.
-
-    Raises
-    ------
-    GearworkError
-        If count or circle cannot be.
     """
 
     bolt: Rod
@@ -572,7 +500,7 @@ class BoltedJoint:
         whole_number("number of bolts", self.count, at_least=2, at_most=24)
         number("bolt circle diameter", self.circle_diameter, unit="mm", above=0.0)
 
-    def rate(self, panel: Panel, factors: Factors) -> LinkRating:
+    def rate(self, panel: Panel, factors: Factors) -> JointRating:
         """Return the torque at which the bolts tilt, bend or crush the wood."""
         force, steps = self.bolt_force(panel)
         return rated(
@@ -581,8 +509,8 @@ class BoltedJoint:
             steps,
             factors,
             "The bolts press into the wood and tilt or bend.",
-            "Johansen's yield modes, EN 1995-1-1:2004 "
-            + ("8.2.3" if isinstance(self.partner, SteelPlate) else "8.2.2"),
+            "Johansen's yield modes, EN 1995-1-1:2004"
+            f" 8.2.{3 if isinstance(self.partner, SteelPlate) else 2}",
         )
 
     def bolt_force(self, panel: Panel) -> tuple[float, tuple[Step, ...]]:
@@ -607,8 +535,3 @@ class BoltedJoint:
             Step("yield moment M_y,Rk", moment, "N·mm", "EN 1995-1-1 Eq. 8.30"),
             Step(f"load of one bolt, {mode}", force, "N", "EN 1995-1-1 8.2, no rope effect"),
         )
-
-
-def half_side(hexagon: Nut) -> float:
-    """Return half the length of one side of a hexagon nut, mm."""
-    return hexagon.width_across_flats / sqrt(3.0) / 2.0

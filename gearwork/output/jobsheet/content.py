@@ -106,7 +106,7 @@ def _steps(design: Design) -> Iterator[str]:
 
 def _how(fixing: Fixing) -> Iterator[str]:
     """What matters while each kind of link is made."""
-    kinds = {type(link) for link in fixing.links}
+    kinds = {type(link) for link in fixing.joints}
     if kinds & {FaceGlue, BoreGlue}:
         yield (
             "Roughen and degrease the steel, wet both sides with epoxy, tighten by hand only, leave"
@@ -348,7 +348,7 @@ def _bearable(design: Design) -> Iterator[tuple[float, str]]:
                 yield torque * drive / float(stall[stage]), words
     for gear, held in zip(design.train.gears, design.fixings, strict=True):
         torque = held.design_torque * drive / float(stall[gear.shaft])
-        yield torque, f"hub of {gear.name} ({held.weakest_link})"
+        yield torque, f"hub of {gear.name} ({held.weakest.name})"
     for report in design.reports:
         if report.subject.kind == "shaft":
             for check in report:

@@ -110,7 +110,7 @@ def hubs_and_rods(design: Design) -> Html:
             fixed(held.fixing.bore_diameter, 1, "mm"),
             figure(design.hub_torque(gear), "N·m"),
             figure(held.design_torque, "N·m"),
-            held.weakest_link,
+            held.weakest.name,
         )
         for gear, held in zip(design.train.gears, design.fixings, strict=True)
     )
