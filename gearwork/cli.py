@@ -72,6 +72,7 @@ def _parser() -> argparse.ArgumentParser:
 
 
 def _run(given: argparse.Namespace) -> int:
+    from gearwork.output.jobsheet.text import job_sheet_text
     from gearwork.output.write import write_files
     from gearwork.spec.solve import solve
     from gearwork.spec.spec import EXAMPLES, example_brief, read_brief
@@ -87,10 +88,10 @@ def _run(given: argparse.Namespace) -> int:
     design = solve(brief, _progress)
     written = write_files(design, given.into, "R12" if given.old_dxf else "R2010", _progress)
     _progress("reading the cut files back")
-    found = check_files(given.into)
+    found = check_files(given.into, design)
     _progress("")
     home = Path(given.into)
-    told = [(home / "job-sheet.txt").read_text("utf-8"), found.summary]
+    told = [job_sheet_text(design), found.summary]
     told += [f"  {check}" for check in found.failed]
     told += [f"{len(written)} files written to {home}; start with {home / 'job-sheet.html'}"]
     _tell("\n".join(told))

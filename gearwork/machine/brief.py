@@ -327,6 +327,13 @@ class Cutting:
 
 
 @dataclass(frozen=True)
+class Drawing:
+    """What the spacing drawing is printed on at 1:1, over as many pages as it takes."""
+
+    paper: Literal["A4", "A3"] = "A4"
+
+
+@dataclass(frozen=True)
 class Room:
     """How much room there is for the gears.
 
@@ -382,6 +389,8 @@ class Brief:
         How exactly the workshop works.
     cutting : Cutting
         How it cuts.
+    drawing : Drawing
+        What it prints on.
     test_piece : TrialReadings or None
         What was measured on the test piece.
     stages : tuple of GivenStage
@@ -403,6 +412,7 @@ class Brief:
     service: Service
     tolerance: Tolerances
     cutting: Cutting
+    drawing: Drawing
     test_piece: TrialReadings | None
     stages: tuple[GivenStage, ...]
     room: Room

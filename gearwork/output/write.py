@@ -79,7 +79,7 @@ def write_files(
     say("drawing where the shafts stand")
     drawing = design_spacing(design)
     files[f"{SPACING}.dxf"] = drawing_dxf(drawing)
-    files[f"{SPACING}.pdf"] = drawing_pdf(drawing)
+    files[f"{SPACING}.pdf"] = drawing_pdf(drawing, design.brief.drawing.paper)
     files["job-sheet.html"] = sheet.encode()
     files["job-sheet.txt"] = job_sheet_text(design).encode()
     files[DESIGN_FILE] = design.brief.text.encode()

@@ -16,6 +16,7 @@ from gearwork.errors import GearworkError, shown
 from gearwork.machine.brief import (
     Brief,
     Cutting,
+    Drawing,
     FrameWishes,
     GivenStage,
     Room,
@@ -114,7 +115,7 @@ LARGEST_FILE, LONGEST_TITLE, MOST_GIVEN = 100_000, 100, 6
 
 TABLES = (
     "title", "drive", "load", "sheet", "bit", "stock", "shafts", "frame", "service",
-    "tolerance", "cutting", "test_piece", "room", "wishes", "weights", "stage",
+    "tolerance", "cutting", "drawing", "test_piece", "room", "wishes", "weights", "stage",
 )  # fmt: skip
 
 
@@ -239,6 +240,7 @@ def parse_brief(text: str, source: str) -> DesignFile:
         "weights": reader.make("weights", tables.get("weights", {}), Weights),
         "tolerance": reader.make("tolerance", tables.get("tolerance", {}), Tolerances),
         "cutting": reader.make("cutting", tables.get("cutting", {}), Cutting),
+        "drawing": reader.make("drawing", tables.get("drawing", {}), Drawing),
     }
     readings = tables.get("test_piece")
     if readings is not None:

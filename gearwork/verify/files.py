@@ -31,13 +31,16 @@ PLATE_ERROR = 0.02
 """Largest error of a centre distance in the plate's file, mm; files keep far less."""
 
 
-def check_files(folder: str | PathLike[str]) -> CheckReport:
+def check_files(folder: str | PathLike[str], design: Design | None = None) -> CheckReport:
     """Read the written cut files back and turn every pair of gears found in them.
 
     Parameters
     ----------
     folder : path
         Written by `write_files`; the files may have been changed since.
+    design : Design, optional
+        The one just written, if it is at hand: it is not solved again as long as the folder's
+        design file says the same.
 
     Returns
     -------
@@ -61,7 +64,9 @@ def check_files(folder: str | PathLike[str]) -> CheckReport:
     """
     home = Path(folder)
     written_files(home)
-    design = solve(read_brief(home / DESIGN_FILE))
+    brief = read_brief(home / DESIGN_FILE)
+    if design is None or brief.text != design.brief.text:
+        design = solve(brief)
     files = _CutFiles(home)
     centres = _bored_axes(files, design)
     checks: list[Check] = []

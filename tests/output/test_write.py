@@ -1,5 +1,6 @@
 """The written folder: whole, the same twice, and read back with every kind of damage noticed."""
 
+import re
 import shutil
 from pathlib import Path
 
@@ -10,6 +11,7 @@ import shapely
 
 import gearwork as gw
 from gearwork.output.files import MANIFEST
+from gearwork.spec.spec import example_text, parse_brief
 from gearwork.verify.pieces import Piece, pieces_of
 from gearwork.verify.read_dxf import read_outlines
 
@@ -303,3 +305,24 @@ def test_a_design_file_that_makes_other_parts_is_named(folder):
     assert changed != text
     (folder / "design.toml").write_text(changed, "utf-8")
     assert "design.toml no longer makes the parts in these files" in failures(folder)
+
+
+def test_the_spacing_drawing_is_printed_on_the_paper_of_the_design_file(tmp_path):
+    text = f'{example_text()}\n[drawing]\npaper = "A3"\n'
+    gw.write_files(gw.solve(parse_brief(text, "test")), tmp_path)
+    box = re.search(
+        rb"/MediaBox \[ ?0 0 ([\d.]+) ([\d.]+) ?\]", (tmp_path / "spacing.pdf").read_bytes()
+    )
+    assert {round(float(side) / 72 * 25.4) for side in box.groups()} == {297, 420}
+    with pytest.raises(gw.GearworkError, match=r"\[drawing\] paper"):
+        parse_brief(text.replace('"A3"', '"A5"'), "test")
+
+
+def test_a_design_at_hand_is_taken_only_for_its_own_files(tmp_path):
+    design = gw.solve(gw.example_brief())
+    gw.write_files(design, tmp_path)
+    assert gw.check_files(tmp_path, design).ok
+    other = gw.solve(
+        parse_brief(example_text().replace("clutch_torque = 1.6", "clutch_torque = 1.5"), "t")
+    )
+    assert str(gw.check_files(tmp_path, other)) == str(gw.check_files(tmp_path, design))
