@@ -38,7 +38,7 @@ _HOMES = {
     "check_pair": "checks.tooth.pair_check",
     "Service": "checks.tooth.load_case",
     "CutPair": "checks.tooth.mesh",
-    "rate_pair": "checks.tooth.strength",
+    "rate_pair": "checks.tooth.pair_check",
     "clutch_torque": "checks.tooth.strength",
     "elastic_roses": "checks.tooth.elastic",
     "load_cases": "checks.tooth.load_case",

@@ -16,7 +16,7 @@ def pictures() -> dict[str, bytes]:
     axes = {
         "train.png": gw.plot_train(hauler.train, hauler.brief.bit),
         "pull-and-speed.png": gw.plot_pull_and_speed(hauler.duty)[0],
-        "mesh.png": gw.plot_mesh(pair, gw.Bit(3.0)),
+        "mesh.png": gw.plot_mesh(gw.CutPair(pair, gw.Bit(3.0))),
     }
     return {name: png_of(ax, RESOLUTION) for name, ax in axes.items()}
 

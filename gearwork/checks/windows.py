@@ -353,7 +353,7 @@ def rim_checks(
     Examples
     --------
     >>> import gearwork as gw
-    >>> cut = gw.CutPair.by(gw.GearPair(gw.Gear(5, 14, 0.25), gw.Gear(5, 38)), gw.Bit(3.0))
+    >>> cut = gw.CutPair(gw.GearPair(gw.Gear(5, 14, 0.25), gw.Gear(5, 38)), gw.Bit(3.0))
     >>> sheet = gw.plywood("birch", 12)
     >>> limits = gw.tooth_limits(cut, sheet, 24.0, gw.load_cases(1.0, 150.0, gw.Service()))
     >>> windows = gw.Windows(

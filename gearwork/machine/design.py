@@ -156,7 +156,7 @@ class Design:
     @cached_property
     def cut_pairs(self) -> tuple[CutPair, ...]:
         """Every pair with its teeth as the bit leaves them."""
-        return tuple(CutPair.by(stage.pair, self.brief.bit) for stage in self.stages)
+        return tuple(CutPair(stage.pair, self.brief.bit) for stage in self.stages)
 
     @cached_property
     def torques(self) -> ShaftTorques:

@@ -23,13 +23,13 @@ from matplotlib.patches import Patch, Polygon
 from PIL import Image
 
 from gearwork.checks.check import Check, CheckReport
-from gearwork.checks.tooth.mesh import CutPair
+from gearwork.checks.tooth.mesh import CutPair, need_cut_pair
 from gearwork.checks.tooth.pair_check import check_pair
 from gearwork.errors import number, whole_number
 from gearwork.geometry.gear_outline import tooth_outline
 from gearwork.geometry.outline import as_complex, as_pairs
 from gearwork.geometry.pair import GearPair
-from gearwork.geometry.tooth import Cutter, CutTooth
+from gearwork.geometry.tooth import CutTooth
 from gearwork.machine.brief import GivenStage
 from gearwork.numbers import Complexes, Floats, figure
 from gearwork.output.html import Html, element, joined, listed
@@ -90,9 +90,7 @@ class _Contact:
         return float(np.pi - self._alpha - wheel.half_angle_at_base + roll)
 
 
-def plot_mesh(
-    pair: GearPair, bit: Cutter, ax: Axes | None = None, zoom: bool = True, turn: float = 0.0
-) -> Axes:
+def plot_mesh(cut: CutPair, ax: Axes | None = None, zoom: bool = True, turn: float = 0.0) -> Axes:
     """Draw a pair as the bit leaves it, in contact on the driving flanks.
 
     Shows base and pitch circles, the line of action with the contact from its start A over the
@@ -102,10 +100,8 @@ def plot_mesh(
 
     Parameters
     ----------
-    pair : GearPair
-        The gears.
-    bit : Bit
-        Its `cut_diameter` counts.
+    cut : CutPair
+        The gears and the bit.
     ax : Axes, optional
         Where to draw; the key needs room at the right. Default: axes of a new figure.
     zoom : bool
@@ -121,18 +117,18 @@ def plot_mesh(
     Raises
     ------
     GearworkError
-        If the turn is no number.
+        If it is no `CutPair`, or the turn no number.
 
     Examples
     --------
-    >>> from gearwork import Bit, Gear, GearPair
-    >>> ax = plot_mesh(GearPair(Gear(module=5, teeth=14), Gear(module=5, teeth=38)), Bit(3.0))
-    >>> ax.get_xlabel()
+    >>> from gearwork import Bit, CutPair, Gear, GearPair
+    >>> pair = GearPair(Gear(module=5, teeth=14), Gear(module=5, teeth=38))
+    >>> plot_mesh(CutPair(pair, Bit(3.0))).get_xlabel()
     "x from the pinion's centre, mm"
     """
-    cut = CutPair.by(pair, bit)
+    need_cut_pair("plot_mesh", cut)
     angle = np.radians(number("turn", turn, unit="degrees"))
-    scene = _scene(style.plain_axes(ax, _size(pair, zoom), equal=True), cut, zoom)
+    scene = _scene(style.plain_axes(ax, _size(cut.pair, zoom), equal=True), cut, zoom)
     contact = scene.turn_to(float(angle))
     handles, _ = scene.ax.get_legend_handles_labels()
     if zoom:
@@ -158,12 +154,12 @@ class MovingPicture:
         return f'<img alt="gears turning through one pitch" src="data:image/gif;base64,{data}"/>'
 
 
-def animate_mesh(pair: GearPair, bit: Cutter, zoom: bool = True, frames: int = 24) -> MovingPicture:
+def animate_mesh(cut: CutPair, zoom: bool = True, frames: int = 24) -> MovingPicture:
     """Return the picture of `plot_mesh` moving through one pitch, so that it runs on endlessly.
 
     Parameters
     ----------
-    pair, bit, zoom
+    cut, zoom
         As for `plot_mesh`; the bit itself is left out.
     frames : int
         How many pictures a pitch, 4 to 120.
@@ -176,21 +172,22 @@ def animate_mesh(pair: GearPair, bit: Cutter, zoom: bool = True, frames: int = 2
     Raises
     ------
     GearworkError
-        If there are fewer than 4 frames or more than 120.
+        If it is no `CutPair`, or there are fewer than 4 frames or more than 120.
 
     Examples
     --------
-    >>> from gearwork import Bit, Gear, GearPair
+    >>> from gearwork import Bit, CutPair, Gear, GearPair
     >>> pair = GearPair(Gear(module=5, teeth=14), Gear(module=5, teeth=38))
-    >>> animate_mesh(pair, Bit(3.0), frames=4).gif[:4]
+    >>> animate_mesh(CutPair(pair, Bit(3.0)), frames=4).gif[:4]
     b'GIF8'
     """
+    need_cut_pair("animate_mesh", cut)
     count = whole_number("frames", frames, at_least=4, at_most=120)
-    size = _size(pair, zoom)
+    size = _size(cut.pair, zoom)
     figure = Figure(figsize=size, dpi=80.0, layout="constrained")
     canvas = FigureCanvasAgg(figure)
     ax = style.plain_axes(figure.add_subplot(), size, equal=True)
-    scene = _scene(ax, CutPair.by(pair, bit), zoom)
+    scene = _scene(ax, cut, zoom)
     style.key(ax)
     moving: list[Artist] = [*ax.patches, *ax.lines, *ax.texts]
     moving.sort(key=lambda artist: artist.get_zorder())
@@ -200,7 +197,7 @@ def animate_mesh(pair: GearPair, bit: Cutter, zoom: bool = True, frames: int = 2
     still = canvas.copy_from_bbox(figure.bbox)  # type: ignore[no-untyped-call]
     images = []
     for step in range(count):
-        scene.turn_to(2 * np.pi / pair.pinion.teeth * step / count)
+        scene.turn_to(2 * np.pi / cut.pair.pinion.teeth * step / count)
         canvas.restore_region(still)  # type: ignore[no-untyped-call]
         for artist in moving:
             ax.draw_artist(artist)
@@ -472,9 +469,8 @@ def view_pair(
     pair = GivenStage(
         module, pinion_teeth, wheel_teeth, pinion_shift, wheel_shift, thinning=thinning
     ).pair
-    bit = Bit(bit_diameter)
-    report = check_pair(pair, bit, sheet, torque=torque, speed=speed)
-    return PairView(plot_mesh(pair, bit, ax), report)
+    cut = CutPair(pair, Bit(bit_diameter))
+    return PairView(plot_mesh(cut, ax), check_pair(cut, sheet, torque=torque, speed=speed))
 
 
 def _short(check: Check) -> str:

@@ -195,7 +195,7 @@ def plot_tooth_stress(
     --------
     >>> from gearwork import Bit, CutPair, Gear, GearPair, plywood
     >>> pair = GearPair(Gear(module=5, teeth=14), Gear(module=5, teeth=44))
-    >>> cut = CutPair.by(pair, Bit(3.0)).wheel
+    >>> cut = CutPair(pair, Bit(3.0)).wheel
     >>> plot_tooth_stress(cut, plywood("birch", 12), angle=45, line_load=10).get_ylabel()
     'y, mm'
     """

@@ -67,7 +67,7 @@ def plot_train(train: Placement, bit: Cutter, ax: Axes | None = None) -> Axes:
     'train of 310 by 230 mm, 84 mm deep over the plates'
     """
     ax = _framed(ax, _front_bounds(train), beside=3.2, below=1.0)
-    cuts = [CutPair.by(stage.pair, bit) for stage in train.stages]
+    cuts = [CutPair(stage.pair, bit) for stage in train.stages]
     for gear in sorted(train.gears, key=lambda gear: (gear.plane, gear.name)):
         level = 1.0 + 0.1 * gear.plane
         look = {"facecolor": FACES[gear.stage % len(FACES)], "zorder": level}

@@ -94,7 +94,9 @@ def check():
     pair, outlines = mesh(), best(lambda: edges(mesh()))
 
     def full(pair=pair):
-        return gw.check_pair(pair, BIT, SHEET, torque=2.0, speed=150.0, stall_torque=4.0)
+        return gw.check_pair(
+            gw.CutPair(pair, BIT), SHEET, torque=2.0, speed=150.0, stall_torque=4.0
+        )
 
     show("full check of a pair / its two outlines", best(full), outlines, "no limit")
     pairs = {z: mesh(z) for z in (20, 80, 320)}
@@ -111,7 +113,8 @@ def searching():
 
     def one_by_one():
         for pair in singles:
-            gw.check_pair(pair, SPACE.bit, SHEET, torque=0.5, speed=100.0, stall_torque=1.0)
+            cut = gw.CutPair(pair, SPACE.bit)
+            gw.check_pair(cut, SHEET, torque=0.5, speed=100.0, stall_torque=1.0)
 
     seconds = {
         n: best(lambda n=n: pairs_in(grid, (last - n, last)), 3)

@@ -111,7 +111,7 @@ def test_spokes_and_rim_against_finite_elements(windows):
 @pytest.fixture(scope="module")
 def cut():
     pair = gw.GearPair(gw.Gear(5, 14, 0.25, thinning=0.2), gw.Gear(5, 60, thinning=0.2))
-    return CutPair.by(pair, gw.Bit(3.175))
+    return CutPair(pair, gw.Bit(3.175))
 
 
 @pytest.fixture(scope="module")

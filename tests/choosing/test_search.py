@@ -111,7 +111,7 @@ def test_a_thousand_candidates_agree_with_the_single_pair(thousand):
     single, whole = [], []
     for table, row in rows:
         pair, panel = table.pair(row, space), space.panels[table.panel[row]]
-        cut = CutPair.by(pair, space.bit)
+        cut = CutPair(pair, space.bit)
         speed = float(rng.uniform(1.0, 3000.0))
         cases = load_cases(1.0, speed, service, 1.0, 1.0)
         limits = tooth_limits(cut, panel, panel.thickness, cases)
@@ -189,7 +189,7 @@ def single_stages(space, limits, duty, service):
             )
         except GearworkError:
             continue
-        cut = CutPair.by(pair, space.bit)
+        cut = CutPair(pair, space.bit)
         tips = pair.pinion.tip_thickness, pair.wheel.tip_thickness
         clear = min(cut.pinion.fillet_clearance, cut.wheel.fillet_clearance)
         runs = (
@@ -284,7 +284,7 @@ def rated(train, duty, panels):
         stall = max(torques.stall[i], torques.back[i])
         start = min(share * torques.running[i], stall)
         cases = load_cases(float(torques.running[i]), float(speeds[i]), service, start, stall)
-        cut = CutPair.by(stage.pair, BIT)
+        cut = CutPair(stage.pair, BIT)
         limits = tooth_limits(cut, panels[i], stage.face_width, cases)
         margins += [limit.torque / limit.case.torque for limit in limits]
         clutch += [limit.torque / up_to for limit in limits if limit.case.name == "stall"]
@@ -311,7 +311,7 @@ def test_the_limit_of_a_tooth_is_where_its_stress_meets_its_strength():
     """Stress grows with the torque at the root, with its square root between the flanks."""
     pair = GearPair(Gear(5, 14, 0.3, thinning=0.2), Gear(5, 38, thinning=0.2))
     cases = load_cases(1.7, 150.0, Service(loads_both_flanks=True), 2.5, 4.0)
-    for limit in tooth_limits(CutPair.by(pair, BIT), SHEET, 24.0, cases):
+    for limit in tooth_limits(CutPair(pair, BIT), SHEET, 24.0, cases):
         power = 0.5 if limit.kind == "contact" else 1.0
         stress = limit.stress * (limit.torque / limit.case.torque) ** power
         assert stress == pytest.approx(limit.strength, rel=1e-12)
@@ -341,12 +341,11 @@ def test_the_best_pass_every_check_of_the_pair():
         torques = duty.shaft_torques([stage.ratio for stage in stages])
         for i, stage in enumerate(stages):
             report = check_pair(
-                stage.pair,
-                BIT,
+                CutPair(stage.pair, BIT),
                 panels[i],
-                stage.face_width,
                 float(torques.running[i]),
                 200.0 / math.prod(s.ratio for s in stages[:i]),
+                face_width=stage.face_width,
                 stall_torque=float(torques.stall[i]),
                 service=Service(loads_both_flanks=True),
             )

@@ -30,7 +30,7 @@ from gearwork.plot import plots
 
 PAIR = gw.GearPair(gw.Gear(5, 14, 0.25, thinning=0.15), gw.Gear(5, 38, thinning=0.15))
 BIT = gw.Bit(3.0)
-CUT = CutPair.by(PAIR, BIT)
+CUT = CutPair(PAIR, BIT)
 BIRCH = gw.plywood("birch", 12)
 DOUBLE = gw.Stack(BIRCH, (0.0, 45.0))
 CRATES = RopeDrum(
@@ -106,8 +106,8 @@ def crowded_pareto(ax=None):
 
 
 PICTURES = {
-    "mesh": lambda ax=None: plots.plot_mesh(PAIR, BIT, ax),
-    "whole pair": lambda ax=None: plots.plot_mesh(PAIR, BIT, ax, zoom=False),
+    "mesh": lambda ax=None: plots.plot_mesh(CUT, ax),
+    "whole pair": lambda ax=None: plots.plot_mesh(CUT, ax, zoom=False),
     "teeth": lambda ax=None: plots.plot_tooth_rose(
         ANGLES, 0.5 + 0.3 * np.cos(np.radians(ANGLES)), 0.4 + 0.0 * ANGLES, ax
     ),
@@ -250,7 +250,7 @@ def test_new_axes_show_themselves_in_a_notebook(drawn):
 
 @pytest.mark.parametrize("turn", [-20.0, -7.0, 0.0, 3.0, 11.0])
 def test_flanks_touch_on_the_line_of_action_and_nowhere_overlap(turn):
-    ax = plots.plot_mesh(PAIR, BIT, turn=turn)
+    ax = plots.plot_mesh(CUT, turn=turn)
     pinion, wheel = polygons(ax, linewidth=1.6)
     touching = points(ax, "touching now")
     assert len(touching) in (1, 2)  # contact ratio between 1 and 2
@@ -274,7 +274,7 @@ def test_flanks_touch_on_the_line_of_action_and_nowhere_overlap(turn):
 def test_all_teeth_that_can_touch_do_one_base_pitch_apart():
     pitch = np.pi * 5.0 * np.cos(np.radians(20.0))
     for turn in (0.0, 8.0, 12.0):
-        ax = plots.plot_mesh(PAIR, BIT, turn=turn)
+        ax = plots.plot_mesh(CUT, turn=turn)
         first, last = points(ax, "contact, from A to E")
         along = (last - first) / np.hypot(*(last - first))
         place = (points(ax, "touching now") - first) @ along
@@ -290,7 +290,7 @@ def test_contact_begins_and_ends_where_a_handbook_pair_says():
     pinion's tip circle and begins on the wheel's. Printed to 1e-3 in diameter.
     """
     pair = gw.GearPair(gw.Gear(3, 12, 0.6), gw.Gear(3, 24, 0.36))
-    ax = plots.plot_mesh(pair, gw.Bit(1.5))
+    ax = plots.plot_mesh(CutPair(pair, gw.Bit(1.5)))
     first, last = points(ax, "contact, from A to E")
     assert 2 * np.hypot(*last) == pytest.approx(44.840, abs=1e-3)
     assert 2 * np.hypot(first[0] - 56.4999, first[1]) == pytest.approx(79.400, abs=1e-3)
@@ -300,7 +300,7 @@ def test_contact_begins_and_ends_where_a_handbook_pair_says():
 
 
 def test_bit_stands_on_both_roots_without_cutting_wood():
-    ax = plots.plot_mesh(PAIR, BIT)
+    ax = plots.plot_mesh(CUT)
     gears = polygons(ax, linewidth=1.6)
     bits = [patch for patch in ax.patches if hasattr(patch, "radius")]
     assert [bit.radius for bit in bits] == [1.5, 1.5]
@@ -319,20 +319,18 @@ def test_bit_stands_on_both_roots_without_cutting_wood():
     ],
 )
 def test_poor_pairs_are_drawn_too(pair, bit):
-    ax = plots.plot_mesh(pair, gw.Bit(bit))
+    ax = plots.plot_mesh(CutPair(pair, gw.Bit(bit)))
     assert len(polygons(ax, linewidth=1.6)) == 2
 
 
 def test_a_pitch_further_the_picture_is_the_same():
-    one, other = (
-        polygons(plots.plot_mesh(PAIR, BIT, turn=t), linewidth=1.6) for t in (0, 360 / 14)
-    )
+    one, other = (polygons(plots.plot_mesh(CUT, turn=t), linewidth=1.6) for t in (0, 360 / 14))
     for first, second in zip(one, other, strict=True):
         assert first.symmetric_difference(second).area < 1e-3
 
 
 def test_moving_picture_runs_through_one_pitch_and_round_again():
-    moving = plots.animate_mesh(PAIR, BIT, frames=4)
+    moving = plots.animate_mesh(CUT, frames=4)
     with Image.open(io.BytesIO(moving.gif)) as image:
         assert (image.n_frames, image.info["loop"]) == (4, 0)
         frames = []
@@ -342,9 +340,7 @@ def test_moving_picture_runs_through_one_pitch_and_round_again():
     change = [np.abs(frames[i] - frames[i - 1]).mean() for i in range(4)]
     assert max(change) < 2.0 * min(change)  # the step back to the start is one like all others
     assert moving._repr_html_().startswith("<img")
-    with Image.open(
-        io.BytesIO(plots.png_of(plots.plot_mesh(PAIR, BIT, turn=180.0 / 14), 80.0))
-    ) as still:
+    with Image.open(io.BytesIO(plots.png_of(plots.plot_mesh(CUT, turn=180.0 / 14), 80.0))) as still:
         halfway = np.asarray(still.convert("L"), dtype=float)
     off = [np.abs(frame - halfway).mean() for frame in frames]
     assert off[2] < 0.5 * min(off[0], off[1], off[3])  # the still picture has the bit besides
@@ -352,7 +348,7 @@ def test_moving_picture_runs_through_one_pitch_and_round_again():
 
 def test_frames_are_a_sensible_number():
     with pytest.raises(gw.GearworkError, match="frames is 3"):
-        plots.animate_mesh(PAIR, BIT, frames=3)
+        plots.animate_mesh(CUT, frames=3)
 
 
 # Strength
@@ -497,7 +493,7 @@ def test_windows_of_a_wheel_are_holes_in_it():
     pinion, wheel = (gear_shape(ax, train, gear) for gear in train.gears)
     assert len(pinion.interiors) == 0
     assert len(wheel.interiors) == 5
-    root = CutPair.by(train.stages[0].pair, BIT).wheel.root_diameter
+    root = CutPair(train.stages[0].pair, BIT).wheel.root_diameter
     (cut, *_) = windows.cuts(BIT, root)
     for hole in wheel.interiors:
         assert shapely.Polygon(hole).area == pytest.approx(cut.outline.area, rel=1e-3)  # chords
@@ -602,7 +598,7 @@ def test_equal_samples_make_one_bar():
 @pytest.mark.parametrize(
     ("call", "message"),
     [
-        (lambda: plots.plot_mesh(PAIR, BIT, turn=np.nan), "turn"),
+        (lambda: plots.plot_mesh(CUT, turn=np.nan), "turn"),
         (lambda: plots.plot_strength_rose(), "panels: 0"),
         (lambda: plots.plot_strength_rose(*[BIRCH] * 5), "panels: 5"),
         (lambda: plots.plot_strength_rose(BIRCH, axes=Figure().subplots(1, 3)), "not polar"),
@@ -623,7 +619,7 @@ def test_unfit_input_is_refused(call, message):
 
 
 def test_a_picture_without_a_figure_is_no_picture():
-    ax = plots.plot_mesh(PAIR, BIT)
+    ax = plots.plot_mesh(CUT)
     ax.remove()
     with pytest.raises(gw.GearworkError, match="belong to no figure any more"):
         plots.png_of(ax)

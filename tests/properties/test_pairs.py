@@ -63,7 +63,7 @@ def test_swapping_the_gears_leaves_every_verdict_on_the_mesh(case):
     report, other = (
         {
             check.name: check
-            for check in gw.check_pair(p, bit, gw.plywood("birch", 12))
+            for check in gw.check_pair(gw.CutPair(p, bit), gw.plywood("birch", 12))
             if check.unit != "MPa"
         }
         for p in (pair, swapped(pair))
@@ -97,10 +97,9 @@ def test_stresses_fall_by_their_power_of_the_size(case, panel, factor, torque):
     (pair, bit), width = case, 20.0
     assume(bit.diameter * factor <= 25.0)
     load = {"torque": torque, "starting_torque": 2 * torque}
-    small = gw.check_pair(pair, bit, panel, width, **load)
-    large = gw.check_pair(
-        scaled(pair, factor), gw.Bit(bit.diameter * factor), panel, width * factor, **load
-    )
+    small = gw.check_pair(gw.CutPair(pair, bit), panel, face_width=width, **load)
+    larger = gw.CutPair(scaled(pair, factor), gw.Bit(bit.diameter * factor))
+    large = gw.check_pair(larger, panel, face_width=width * factor, **load)
     for check in small:
         power = 1.5 if check.name.startswith("flank pressure") else 3.0
         if check.unit == "MPa":

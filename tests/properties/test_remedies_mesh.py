@@ -118,11 +118,11 @@ def mended(pair, bit, place, check):
     """The pairs and bits that the remedy of a check describes, each with that check again."""
     subject, _, side = check.name.partition(", ")
     for again, cutter in WAYS[subject](pair, bit, check.remedy, side.split()[0] if side else ""):
-        yield judges(CutPair.by(again, cutter))[place][1]()
+        yield judges(CutPair(again, cutter))[place][1]()
 
 
 def check_remedies(pair, bit):
-    for place, check in enumerate(mesh_checks(CutPair.by(pair, bit))):
+    for place, check in enumerate(mesh_checks(CutPair(pair, bit))):
         if check.verdict == "holds":
             continue
         again = list(mended(pair, bit, place, check))

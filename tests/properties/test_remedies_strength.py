@@ -25,7 +25,7 @@ def services(draw):
 
 
 def judged(pair, bit, panel, width, torque, service, speed):
-    cut = CutPair.by(pair, bit)
+    cut = CutPair(pair, bit)
     cases = load_cases(torque, speed, service, 2 * torque, 3 * torque)
     checks = strength_checks(tooth_limits(cut, panel, width, cases), width)
     return {check.name: check for check in checks}

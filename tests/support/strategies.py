@@ -131,7 +131,7 @@ def running_pairs(draw, most_teeth=80):
     pair = draw(workshop_pairs(most_teeth))
     bit = gw.Bit(max(0.5, draw(between(0.1, 0.7)) * pair.pinion.module))
     assume(not pair.interferes)
-    cut = CutPair.by(pair, bit)
+    cut = CutPair(pair, bit)
     assume(cut.pinion.runs and cut.wheel.runs)
     return pair, bit
 

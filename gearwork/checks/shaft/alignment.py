@@ -12,7 +12,6 @@ from gearwork.checks.shaft.beam import Shaft, ShaftLoad, face_load_factor
 from gearwork.checks.shaft.shaft import Change, stiffer_shaft
 from gearwork.checks.tooth.mesh import LEAST_CONTACT_RATIO, CutPair, distance_tolerance
 from gearwork.errors import GearworkError
-from gearwork.geometry.pair import GearPair
 from gearwork.numbers import Floats
 from gearwork.stock.laminate import Panel
 
@@ -235,8 +234,8 @@ def _farthest(cut: CutPair) -> float:
     far = (pair.pinion.tip_diameter + pair.wheel.tip_diameter) / 2.0
     for _ in range(30):
         middle = (near + far) / 2.0
-        opened = replace(cut, pair=GearPair(pair.pinion, pair.wheel, middle))
-        near, far = (middle, far) if opened.contact_ratio >= LEAST_CONTACT_RATIO else (near, middle)
+        apart = cut.contact_ratio_at(middle) >= LEAST_CONTACT_RATIO
+        near, far = (middle, far) if apart else (near, middle)
     return near
 
 

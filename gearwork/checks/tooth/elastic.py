@@ -319,7 +319,7 @@ def elastic_roses(
     A tooth along the grain has its mirror image half a turn on: the same share of its strength.
 
     >>> from gearwork import Bit, CutPair, Gear, GearPair, plywood
-    >>> cut = CutPair.by(GearPair(Gear(5, 12, 0.4), Gear(5, 24)), Bit(3.0))
+    >>> cut = CutPair(GearPair(Gear(5, 12, 0.4), Gear(5, 24)), Bit(3.0))
     >>> roses = elastic_roses(cut.pinion, plywood("birch", 12))
     >>> used = roses.left.share.greatest
     >>> used.shape, bool(abs(used[0] - used[6]) < 1e-9)

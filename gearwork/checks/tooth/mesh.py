@@ -1,7 +1,7 @@
 """Checks of the mesh: contact, undercut, interference, tips, root as cut, backlash."""
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import partial
 from typing import NamedTuple
 
@@ -9,6 +9,7 @@ import numpy as np
 
 from gearwork.checks.check import Check
 from gearwork.checks.tooth.mesh_remedy import Mesh, mesh_remedy
+from gearwork.errors import GearworkError
 from gearwork.geometry.gear import Gear
 from gearwork.geometry.gear_outline import largest_bit
 from gearwork.geometry.pair import GearPair, Side
@@ -25,14 +26,24 @@ WANTED_CLEARANCE = 0.1
 
 @dataclass(frozen=True)
 class CutPair:
-    """A pair with both teeth as the bit leaves them.
+    """A pair and the bit that cuts it, whether or not it can run: what every check is made of.
 
-    Attributes
+    Parameters
     ----------
     pair : GearPair
         The gears.
+    bit : Bit
+        What cuts them; its `cut_diameter` counts.
+
+    Attributes
+    ----------
     pinion, wheel : CutTooth
-        Their teeth as cut.
+        Their teeth as the bit leaves them.
+
+    Raises
+    ------
+    GearworkError
+        If the pair is no `GearPair`, the bit no `Bit`, or teeth cannot be cut at all.
 
     Examples
     --------
@@ -40,23 +51,26 @@ class CutPair:
 
     >>> from gearwork import Bit, Gear, GearPair
     >>> pair = GearPair(Gear(module=5, teeth=14), Gear(module=5, teeth=38))
-    >>> CutPair.by(pair, Bit(6.0)).contact_ratio <= pair.contact_ratio
+    >>> CutPair(pair, Bit(6.0)).contact_ratio <= pair.contact_ratio
     True
     """
 
     pair: GearPair
-    pinion: CutTooth[float]
-    wheel: CutTooth[float]
+    bit: Cutter
+    pinion: CutTooth[float] = field(init=False, repr=False, compare=False)
+    wheel: CutTooth[float] = field(init=False, repr=False, compare=False)
 
-    @classmethod
-    def by(cls, pair: GearPair, bit: Cutter) -> "CutPair":
-        """Return the pair as cut by this bit, whether or not it can run."""
-        pinion, wheel, distance = pair.pinion, pair.wheel, pair.centre_distance
-        return cls(
-            pair,
-            cut_tooth(pinion, bit.cut_diameter, wheel, distance),
-            cut_tooth(wheel, bit.cut_diameter, pinion, distance),
-        )
+    def __post_init__(self) -> None:
+        if not isinstance(self.pair, GearPair):
+            raise GearworkError(
+                f"CutPair needs a GearPair, not {self.pair!r}: gw.GearPair(pinion, wheel)"
+            )
+        if not hasattr(self.bit, "cut_diameter"):
+            raise GearworkError(f"CutPair needs a bit, not {self.bit!r}: gw.Bit(diameter=3.0)")
+        pinion, wheel, distance = self.pair.pinion, self.pair.wheel, self.pair.centre_distance
+        diameter = self.bit.cut_diameter
+        object.__setattr__(self, "pinion", cut_tooth(pinion, diameter, wheel, distance))
+        object.__setattr__(self, "wheel", cut_tooth(wheel, diameter, pinion, distance))
 
     def tooth_of(self, side: Side) -> CutTooth[float]:
         """Return the tooth of one of its gears."""
@@ -72,9 +86,22 @@ class CutPair:
     @property
     def contact_ratio(self) -> float:
         """ε_α with the flank that is left above both fillets."""
-        start, end = self.pair.contact_limits
-        end = min(end, self.pair.line_of_action - self.wheel.contact)
-        return max(end - max(start, self.pinion.contact), 0.0) / self.pair.pinion.base_pitch
+        return self._overlap(self.pair)
+
+    def contact_ratio_at(self, centre_distance: float) -> float:
+        """Return ε_α of the same teeth on shafts that have come to stand this far apart, mm."""
+        return self._overlap(GearPair(self.pair.pinion, self.pair.wheel, centre_distance))
+
+    def _overlap(self, pair: GearPair) -> float:
+        start, end = pair.contact_limits
+        end = min(end, pair.line_of_action - self.wheel.contact)
+        return max(end - max(start, self.pinion.contact), 0.0) / pair.pinion.base_pitch
+
+
+def need_cut_pair(caller: str, cut: object) -> None:
+    """Refuse anything but a `CutPair`, in the name of the function that was called."""
+    if not isinstance(cut, CutPair):
+        raise GearworkError(f"{caller} needs a CutPair, not {cut!r}: gw.CutPair(pair, bit)")
 
 
 def mesh_checks(cut: CutPair) -> tuple[Check, ...]:
@@ -95,7 +122,7 @@ def _with_remedy(cut: CutPair, place: int) -> Check:
         return check
 
     def again(pair: GearPair, cut_diameter: float) -> Check:
-        return judges(CutPair.by(pair, _Slot(cut_diameter)))[place][1]()
+        return judges(CutPair(pair, _Slot(cut_diameter)))[place][1]()
 
     remedy = mesh_remedy(check, cut.pair, cut.pinion.cut_diameter, side, again)
     return replace(check, remedy=remedy)

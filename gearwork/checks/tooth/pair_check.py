@@ -1,52 +1,53 @@
-"""check_pair: everything that can be said of one pair before it is cut."""
+"""Judge and rate a pair on the bench: everything that can be said of it before it is cut."""
 
 from typing import Literal
 
 from gearwork.checks.check import CheckReport, Subject
+from gearwork.checks.tooth.elastic import elastic_roots
 from gearwork.checks.tooth.load_case import Service, load_cases
-from gearwork.checks.tooth.mesh import CutPair, mesh_checks
+from gearwork.checks.tooth.mesh import CutPair, mesh_checks, need_cut_pair
 from gearwork.checks.tooth.strength import (
     THICKEST,
+    Rating,
     WeakestRoot,
     beam_roots,
     strength_checks,
     tooth_limits,
 )
 from gearwork.errors import GearworkError, number
-from gearwork.geometry.pair import GearPair, Side
-from gearwork.geometry.tooth import Cutter
-from gearwork.stock.laminate import Panel
+from gearwork.geometry.pair import Side
+from gearwork.stock.laminate import Panel, Stack
+from gearwork.stock.plywood import Plywood
+
+Detail = Literal["beam", "elastic"]
 
 
 def check_pair(
-    pair: GearPair,
-    bit: Cutter,
+    cut: CutPair,
     sheet: Panel,
-    face_width: float | None = None,
     torque: float = 0.0,
     speed: float = 0.0,
     *,
+    face_width: float | None = None,
     starting_torque: float | None = None,
     stall_torque: float | None = None,
     service: Service | None = None,
-    detail: Literal["beam", "elastic"] = "beam",
+    detail: Detail = "beam",
 ) -> CheckReport:
     """Return all checks of a pair: mesh, tooth as cut, strength.
 
     Parameters
     ----------
-    pair : GearPair
-        The gears.
-    bit : Bit
-        What cuts them.
+    cut : CutPair
+        The gears and the bit.
     sheet : Plywood or Stack
         What they are cut from.
-    face_width : float, optional
-        b, mm; default the thickness of the sheet or stack.
     torque : float
         Running torque on the pinion, N·m.
     speed : float
         Of the pinion, rpm.
+    face_width : float, optional
+        b, mm; default the thickness of the sheet or stack.
     starting_torque, stall_torque : float, optional
         Greatest torque on the pinion when starting, and when the drive stalls, N·m.
     service : Service, optional
@@ -63,38 +64,86 @@ def check_pair(
     Raises
     ------
     GearworkError
-        If a number is out of its range or the detail unknown.
+        If something is not what it must be, a number out of its range or the detail unknown.
 
     Examples
     --------
     >>> import gearwork as gw
     >>> pair = gw.GearPair(gw.Gear(5, 14, 0.25, thinning=0.2), gw.Gear(5, 38, thinning=0.2))
-    >>> report = check_pair(pair, gw.Bit(3.0), gw.plywood("birch", 12), face_width=24, torque=1.0)
-    >>> report.ok
+    >>> sheet = gw.plywood("birch", 12)
+    >>> check_pair(gw.CutPair(pair, gw.Bit(3.0)), gw.Stack(sheet, (0, 45)), torque=1.0).ok
     True
     """
-    width = number(
-        "face width",
-        sheet.thickness if face_width is None else face_width,
-        unit="mm",
-        above=0.0,
-        at_most=THICKEST,
-    )
+    width, roots = _bench("check_pair", cut, sheet, face_width, detail)
     cases = load_cases(torque, speed, service or Service(), starting_torque, stall_torque)
-    cut = CutPair.by(pair, bit)
-    limits = tooth_limits(cut, sheet, width, cases, _roots(cut, sheet, detail))
-    teeth = f"{pair.pinion.teeth:g}/{pair.wheel.teeth:g}"
-    return CheckReport(
-        Subject("pair", f"pair {teeth}, module {pair.pinion.module:g} mm"),
-        mesh_checks(cut) + strength_checks(limits, width),
+    limits = tooth_limits(cut, sheet, width, cases, roots)
+    checks = mesh_checks(cut) + strength_checks(limits, width)
+    return CheckReport(Subject("pair", _title(cut)), checks)
+
+
+def rate_pair(
+    cut: CutPair,
+    sheet: Panel,
+    speed: float,
+    *,
+    face_width: float | None = None,
+    service: Service | None = None,
+    detail: Detail = "beam",
+) -> Rating:
+    """Return the greatest torque a pair may be given running, starting and stalled.
+
+    Parameters
+    ----------
+    cut, sheet, face_width, service, detail
+        As in `check_pair`.
+    speed : float
+        Of the pinion, rpm.
+
+    Returns
+    -------
+    Rating
+        A row for each of "running", "starting" and "stall"; ``rating["stall"].torque`` in N·m.
+
+    Raises
+    ------
+    GearworkError
+        If something is not what it must be, or face width or speed out of range.
+
+    Examples
+    --------
+    >>> from gearwork import Bit, CutPair, Gear, GearPair, plywood
+    >>> cut = CutPair(GearPair(Gear(5, 14, 0.25), Gear(5, 38)), Bit(3.0))
+    >>> rating = rate_pair(cut, plywood("birch", 12), speed=150)
+    >>> rating["running"].torque < rating["stall"].torque  # what is seldom may be more
+    True
+    """
+    width, roots = _bench("rate_pair", cut, sheet, face_width, detail)
+    # What a pair may be given does not depend on what it is given; any torque will do.
+    cases = load_cases(
+        1.0, number("speed", speed, unit="rpm", above=0.0), service or Service(), 1.0, 1.0
     )
+    limits = tooth_limits(cut, sheet, width, cases, roots)
+    return Rating.of(limits, f"{_title(cut)}, {width:g} mm thick")
 
 
-def _roots(cut: CutPair, sheet: Panel, detail: str) -> dict[Side, WeakestRoot]:
-    if detail == "beam":
-        return beam_roots(cut, sheet)
-    if detail == "elastic":
-        from gearwork.checks.tooth.elastic import elastic_roots
+def _bench(
+    caller: str, cut: CutPair, sheet: Panel, face_width: float | None, detail: str
+) -> tuple[float, dict[Side, WeakestRoot]]:
+    """Refuse what cannot be; face width in mm, and where the weakest teeth break."""
+    need_cut_pair(caller, cut)
+    if not isinstance(sheet, Plywood | Stack):
+        raise GearworkError(
+            f'{caller} needs a sheet or stack, not {sheet!r}: gw.plywood("birch", 12)'
+            " or gw.Stack(sheet, (0, 45))"
+        )
+    width = sheet.thickness if face_width is None else face_width
+    width = number("face width", width, unit="mm", above=0.0, at_most=THICKEST)
+    ways = {"beam": beam_roots, "elastic": elastic_roots}
+    if detail not in ways:
+        raise GearworkError(f'detail is {detail!r}: it must be "beam" or "elastic"')
+    return width, ways[detail](cut, sheet)
 
-        return elastic_roots(cut, sheet)
-    raise GearworkError(f'detail is {detail!r}: it must be "beam" or "elastic"')
+
+def _title(cut: CutPair) -> str:
+    pinion, wheel = cut.pair.pinion, cut.pair.wheel
+    return f"pair {pinion.teeth:g}/{wheel.teeth:g}, module {pinion.module:g} mm"

@@ -11,7 +11,7 @@ import numpy as np
 
 from gearwork.checks.check import Check, Step, sentence
 from gearwork.checks.hub.johansen import bolt_embedment
-from gearwork.checks.tooth.load_case import LoadCase, Service, load_cases
+from gearwork.checks.tooth.load_case import LoadCase
 from gearwork.checks.tooth.mesh import CutPair
 from gearwork.checks.tooth.stress import (
     DIRECTIONS,
@@ -211,7 +211,7 @@ def tooth_limits(
     Examples
     --------
     >>> from gearwork import Bit, CutPair, Gear, GearPair, Service, load_cases, plywood
-    >>> cut = CutPair.by(GearPair(Gear(5, 14, 0.25), Gear(5, 38)), Bit(3.0))
+    >>> cut = CutPair(GearPair(Gear(5, 14, 0.25), Gear(5, 38)), Bit(3.0))
     >>> cases = load_cases(1.0, 150.0, Service())
     >>> thin, thick = (tooth_limits(cut, plywood("birch", 12), b, cases)[0] for b in (12, 24))
     >>> round(thick.torque / thin.torque, 6)  # torque goes with the face width
@@ -485,58 +485,6 @@ def place(limit: ToothLimit) -> str:
     return KINDS[limit.kind].format(side=limit.side)
 
 
-def rate_pair(
-    cut: CutPair,
-    panel: Panel,
-    face_width: float,
-    speed: float,
-    service: Service | None = None,
-    roots: Mapping[Side, WeakestRoot] | None = None,
-) -> Rating:
-    """Return the greatest torque a pair may be given running, starting and stalled.
-
-    Parameters
-    ----------
-    cut : CutPair
-        The pair as cut.
-    panel : Plywood or Stack
-        What the gears are cut from.
-    face_width : float
-        b, mm.
-    speed : float
-        Of the pinion, rpm.
-    service : Service, optional
-        How the machine is used.
-    roots : mapping, optional
-        As for `tooth_limits`.
-
-    Returns
-    -------
-    Rating
-        A row for each of "running", "starting" and "stall"; ``rating["stall"].torque`` in N·m.
-
-    Raises
-    ------
-    GearworkError
-        If face width or speed cannot be.
-
-    Examples
-    --------
-    >>> from gearwork import Bit, CutPair, Gear, GearPair, plywood
-    >>> cut = CutPair.by(GearPair(Gear(5, 14, 0.25), Gear(5, 38)), Bit(3.0))
-    >>> rating = rate_pair(cut, plywood("birch", 12), face_width=24, speed=150)
-    >>> rating["running"].torque < rating["stall"].torque  # what is seldom may be more
-    True
-    """
-    cases = load_cases(1.0, speed, service or Service(), 1.0, 1.0)
-    pair = cut.pair
-    title = (
-        f"pair {pair.pinion.teeth:g}/{pair.wheel.teeth:g}, module {pair.pinion.module:g} mm,"
-        f" {face_width:g} mm thick"
-    )
-    return Rating.of(tooth_limits(cut, panel, face_width, cases, roots), title)
-
-
 @dataclass(frozen=True)
 class ClutchTorque:
     """Where to set the drive's clutch so that no tooth breaks at a stall.
@@ -592,8 +540,8 @@ def clutch_torque(
     Two equal stages of ratio 3: the second bears three times the drive's torque and sets it.
 
     >>> from gearwork import Bit, CutPair, Gear, GearPair, plywood, rate_pair
-    >>> cut = CutPair.by(GearPair(Gear(5, 15, 0.2), Gear(5, 45)), Bit(3.0))
-    >>> rating = rate_pair(cut, plywood("birch", 12), face_width=24, speed=150)
+    >>> cut = CutPair(GearPair(Gear(5, 15, 0.2), Gear(5, 45)), Bit(3.0))
+    >>> rating = rate_pair(cut, plywood("birch", 12), speed=150)
     >>> clutch = clutch_torque([rating, rating], [3.0, 3.0])
     >>> clutch.stage, round(rating["stall"].torque / clutch.torque, 6)
     (2, 3.0)

@@ -26,7 +26,7 @@ M8 = rod("M8")
 EI = MODULUS * math.pi * M8.core_diameter**4 / 64.0
 BIRCH = plywood("birch", 12)
 PAIR = gw.GearPair(gw.Gear(4, 14, 0.3, thinning=0.2), gw.Gear(4, 40, thinning=0.2))
-CUT = CutPair.by(PAIR, gw.Bit(3.0))
+CUT = CutPair(PAIR, gw.Bit(3.0))
 
 
 def on_shaft(
@@ -206,7 +206,7 @@ def test_gears_that_come_nearer_may_take_a_quarter_of_the_backlash():
 
 def test_pair_without_contact_to_spare_has_no_room():
     wide = gw.GearPair(PAIR.pinion, PAIR.wheel, PAIR.centre_distance + 2.5)
-    made = LoadedMesh.of((mesh(),), CutPair.by(wide, gw.Bit(3.0)), BIRCH)
+    made = LoadedMesh.of((mesh(),), CutPair(wide, gw.Bit(3.0)), BIRCH)
     check = checks(made)["centre distance under load"]
     assert not check.ok
     assert "contact ratio" in check.remedy

@@ -21,7 +21,7 @@ def pair():
 
 @pytest.fixture(scope="module")
 def cut(pair):
-    return CutPair.by(pair, gw.Bit(3.0))
+    return CutPair(pair, gw.Bit(3.0))
 
 
 @pytest.fixture(scope="module")
@@ -109,8 +109,11 @@ def test_two_layers_at_45_degrees_gain_a_quarter_in_finite_elements_too(cut, bir
 
 
 def test_pair_report_by_finite_elements(pair, birch):
-    given = pair, gw.Bit(3.0), birch, 24.0, 1.0, 100.0
-    beam, elastic = gw.check_pair(*given), gw.check_pair(*given, detail="elastic")
+    given = gw.CutPair(pair, gw.Bit(3.0)), birch, 1.0, 100.0
+    beam, elastic = (
+        gw.check_pair(*given, face_width=24.0),
+        gw.check_pair(*given, face_width=24.0, detail="elastic"),
+    )
     assert [check.name for check in beam] == [check.name for check in elastic]
     for side in ("pinion", "wheel"):
         name = f"tooth bending, {side}, running"
@@ -119,4 +122,4 @@ def test_pair_report_by_finite_elements(pair, birch):
         assert 0.7 < used / (beam[name].value / beam[name].limit) < 1.1
         assert 24.0 < elastic[name].basis[0].value < 27.8  # compression along or across the grain
     with pytest.raises(gw.GearworkError, match="detail is 'exact'"):
-        gw.check_pair(*given, detail="exact")
+        gw.check_pair(*given, face_width=24.0, detail="exact")

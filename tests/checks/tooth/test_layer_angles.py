@@ -5,11 +5,11 @@ import gearwork as gw
 
 BIRCH = gw.plywood("birch", 12)
 PAIR = gw.GearPair(gw.Gear(5, 14, 0.25, thinning=0.2), gw.Gear(5, 38, thinning=0.2))
-CUT = gw.CutPair.by(PAIR, gw.Bit(3.0))
+CUT = gw.CutPair(PAIR, gw.Bit(3.0))
 
 
 def stall_torque(panel):
-    return gw.rate_pair(CUT, panel, 24.0, speed=150.0)["stall"].torque
+    return gw.rate_pair(CUT, panel, face_width=24.0, speed=150.0)["stall"].torque
 
 
 @pytest.mark.parametrize("layers", [2, 3, 4])

@@ -15,7 +15,7 @@ def sound_pair():
 
 def report(pair, bit=3.0, **load):
     given = {"face_width": 24, "torque": 1.0, "speed": 150.0, **load}
-    return gw.check_pair(pair, gw.Bit(bit), gw.plywood("birch", 12), **given)
+    return gw.check_pair(gw.CutPair(pair, gw.Bit(bit)), gw.plywood("birch", 12), **given)
 
 
 def numbers(text, words):
@@ -183,3 +183,28 @@ def test_the_shift_told_against_undercut_is_enough():
     pair = gw.GearPair(gw.Gear(5, 12, thinning=0.1), gw.Gear(5, 38, thinning=0.1))
     check = report(pair, bit=1.0)["undercut, pinion"]
     assert numbers(check.remedy, r"profile shift of ([\d.]+) or more") == [0.3]
+
+
+@pytest.mark.parametrize(
+    ("call", "told"),
+    [
+        (lambda cut, sheet: gw.check_pair(cut.pair, sheet), "check_pair needs a CutPair"),
+        (lambda cut, sheet: gw.check_pair(cut, 12.0), "check_pair needs a sheet or stack"),
+        (lambda cut, sheet: gw.rate_pair(cut.pair, sheet, 60.0), "rate_pair needs a CutPair"),
+        (lambda cut, sheet: gw.rate_pair(cut, "birch", 60.0), "rate_pair needs a sheet or stack"),
+        (lambda cut, sheet: gw.plot_mesh(cut.pair), "plot_mesh needs a CutPair"),
+        (lambda cut, sheet: gw.animate_mesh(cut.pair), "animate_mesh needs a CutPair"),
+        (lambda cut, sheet: gw.CutPair(cut.pinion, cut.bit), "CutPair needs a GearPair"),
+        (lambda cut, sheet: gw.CutPair(cut.pair, 3.0), "CutPair needs a bit"),
+        (lambda cut, sheet: gw.rate_pair(cut, sheet, 0.0), "speed is 0 rpm"),
+        (lambda cut, sheet: gw.rate_pair(cut, sheet, -60.0), "speed is -60 rpm"),
+        (lambda cut, sheet: gw.rate_pair(cut, sheet, np.nan), "speed"),
+        (lambda cut, sheet: gw.rate_pair(cut, sheet, 60.0, face_width=0.0), "face width is 0 mm"),
+        (lambda cut, sheet: gw.rate_pair(cut, sheet, 60.0, face_width=-1.0), "face width is -1"),
+        (lambda cut, sheet: gw.rate_pair(cut, sheet, 60.0, face_width=np.nan), "face width"),
+        (lambda cut, sheet: gw.rate_pair(cut, sheet, 60.0, detail="exact"), "detail is 'exact'"),
+    ],
+)
+def test_wrong_things_are_refused_with_what_is_needed(call, told):
+    with pytest.raises(gw.GearworkError, match=told):
+        call(gw.CutPair(sound_pair(), gw.Bit(3.0)), gw.plywood("birch", 12))

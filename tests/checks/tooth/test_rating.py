@@ -7,19 +7,20 @@ import pytest
 import gearwork as gw
 from gearwork.checks.tooth.load_case import load_cases
 from gearwork.checks.tooth.mesh import CutPair
-from gearwork.checks.tooth.strength import UNKNOWNS, Rating, clutch_torque, rate_pair, tooth_limits
+from gearwork.checks.tooth.pair_check import rate_pair
+from gearwork.checks.tooth.strength import UNKNOWNS, Rating, clutch_torque, tooth_limits
 from gearwork.plot.display import show
 
 
 @pytest.fixture(scope="module")
 def cut():
     pair = gw.GearPair(gw.Gear(5, 14, 0.25, thinning=0.2), gw.Gear(5, 38, thinning=0.2))
-    return CutPair.by(pair, gw.Bit(3.0))
+    return CutPair(pair, gw.Bit(3.0))
 
 
 @pytest.fixture(scope="module")
 def rating(cut):
-    return rate_pair(cut, gw.plywood("birch", 12), 24.0, 60.0)
+    return rate_pair(cut, gw.plywood("birch", 12), 60.0, face_width=24.0)
 
 
 def test_least_limit_of_each_case_counts(cut, rating):
@@ -35,9 +36,7 @@ def test_a_pair_holds_the_torque_it_is_rated_for(cut, rating):
     for case, held in (("running", True), ("stall", True), ("running", False), ("stall", False)):
         torque = rating[case].torque * (0.999 if held else 1.001)
         given = {"torque": torque} if case == "running" else {"stall_torque": torque}
-        report = gw.check_pair(
-            cut.pair, gw.Bit(3.0), gw.plywood("birch", 12), 24.0, speed=60.0, **given
-        )
+        report = gw.check_pair(cut, gw.plywood("birch", 12), face_width=24.0, speed=60.0, **given)
         assert report.ok == held
 
 

@@ -91,7 +91,7 @@ def test_beam_is_never_less_safe_than_finite_elements(tooth):
 @pytest.fixture(scope="module")
 def sound():
     pair = gw.GearPair(gw.Gear(5, 14, 0.25, thinning=0.2), gw.Gear(5, 38, thinning=0.2))
-    return CutPair.by(pair, gw.Bit(3.0))
+    return CutPair(pair, gw.Bit(3.0))
 
 
 @pytest.fixture(scope="module")
