@@ -32,21 +32,9 @@ Way = tuple[Part, Floats]
 class Stock:
     """A size of sheet that is at hand or can be bought.
 
-    Attributes
-    ----------
-    width, height : float
-        Along x and y, mm.
-    thickness : float
-        mm; parts go on sheets of their own thickness.
-    grain : float
-        Direction of the face grain, degrees from +x.
-    count : int, optional
-        How many there are; None: as many as needed.
-
-    Raises
-    ------
-    GearworkError
-        If a value cannot be.
+    `width`, `height`: along x and y, mm; `thickness`: mm; parts go on sheets of their own
+    thickness; `grain`: direction of the face grain, degrees from +x; `count`: how many there are;
+    None: as many as needed.
     """
 
     width: float
@@ -72,14 +60,8 @@ class Stock:
 class SheetLayout:
     """One sheet and the pieces that are cut from it.
 
-    Attributes
-    ----------
-    stock : Stock
-        The sheet, its lower left corner at (0, 0).
-    parts : tuple of Part
-        Each where it lies, one piece each.
-    number, of : int
-        Which of how many sheets it is.
+    `stock`: the sheet, its lower left corner at (0, 0); `parts`: each where it lies, one piece
+    each; `number`, `of`: which of how many sheets it is.
     """
 
     stock: Stock
@@ -213,14 +195,8 @@ class _Places:
     Each part on the sheet bars the places in a convex polygon. The free places worth a look are
     the corners of these polygons and of the room, and the points where their edges cross.
 
-    Parameters
-    ----------
-    extent : ndarray, shape (64,)
-        How far the part reaches from its origin in every direction, mm.
-    gap : float
-        To keep to the others, mm.
-    low, high : ndarray, shape (2,)
-        Lowest and highest place that the sheet leaves.
+    `extent`: how far the part reaches from its origin in every direction, mm; `gap`: to keep to the
+    others, mm.
     """
 
     def __init__(self, extent: Floats, gap: float, low: Floats, high: Floats) -> None:

@@ -32,16 +32,7 @@ def edges_in_place(
 ) -> list[Outline]:
     """Return the toothed edge of a gear and, after it, its windows, turned so that it meshes.
 
-    Parameters
-    ----------
-    train : GearTrain or Placement
-        On which it stands.
-    gear : MountedGear
-        One of its gears.
-    cut : CutPair
-        The pair it belongs to, as cut.
-    tolerance : float
-        Largest distance of the toothed edge from the true curve, mm.
+    `tolerance`: largest distance of the toothed edge from the true curve, mm.
     """
     along, tooth = train.angles[gear.stage], cut.tooth_of(gear.side)
     turn = along if gear.drives else along + 180.0 + 180.0 / gear.gear.teeth

@@ -65,19 +65,6 @@ def part_dxf(part: Part, version: Version = "R2010") -> bytes:
 
     Full circles are written as CIRCLE, so that a drilled hole has a centre to drill at;
     everything else as one closed polyline with bulges.
-
-    Parameters
-    ----------
-    part : Part
-        What to write.
-    version : {"R2010", "R12"}
-        R2010 declares millimetres and uses LWPOLYLINE. R12 knows neither: it uses POLYLINE,
-        for converters that read nothing newer, and names millimetres in its text.
-
-    Raises
-    ------
-    GearworkError
-        If the version is another one, or the part has the same path twice.
     """
     return lines_dxf(cut_paths([part]), part_marks(part), version)
 
@@ -89,24 +76,12 @@ def sheet_dxf(
     notes: Sequence[str] = (),
     version: Version = "R2010",
 ) -> bytes:
-    """Return a DXF file of a sheet of `width` x `height` mm with the parts where they lie.
-
-    Raises
-    ------
-    GearworkError
-        If the version is unknown, or two parts lie exactly on each other.
-    """
+    """Return a DXF file of a sheet of `width` x `height` mm with the parts where they lie."""
     return lines_dxf(cut_paths(parts), sheet_marks(parts, width, height, notes), version)
 
 
 def lines_dxf(lines: Sequence[Line], marks: Marks, version: Version = "R2010") -> bytes:
-    """Return a DXF file of lines on their layers, in the order given, and what is not cut.
-
-    Raises
-    ------
-    GearworkError
-        If the version is unknown.
-    """
+    """Return a DXF file of lines on their layers, in the order given, and what is not cut."""
     document = new_document(version)
     space = document.modelspace()
     for layer, line in lines:
@@ -121,13 +96,7 @@ def lines_dxf(lines: Sequence[Line], marks: Marks, version: Version = "R2010") -
 
 
 def new_document(version: Version) -> Document:
-    """Return an empty document in millimetres.
-
-    Raises
-    ------
-    GearworkError
-        If the version is not one of ours.
-    """
+    """Return an empty document in millimetres."""
     if version not in get_args(Version):
         raise GearworkError(f"DXF version is {version!r}: it must be one of R2010, R12")
     with _steady():

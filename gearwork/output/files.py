@@ -38,18 +38,6 @@ def write_whole(path: str | os.PathLike[str], data: bytes) -> Path:
     """Write one file so that it appears whole or not at all, replacing what is there.
 
     The output of a design goes through `write_set`, which looks before it replaces.
-
-    Parameters
-    ----------
-    path : path
-        Its folder must exist.
-    data : bytes
-        The whole content.
-
-    Raises
-    ------
-    GearworkError
-        If it cannot be written; what stood there before is untouched.
     """
     target = Path(path)
     part = target.with_name(f".{target.name}.part")
@@ -69,27 +57,6 @@ def write_set(
 
     A list of names and checksums is kept in the folder (`MANIFEST`). A file is replaced only
     if it stands in that list and has not changed since.
-
-    Parameters
-    ----------
-    folder : path
-        Made if it does not exist.
-    files : mapping of str to bytes
-        Plain file names and whole contents.
-    clear : bool
-        Also remove unchanged files of earlier runs that are not in this set, so that nothing
-        of another design is left to be cut.
-
-    Returns
-    -------
-    list of Path
-        The files, in the order given.
-
-    Raises
-    ------
-    GearworkError
-        If a name is no plain file name, a file of somebody else is in the way, or writing
-        fails; the folder is then as it was.
     """
     home = Path(folder)
     _check_names(files)
@@ -107,13 +74,7 @@ def write_set(
 
 
 def written_files(folder: str | os.PathLike[str]) -> list[Path]:
-    """Return the files that gearwork wrote into a folder and that stand in its list.
-
-    Raises
-    ------
-    GearworkError
-        If there is no list, the last run was interrupted, or a file is missing.
-    """
+    """Return the files that gearwork wrote into a folder and that stand in its list."""
     home = Path(folder)
     try:
         listed, text = _read_manifest(home), _manifest_text(home)

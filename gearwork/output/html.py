@@ -60,17 +60,6 @@ def table(
 
     Every other cell knows the head of its column, so that a style sheet can stack the cells of
     a row on a narrow screen.
-
-    Parameters
-    ----------
-    head : sequence of str
-        Plain texts, one for each column.
-    rows : iterable of sequence of str
-        Texts or markup, one for each column.
-    class_ : str
-        For the style sheet.
-    style : str
-        Of every cell, where there is no style sheet.
     """
     look = {"style": style} if style else {}
     top = element("tr", *(element("th", text, scope="col", **look) for text in head))

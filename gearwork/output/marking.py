@@ -39,18 +39,9 @@ _PLAIN = str.maketrans(
 class Label:
     """One line of text.
 
-    Attributes
-    ----------
-    at : (float, float)
-        Point on its baseline, mm.
-    height : float
-        Height of its capitals and digits, mm.
-    text : str
-        What it says.
-    anchor : {"start", "middle", "end"}
-        Which point of the baseline `at` is.
-    angle : float
-        Direction of the baseline, degrees.
+    `at`: point on its baseline, mm; `height`: height of its capitals and digits, mm; `text`: what
+    it says; `anchor`: which point of the baseline `at` is; `angle`: direction of the baseline,
+    degrees.
     """
 
     at: Point
@@ -105,11 +96,6 @@ def cut_paths(parts: Iterable[Part]) -> list[tuple[str, Outline]]:
 
     Coordinates are rounded to a nanometre, so that the last bits of another machine's
     arithmetic do not change the file.
-
-    Raises
-    ------
-    GearworkError
-        If the same path stands there twice: it would be cut twice.
     """
     parts = list(parts)
     named = [(part, layer_of(cut), cut.outline) for part in parts for cut in part.cuts]

@@ -49,18 +49,6 @@ def drawing_pdf(drawing: Drawing, paper: str = "A4") -> bytes:
 
     What is larger than a page is spread over several that overlap, with numbered crosses to
     lay on each other, after a page with the tables and a map of the pages.
-
-    Parameters
-    ----------
-    drawing : Drawing
-        What to print.
-    paper : {"A4", "A3"}
-        Paper size; lying or standing as it fits best.
-
-    Raises
-    ------
-    GearworkError
-        If the paper is neither A4 nor A3.
     """
     with matplotlib.rc_context():
         matplotlib.rcdefaults()

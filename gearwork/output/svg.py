@@ -26,24 +26,12 @@ _NOT_CUT = 'fill="none" stroke="gray" stroke-width="0.2"'
 
 
 def part_svg(part: Part) -> str:
-    """Return a drawing of one part at 1:1, cut lines thin, its text in a group of its own.
-
-    Raises
-    ------
-    GearworkError
-        If the part has the same path twice.
-    """
+    """Return a drawing of one part at 1:1, cut lines thin, its text in a group of its own."""
     return lines_svg(part.name, cut_paths([part]), part_marks(part))
 
 
 def sheet_svg(parts: Sequence[Part], width: float, height: float, notes: Sequence[str] = ()) -> str:
-    """Return a drawing of a sheet of `width` x `height` mm with the parts where they lie.
-
-    Raises
-    ------
-    GearworkError
-        If two parts lie exactly on each other.
-    """
+    """Return a drawing of a sheet of `width` x `height` mm with the parts where they lie."""
     return lines_svg("sheet", cut_paths(parts), sheet_marks(parts, width, height, notes))
 
 

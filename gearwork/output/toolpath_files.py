@@ -40,12 +40,8 @@ OUTER = "bit-outer-edge"
 class BitLines:
     """What a file of bit-centre paths holds.
 
-    Attributes
-    ----------
-    lines : tuple of Line
-        Holes to drill, then inner edges, then outer edges.
-    notes : tuple of str
-        Lines of text that tell how to cut by them.
+    `lines`: holes to drill, then inner edges, then outer edges; `notes`: lines of text that tell
+    how to cut by them.
     """
 
     lines: tuple[Line, ...]
@@ -53,24 +49,7 @@ class BitLines:
 
     @classmethod
     def of(cls, parts: Sequence[Part], bit: Cutter, tabs: Tabs | None, beside: str) -> "BitLines":
-        """Return the paths of the bit along every edge of parts where they lie.
-
-        Parameters
-        ----------
-        parts : sequence of Part
-            Of one sheet.
-        bit : Bit
-            Its `cut_diameter` counts.
-        tabs : Tabs, optional
-            Bridges to leave.
-        beside : str
-            Name of the file that holds the edges themselves, for the notes.
-
-        Raises
-        ------
-        GearworkError
-            If the bit cannot follow an edge of a part, which the text names.
-        """
+        """Return the paths of the bit along every edge of parts where they lie."""
         paths = [_paths(part, bit, tabs) for part in parts]
         inner = chain.from_iterable(_lines(INNER, path) for *inside, _ in paths for path in inside)
         outer = chain.from_iterable(_lines(OUTER, outside) for *_, outside in paths)
@@ -142,24 +121,7 @@ SUFFIX = "-bit-path"
 def bit_path_files(
     design: Design, pieces: Iterable[Part], sheets: Sequence[SheetLayout], version: Version
 ) -> dict[str, bytes]:
-    """Return the files of the path of the bit's centre by name.
-
-    Parameters
-    ----------
-    design : Design
-        Its bit and its wishes for tabs count.
-    pieces : iterable of Part
-        Each with a file of its own: those of the test piece.
-    sheets : sequence of SheetLayout
-        Each with one file for all that lies on it.
-    version : {"R2010", "R12"}
-        Of the DXF files.
-
-    Raises
-    ------
-    GearworkError
-        If the bit cannot follow an edge, or tabs do not fit.
-    """
+    """Return the files of the path of the bit's centre by name."""
     bit, tabs = design.brief.bit, design.brief.cutting.bridges
     files: dict[str, bytes] = {}
     for piece in pieces:

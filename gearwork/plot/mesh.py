@@ -47,12 +47,7 @@ SAMPLING = 4e-4
 class _Contact:
     """The line of action of a pair, and where its gears stand.
 
-    Attributes
-    ----------
-    pair : GearPair
-        The gears.
-    turn : float
-        Of the pinion, radians; at 0 its tooth 0 points at the wheel.
+    `pair`: the gears; `turn`: of the pinion, radians; at 0 its tooth 0 points at the wheel.
     """
 
     pair: GearPair
@@ -141,10 +136,7 @@ def plot_mesh(cut: CutPair, ax: Axes | None = None, zoom: bool = True, turn: flo
 class MovingPicture:
     """A picture that moves, as a notebook or a page shows it.
 
-    Attributes
-    ----------
-    gif : bytes
-        The file; it runs round and round.
+    `gif`: the file; it runs round and round.
     """
 
     gif: bytes
@@ -214,12 +206,8 @@ def animate_mesh(cut: CutPair, zoom: bool = True, frames: int = 24) -> MovingPic
 class _Scene:
     """What is drawn of a pair; gears and points of contact can be moved.
 
-    Attributes
-    ----------
-    shapes : tuple of ndarray
-        Toothed edges of pinion and wheel about their own centres.
-    gears, touching
-        What moves: face and edge of pinion and wheel, and the points of contact.
+    `shapes`: toothed edges of pinion and wheel about their own centres; `gears`, `touching`: what
+    moves: face and edge of pinion and wheel, and the points of contact.
     """
 
     ax: Axes
@@ -381,12 +369,7 @@ def _frame(ax: Axes, cut: CutPair, zoom: bool) -> None:
 class PairView:
     """A pair as it looks and as it is judged; shows both as the result of a notebook's cell.
 
-    Attributes
-    ----------
-    picture : Axes
-        From `plot_mesh`.
-    report : CheckReport
-        From `check_pair`.
+    `picture`: from `plot_mesh`; `report`: from `check_pair`.
     """
 
     picture: Axes

@@ -50,15 +50,7 @@ RESOLUTION = 110.0
 
 
 def png_of(ax: Axes, resolution: float = RESOLUTION) -> bytes:
-    """Return the whole figure that the axes belong to as a PNG; drawn anew, it has the same bytes.
-
-    Parameters
-    ----------
-    ax : Axes
-        Any axes of the figure.
-    resolution : float
-        Dots an inch.
-    """
+    """Return the whole figure that the axes belong to as a PNG, always with the same bytes."""
     figure = ax.get_figure(root=True)
     if figure is None:
         raise GearworkError("these axes belong to no figure any more: draw the picture again")
@@ -98,14 +90,7 @@ class Panels(tuple[Axes, ...]):
 def plain_axes(ax: Axes | None, size: tuple[float, float], *, equal: bool = False) -> Axes:
     """Return the axes given, or those of a new figure of `size` inches, in our look.
 
-    Parameters
-    ----------
-    ax : Axes, optional
-        Where to draw.
-    size : (float, float)
-        Of the new figure, inches.
-    equal : bool
-        Whether a millimetre is as long in y as in x.
+    `size`: of the new figure, inches.
     """
     if ax is None:
         figure = Figure(figsize=size, dpi=RESOLUTION, layout="constrained")
@@ -122,14 +107,8 @@ def fitting(
 ) -> tuple[float, float]:
     """Return the size of a figure, inches, for a picture of `wide` x `high` mm.
 
-    Parameters
-    ----------
-    wide, high : float
-        Of the picture, mm.
-    beside, below : float
-        Room for the list, numbers and title, inches.
-    room : (float, float)
-        Largest width and height of the picture itself, inches.
+    `wide`, `high`: of the picture, mm; `beside`, `below`: room for the list, numbers and title,
+    inches; `room`: largest width and height of the picture itself, inches.
     """
     scale = min(room[0] / wide, room[1] / high)
     return scale * wide + beside, scale * high + below
@@ -142,13 +121,7 @@ def panel_axes(
     *,
     polar: bool = False,
 ) -> Panels:
-    """Return the axes given, or those of a new figure with rows and columns of them.
-
-    Raises
-    ------
-    GearworkError
-        If they are not as many as needed, or not polar where they must be.
-    """
+    """Return the axes given, or those of a new figure with rows and columns of them."""
     count = shape[0] * shape[1]
     if axes is None:
         figure = Figure(figsize=size, dpi=RESOLUTION, layout="constrained")
@@ -164,13 +137,7 @@ def panel_axes(
 
 
 def check_polar(ax: Axes) -> None:
-    """Refuse axes that cannot show directions.
-
-    Raises
-    ------
-    GearworkError
-        If they are not polar.
-    """
+    """Refuse axes that cannot show directions."""
     if not isinstance(ax, PolarAxes):
         raise GearworkError(
             'axes are not polar: a rose needs those of figure.add_subplot(projection="polar")'

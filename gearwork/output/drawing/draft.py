@@ -57,16 +57,8 @@ class Line:
 class Length:
     """The distance between two points, measured along the line through them.
 
-    Attributes
-    ----------
-    start, end : (float, float)
-        The points, mm.
-    through : (float, float)
-        A point on the dimension line.
-    upper, lower : float, optional
-        Limit deviations, mm, with their signs.
-    name : str
-        What stands before the number.
+    `start`, `end`: the points, mm; `through`: A point on the dimension line; `upper`, `lower`:
+    limit deviations, mm, with their signs; `name`: what stands before the number.
     """
 
     start: Point
@@ -108,20 +100,10 @@ class Length:
 class Diameter:
     """The diameter of a circle, written at the end of a leader.
 
-    Attributes
-    ----------
-    centre : (float, float)
-        Centre of the circle, mm.
-    diameter : float
-        Its diameter, mm.
-    angle : float
-        Direction of the leader from the centre, degrees.
-    reach : float
-        Length of the leader from the circle outwards, mm.
-    name : str
-        What stands before the number.
-    auxiliary : bool
-        For information, nothing to measure or make by: stands in brackets.
+    `centre`: centre of the circle, mm; `diameter`: its diameter, mm; `angle`: direction of the
+    leader from the centre, degrees; `reach`: length of the leader from the circle outwards, mm;
+    `name`: what stands before the number; `auxiliary`: for information, nothing to measure or make
+    by: stands in brackets.
     """
 
     centre: Point
@@ -192,16 +174,9 @@ class Table:
 class Drawing:
     """A drawing at 1:1 in millimetres, and the tables that go with it.
 
-    Attributes
-    ----------
-    title : str
-        Name of the drawing.
-    shapes, lines, lengths, diameters : tuple
-        What is drawn where.
-    marks : Marks
-        Further texts and strokes, e.g. the grain arrow.
-    tables : tuple of Table
-        Placed beside the drawing by whatever prints it.
+    `title`: name of the drawing; `shapes`, `lines`, `lengths`, `diameters`: what is drawn where;
+    `marks`: further texts and strokes, e.g. the grain arrow; `tables`: placed beside the drawing by
+    whatever prints it.
     """
 
     title: str

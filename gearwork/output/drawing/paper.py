@@ -34,14 +34,9 @@ class Sheet:
 class Tiling:
     """How a drawing is spread over sheets: equal windows on it that overlap.
 
-    Attributes
-    ----------
-    sheet : Sheet
-        The paper, turned the way that needs fewer pages.
-    columns, rows : int
-        Number of windows beside and above each other.
-    left, top : float
-        Upper left corner of the first window on the drawing, mm.
+    `sheet`: the paper, turned the way that needs fewer pages; `columns`, `rows`: number of windows
+    beside and above each other; `left`, `top`: upper left corner of the first window on the
+    drawing, mm.
     """
 
     sheet: Sheet
@@ -79,13 +74,7 @@ class Tiling:
 
 
 def sheets(paper: str) -> list[Sheet]:
-    """Return the paper lying and standing.
-
-    Raises
-    ------
-    GearworkError
-        If the paper is neither A4 nor A3.
-    """
+    """Return the paper lying and standing."""
     if paper not in _PAPERS:
         raise GearworkError(f"paper is {paper!r}: it must be one of {', '.join(_PAPERS)}")
     short, long = _PAPERS[paper]
@@ -102,17 +91,9 @@ def tiling(bounds: tuple[float, float, float, float], paper: str) -> Tiling:
 def flow(sizes: Sequence[tuple[float, float]], width: float, height: float) -> list[list[Placed]]:
     """Place blocks in columns, downwards and then to the right, on as many pages as it takes.
 
-    Parameters
-    ----------
-    sizes : sequence of (float, float)
-        Width and height of each block, mm; one larger than the page is placed all the same.
-    width, height : float
-        Room on a page, mm.
-
-    Returns
-    -------
-    list of list of (int, float, float)
-        For each page: number of the block, its distance from the left and from the top, mm.
+    `sizes`: width and height of each block, mm; one larger than the page is placed all the same;
+    `width`, `height`: room on a page, mm; returns for each page: number of the block, its distance
+    from the left and from the top, mm.
     """
     pages: list[list[Placed]] = [[]]
     x = depth = column = 0.0
@@ -132,11 +113,8 @@ def beside_or_below(
 ) -> tuple[Point, list[Placed]] | None:
     """Place a drawing of a given size and blocks to its right, or below it, on one sheet.
 
-    Returns
-    -------
-    (float, float), list of (int, float, float)
-        Upper left corner of the drawing and of each block, as `flow` counts; None if they do
-        not fit.
+    returns upper left corner of the drawing and of each block, as `flow` counts; None if they do
+    not fit.
     """
     (wide, high), (room_wide, room_high) = size, sheet.room
     beside = (wide + GAP, 0.0, room_wide - wide - GAP, room_high)

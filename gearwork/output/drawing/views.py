@@ -35,15 +35,7 @@ D = TypeVar("D", Length, Diameter)
 
 
 class Ground:
-    """The sheet as a grid of cells, each knowing how much is drawn and written in it.
-
-    Parameters
-    ----------
-    shapes : iterable of Shape
-        What is drawn before any dimension.
-    lines : iterable of Line
-        The same.
-    """
+    """The sheet as a grid of cells, each knowing how much is drawn and written in it."""
 
     def __init__(self, shapes: Iterable[Shape], lines: Iterable[Line]) -> None:
         closed = [shape.outline.points(0.05) for shape in shapes]
@@ -120,13 +112,7 @@ def _filled(label: Label) -> Floats:
 def leaders(circle: Diameter, outside: float) -> list[Diameter]:
     """Return ways to dimension a circle, the best first: near it, and outside all others.
 
-    Parameters
-    ----------
-    circle : Diameter
-        Its angle is the side where there is room; leaders start halfway between that and the
-        side across, where a text adds least to the width, and none runs along a centre line.
-    outside : float
-        Diameter of the largest circle about the same centre, mm.
+    `outside`: diameter of the largest circle about the same centre, mm.
     """
     gap = (outside - circle.diameter) / 2
     reaches = sorted({reach + extra for extra in (0.0, gap) for reach in (8.0, 14.0, 22.0)})
@@ -163,13 +149,7 @@ class GearCircles:
 
 @dataclass(frozen=True)
 class Axis:
-    """One axis of a train: its name, where it is, its bore or bearing seat, mm, and its gears.
-
-    Raises
-    ------
-    GearworkError
-        If a value cannot be.
-    """
+    """One axis of a train: its name, where it is, its bore or bearing seat, mm, and its gears."""
 
     name: str
     at: Point
@@ -204,13 +184,7 @@ class Distance:
 
 @dataclass(frozen=True)
 class GearMeasures:
-    """What is measured on one gear, mm; tooth 0 of the part is centred on +x.
-
-    Raises
-    ------
-    GearworkError
-        If a value cannot be.
-    """
+    """What is measured on one gear, mm; tooth 0 of the part is centred on +x."""
 
     teeth: int
     tip_diameter: float
@@ -257,24 +231,7 @@ def spacing_drawing(
 ) -> Drawing:
     """Return the drawing to drill by: bores where they belong, centre distances, circles.
 
-    Parameters
-    ----------
-    title : str
-        Name of the drawing.
-    axes : sequence of Axis
-        Two for a pair, any number for a train.
-    distances : sequence of Distance
-        Which centre distances to write, each pair of axes once.
-    tables : sequence of Table
-        Gear data; a table of the axes is put before them.
-    grain : float
-        Direction of the face grain of the plate, degrees from +x.
-
-    Raises
-    ------
-    GearworkError
-        If there is no axis, a name stands twice or is unknown, or two axes of a distance
-        coincide.
+    `grain`: direction of the face grain of the plate, degrees from +x.
     """
     named = {axis.name: axis for axis in axes}
     if not named or len(named) != len(axes):
@@ -304,15 +261,6 @@ def gear_drawing(part: Part, measures: GearMeasures, tables: Sequence[Table] = (
 
     The root form and the flanks are the part's own outline; span (ISO 701 symbol W) and
     dimension over pins (M) are drawn where the jaws of the caliper touch.
-
-    Parameters
-    ----------
-    part : Part
-        Centre at (0, 0), tooth 0 centred on +x.
-    measures : GearMeasures
-        What to dimension.
-    tables : sequence of Table
-        Gear data.
     """
     rings: list[tuple[str, float, Style]] = [
         ("tip", measures.tip_diameter, "thin"),

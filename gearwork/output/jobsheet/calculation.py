@@ -25,15 +25,7 @@ def to_change(design: Design) -> list[tuple[str, Html]]:
 
 
 def check_tables(design: Design, sources: Mapping[str, int]) -> Html:
-    """Return a table of the checks of each subject.
-
-    Parameters
-    ----------
-    design : Design
-        Solved.
-    sources : mapping of str to int
-        Number of each source in the list at the end of the sheet.
-    """
+    """Return a table of the checks of each subject."""
     traced = _traced(design)
     numbers = {basis: number for number, basis in enumerate(traced, 1)}
     intro = (

@@ -129,16 +129,9 @@ _NUMBERS = ("no", "One", "Two", "Three", "Four")
 class TorqueSetting:
     """Between which torques the drive must slip or be held back.
 
-    Attributes
-    ----------
-    least : float
-        What starting the load takes at the drive, N·m.
-    greatest : float
-        What the weakest part bears, seen at the drive, N·m.
-    weakest : str
-        That part.
-    counted : float
-        What the design counts on: the drive's greatest torque, N·m.
+    `least`: what starting the load takes at the drive, N·m; `greatest`: what the weakest part
+    bears, seen at the drive, N·m; `weakest`: that part; `counted`: what the design counts on: the
+    drive's greatest torque, N·m.
     """
 
     least: float

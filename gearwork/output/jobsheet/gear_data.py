@@ -19,15 +19,7 @@ class Quantity:
 
 
 def gear_data(gear: Gear, digits: int = 3) -> tuple[Quantity, ...]:
-    """Return the figures that define a gear and those to measure on it.
-
-    Parameters
-    ----------
-    gear : Gear
-        As it will be cut.
-    digits : int
-        Decimals of lengths.
-    """
+    """Return the figures that define a gear and those to measure on it."""
     spanned = int(gear.default_teeth_spanned)
     lengths = (
         ("reference diameter", "d", gear.reference_diameter),

@@ -31,18 +31,9 @@ LARGEST_SHARE = 0.1
 class InspectionRow:
     """One line of the inspection sheet.
 
-    Attributes
-    ----------
-    part : str
-        "pinion" or "wheel".
-    quantity : str
-        What is measured, e.g. "span over 5 teeth".
-    nominal, lower, upper : float
-        Value as designed and its limits, in `unit`.
-    unit : str
-        Unit of the three.
-    how : str
-        How to measure it.
+    `part`: "pinion" or "wheel"; `quantity`: what is measured, e.g. "span over 5 teeth"; `nominal`,
+    `lower`, `upper`: value as designed and its limits, in `unit`; `unit`: unit of the three; `how`:
+    how to measure it.
     """
 
     part: str
@@ -63,42 +54,12 @@ def inspection_rows(
 ) -> tuple[InspectionRow, ...]:
     """Return what to measure on both gears of a pair, and what to feel for between them.
 
-    Parameters
-    ----------
-    pair : GearPair
-        Its gears are those to be cut.
-    bit : Bit
-        Its `cut_diameter` counts: it decides how far down the flank reaches.
-    tolerance : float
-        How far any cut edge may lie from its line, to either side, mm.
-    centre_tolerance : float
-        How far the centre distance may be off, to either side, mm.
-    bores : sequence of float or None
-        Bore of pinion and wheel as it is to be cut, mm; None: no row.
+    `tolerance`: how far any cut edge may lie from its line, to either side, mm; `centre_tolerance`:
+    how far the centre distance may be off, to either side, mm; `bores`: bore of pinion and wheel as
+    it is to be cut, mm; None: no row.
 
-    Returns
-    -------
-    tuple of InspectionRow
-        Those of the pinion, then those of the wheel. A row is missing where no jaw or pin
-        finds enough flank.
-
-    Raises
-    ------
-    GearworkError
-        If a tolerance cannot be, the bit does not fit, or there are not two bores.
-
-    Notes
-    -----
     An edge that lies e outside its line makes spans and tip diameters 2 e larger and bores 2 e
     smaller, exactly; over pins is reckoned anew with the thicker tooth.
-
-    Examples
-    --------
-    >>> from gearwork import Bit, Gear, GearPair
-    >>> pair = GearPair(Gear(module=5, teeth=20, thinning=0.1), Gear(module=5, teeth=38))
-    >>> row = inspection_rows(pair, Bit(3.0), 0.05, 0.1)[0]
-    >>> row.quantity, round(row.nominal, 2), round(row.lower, 2), round(row.upper, 2)
-    ('span over 3 teeth', 38.21, 38.11, 38.31)
     """
     module = pair.pinion.module
     tolerance = number(
@@ -125,15 +86,7 @@ def inspection_rows(
 
 
 def spoke_row(windows: Windows, tolerance: float) -> InspectionRow:
-    """Return how to measure the spokes between the windows of a wheel.
-
-    Parameters
-    ----------
-    windows : Windows
-        The windows.
-    tolerance : float
-        As for `inspection_rows`: an edge outside its line makes a spoke wider.
-    """
+    """Return how to measure the spokes between the windows of a wheel."""
     width, play = windows.spoke_width, 2 * tolerance
     how = "caliper across the middle of every spoke"
     return InspectionRow("wheel", "spoke width", width, width - play, width + play, "mm", how)
@@ -142,17 +95,7 @@ def spoke_row(windows: Windows, tolerance: float) -> InspectionRow:
 def teeth_to_span(cut: CutTooth[float], *, even: bool = False) -> int | None:
     """Return over how many teeth to measure so that the jaws touch well within the flanks.
 
-    Parameters
-    ----------
-    cut : CutTooth
-        The tooth as the bit leaves it.
-    even : bool
-        Only even numbers.
-
-    Returns
-    -------
-    int or None
-        The number nearest to the usual one, or None where no number will do.
+    returns the number nearest to the usual one, or None where no number will do.
     """
     gear = cut.gear
     count = np.arange(2 if even else 1, gear.teeth // 2 + 1, 2 if even else 1)

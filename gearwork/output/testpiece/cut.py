@@ -47,22 +47,9 @@ be tried in it."""
 class Segment:
     """Some teeth of a gear on a bar; the gear's centre is the origin, its teeth point to +y.
 
-    Attributes
-    ----------
-    gear : Gear
-        Whose teeth they are.
-    part : Part
-        To be cut.
-    teeth_spanned : int
-        k; all its teeth.
-    span : float
-        W_k over them as designed, mm.
-    pin_diameter : float
-        Of the pin to lay in the middle space, mm.
-    bar : float
-        Width of the bar, mm.
-    flat : float
-        y of the flat edge opposite the teeth, mm.
+    `gear`: whose teeth they are; `part`: to be cut; `teeth_spanned`: k; all its teeth; `span`: W_k
+    over them as designed, mm; `pin_diameter`: of the pin to lay in the middle space, mm; `bar`:
+    width of the bar, mm; `flat`: y of the flat edge opposite the teeth, mm.
     """
 
     gear: Gear
@@ -76,21 +63,10 @@ class Segment:
     def pin_height(self, outside: float, pin_diameter: float) -> tuple[float, float]:
         """Return the dimension from the flat edge over the pin, mm, and its rate of change.
 
-        Parameters
-        ----------
-        outside : float
-            How far every edge lies outside its line, mm.
-        pin_diameter : float
-            D_M, mm.
-
-        Returns
-        -------
-        height : float
-            −flat + outside + d_M/2 + D_M/2 with d_M the circle of the pin's centre; not a
-            number where the pin touches no flank.
-        rate : float
-            Of the height with `outside`, 1 + 1/sin α_M (from inv α_M = ψ_b + D_M/d_b − π/z);
-            half of it with the pin's diameter.
+        `outside`: how far every edge lies outside its line, mm; `pin_diameter`: D_M, mm; returns
+        −flat + outside + d_M/2 + D_M/2 with d_M the circle of the pin's centre; not a number where
+        the pin touches no flank; returns of the height with `outside`, 1 + 1/sin α_M (from inv α_M
+        = ψ_b + D_M/d_b − π/z); half of it with the pin's diameter.
         """
         circle = pin_circle(self.gear.offset(outside), pin_diameter)
         height = (circle + pin_diameter) / 2 + outside - self.flat
@@ -100,12 +76,8 @@ class Segment:
 class Size(NamedTuple):
     """What one reading should be.
 
-    Attributes
-    ----------
-    size : float
-        mm.
-    rates : (float, float, float)
-        How fast it changes with the bit's diameter and the offsets of outside and inside edges.
+    `size`: mm; `rates`: how fast it changes with the bit's diameter and the offsets of outside and
+    inside edges.
     """
 
     size: float
@@ -116,16 +88,9 @@ class Size(NamedTuple):
 class Coupon:
     """The test piece of a pair.
 
-    Attributes
-    ----------
-    pair : GearPair
-        Whose teeth are tried.
-    told_diameter : float
-        What the path of the bit's centre is made for, mm.
-    slot_width, hole_diameter : float
-        As drawn, mm.
-    pinion, wheel : Segment
-        The two pieces; the slot is in the pinion's, the hole in the wheel's.
+    `pair`: whose teeth are tried; `told_diameter`: what the path of the bit's centre is made for,
+    mm; `slot_width`, `hole_diameter`: as drawn, mm; `pinion`, `wheel`: the two pieces; the slot is
+    in the pinion's, the hole in the wheel's.
     """
 
     pair: GearPair
@@ -149,15 +114,10 @@ class Coupon:
     ) -> dict[str, Size]:
         """Return what calipers find on the test piece, by name of the reading.
 
-        Parameters
-        ----------
-        bit_diameter : float, optional
-            What the bit really cuts, mm; default: what the path is made for.
-        outside, inside : float
-            Wood left standing beyond the line on outside and inside edges, mm; negative where
-            too much was taken.
-        pins : (float or None, float or None)
-            Diameter of the pins in the pinion's and the wheel's piece, mm; None: as chosen.
+        `bit_diameter`: what the bit really cuts, mm; default: what the path is made for; `outside`,
+        `inside`: wood left standing beyond the line on outside and inside edges, mm; negative where
+        too much was taken; `pins`: diameter of the pins in the pinion's and the wheel's piece, mm;
+        None: as chosen.
         """
         bit = self.told_diameter if bit_diameter is None else bit_diameter
         found = {

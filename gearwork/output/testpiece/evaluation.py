@@ -31,14 +31,8 @@ Model = Callable[[Floats], tuple[Floats, Floats]]
 class Estimate:
     """A value that was measured, and how surely, mm.
 
-    Attributes
-    ----------
-    value : float
-        Best value.
-    uncertainty : float
-        Standard uncertainty (JCGM 100, 5.1.2).
-    freedom : float
-        Effective degrees of freedom (JCGM 100, G.4.1).
+    `value`: best value; `uncertainty`: standard uncertainty (JCGM 100, 5.1.2); `freedom`: effective
+    degrees of freedom (JCGM 100, G.4.1).
     """
 
     value: float
@@ -80,14 +74,8 @@ def student_quantile(probability: float, freedom: float) -> float:
 class Suspect:
     """Readings that lie off the rest together.
 
-    Attributes
-    ----------
-    rows : ndarray of bool, shape (n,)
-        Which readings.
-    shift : float
-        How far they lie off, mm.
-    excess : float
-        That over the largest shift that chance and caliper explain.
+    `rows`: which readings; `shift`: how far they lie off, mm; `excess`: that over the largest shift
+    that chance and caliper explain.
     """
 
     rows: Bools
@@ -99,18 +87,10 @@ class Suspect:
 class Fit:
     """A model fitted to n readings by least squares.
 
-    Attributes
-    ----------
-    values, residuals : ndarray, shape (n,)
-        Readings, and readings minus fitted sizes, mm.
-    slopes : ndarray, shape (n, p)
-        How fast each reading changes with each unknown.
-    solution : ndarray, shape (p,)
-        The unknowns; those that no reading tells stay where they started.
-    shifts : ndarray, shape (n, m)
-        How far each of m independent errors of 1 mm of the caliper moves each reading, mm.
-    caliper : float
-        Standard uncertainty of such an error, mm.
+    `values`, `residuals`: readings, and readings minus fitted sizes, mm; `slopes`: how fast each
+    reading changes with each unknown; `solution`: the unknowns; those that no reading tells stay
+    where they started; `shifts`: how far each of m independent errors of 1 mm of the caliper moves
+    each reading, mm; `caliper`: standard uncertainty of such an error, mm.
     """
 
     values: Floats
@@ -156,11 +136,6 @@ class Fit:
         Each is tested for a shift as one more unknown of the fit, against Student's t with one
         degree of freedom less and the caliper's own error; the limit is drawn in so that it
         holds for all tests together (Bonferroni). The rest is then tested without it.
-
-        Parameters
-        ----------
-        groups : ndarray of bool, shape (g, n)
-            Which readings are of the same thing.
         """
         left = np.ones(len(self.values), dtype=bool)
         sets = np.vstack([np.eye(len(left), dtype=bool), groups])
@@ -202,18 +177,7 @@ def fit_model(
 ) -> Fit:
     """Return the least-squares fit of a nearly linear model (Gauss and Newton).
 
-    Parameters
-    ----------
-    values : ndarray, shape (n,)
-        Readings, mm.
-    model : callable
-        Takes the unknowns, shape (p,), to the sizes, shape (n,), and their slopes, (n, p).
-    start : ndarray, shape (p,)
-        Where to begin.
-    caliper : float
-        Standard uncertainty of the caliper's own errors, mm.
-    shifts : callable
-        Takes the slopes to the `shifts` of `Fit`.
+    `values`: readings, mm; `caliper`: standard uncertainty of the caliper's own errors, mm.
     """
     unknowns = start
     for _ in range(8):
@@ -249,28 +213,16 @@ class MeasuredSize(NamedTuple):
 class CouponResult:
     """What the test piece says. An estimate is None where nothing that tells it was measured.
 
-    Attributes
-    ----------
-    told_diameter : float
-        What the path of the bit's centre was made for, mm.
-    bit_diameter : Estimate or None
-        What the bit really cuts: `measured_diameter` of the design file's bit.
-    outside, inside : Estimate or None
-        Wood left standing beyond the line on outside edges (teeth) and inside edges (bores,
-        seats); negative where too much was taken. This is the offset to correct.
-    unexplained : Estimate or None
-        Share of `outside` that the bit's diameter does not explain: the bit bends away, the
-        machine has play, or the path was made for another bit.
-    thickness_error : Estimate or None
-        How much thicker each tooth is than designed, arc on the reference circle.
-    backlash : Estimate or None
-        j_wt of the pair if it is cut without correction.
-    backlash_change : Estimate or None
-        That minus the backlash as designed.
-    sizes : tuple of MeasuredSize
-        Readings against what the estimates make of them.
-    findings : tuple of str
-        What to see to, one sentence each: readings that disagree, faults of the cut.
+    `told_diameter`: what the path of the bit's centre was made for, mm; `bit_diameter`: what the
+    bit really cuts: `measured_diameter` of the design file's bit; `outside`, `inside`: wood left
+    standing beyond the line on outside edges (teeth) and inside edges (bores, seats); negative
+    where too much was taken. This is the offset to correct; `unexplained`: share of `outside` that
+    the bit's diameter does not explain: the bit bends away, the machine has play, or the path was
+    made for another bit; `thickness_error`: how much thicker each tooth is than designed, arc on
+    the reference circle; `backlash`: j_wt of the pair if it is cut without correction;
+    `backlash_change`: that minus the backlash as designed; `sizes`: readings against what the
+    estimates make of them; `findings`: what to see to, one sentence each: readings that disagree,
+    faults of the cut.
     """
 
     told_diameter: float

@@ -33,12 +33,8 @@ def design_trial(design: Design, told_diameter: float | None = None) -> Trial | 
     It carries the teeth of the finest pair, on which the same error weighs most, and a hole of
     the size of the bearing seats.
 
-    Parameters
-    ----------
-    design : Design
-        Solved.
-    told_diameter : float, optional
-        Bit diameter to make the path for, mm; default: what the bit cuts as far as is known.
+    `told_diameter`: bit diameter to make the path for, mm; default: what the bit cuts as far as is
+    known.
     """
     brief = design.brief
     bit = brief.bit if told_diameter is None else Bit(told_diameter)
@@ -55,13 +51,7 @@ def design_trial(design: Design, told_diameter: float | None = None) -> Trial | 
 
 
 def trial_result(design: Design) -> CouponResult | None:
-    """Return what the readings in the design file say, None where there are none.
-
-    Raises
-    ------
-    GearworkError
-        If a reading cannot be one of this test piece, or the design has none.
-    """
+    """Return what the readings in the design file say, None where there are none."""
     readings = design.brief.test_piece
     if readings is None:
         return None
