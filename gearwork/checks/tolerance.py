@@ -15,11 +15,10 @@ from typing import Any, Literal, NamedTuple, get_args
 import numpy as np
 
 from gearwork.checks.check import Check, CheckReport, Subject
-from gearwork.checks.tooth.mesh import LEAST_CONTACT_RATIO
+from gearwork.checks.tooth.mesh import LEAST_CONTACT_RATIO, CutPair, need_cut_pair
 from gearwork.errors import GearworkError, number, whole_number
-from gearwork.geometry.gear import Gear, GearShape
-from gearwork.geometry.pair import GearPair, PairShape
-from gearwork.geometry.tooth import Cutter, cut_tooth
+from gearwork.geometry.gear import GearShape
+from gearwork.geometry.pair import PairShape
 from gearwork.numbers import Floats
 from gearwork.stock.timber import swelling
 
@@ -181,10 +180,9 @@ def draw(scatter: Scatter, samples: int = SAMPLES, seed: int = 0) -> Drawn:
 
 
 def sample_pair(
-    pair: GearPair,
+    cut: CutPair,
     scatter: Scatter | None = None,
     *,
-    bit: Cutter | None = None,
     samples: int = SAMPLES,
     seed: int = 0,
 ) -> Spread:
@@ -192,12 +190,10 @@ def sample_pair(
 
     Parameters
     ----------
-    pair : GearPair
-        As designed.
+    cut : CutPair
+        The gears and the bit; roots count as it leaves them.
     scatter : Scatter, optional
         Default: the assumptions of `Scatter`.
-    bit : Bit, optional
-        With it roots count as the bit leaves them, else as designed.
     samples, seed : int
         How many, and where the random numbers start.
 
@@ -215,15 +211,15 @@ def sample_pair(
     --------
     Without any scatter every sample is the pair as designed.
 
-    >>> from gearwork import Gear, GearPair
+    >>> from gearwork import Bit, CutPair, Gear, GearPair
     >>> pair = GearPair(Gear(5, 14, 0.25, thinning=0.2), Gear(5, 38, thinning=0.2))
     >>> exact = Scatter(0, 0, 0, 0, moisture=0, moisture_difference=0)
-    >>> spread = sample_pair(pair, exact, samples=100)
+    >>> spread = sample_pair(CutPair(pair, Bit(3.0)), exact, samples=100)
     >>> bool(abs(spread.backlash - pair.backlash).max() < 1e-9)
     True
     """
     given = Scatter() if scatter is None else scatter
-    return spread_at(Setting.of(pair, bit), draw(given, samples, seed), given.deflection)
+    return spread_at(Setting.of(cut), draw(given, samples, seed), given.deflection)
 
 
 class Setting(NamedTuple):
@@ -234,12 +230,17 @@ class Setting(NamedTuple):
     distance: float
 
     @classmethod
-    def of(cls, pair: GearPair, bit: Cutter | None) -> "Setting":
-        """Return a pair as designed, with its roots as the bit, if given, leaves them."""
-        pinion, wheel, distance = pair.pinion, pair.wheel, pair.centre_distance
-        return cls(
-            _as_cut(pinion, wheel, distance, bit), _as_cut(wheel, pinion, distance, bit), distance
+    def of(cls, cut: CutPair) -> "Setting":
+        """Return a pair with its roots as the bit leaves them."""
+        pinion, wheel = (
+            replace(
+                gear.shape,
+                clearance=gear.clearance
+                - (tooth.root_diameter - gear.root_diameter) / 2 / gear.module,
+            )
+            for _, gear, _, tooth in cut.sides()
         )
+        return cls(pinion, wheel, cut.pair.centre_distance)
 
     @property
     def working_angle(self) -> float:
@@ -262,14 +263,6 @@ class Setting(NamedTuple):
             replace(gear, thinning=gear.thinning + thinning) for gear in (self.pinion, self.wheel)
         )
         return Setting(pinion, wheel, self.distance)
-
-
-def _as_cut(gear: Gear, mate: Gear, distance: float, bit: Cutter | None) -> GearShape[Any]:
-    if bit is None:
-        return gear.shape
-    root = cut_tooth(gear, bit.cut_diameter, mate, distance).root_diameter
-    raised = (root - gear.root_diameter) / 2 / gear.module
-    return replace(gear.shape, clearance=gear.clearance - raised)
 
 
 def spread_at(setting: Setting, drawn: Drawn, deflection: float) -> Spread:
@@ -337,12 +330,11 @@ class SafeSetting:
 
 
 def safe_distance(
-    pair: GearPair,
+    cut: CutPair,
     scatter: Scatter | None = None,
     *,
     accepted: float = ACCEPTED,
     contact_ratio: float = LEAST_CONTACT_RATIO,
-    bit: Cutter | None = None,
     samples: int = SAMPLES,
     seed: int = 0,
 ) -> SafeSetting:
@@ -354,15 +346,15 @@ def safe_distance(
 
     Parameters
     ----------
-    pair : GearPair
-        As designed.
+    cut : CutPair
+        The gears and the bit; roots count as it leaves them.
     scatter : Scatter, optional
         Default: the assumptions of `Scatter`.
     accepted : float
         Chance of binding, and chance of too little overlap, to put up with.
     contact_ratio : float
         Overlap to keep.
-    bit, samples, seed
+    samples, seed
         As for `sample_pair`.
 
     Raises
@@ -378,17 +370,17 @@ def safe_distance(
         number("accepted chance", accepted, at_least=10 / len(drawn.shafts), at_most=0.5),
         number("contact ratio to keep", contact_ratio, at_least=0.5, at_most=3.0),
     )
-    setting, thinning = search.apart(Setting.of(pair, bit)), 0.0
+    setting, thinning = search.apart(Setting.of(cut)), 0.0
     if not search.keeps_overlap(search.spread(setting)):
         setting = search.together(setting)
         thinning = search.thinning(setting)
     spread = search.spread(setting.thinned(thinning))
     if spread.chance_of_binding > accepted or not search.keeps_overlap(spread):
-        own = sample_pair(pair, scatter, bit=bit, samples=samples, seed=seed)
+        own = sample_pair(cut, scatter, samples=samples, seed=seed)
         raise GearworkError(
             f"contact ratio to keep is {contact_ratio:g} with a chance of {accepted:g} that less"
-            f" is left or that the mesh binds: no distance and thinning of {pair!r} does both. At"
-            f" its own distance it keeps {search.allowed(own.contact_ratio):.3f} that surely;"
+            f" is left or that the mesh binds: no distance and thinning of {cut.pair!r} does both."
+            f" At its own distance it keeps {search.allowed(own.contact_ratio):.3f} that surely;"
             " ask for less, work more exactly, or take more addendum or a larger module"
         )
     return SafeSetting(setting.distance, thinning, spread)
@@ -471,12 +463,11 @@ def _settled(start: float, missing: Callable[[float], float], sign: int) -> floa
 
 
 def check_tolerance(
-    pair: GearPair,
+    cut: CutPair,
     scatter: Scatter | None = None,
     *,
     accepted: float = ACCEPTED,
     contact_ratio: float = LEAST_CONTACT_RATIO,
-    bit: Cutter | None = None,
     samples: int = SAMPLES,
     seed: int = 0,
 ) -> CheckReport:
@@ -486,15 +477,15 @@ def check_tolerance(
 
     Parameters
     ----------
-    pair : GearPair
-        As designed.
+    cut : CutPair
+        The gears and the bit; roots count as it leaves them.
     scatter : Scatter, optional
         Default: the assumptions of `Scatter`.
     accepted : float
         Chance of binding, and chance of too little overlap, to put up with.
     contact_ratio : float
         Overlap to keep.
-    bit, samples, seed
+    samples, seed
         As for `sample_pair`.
 
     Returns
@@ -511,14 +502,15 @@ def check_tolerance(
     --------
     Teeth without play bind in about every workshop; 0.2 mm off each tooth cures that.
 
-    >>> from gearwork import Gear, GearPair
+    >>> from gearwork import Bit, CutPair, Gear, GearPair
     >>> for thinning in (0.0, 0.2):
-    ...     gears = (Gear(5, z, 0.2, thinning=thinning) for z in (14, 38))
-    ...     print(check_tolerance(GearPair(*gears), samples=1000).ok)
+    ...     pair = GearPair(*(Gear(5, z, 0.2, thinning=thinning) for z in (14, 38)))
+    ...     print(check_tolerance(CutPair(pair, Bit(3.0)), samples=1000).ok)
     False
     True
     """
-    spread = sample_pair(pair, scatter, bit=bit, samples=samples, seed=seed)
+    need_cut_pair("check_tolerance", cut)
+    spread = sample_pair(cut, scatter, samples=samples, seed=seed)
     binding = spread.chance_of_binding
     low = spread.chance_of_overlap_below(contact_ratio)
     remedy = ""
@@ -526,11 +518,10 @@ def check_tolerance(
         try:
             remedy = _advice(
                 safe_distance(
-                    pair,
+                    cut,
                     scatter,
                     accepted=accepted,
                     contact_ratio=contact_ratio,
-                    bit=bit,
                     samples=samples,
                     seed=seed,
                 )

@@ -399,10 +399,9 @@ class Design:
     def _tolerance_report(self, stage: int) -> CheckReport:
         given = self.brief.tolerance
         report = check_tolerance(
-            self.stages[stage].pair,
+            self.cut_pairs[stage],
             given,
             accepted=given.accepted_chance,
-            bit=self.brief.bit,
             samples=given.samples,
         )
         subject = Subject("tolerance", f"tolerance of stage {stage + 1}", stage)

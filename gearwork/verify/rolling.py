@@ -11,8 +11,14 @@ from typing import NamedTuple
 import numpy as np
 
 from gearwork.checks.check import Check, CheckReport, Subject
-from gearwork.checks.tooth.mesh import LEAST_CONTACT_RATIO, WANTED_CONTACT_RATIO
+from gearwork.checks.tooth.mesh import (
+    LEAST_CONTACT_RATIO,
+    WANTED_CONTACT_RATIO,
+    CutPair,
+    need_cut_pair,
+)
 from gearwork.errors import GearworkError, number, whole_number
+from gearwork.geometry.gear_outline import gear_outline
 from gearwork.geometry.outline import Outline
 from gearwork.numbers import Floats
 from gearwork.verify.flanks import FreeTurn, ToothedEdge, free_turn, mesh_of, tip_clearance
@@ -122,24 +128,13 @@ def _deviation(way: Floats) -> Floats:
     return np.where(meets, 1000.0 * (way - mean), np.inf)
 
 
-def roll(
-    pinion: Outline,
-    wheel: Outline,
-    centre_distance: float,
-    teeth: tuple[int, int],
-    positions: int = 720,
-) -> Rolling:
-    """Turn two cut outlines through their mesh, in equal steps over a turn of the larger.
+def roll(cut: CutPair, positions: int = 720) -> Rolling:
+    """Turn the outlines of a pair as cut through their mesh, in equal steps over a turn.
 
     Parameters
     ----------
-    pinion, wheel : Outline
-        Toothed edges about the origin. Tooth 0 is the one nearest the x axis.
-    centre_distance : float
-        mm. At the start tooth 0 of the pinion points at the wheel, and the space before tooth 0
-        of the wheel at the pinion.
-    teeth : tuple of int
-        Tooth counts of pinion and wheel.
+    cut : CutPair
+        The gears and the bit.
     positions : int
         Least number of steps; rounded up to a whole number for each tooth, `FEWEST_STEPS` or
         more.
@@ -147,12 +142,13 @@ def roll(
     Returns
     -------
     Rolling
-        Play and clearance at every position, mm.
+        Play and clearance at every position, mm. At the start tooth 0 of the pinion points at
+        the wheel, and the space before tooth 0 of the wheel at the pinion.
 
     Raises
     ------
     GearworkError
-        If an outline has no such teeth, or a gear would reach the other's centre.
+        If it is no `CutPair`, or its gears cannot be cut to run.
 
     Examples
     --------
@@ -160,12 +156,30 @@ def roll(
 
     >>> import gearwork as gw
     >>> pair = gw.GearPair(gw.Gear(5, 14, 0.25, thinning=0.2), gw.Gear(5, 38, thinning=0.2))
-    >>> distance = pair.centre_distance
-    >>> gears = (pair.pinion, pair.wheel), (pair.wheel, pair.pinion)
-    >>> pinion, wheel = (gw.gear_outline(g, gw.Bit(3.0), mate, distance) for g, mate in gears)
-    >>> rolling = roll(pinion, wheel, distance, (14, 38))
+    >>> rolling = roll(gw.CutPair(pair, gw.Bit(3.0)))
     >>> rolling.collides, bool(abs(rolling.backlash - pair.backlash).max() < 0.02)
     (False, True)
+    """
+    need_cut_pair("roll", cut)
+    distance = cut.pair.centre_distance
+    pinion, wheel = (
+        gear_outline(gear, cut.bit, mate, distance) for _, gear, mate, _ in cut.sides()
+    )
+    teeth = int(cut.pair.pinion.teeth), int(cut.pair.wheel.teeth)
+    return roll_outlines(pinion, wheel, distance, teeth, positions)
+
+
+def roll_outlines(
+    pinion: Outline,
+    wheel: Outline,
+    centre_distance: float,
+    teeth: tuple[int, int],
+    positions: int = 720,
+) -> Rolling:
+    """Turn two outlines about the origin through their mesh; as `roll`.
+
+    Tooth 0 is the one nearest the x axis. Refuses outlines without such teeth, and a gear that
+    would reach the other's centre.
     """
     edges = ToothedEdge.of(pinion, teeth[0]), ToothedEdge.of(wheel, teeth[1])
     distance = number("centre distance", centre_distance, unit="mm", above=0.0)
@@ -228,7 +242,7 @@ def _first_touch(
     )
 
 
-__all__ = ["Rolling", "Touch", "check_rolling", "roll"]
+__all__ = ["Rolling", "Touch", "check_rolling", "roll", "roll_outlines"]
 
 DISTANCE_TOLERANCE = 0.1
 """How exactly shafts are set, mm either way (assumption)."""

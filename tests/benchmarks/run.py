@@ -23,7 +23,7 @@ from gearwork.choosing.space import Limits, SearchSpace
 from gearwork.machine.drive import GivenDrive
 from gearwork.machine.duty import Duty
 from gearwork.machine.load import GivenLoad
-from gearwork.verify.rolling import roll
+from gearwork.verify.rolling import roll_outlines as roll
 
 BIT, SHEET = gw.Bit(3.0), gw.plywood("birch", 12)
 SPACE = SearchSpace(gw.Bit(3.175), (SHEET,), ratio=(7.0, 9.0))
@@ -163,10 +163,13 @@ def sampling():
     """What scatter does to a pair, against making one pair and asking for its backlash."""
     pair = mesh()
     single = best(lambda: [mesh().backlash for _ in range(20)]) / 20
-    ours = best(lambda: sample_pair(pair, bit=BIT).chance_of_binding)
+    ours = best(lambda: sample_pair(gw.CutPair(pair, BIT)).chance_of_binding)
     show(f"{SAMPLES} samples / as many single pairs", ours, single * SAMPLES, "no limit")
     counts = (SAMPLES // 10, SAMPLES, 10 * SAMPLES)
-    grows("sample", {n: best(lambda n=n: sample_pair(pair, bit=BIT, samples=n)) for n in counts})
+    grows(
+        "sample",
+        {n: best(lambda n=n: sample_pair(gw.CutPair(pair, BIT), samples=n)) for n in counts},
+    )
 
 
 def alternating(code, baseline, times, wanted, name):

@@ -30,12 +30,17 @@ EXACT = Scatter(
 SWELLING = 0.0002  # a share per percentage point in the plane of birch plywood, as in timber.toml
 
 
+def cut(pair):
+    """By a bit that reaches the bottom of every root."""
+    return gw.CutPair(pair, gw.Bit(0.5))
+
+
 def only(**figures):
     return replace(EXACT, **figures)
 
 
 def test_without_scatter_every_sample_is_the_pair():
-    spread = sample_pair(PAIR, EXACT, samples=100)
+    spread = sample_pair(cut(PAIR), EXACT, samples=100)
     assert spread.backlash == pytest.approx(PAIR.backlash)
     assert spread.widest_backlash == pytest.approx(PAIR.backlash)
     assert spread.normal_backlash == pytest.approx(PAIR.normal_backlash)
@@ -65,7 +70,7 @@ LINEAR = {
 @pytest.mark.parametrize("name", LINEAR)
 def test_spread_of_backlash_by_propagation_of_errors(name):
     scatter, expected = LINEAR[name]
-    backlash = sample_pair(PAIR, scatter).backlash
+    backlash = sample_pair(cut(PAIR), scatter).backlash
     assert np.std(backlash) == pytest.approx(expected, rel=0.01)
     assert np.mean(backlash) == pytest.approx(PAIR.backlash, abs=0.02 * expected)
 
@@ -79,13 +84,13 @@ def test_variances_add():
         moisture_difference=2.0,
     )
     parts = [LINEAR[name][1] ** 2 for name in ("centre", "cutting", "bit", "frame against gears")]
-    found = np.var(sample_pair(PAIR, together).backlash)
+    found = np.var(sample_pair(cut(PAIR), together).backlash)
     assert found == pytest.approx(sum(parts), rel=0.02)
 
 
 def test_eccentric_gears_come_nearer_by_the_mean_of_a_rayleigh_distance():
     # The mean of a Rayleigh distribution is σ √(π/2), its variance (2 − π/2) σ²; two gears.
-    spread = sample_pair(PAIR, only(eccentricity=0.02))
+    spread = sample_pair(cut(PAIR), only(eccentricity=0.02))
     slope = 2 * np.tan(WORKING)
     mean, deviation = 2 * 0.02 * np.sqrt(np.pi / 2), np.sqrt(2 * (2 - np.pi / 2)) * 0.02
     assert PAIR.backlash - spread.backlash.mean() == pytest.approx(slope * mean, rel=0.01)
@@ -103,8 +108,8 @@ def test_moisture_moves_the_play_of_wood_on_steel_but_not_of_wood_on_wood(change
         gw.Gear(5 * grown, 38, thinning=0.15 * grown),
         centre_distance=131.3,
     )
-    on_steel = sample_pair(PAIR, only(moisture_change=change, frame="steel"), samples=100)
-    on_wood = sample_pair(PAIR, only(moisture_change=change), samples=100)
+    on_steel = sample_pair(cut(PAIR), only(moisture_change=change, frame="steel"), samples=100)
+    on_wood = sample_pair(cut(PAIR), only(moisture_change=change), samples=100)
     assert on_steel.backlash == pytest.approx(swollen.backlash, abs=1e-9)
     assert on_wood.backlash == pytest.approx(PAIR.backlash * grown, abs=1e-9)
     handbook = -2 * 131.3 * np.tan(WORKING) * SWELLING * change
@@ -113,7 +118,7 @@ def test_moisture_moves_the_play_of_wood_on_steel_but_not_of_wood_on_wood(change
 
 def test_a_wetter_gear_on_steel_binds_first():
     chances = [
-        sample_pair(PAIR, Scatter(moisture_change=c, frame="steel")).chance_of_binding
+        sample_pair(cut(PAIR), Scatter(moisture_change=c, frame="steel")).chance_of_binding
         for c in (-5.0, 0.0, 5.0)
     ]
     assert chances == sorted(chances)
@@ -127,7 +132,7 @@ def test_samples_are_pairs_one_by_one():
         gw.Gear(5, 38, thinning=0.6, tip_alteration=-0.1),
         centre_distance=131.5,
     )
-    spread, drawn = sample_pair(loose, scatter, seed=5), draw(scatter, seed=5)
+    spread, drawn = sample_pair(cut(loose), scatter, seed=5), draw(scatter, seed=5)
     for i in range(60):
         growth, distance = drawn.gear_growth[i], 131.5 * drawn.frame_growth[i] + drawn.shafts[i]
         swing = drawn.eccentricities[:, i].sum()
@@ -179,7 +184,7 @@ def test_the_chance_of_binding_is_that_of_a_normal_distribution():
     # One linear cause: P(j < 0) = Φ(−j / σ); Φ(−1) = 0.158655, Φ(−2) = 0.022750 (tables).
     for sigmas, chance in ((1.0, 0.158655), (2.0, 0.022750)):
         error = PAIR.backlash / sigmas / (2 / np.cos(WORKING))
-        spread = sample_pair(PAIR, only(bit_diameter=error))
+        spread = sample_pair(cut(PAIR), only(bit_diameter=error))
         slack = 4 * np.sqrt(chance * (1 - chance) / 100_000)
         assert spread.chance_of_binding == pytest.approx(chance, abs=slack)
         assert spread.standard_error(chance) == pytest.approx(slack / 4)
@@ -190,7 +195,7 @@ def test_tips_that_strike_the_root_bind_too():
         gw.Gear(5, 14, 0.25, thinning=0.6, clearance=0.02),
         gw.Gear(5, 38, thinning=0.6, clearance=0.02),
     )
-    spread = sample_pair(deep, only(centre_distance=0.1))
+    spread = sample_pair(cut(deep), only(centre_distance=0.1))
     assert (spread.backlash > 0).all()
     # The tips are clear by 0.02 · 5 mm = one standard deviation of the shafts.
     assert spread.chance_of_binding == pytest.approx(0.158655, abs=0.005)
@@ -217,19 +222,19 @@ def test_a_root_the_bit_leaves_shallow_takes_tip_clearance():
     assert roots[0] > small.pinion.root_diameter / 2 + 0.3
     tips = small.wheel.tip_diameter / 2, small.pinion.tip_diameter / 2
     room = min(small.centre_distance - r - t for r, t in zip(roots, tips, strict=True))
-    found = sample_pair(small, EXACT, bit=gw.Bit(2.5), samples=100).tip_clearance
+    found = sample_pair(gw.CutPair(small, gw.Bit(2.5)), EXACT, samples=100).tip_clearance
     assert found == pytest.approx(room, abs=1e-4)
 
 
 def test_the_same_seed_gives_the_same_samples_and_another_one_others():
-    one, same, other = (sample_pair(PAIR, seed=s, samples=1000).backlash for s in (1, 1, 2))
+    one, same, other = (sample_pair(cut(PAIR), seed=s, samples=1000).backlash for s in (1, 1, 2))
     assert (one == same).all()
     assert (one != other).any()
 
 
 def test_nearer_shafts_bind_more_and_wider_ones_lose_overlap():
     distances = np.linspace(131.0, 133.0, 5)
-    spreads = [sample_pair(gw.GearPair(*_gears(0.3), a), samples=FEW) for a in distances]
+    spreads = [sample_pair(cut(gw.GearPair(*_gears(0.3), a)), samples=FEW) for a in distances]
     binding = [s.chance_of_binding for s in spreads]
     low = [s.chance_of_overlap_below(1.3) for s in spreads]
     assert binding == sorted(binding, reverse=True)
@@ -248,52 +253,52 @@ FEW = 20_000
 
 @pytest.mark.parametrize("accepted", [0.05, 0.01, 0.001])
 def test_the_safe_distance_is_safe_and_no_farther_than_needed(accepted):
-    safe = safe_distance(TIGHT, accepted=accepted, samples=FEW)
+    safe = safe_distance(cut(TIGHT), accepted=accepted, samples=FEW)
     assert safe.added_thinning == 0.0
     assert safe.spread.chance_of_binding <= accepted
     again = gw.GearPair(*_gears(0.05), safe.centre_distance)
     nearer = gw.GearPair(*_gears(0.05), safe.centre_distance - 0.004)
-    assert sample_pair(again, samples=FEW).chance_of_binding <= accepted
-    assert sample_pair(nearer, samples=FEW).chance_of_binding > accepted
+    assert sample_pair(cut(again), samples=FEW).chance_of_binding <= accepted
+    assert sample_pair(cut(nearer), samples=FEW).chance_of_binding > accepted
 
 
 def test_where_overlap_forbids_the_distance_teeth_are_thinned():
-    plain = safe_distance(TIGHT, samples=FEW)
-    safe = safe_distance(TIGHT, contact_ratio=1.43, samples=FEW)
+    plain = safe_distance(cut(TIGHT), samples=FEW)
+    safe = safe_distance(cut(TIGHT), contact_ratio=1.43, samples=FEW)
     assert safe.centre_distance < plain.centre_distance
     assert safe.added_thinning > 0.0
     pair = gw.GearPair(*_gears(0.05 + safe.added_thinning), safe.centre_distance)
-    spread = sample_pair(pair, samples=FEW)
+    spread = sample_pair(cut(pair), samples=FEW)
     assert spread.chance_of_binding <= 0.01
     assert spread.chance_of_overlap_below(1.43) <= 0.01
     less = gw.GearPair(*_gears(0.05 + safe.added_thinning - 0.004), safe.centre_distance)
-    assert sample_pair(less, samples=FEW).chance_of_binding > 0.01
+    assert sample_pair(cut(less), samples=FEW).chance_of_binding > 0.01
     wider = gw.GearPair(TIGHT.pinion, TIGHT.wheel, safe.centre_distance + 0.01)
-    assert sample_pair(wider, samples=FEW).chance_of_overlap_below(1.43) > 0.01
+    assert sample_pair(cut(wider), samples=FEW).chance_of_overlap_below(1.43) > 0.01
 
 
 def test_a_pair_that_is_safe_stays_where_it_is():
     pair = gw.GearPair(*_gears(0.5))
-    safe = safe_distance(pair, samples=FEW)
+    safe = safe_distance(cut(pair), samples=FEW)
     assert (safe.centre_distance, safe.added_thinning) == (pair.centre_distance, 0.0)
 
 
 def test_what_cannot_be_kept_is_refused_with_what_can():
     with pytest.raises(gw.GearworkError, match=r"it keeps 1\.4\d+ that surely; ask for less"):
-        safe_distance(TIGHT, contact_ratio=1.8, samples=FEW)
+        safe_distance(cut(TIGHT), contact_ratio=1.8, samples=FEW)
 
 
 def test_checks_carry_the_safe_setting_as_remedy():
-    report = check_tolerance(TIGHT, contact_ratio=1.2, samples=FEW)
-    safe = safe_distance(TIGHT, contact_ratio=1.2, samples=FEW)
+    report = check_tolerance(cut(TIGHT), contact_ratio=1.2, samples=FEW)
+    safe = safe_distance(cut(TIGHT), contact_ratio=1.2, samples=FEW)
     assert [check.name for check in report.failed] == ["chance of binding"]
     assert f"{safe.centre_distance:.3f} mm apart: then" in report["chance of binding"].remedy
     moved = gw.GearPair(*_gears(0.05), safe.centre_distance)
-    assert check_tolerance(moved, contact_ratio=1.2, samples=FEW).ok
+    assert check_tolerance(cut(moved), contact_ratio=1.2, samples=FEW).ok
 
 
 def test_a_hopeless_pair_says_so_in_its_remedy():
-    report = check_tolerance(TIGHT, contact_ratio=1.8, samples=2000)
+    report = check_tolerance(cut(TIGHT), contact_ratio=1.8, samples=2000)
     assert "ask for less" in report["chance of a contact ratio below 1.8"].remedy
 
 
@@ -312,19 +317,19 @@ def test_bad_figures_are_refused(figures, words):
 
 def test_bad_requests_are_refused():
     with pytest.raises(gw.GearworkError, match="samples is 5: it must be at least 100"):
-        sample_pair(PAIR, samples=5)
+        sample_pair(cut(PAIR), samples=5)
     with pytest.raises(gw.GearworkError, match="accepted chance is 0: it must be at least"):
-        safe_distance(PAIR, accepted=0.0)
+        safe_distance(cut(PAIR), accepted=0.0)
 
 
 def test_a_hundred_thousand_samples_in_about_a_second():
     start = time.perf_counter()
-    spread = sample_pair(PAIR, samples=100_000)
+    spread = sample_pair(cut(PAIR), samples=100_000)
     assert time.perf_counter() - start < 1.0
     assert len(spread.backlash) == 100_000
 
 
 def test_thinning_is_told_where_the_distance_alone_will_not_do():
     tight = gw.GearPair(gw.Gear(5, 14, 0.25), gw.Gear(5, 38))
-    found = check_tolerance(tight, contact_ratio=1.42, samples=2000)
+    found = check_tolerance(cut(tight), contact_ratio=1.42, samples=2000)
     assert "and thin the teeth of both gears by another" in found.checks[0].remedy

@@ -9,7 +9,7 @@ from strategies import between, bits, gears, one_in, running_pairs
 import gearwork as gw
 from gearwork.geometry.gear_outline import fitting_tooth
 from gearwork.geometry.toolpath import grown
-from gearwork.verify.rolling import roll
+from gearwork.verify.rolling import roll_outlines as roll
 
 TOLERANCE = 0.002
 ROUND = 64

@@ -6,6 +6,7 @@ import pytest
 
 import gearwork as gw
 from gearwork.checks.tolerance import check_tolerance
+from gearwork.checks.tooth.mesh import CutPair
 from gearwork.machine.brief import Tolerances
 from gearwork.output.jobsheet.content import inspection
 from gearwork.spec.spec import example_text, parse_brief
@@ -33,7 +34,7 @@ def test_every_stage_is_sampled_with_the_figures_of_the_file():
     given = Tolerances(0.03, centre_distance=0.05, eccentricity=0.05, frame="steel")
     assert design.brief.tolerance == given
     for number, stage in enumerate(design.stages, 1):
-        alone = check_tolerance(stage.pair, given, bit=design.brief.bit, samples=20_000)
+        alone = check_tolerance(CutPair(stage.pair, design.brief.bit), given, samples=20_000)
         assert tolerance(design, number).checks == alone.checks
 
 

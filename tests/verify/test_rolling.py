@@ -9,7 +9,8 @@ from shapely import affinity
 
 import gearwork as gw
 from gearwork.verify.outline import crossing
-from gearwork.verify.rolling import check_rolling, roll
+from gearwork.verify.rolling import check_rolling
+from gearwork.verify.rolling import roll_outlines as roll
 
 FINE = 2e-4  # chord error of the polygons, mm
 
@@ -163,7 +164,10 @@ def test_symmetric_teeth_have_the_same_play_both_ways():
 
 
 def test_swapping_the_gears_keeps_the_play():
-    one, two = roll(PINION, WHEEL, DISTANCE, (14, 38)), roll(WHEEL, PINION, DISTANCE, (38, 14))
+    one, two = (
+        roll(PINION, WHEEL, DISTANCE, (14, 38)),
+        roll(WHEEL, PINION, DISTANCE, (38, 14)),
+    )
     assert two.least_backlash == pytest.approx(one.least_backlash, abs=5e-4)
     assert two.contact_ratio == pytest.approx(one.contact_ratio, abs=0.03)
     assert two.tip_clearances == pytest.approx(one.tip_clearances[::-1], abs=1e-9)
@@ -309,7 +313,10 @@ def test_a_gear_of_the_wrong_count_is_caught():
 
 def test_rounded_files_roll_the_same():
     rounded = (gw.Outline(np.round(o.vertices, 5), np.round(o.bulges, 6)) for o in (PINION, WHEEL))
-    again, plain = roll(*rounded, DISTANCE, (14, 38)), roll(PINION, WHEEL, DISTANCE, (14, 38))
+    again, plain = (
+        roll(*rounded, DISTANCE, (14, 38)),
+        roll(PINION, WHEEL, DISTANCE, (14, 38)),
+    )
     assert again.backlash == pytest.approx(plain.backlash, abs=2e-4)
 
 

@@ -194,6 +194,8 @@ def test_the_shift_told_against_undercut_is_enough():
         (lambda cut, sheet: gw.rate_pair(cut, "birch", 60.0), "rate_pair needs a sheet or stack"),
         (lambda cut, sheet: gw.plot_mesh(cut.pair), "plot_mesh needs a CutPair"),
         (lambda cut, sheet: gw.animate_mesh(cut.pair), "animate_mesh needs a CutPair"),
+        (lambda cut, sheet: gw.roll(cut.pair), "roll needs a CutPair"),
+        (lambda cut, sheet: gw.check_tolerance(cut.pair), "check_tolerance needs a CutPair"),
         (lambda cut, sheet: gw.CutPair(cut.pinion, cut.bit), "CutPair needs a GearPair"),
         (lambda cut, sheet: gw.CutPair(cut.pair, 3.0), "CutPair needs a bit"),
         (lambda cut, sheet: gw.rate_pair(cut, sheet, 0.0), "speed is 0 rpm"),
