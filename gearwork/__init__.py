@@ -93,18 +93,18 @@ _HOMES = {
     # pictures
     "view_pair": "plot.mesh",
     "live_pair": "plot.widgets",
-    "plot_mesh": "plot.plots",
-    "animate_mesh": "plot.plots",
-    "plot_backlash": "plot.plots",
-    "plot_backlash_spread": "plot.plots",
-    "plot_strength_rose": "plot.plots",
-    "plot_tooth_rose": "plot.plots",
-    "plot_tooth_stress": "plot.plots",
-    "plot_pull_and_speed": "plot.plots",
-    "plot_pareto": "plot.plots",
-    "plot_train": "plot.plots",
-    "plot_train_section": "plot.plots",
-    "plot_sheet": "plot.plots",
+    "plot_mesh": "plot.mesh",
+    "animate_mesh": "plot.mesh",
+    "plot_backlash": "plot.backlash",
+    "plot_backlash_spread": "plot.backlash",
+    "plot_strength_rose": "plot.strength",
+    "plot_tooth_rose": "plot.strength",
+    "plot_tooth_stress": "plot.strength",
+    "plot_pull_and_speed": "plot.choice",
+    "plot_pareto": "plot.choice",
+    "plot_train": "plot.train",
+    "plot_train_section": "plot.train",
+    "plot_sheet": "plot.train",
 }
 
 __all__ = sorted(_HOMES)
@@ -129,7 +129,7 @@ _SHOWN = (
     "checks.check.CheckReport",
     "checks.tooth.strength.Rating",
     "choosing.candidates.Candidates",
-    "spec.solve.Design",
+    "machine.design.Design",
     "machine.layout.SheetLayout",
 )
 """What `plot.display` shows in a notebook, by module and name."""

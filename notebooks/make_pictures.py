@@ -3,7 +3,7 @@
 from pathlib import Path
 
 import gearwork as gw
-from gearwork.plot.plots import png_of
+from gearwork.plot.style import png_of
 
 FOLDER = Path(__file__).parent / "pictures"
 RESOLUTION = 90.0

@@ -26,7 +26,7 @@ from gearwork.machine.load import GRAVITY, GivenLoad, RopeDrum
 from gearwork.machine.stage import Stage
 from gearwork.machine.train import GearTrain
 from gearwork.machine.vehicle import Vehicle
-from gearwork.plot import plots
+from gearwork.plot import style
 
 PAIR = gw.GearPair(gw.Gear(5, 14, 0.25, thinning=0.15), gw.Gear(5, 38, thinning=0.15))
 BIT = gw.Bit(3.0)
@@ -95,38 +95,38 @@ def candidates():
 
 def pareto(ax=None):
     names = [f"{z}/38" for z in range(80)]
-    return plots.plot_pareto(*candidates(), "diameter, mm", "mass, kg", names, ax)
+    return gw.plot_pareto(*candidates(), "diameter, mm", "mass, kg", names, ax)
 
 
 def crowded_pareto(ax=None):
     size = np.linspace(450.0, 640.0, 80)
     names = ["m 5, 11/45, 2 layers; m 8, 11/28, 2 layers"] * 80
     front = np.ones(80, dtype=bool)
-    return plots.plot_pareto(size, np.sqrt(size), front, "size, mm", "share", names, ax)
+    return gw.plot_pareto(size, np.sqrt(size), front, "size, mm", "share", names, ax)
 
 
 PICTURES = {
-    "mesh": lambda ax=None: plots.plot_mesh(CUT, ax),
-    "whole pair": lambda ax=None: plots.plot_mesh(CUT, ax, zoom=False),
-    "teeth": lambda ax=None: plots.plot_tooth_rose(
+    "mesh": lambda ax=None: gw.plot_mesh(CUT, ax),
+    "whole pair": lambda ax=None: gw.plot_mesh(CUT, ax, zoom=False),
+    "teeth": lambda ax=None: gw.plot_tooth_rose(
         ANGLES, 0.5 + 0.3 * np.cos(np.radians(ANGLES)), 0.4 + 0.0 * ANGLES, ax
     ),
-    "many teeth": lambda ax=None: plots.plot_tooth_rose(
+    "many teeth": lambda ax=None: gw.plot_tooth_rose(
         360.0 / 38 * np.arange(38), 0.3 + 0.002 * np.arange(38), ax=ax
     ),
-    "stress": lambda ax=None: plots.plot_tooth_stress(CUT.pinion, BIRCH, 45.0, 10.0, ax),
+    "stress": lambda ax=None: gw.plot_tooth_stress(CUT.pinion, BIRCH, 45.0, 10.0, ax),
     "pareto": pareto,
     "crowded pareto": crowded_pareto,
-    "train": lambda ax=None: plots.plot_train(TRAIN, BIT, ax),
-    "section": lambda ax=None: plots.plot_train_section(TRAIN, ax),
-    "sheet": lambda ax=None: plots.plot_sheet(sheet(), ax),
-    "test pieces": lambda ax=None: plots.plot_sheet(scrap(), ax),
-    "backlash": lambda ax=None: plots.plot_backlash(TURN, 0.3 + 0.0 * TURN, 0.14 + 0 * TURN, ax),
-    "spread": lambda ax=None: plots.plot_backlash_spread(np.linspace(-0.1, 0.5, 601), ax),
+    "train": lambda ax=None: gw.plot_train(TRAIN, BIT, ax),
+    "section": lambda ax=None: gw.plot_train_section(TRAIN, ax),
+    "sheet": lambda ax=None: gw.plot_sheet(sheet(), ax),
+    "test pieces": lambda ax=None: gw.plot_sheet(scrap(), ax),
+    "backlash": lambda ax=None: gw.plot_backlash(TURN, 0.3 + 0.0 * TURN, 0.14 + 0 * TURN, ax),
+    "spread": lambda ax=None: gw.plot_backlash_spread(np.linspace(-0.1, 0.5, 601), ax),
 }
 PANELS = {
-    "pull and speed": lambda axes=None: plots.plot_pull_and_speed(HAULER, axes),
-    "sheets": lambda axes=None: plots.plot_strength_rose(BIRCH, DOUBLE, axes=axes),
+    "pull and speed": lambda axes=None: gw.plot_pull_and_speed(HAULER, axes),
+    "sheets": lambda axes=None: gw.plot_strength_rose(BIRCH, DOUBLE, axes=axes),
 }
 POLAR = {"teeth", "many teeth", "sheets"}
 
@@ -250,7 +250,7 @@ def test_new_axes_show_themselves_in_a_notebook(drawn):
 
 @pytest.mark.parametrize("turn", [-20.0, -7.0, 0.0, 3.0, 11.0])
 def test_flanks_touch_on_the_line_of_action_and_nowhere_overlap(turn):
-    ax = plots.plot_mesh(CUT, turn=turn)
+    ax = gw.plot_mesh(CUT, turn=turn)
     pinion, wheel = polygons(ax, linewidth=1.6)
     touching = points(ax, "touching now")
     assert len(touching) in (1, 2)  # contact ratio between 1 and 2
@@ -274,7 +274,7 @@ def test_flanks_touch_on_the_line_of_action_and_nowhere_overlap(turn):
 def test_all_teeth_that_can_touch_do_one_base_pitch_apart():
     pitch = np.pi * 5.0 * np.cos(np.radians(20.0))
     for turn in (0.0, 8.0, 12.0):
-        ax = plots.plot_mesh(CUT, turn=turn)
+        ax = gw.plot_mesh(CUT, turn=turn)
         first, last = points(ax, "contact, from A to E")
         along = (last - first) / np.hypot(*(last - first))
         place = (points(ax, "touching now") - first) @ along
@@ -290,7 +290,7 @@ def test_contact_begins_and_ends_where_a_handbook_pair_says():
     pinion's tip circle and begins on the wheel's. Printed to 1e-3 in diameter.
     """
     pair = gw.GearPair(gw.Gear(3, 12, 0.6), gw.Gear(3, 24, 0.36))
-    ax = plots.plot_mesh(CutPair(pair, gw.Bit(1.5)))
+    ax = gw.plot_mesh(CutPair(pair, gw.Bit(1.5)))
     first, last = points(ax, "contact, from A to E")
     assert 2 * np.hypot(*last) == pytest.approx(44.840, abs=1e-3)
     assert 2 * np.hypot(first[0] - 56.4999, first[1]) == pytest.approx(79.400, abs=1e-3)
@@ -300,7 +300,7 @@ def test_contact_begins_and_ends_where_a_handbook_pair_says():
 
 
 def test_bit_stands_on_both_roots_without_cutting_wood():
-    ax = plots.plot_mesh(CUT)
+    ax = gw.plot_mesh(CUT)
     gears = polygons(ax, linewidth=1.6)
     bits = [patch for patch in ax.patches if hasattr(patch, "radius")]
     assert [bit.radius for bit in bits] == [1.5, 1.5]
@@ -319,18 +319,18 @@ def test_bit_stands_on_both_roots_without_cutting_wood():
     ],
 )
 def test_poor_pairs_are_drawn_too(pair, bit):
-    ax = plots.plot_mesh(CutPair(pair, gw.Bit(bit)))
+    ax = gw.plot_mesh(CutPair(pair, gw.Bit(bit)))
     assert len(polygons(ax, linewidth=1.6)) == 2
 
 
 def test_a_pitch_further_the_picture_is_the_same():
-    one, other = (polygons(plots.plot_mesh(CUT, turn=t), linewidth=1.6) for t in (0, 360 / 14))
+    one, other = (polygons(gw.plot_mesh(CUT, turn=t), linewidth=1.6) for t in (0, 360 / 14))
     for first, second in zip(one, other, strict=True):
         assert first.symmetric_difference(second).area < 1e-3
 
 
 def test_moving_picture_runs_through_one_pitch_and_round_again():
-    moving = plots.animate_mesh(CUT, frames=4)
+    moving = gw.animate_mesh(CUT, frames=4)
     with Image.open(io.BytesIO(moving.gif)) as image:
         assert (image.n_frames, image.info["loop"]) == (4, 0)
         frames = []
@@ -340,7 +340,7 @@ def test_moving_picture_runs_through_one_pitch_and_round_again():
     change = [np.abs(frames[i] - frames[i - 1]).mean() for i in range(4)]
     assert max(change) < 2.0 * min(change)  # the step back to the start is one like all others
     assert moving._repr_html_().startswith("<img")
-    with Image.open(io.BytesIO(plots.png_of(plots.plot_mesh(CUT, turn=180.0 / 14), 80.0))) as still:
+    with Image.open(io.BytesIO(style.png_of(gw.plot_mesh(CUT, turn=180.0 / 14), 80.0))) as still:
         halfway = np.asarray(still.convert("L"), dtype=float)
     off = [np.abs(frame - halfway).mean() for frame in frames]
     assert off[2] < 0.5 * min(off[0], off[1], off[3])  # the still picture has the bit besides
@@ -348,7 +348,7 @@ def test_moving_picture_runs_through_one_pitch_and_round_again():
 
 def test_frames_are_a_sensible_number():
     with pytest.raises(gw.GearworkError, match="frames is 3"):
-        plots.animate_mesh(CUT, frames=3)
+        gw.animate_mesh(CUT, frames=3)
 
 
 # Strength
@@ -360,7 +360,7 @@ def test_frames_are_a_sensible_number():
 )
 def test_rose_of_a_sheet_has_the_figures_of_the_tables(panel, at_0, at_45, at_90):
     """12 mm birch: Handbook of Finnish Plywood; at 45° Norris, FPL Report 1816. Printed digits."""
-    (rose,) = plots.plot_strength_rose(BIRCH)[panel].lines
+    (rose,) = gw.plot_strength_rose(BIRCH)[panel].lines
     angle, value = np.degrees(rose.get_xdata()), rose.get_ydata()
     found = np.interp([0.0, 45.0, 90.0, 180.0, 225.0], angle, value)
     half_digit = 0.0005 if panel == 2 else 0.05
@@ -368,7 +368,7 @@ def test_rose_of_a_sheet_has_the_figures_of_the_tables(panel, at_0, at_45, at_90
 
 
 def test_rose_tells_sheets_apart_by_more_than_colour():
-    ax = plots.plot_strength_rose(BIRCH, DOUBLE)[0]
+    ax = gw.plot_strength_rose(BIRCH, DOUBLE)[0]
     assert len({each.get_linestyle() for each in ax.lines} | {ax.lines[0]._dash_pattern[1]}) > 1
     assert [each.get_label() for each in ax.lines] == [BIRCH.name, DOUBLE.name]
 
@@ -376,7 +376,7 @@ def test_rose_tells_sheets_apart_by_more_than_colour():
 def test_tooth_that_breaks_first_is_named_and_hatched():
     forward, backward = np.full(14, 0.5), np.full(14, 0.4)
     backward[5] = 0.83
-    ax = plots.plot_tooth_rose(ANGLES, forward, backward)
+    ax = gw.plot_tooth_rose(ANGLES, forward, backward)
     assert "tooth 5" in ax.get_title(loc="left")
     assert ax.get_title(loc="left").endswith("0.83")
     (hatched,) = [bar for bar in ax.patches if bar.get_hatch()]
@@ -398,7 +398,7 @@ def test_stress_picture_names_what_the_rating_finds(drawn):
 
 def test_stress_of_no_load_is_refused():
     with pytest.raises(gw.GearworkError, match="load of the tooth is 0"):
-        plots.plot_tooth_stress(CUT.pinion, BIRCH, 0.0, 0.0)
+        gw.plot_tooth_stress(CUT.pinion, BIRCH, 0.0, 0.0)
 
 
 # Choice
@@ -409,7 +409,7 @@ def test_pull_of_a_direct_drive_and_of_the_load_by_hand():
 
     The drill gives 40 · 400 / 1600 = 10 N·m in high gear, on a radius of (80 + 5 · 8) / 2 mm.
     """
-    pull, speed = plots.plot_pull_and_speed(HAULER)
+    pull, speed = gw.plot_pull_and_speed(HAULER)
     slope = np.radians(12.0)
     needed = 120.0 * GRAVITY * (np.sin(slope) + 2 * 0.2 * np.cos(slope))
     assert points(pull, "load to start")[:, 1] == pytest.approx(needed)
@@ -419,7 +419,7 @@ def test_pull_of_a_direct_drive_and_of_the_load_by_hand():
 
 
 def test_curves_cross_where_the_good_range_ends():
-    pull, speed = plots.plot_pull_and_speed(HAULER)
+    pull, speed = gw.plot_pull_and_speed(HAULER)
     low, high = HAULER.ratio_range
     sustained, needed = points(pull, "drive for long"), points(pull, "load to keep moving")
     assert np.interp(low, *sustained.T) == pytest.approx(needed[0, 1], rel=1e-3)
@@ -432,15 +432,15 @@ def test_curves_cross_where_the_good_range_ends():
 
 
 def test_loads_without_a_pull_show_torque_and_others_where_they_slip():
-    crank = plots.plot_pull_and_speed(Duty(HandCrank(100.0, 300.0, 30.0), GivenLoad(120.0, 4.0)))
+    crank = gw.plot_pull_and_speed(Duty(HandCrank(100.0, 300.0, 30.0), GivenLoad(120.0, 4.0)))
     assert [ax.get_ylabel() for ax in crank] == ["torque, N·m", "speed, rpm"]
     assert points(crank[0], "direct drive")[0, 1] == pytest.approx(30.0)  # 100 N on 0.3 m
-    pull, _ = plots.plot_pull_and_speed(Duty(cordless_drill(40.0, 400.0, 1600.0), CART))
+    pull, _ = gw.plot_pull_and_speed(Duty(cordless_drill(40.0, 400.0, 1600.0), CART))
     assert points(pull, "load slips or tips")[0, 1] == pytest.approx(CART.usable_torque / 0.1)
 
 
 def test_a_load_that_starts_as_it_runs_has_one_line():
-    torque, _ = plots.plot_pull_and_speed(Duty(HandCrank(100, 300, 30), GivenLoad(120, 4)))
+    torque, _ = gw.plot_pull_and_speed(Duty(HandCrank(100, 300, 30), GivenLoad(120, 4)))
     assert [each.get_label() for each in torque.lines if "load" in each.get_label()] == [
         "load, 120 N·m"
     ]
@@ -448,7 +448,7 @@ def test_a_load_that_starts_as_it_runs_has_one_line():
 
 def test_no_ratio_for_too_much_load_is_said():
     duty = Duty(HandCrank(100.0, 300.0, 30.0), GivenLoad(1200.0, 40.0))
-    pull, _ = plots.plot_pull_and_speed(duty)
+    pull, _ = gw.plot_pull_and_speed(duty)
     assert pull.get_title(loc="left").endswith("none")
 
 
@@ -489,7 +489,7 @@ def gear_shape(ax, train, gear):
 def test_windows_of_a_wheel_are_holes_in_it():
     windows = gw.Windows(5, 60.0, 15.0, 15.0, 10.0)
     train = GearTrain((replace(stage(16, 44), windows=windows),), (PARTS,) * 2, FRAME)
-    ax = plots.plot_train(train, BIT)
+    ax = gw.plot_train(train, BIT)
     pinion, wheel = (gear_shape(ax, train, gear) for gear in train.gears)
     assert len(pinion.interiors) == 0
     assert len(wheel.interiors) == 5
@@ -501,7 +501,7 @@ def test_windows_of_a_wheel_are_holes_in_it():
 
 @pytest.mark.parametrize("train", [TRAIN, COAXIAL])
 def test_gears_of_a_train_stand_in_mesh(train):
-    ax = plots.plot_train(train, BIT)
+    ax = gw.plot_train(train, BIT)
     shapes = {gear.name: gear_shape(ax, train, gear) for gear in train.gears}
     for stage in (1, 2):
         one, other = shapes[f"pinion {stage}"], shapes[f"wheel {stage}"]
@@ -510,16 +510,16 @@ def test_gears_of_a_train_stand_in_mesh(train):
 
 
 def test_list_beside_a_train_numbers_its_axes():
-    (listed,) = [text for text in texts(plots.plot_train(TRAIN, BIT)) if "on the shafts" in text]
+    (listed,) = [text for text in texts(gw.plot_train(TRAIN, BIT)) if "on the shafts" in text]
     assert listed.splitlines()[2] == " 2  wheel 1 (44), pinion 2 (18)"
-    (shared,) = [text for text in texts(plots.plot_train(COAXIAL, BIT)) if "on the shafts" in text]
+    (shared,) = [text for text in texts(gw.plot_train(COAXIAL, BIT)) if "on the shafts" in text]
     assert len(shared.splitlines()) == 3  # two shafts on one axis
 
 
 def test_ground_is_where_the_frame_says():
     low = Frame(plate_thickness=18.0, gap=12.0, output_height=200.0)
     train = GearTrain(TRAIN.stages, TRAIN.shafts, low)
-    ax = plots.plot_train(train, BIT)
+    ax = gw.plot_train(train, BIT)
     height = train.points[-1][1] - 200.0
     assert any(np.allclose(each.get_ydata(), height) for each in ax.lines if len(each.get_xdata()))
     assert ax.get_ylim()[0] < height
@@ -527,7 +527,7 @@ def test_ground_is_where_the_frame_says():
 
 @pytest.mark.parametrize("train", [TRAIN, COAXIAL])
 def test_section_shows_every_body_at_its_place(train):
-    ax = plots.plot_train_section(train)
+    ax = gw.plot_train_section(train)
     boxes = {tuple(np.round(shape.bounds, 6)) for shape in polygons(ax)}
     across = np.concatenate([[0.0], np.cumsum(train.centre_distances)])
     for shaft, column in enumerate(train.columns):
@@ -540,7 +540,7 @@ def test_section_shows_every_body_at_its_place(train):
 
 def test_sheet_shows_every_piece_and_cut_inside_its_edges():
     laid = sheet()
-    ax = plots.plot_sheet(laid)
+    ax = gw.plot_sheet(laid)
     shapes = polygons(ax)
     stock = shapely.box(0.0, 0.0, 400.0, 300.0)
     assert all(stock.covers(shape) for shape in shapes)
@@ -565,17 +565,17 @@ def test_sheet_shows_every_piece_and_cut_inside_its_edges():
 def test_least_backlash_is_marked_and_gears_out_of_reach_leave_a_gap():
     play = 0.3 + 0.02 * np.sin(np.radians(TURN))
     play[0] = np.inf
-    ax = plots.plot_backlash(TURN, play)
+    ax = gw.plot_backlash(TURN, play)
     assert points(ax, "least")[0] == pytest.approx([270.0, 0.28])
     assert np.isnan(points(ax, "backlash")[0, 1])
     assert ax.get_ylim()[0] <= 0.0
     assert "freely" in ax.get_title(loc="left")
-    assert "bind" in plots.plot_backlash(TURN, play - 0.29).get_title(loc="left")
+    assert "bind" in gw.plot_backlash(TURN, play - 0.29).get_title(loc="left")
 
 
 def test_bars_add_up_and_none_both_binds_and_turns():
     samples = np.random.default_rng(3).normal(0.1, 0.08, 5000)
-    ax = plots.plot_backlash_spread(samples)
+    ax = gw.plot_backlash_spread(samples)
     left = np.array([bar.get_x() for bar in ax.patches])
     right = left + [bar.get_width() for bar in ax.patches]
     height = np.array([bar.get_height() for bar in ax.patches])
@@ -588,7 +588,7 @@ def test_bars_add_up_and_none_both_binds_and_turns():
 
 
 def test_equal_samples_make_one_bar():
-    ax = plots.plot_backlash_spread([0.2, 0.2])
+    ax = gw.plot_backlash_spread([0.2, 0.2])
     assert max(bar.get_height() for bar in ax.patches) == pytest.approx(100.0)
 
 
@@ -598,19 +598,19 @@ def test_equal_samples_make_one_bar():
 @pytest.mark.parametrize(
     ("call", "message"),
     [
-        (lambda: plots.plot_mesh(CUT, turn=np.nan), "turn"),
-        (lambda: plots.plot_strength_rose(), "panels: 0"),
-        (lambda: plots.plot_strength_rose(*[BIRCH] * 5), "panels: 5"),
-        (lambda: plots.plot_strength_rose(BIRCH, axes=Figure().subplots(1, 3)), "not polar"),
-        (lambda: plots.plot_tooth_rose([0.0, 90.0], [0.5]), "shapes"),
-        (lambda: plots.plot_tooth_rose([0.0], [0.5], ax=Figure().subplots()), "not polar"),
-        (lambda: plots.plot_pull_and_speed(HAULER, [Figure().subplots()]), "needs 2"),
-        (lambda: plots.plot_pareto([1.0], [1.0, 2.0], [True], "", ""), "shapes"),
-        (lambda: plots.plot_pareto([1.0], [1.0], [False], "", ""), "at least one"),
-        (lambda: plots.plot_backlash([0.0], [0.1, 0.2]), "shapes"),
-        (lambda: plots.plot_backlash([0.0], [np.inf]), "meet nowhere"),
-        (lambda: plots.plot_backlash_spread([]), "finite"),
-        (lambda: plots.plot_backlash_spread([0.1, np.nan]), "finite"),
+        (lambda: gw.plot_mesh(CUT, turn=np.nan), "turn"),
+        (lambda: gw.plot_strength_rose(), "panels: 0"),
+        (lambda: gw.plot_strength_rose(*[BIRCH] * 5), "panels: 5"),
+        (lambda: gw.plot_strength_rose(BIRCH, axes=Figure().subplots(1, 3)), "not polar"),
+        (lambda: gw.plot_tooth_rose([0.0, 90.0], [0.5]), "shapes"),
+        (lambda: gw.plot_tooth_rose([0.0], [0.5], ax=Figure().subplots()), "not polar"),
+        (lambda: gw.plot_pull_and_speed(HAULER, [Figure().subplots()]), "needs 2"),
+        (lambda: gw.plot_pareto([1.0], [1.0, 2.0], [True], "", ""), "shapes"),
+        (lambda: gw.plot_pareto([1.0], [1.0], [False], "", ""), "at least one"),
+        (lambda: gw.plot_backlash([0.0], [0.1, 0.2]), "shapes"),
+        (lambda: gw.plot_backlash([0.0], [np.inf]), "meet nowhere"),
+        (lambda: gw.plot_backlash_spread([]), "finite"),
+        (lambda: gw.plot_backlash_spread([0.1, np.nan]), "finite"),
     ],
 )
 def test_unfit_input_is_refused(call, message):
@@ -619,7 +619,7 @@ def test_unfit_input_is_refused(call, message):
 
 
 def test_a_picture_without_a_figure_is_no_picture():
-    ax = plots.plot_mesh(CUT)
+    ax = gw.plot_mesh(CUT)
     ax.remove()
     with pytest.raises(gw.GearworkError, match="belong to no figure any more"):
-        plots.png_of(ax)
+        style.png_of(ax)

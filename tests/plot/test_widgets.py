@@ -11,7 +11,7 @@ from PIL import Image
 import gearwork as gw
 from gearwork.plot import mesh as pair_view
 from gearwork.plot import widgets as controls
-from gearwork.plot.plots import png_of
+from gearwork.plot.style import png_of
 
 SHEET = gw.plywood("birch", 12)
 START = {"pinion_shift": 0.25, "thinning": 0.2, "torque": 0.5, "speed": 150.0}

@@ -1,7 +1,4 @@
-"""Pictures for notebooks: each takes axes or makes its own, returns them, shows and saves nothing.
-
-Those that make their own show themselves as the result of a notebook's cell.
-"""
+"""Backlash through the turn of two outlines, and over the samples of a workshop's scatter."""
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -10,28 +7,6 @@ from numpy.typing import ArrayLike
 from gearwork.errors import GearworkError
 from gearwork.numbers import Floats
 from gearwork.plot import style
-from gearwork.plot.choice import plot_pareto, plot_pull_and_speed
-from gearwork.plot.mesh import MovingPicture, animate_mesh, plot_mesh
-from gearwork.plot.strength import plot_strength_rose, plot_tooth_rose, plot_tooth_stress
-from gearwork.plot.style import png_of
-from gearwork.plot.train import plot_sheet, plot_train, plot_train_section
-
-__all__ = [
-    "MovingPicture",
-    "animate_mesh",
-    "plot_backlash",
-    "plot_backlash_spread",
-    "plot_mesh",
-    "plot_pareto",
-    "plot_pull_and_speed",
-    "plot_sheet",
-    "plot_strength_rose",
-    "plot_tooth_rose",
-    "plot_tooth_stress",
-    "plot_train",
-    "plot_train_section",
-    "png_of",
-]
 
 BARS = 60
 
