@@ -1,6 +1,6 @@
 """How far two bent shafts tilt and move the gears of one mesh against each other."""
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 from math import cos, floor, hypot, inf, radians, sin, sqrt
@@ -15,8 +15,8 @@ from gearwork.errors import GearworkError
 from gearwork.numbers import Floats
 from gearwork.stock.laminate import Panel
 
-GREATEST_FACE_FACTOR, WANTED_FACE_FACTOR = 2.0, 1.3
-_DIRECTIONS = np.arange(0.0, 180.0, 2.5)
+MAX_FACE_FACTOR, WANTED_FACE_FACTOR = 2.0, 1.3  # above 2 part of the width alone touches
+_DIRECTIONS = np.arange(0.0, 180.0, 2.5)  # of the sheet, for its mean modulus, degrees
 _ROUNDING = 1e-6
 EDGE_LOAD = "edge load"
 
@@ -25,20 +25,8 @@ EDGE_LOAD = "edge load"
 class MeshAlignment:
     """One mesh between two shafts, bent by everything that loads them at the same time.
 
-    Places along the shafts and directions across them are in the same coordinates for both.
-
-    Attributes
-    ----------
-    pinion_shaft, wheel_shaft : Shaft
-        The shafts.
-    pinion, wheel : str
-        Names of the loads that this mesh puts on them, as made by `mesh_load`.
-
-    Raises
-    ------
-    GearworkError
-        If a load is missing or no mesh, the gears do not stand face to face, or their forces
-        are not opposite and equal.
+    Places along the shafts and directions across them are in the same coordinates for both;
+    `pinion` and `wheel` name the loads that this mesh puts on them, as made by `mesh_load`.
     """
 
     pinion_shaft: Shaft
@@ -111,16 +99,9 @@ class MeshAlignment:
 
 @dataclass(frozen=True)
 class LoadedMesh:
-    """A mesh under its greatest loads.
+    """A mesh under its largest loads: driving, and braking if it does that too.
 
-    Attributes
-    ----------
-    senses : tuple of MeshAlignment
-        Driving, and braking if it does that too.
-    cut : CutPair
-        Its gears as cut.
-    modulus : float
-        Young's modulus of what they are cut from, MPa.
+    `modulus` is Young's modulus of what the gears are cut from, MPa.
     """
 
     senses: tuple[MeshAlignment, ...]
@@ -169,7 +150,15 @@ def _with_remedy(loaded: LoadedMesh, make: Callable[[LoadedMesh], Check]) -> Che
     if check.limit == 0.0:
         remedy = "Raise the contact ratio: the tolerance of the shafts alone takes it to 1."
         return replace(check, remedy=remedy)
-    return replace(check, remedy=sentence(", or ".join(_changes(loaded, check, make))))
+    rods = "take {rod} rods with {bearing} bearings for both shafts"
+    shaft = loaded.senses[0].pinion_shaft
+    ways = [*stiffer_shaft(shaft, lambda change: make(loaded.changed(change)).ok, rods)]
+    if check.judged == EDGE_LOAD:
+        width = _width_for(check.limit, check.value, loaded.worst.face_width)
+        ways.append(f"make the teeth at most {width:g} mm wide")
+    else:
+        ways.append(f"lower the load to {floor(1000.0 * check.limit / check.value) / 10.0:g} %")
+    return replace(check, remedy=sentence(", or ".join(ways)))
 
 
 def _edge_check(loaded: LoadedMesh) -> Check:
@@ -179,7 +168,7 @@ def _edge_check(loaded: LoadedMesh) -> Check:
         judged=EDGE_LOAD,
         kind="stiffness",
         value=factor,
-        limit=GREATEST_FACE_FACTOR,
+        limit=MAX_FACE_FACTOR,
         wanted=WANTED_FACE_FACTOR,
         unit="",
         sense="at most",
@@ -239,22 +228,10 @@ def _farthest(cut: CutPair) -> float:
     return near
 
 
-def _changes(
-    loaded: LoadedMesh, check: Check, make: Callable[[LoadedMesh], Check]
-) -> Iterator[str]:
-    def holds(change: Change) -> bool:
-        return make(loaded.changed(change)).ok
-
-    rods = "take {rod} rods with {bearing} bearings for both shafts"
-    yield from stiffer_shaft(loaded.senses[0].pinion_shaft, holds, rods)
-    if check.judged == EDGE_LOAD:
-        width = _width_for(check.limit, check.value, loaded.worst.face_width)
-        yield f"make the teeth at most {width:g} mm wide"
-    else:
-        yield f"lower the load to {floor(1000.0 * check.limit / check.value) / 10.0:g} %"
-
-
 def _width_for(wanted: float, factor: float, width: float) -> float:
-    """Face width at which the edge load is as wanted; gap and gap share grow with the width."""
+    """Face width at which the edge load is as wanted, mm.
+
+    Both the gap and its share of the teeth's give grow with the width: their product by its square.
+    """
     share, target = (2.0 * (k - 1.0) if k <= 2.0 else k**2 / 2.0 for k in (factor, wanted))
     return width if share <= target else floor(10.0 * width * sqrt(target / share)) / 10.0

@@ -1,7 +1,7 @@
-"""ShaftLoad: what a gear, a drum or a crank does to its shaft; the forces of a mesh.
+"""Shaft: a rod on two bearings; reactions, moments, torque, deflection and slope along it.
 
-Formulas of machine elements: bearing life, fatigue of threads, load on the edge of teeth.
-Shaft: a rod on two bearings; reactions, moments, torque, deflection and slope along it.
+What a gear, a drum or a crank does to it, and formulas of machine elements: bearing life, fatigue
+of threads, load on the edge of teeth.
 """
 
 from dataclasses import dataclass
@@ -80,29 +80,8 @@ def gear_forces(
 ) -> tuple[float, float]:
     """Return tangential and radial force at the working pitch circle of a spur gear, N.
 
-    Parameters
-    ----------
-    torque : float
-        On this gear, N·m.
-    base_diameter : float
-        mm.
-    working_pressure_angle : float
-        Degrees.
-
-    Raises
-    ------
-    GearworkError
-        If a value cannot be.
-
-    References
-    ----------
-    F_t = 2000 T/d_w, F_r = F_t tan α_w, d_w = d_b / cos α_w (ISO 6336-1; statics).
-
-    Examples
-    --------
-    >>> tangential, radial = gear_forces(2.0, 37.5877, 20.0)
-    >>> round(tangential, 1), round(radial, 1)
-    (100.0, 36.4)
+    F_t = 2000 T/d_w, F_r = F_t tan α_w, d_w = d_b / cos α_w (ISO 6336-1; statics); torque in N·m,
+    base diameter in mm, angle in degrees.
     """
     number("torque of the gear", torque, unit="N·m")
     number("base diameter", base_diameter, unit="mm", above=0.0)
@@ -132,8 +111,10 @@ def mesh_load(
     torque : float
         That the mate puts into this gear, N·m: positive from +y to +z; on a driving gear it is
         against the rotation.
-    base_diameter, working_pressure_angle : float
-        As in `gear_forces`.
+    base_diameter : float
+        mm.
+    working_pressure_angle : float
+        Degrees.
 
     Returns
     -------
@@ -161,43 +142,23 @@ def mesh_load(
 
 
 _ENDURANCE_CYCLES = 2e6
-# Mesh stiffness of a steel pair of spur gears, N/(mm·µm), and its Young's modulus, MPa.
-_STEEL_MESH, _STEEL_MODULUS = 20.0, 206_000.0
+_STEEL_MESH, _STEEL_MODULUS = 20.0, 206_000.0  # a steel pair's stiffness, N/(mm·µm), and E, MPa
 
 
 def bearing_life(rating: float, load: float, speed: float) -> float:
     """Return the life L10 of a ball bearing that nine in ten reach, hours.
 
-    Parameters
-    ----------
-    rating : float
-        Dynamic rating C, N.
-    load : float
-        Equivalent load P, N; for radial load alone the force itself. Less than a billionth of the
-        rating is the rounding of the statics and counts as none.
-    speed : float
-        rpm.
-
-    References
-    ----------
-    ISO 281: L10 = (C/P)³ · 10⁶ revolutions.
+    ISO 281: L10 = (C/P)³ · 10⁶ revolutions, dynamic rating C and load P in N, speed in rpm.
     """
+    # Less than a billionth of the rating is the rounding of the statics.
     return inf if load <= 1e-9 * rating else (rating / load) ** 3 * 1e6 / (60.0 * speed)
 
 
 def thread_fatigue_strength(diameter: float, cycles: float) -> float:
     """Return the stress amplitude a rolled thread bears for so many load cycles, MPa.
 
-    Parameters
-    ----------
-    diameter : float
-        Nominal, mm.
-    cycles : float
-        Fewer than 10 000 count as 10 000, from 2 million on the endurance limit.
-
-    References
-    ----------
-    VDI 2230 Part 1, 5.5.3 (from memory): σ_A = 0.85 (150/d + 45), finite life with exponent 1/3.
+    VDI 2230 Part 1, 5.5.3 (from memory): σ_A = 0.85 (150/d + 45), d in mm, from 2 million cycles
+    on; finite life with exponent 1/3, fewer than 10 000 count as 10 000.
     """
     endurance = 0.85 * (150.0 / diameter + 45.0)
     counted = min(max(cycles, 1e4), _ENDURANCE_CYCLES)
@@ -207,21 +168,10 @@ def thread_fatigue_strength(diameter: float, cycles: float) -> float:
 def face_load_factor(edge_gap: float, face_width: float, force: float, modulus: float) -> float:
     """Return how much harder the teeth's edge is loaded than on average, K_Hβ.
 
-    Parameters
-    ----------
-    edge_gap : float
-        Misalignment over the face width, mm, of both shafts together.
-    face_width : float
-        mm.
-    force : float
-        Tooth force, N.
-    modulus : float
-        Young's modulus of the gears, MPa: their mesh is softer than steel's in this proportion.
-
-    References
-    ----------
     ISO 6336-1 (from memory): K = 1 + F_β c/(2 F/b), above 2 (contact over part of the width)
-    K = sqrt(2 F_β c/(F/b)); c = 20 N/(mm·µm) · E/E_steel.
+    K = sqrt(2 F_β c/(F/b)); misalignment F_β over the face width b in mm, of both shafts together.
+    The gears' mesh is softer than steel's in proportion to their Young's modulus, MPa:
+    c = 20 N/(mm·µm) · E/E_steel.
     """
     if force == 0.0:
         return 1.0
@@ -230,8 +180,7 @@ def face_load_factor(edge_gap: float, face_width: float, force: float, modulus: 
     return 1.0 + share / 2.0 if share <= 2.0 else sqrt(2.0 * share)
 
 
-# Stainless steel, the lowest of handbook values 193 to 200 GPa; carbon steel has 205 to 210.
-MODULUS = 193_000.0
+MODULUS = 193_000.0  # stainless steel, the lowest of 193 to 200 GPa; carbon steel has 205 to 210
 _STATIONS = 201
 _ROUNDING = 1e-6
 
@@ -378,13 +327,7 @@ class Shaft:
         return slope
 
     def mesh(self, name: str) -> tuple[ShaftLoad, float]:
-        """Return the load of a mesh and the direction of its mate, degrees.
-
-        Raises
-        ------
-        GearworkError
-            If there is no load of that name, or it is no mesh.
-        """
+        """Return the load of a mesh and the direction of its mate, degrees."""
         for load in self.loads:
             if load.name == name and load.mate_direction is not None:
                 return load, load.mate_direction

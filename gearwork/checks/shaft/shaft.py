@@ -1,7 +1,4 @@
-"""What to change on a shaft that bends too far: a thicker rod, shorter distances; tried out.
-
-Judge a shaft: the rod's strength, its bearings, their seats in the sheet.
-"""
+"""Judge a shaft: the rod's strength, its bearings, their seats in the sheet; tried remedies."""
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
@@ -10,7 +7,7 @@ from functools import partial
 from math import ceil, inf, pow
 
 from gearwork.checks.check import Check, CheckReport, Step, Subject, sentence
-from gearwork.checks.hub.joints import Factors, wood_factors
+from gearwork.checks.hub.joints import Factors, factor_steps, wood_factors
 from gearwork.checks.shaft.beam import Shaft, bearing_life, thread_fatigue_strength
 from gearwork.errors import GearworkError, number
 from gearwork.numbers import figures_down
@@ -19,68 +16,47 @@ from gearwork.stock.laminate import Panel, weakest_direction
 from gearwork.stock.timber import design_value
 
 Change = Callable[[Shaft], Shaft]
-Trial = Callable[[Change], bool]
-"""Whether a check holds with shafts changed like this."""
-
-SHARES = range(95, 45, -5)
-"""Shares of the distances that are tried, %."""
+Trial = Callable[[Change], bool]  # whether a check holds with shafts changed like this
 
 
 def stiffer_shaft(shaft: Shaft, holds: Trial, rods: str) -> Iterator[str]:
-    """Yield the ways in which a stiffer shaft is enough.
+    """Yield the ways in which a stiffer shaft is enough: a thicker rod, shorter distances.
 
-    Parameters
-    ----------
-    shaft : Shaft
-        As it is.
-    holds : callable
-        Makes the check again with changed shafts.
-    rods : str
-        What to say of a rod that is enough, with {rod} and {bearing} to be filled in.
+    `rods` says what to take, with {rod} and {bearing} to be filled in.
     """
-    for on in thicker_rods(shaft.rod):
-        ball = bearing_on(on, shaft.bearing)
-        if enough(holds, partial(replace, rod=on, bearing=ball)):
+    thicker = (rod(name, shaft.rod.grade.name) for name in threads())
+    for on in (one for one in thicker if one.diameter > shaft.rod.diameter):
+        ball = shaft.bearing
+        if ball.bore < on.diameter:  # the weakest bearing the rod goes through that is no weaker
+            fitting = _fitting_bearings(on)
+            no_weaker = (b for b in fitting if b.dynamic_rating >= ball.dynamic_rating)
+            ball = next(no_weaker, fitting[-1])
+        if _enough(holds, partial(replace, rod=on, bearing=ball)):
             yield rods.format(rod=on.thread, bearing=ball.name)
             break
-    for share in SHARES:
-        if enough(holds, partial(closer, share=share / 100.0, about=shaft.bearing_positions[0])):
+    about = shaft.bearing_positions[0]
+    for share in range(95, 45, -5):
+        if _enough(holds, partial(_closer, share=share / 100.0, about=about)):
             yield f"move gears and bearings together, to {share} % of their distances"
             break
 
 
-def enough(holds: Trial, change: Change) -> bool:
-    """Return whether a change can be made and is enough."""
+def _enough(holds: Trial, change: Change) -> bool:
+    """Whether a change can be made and is enough."""
     try:
         return holds(change)
     except GearworkError:
         return False  # the bearings would stand in each other
 
 
-def fitting_bearings(on: Rod) -> list[Bearing]:
-    """Return the bearings of the table through which a rod goes, the weakest first."""
+def _fitting_bearings(on: Rod) -> list[Bearing]:
+    """The bearings of the table through which a rod goes, the weakest first."""
     fitting = [ball for ball in map(bearing, bearings()) if ball.bore >= on.diameter]
     return sorted(fitting, key=lambda ball: ball.dynamic_rating)
 
 
-def thicker_rods(than: Rod) -> list[Rod]:
-    """Return the rods of the table that are thicker, of the same grade, thinnest first."""
-    rods = (rod(name, than.grade.name) for name in threads())
-    return [one for one in rods if one.diameter > than.diameter]
-
-
-def bearing_on(on: Rod, present: Bearing) -> Bearing:
-    """Return the present bearing if the rod goes through it, else the smallest no weaker."""
-    if present.bore >= on.diameter:
-        return present
-    fitting = fitting_bearings(on)
-    return next(
-        (ball for ball in fitting if ball.dynamic_rating >= present.dynamic_rating), fitting[-1]
-    )
-
-
-def closer(shaft: Shaft, share: float, about: float) -> Shaft:
-    """Return the shaft with all distances of bearings and loads from `about` shrunk."""
+def _closer(shaft: Shaft, share: float, about: float) -> Shaft:
+    """The shaft with all distances of bearings and loads from `about` shrunk."""
 
     def moved(x: float) -> float:
         return about + share * (x - about)
@@ -93,15 +69,15 @@ def closer(shaft: Shaft, share: float, about: float) -> Shaft:
     )
 
 
-YIELD_SAFETY = 1.5
-FATIGUE_SAFETY = 1.2
-UNBRANDED = 0.75
-LEAST_STATIC_SAFETY, WANTED_STATIC_SAFETY = 1.0, 1.5
+YIELD_SAFETY = 1.5  # common practice
+FATIGUE_SAFETY = 1.2  # VDI 2230 (from memory)
+UNBRANDED = 0.75  # share of a rating that counts where no maker stands behind it (assumption)
+MIN_STATIC_SAFETY, WANTED_STATIC_SAFETY = 1.0, 1.5  # ISO 76; 1.5 for shocks (from memory)
 
 
 @dataclass(frozen=True)
 class _Case:
-    """A shaft with all that it is judged by."""
+    """A shaft with all that it is judged by; `quality` is the share of the bearings' ratings."""
 
     shaft: Shaft
     speed: float
@@ -114,15 +90,15 @@ class _Case:
     factors: Factors
 
     @property
-    def stress(self) -> float:
-        """Greatest there is at all, MPa."""
+    def max_stress(self) -> float:
+        """Von Mises, MPa, driving or braking."""
         running = self.peak * float(self.shaft.von_mises_stress.max())
         back = 0.0 if self.braking is None else float(self.braking.von_mises_stress.max())
         return max(running, back)
 
     @property
     def peak_forces(self) -> tuple[float, float]:
-        """Greatest on bearing A and B, N."""
+        """Largest on bearing A and B, N."""
         back = (0.0, 0.0) if self.braking is None else self.braking.bearing_forces
         a, b = (
             max(self.peak * driven, braked)
@@ -197,13 +173,11 @@ def check_shaft(
         1.0 if branded_bearings else UNBRANDED,
         wood_factors() if factors is None else factors,
     )
-    checks = (*_rod_checks(case), *_bearing_checks(case))
     rod, ball = shaft.rod, shaft.bearing
+    checks = (c if c.ok else replace(c, remedy=_remedy(case, c)) for c in _checks(case))
     return CheckReport(
         Subject("shaft", f"shaft, {rod.thread} {rod.grade.name} rod in {ball.name} bearings"),
-        tuple(
-            check if check.ok else replace(check, remedy=_remedy(case, check)) for check in checks
-        ),
+        tuple(checks),
     )
 
 
@@ -216,14 +190,14 @@ class Judged(StrEnum):
     SEAT = "seat"
 
 
-def _rod_checks(case: _Case) -> Iterator[Check]:
+def _checks(case: _Case) -> Iterator[Check]:
     shaft = case.shaft
     grade, cycles = shaft.rod.grade, 60.0 * case.speed * case.hours
     yield Check(
         judged=Judged.ROD,
         case="static",
         kind="strength",
-        value=case.stress,
+        value=case.max_stress,
         limit=grade.yield_strength / YIELD_SAFETY,
         unit="MPa",
         sense="at most",
@@ -236,13 +210,13 @@ def _rod_checks(case: _Case) -> Iterator[Check]:
             Step("safety against yielding", YIELD_SAFETY, "", "common practice"),
         ),
     )
-    strength = thread_fatigue_strength(shaft.rod.diameter, cycles)
+    amplitude = thread_fatigue_strength(shaft.rod.diameter, cycles)
     yield Check(
         judged=Judged.ROD,
         case="fatigue",
         kind="fatigue",
         value=float(shaft.bending_stress.max()),
-        limit=strength / FATIGUE_SAFETY,
+        limit=amplitude / FATIGUE_SAFETY,
         unit="MPa",
         sense="at most",
         why=f"The rod turns {cycles:.2g} times under bending, each turn a full cycle, and the"
@@ -251,15 +225,13 @@ def _rod_checks(case: _Case) -> Iterator[Check]:
         remedy="",
         source="VDI 2230 Part 1, rolled thread (from memory), bending at d3 as nominal stress",
         basis=(
-            Step("amplitude a rolled thread bears so often", strength, "MPa", "VDI 2230"),
+            Step("amplitude a rolled thread bears so often", amplitude, "MPa", "VDI 2230"),
             Step("safety against fatigue", FATIGUE_SAFETY, "", "VDI 2230 (from memory)"),
         ),
     )
-
-
-def _bearing_checks(case: _Case) -> Iterator[Check]:
-    shaft = case.shaft
-    ball = shaft.bearing
+    ball, source = shaft.bearing, "assumption: 0.75 for unbranded parts"
+    direction, strength = case.plate_strength
+    counted = Step("share of it that counts", case.quality, "", source)
     for place, force, peak in zip("AB", shaft.bearing_forces, case.peak_forces, strict=True):
         yield Check(
             judged=Judged.LIFE,
@@ -272,7 +244,7 @@ def _bearing_checks(case: _Case) -> Iterator[Check]:
             why=f"Nine in ten bearings run longer under {force:.3g} N.",
             remedy="",
             source="ISO 281, L10 = (C/P)³",
-            basis=_rating_steps(case, "dynamic rating C", ball.dynamic_rating),
+            basis=(Step("dynamic rating C", ball.dynamic_rating, "N", ball.source), counted),
         )
         wanted = ceil(WANTED_STATIC_SAFETY * peak / case.quality)
         yield Check(
@@ -280,55 +252,43 @@ def _bearing_checks(case: _Case) -> Iterator[Check]:
             part=f"bearing {place}",
             kind="safety",
             value=inf if peak == 0.0 else case.quality * ball.static_rating / peak,
-            limit=LEAST_STATIC_SAFETY,
+            limit=MIN_STATIC_SAFETY,
             wanted=WANTED_STATIC_SAFETY,
             unit="",
             sense="at least",
             why=f"C0 over the greatest force, {peak:.3g} N; below 1 the balls dent their track.",
             remedy=f"Keep it from shocks, or take a bearing with C0 of at least {wanted} N.",
             source="ISO 76, s0 = C0/P0; 1.5 for shocks (from memory)",
-            basis=_rating_steps(case, "static rating C0", ball.static_rating),
+            basis=(Step("static rating C0", ball.static_rating, "N", ball.source), counted),
         )
-        yield _seat_check(case, place, peak)
-
-
-def _rating_steps(case: _Case, quantity: str, rating: float) -> tuple[Step, Step]:
-    return (
-        Step(quantity, rating, "N", case.shaft.bearing.source),
-        Step("share of it that counts", case.quality, "", "assumption: 0.75 for unbranded parts"),
-    )
-
-
-def _seat_check(case: _Case, place: str, peak: float) -> Check:
-    ball, plate = case.shaft.bearing, case.plate
-    depth = min(ball.width, plate.thickness)
-    direction, strength = case.plate_strength
-    return Check(
-        judged=Judged.SEAT,
-        part=f"bearing {place}",
-        kind="strength",
-        value=peak / (ball.outer_diameter * depth),
-        limit=design_value(strength, *case.factors),
-        unit="MPa",
-        sense="at most",
-        why="The outer ring presses on the sheet over its diameter and depth; a crushed seat lets"
-        " the shaft wander.",
-        remedy="",
-        source="mean pressure F/(D t) against compression in the weakest direction of the plane",
-        basis=(
-            Step(
-                f"compression strength at {direction:g}° to the face grain, the weakest",
-                strength,
-                "MPa",
-                plate.source,
+        depth = min(ball.width, case.plate.thickness)
+        yield Check(
+            judged=Judged.SEAT,
+            part=f"bearing {place}",
+            kind="strength",
+            value=peak / (ball.outer_diameter * depth),
+            limit=design_value(strength, *case.factors),
+            unit="MPa",
+            sense="at most",
+            why="The outer ring presses on the sheet over its diameter and depth; a crushed seat"
+            " lets the shaft wander.",
+            remedy="",
+            source="mean pressure F/(D t) against compression in the weakest direction of the"
+            " plane",
+            basis=(
+                Step(
+                    f"compression strength at {direction:g}° to the face grain, the weakest",
+                    strength,
+                    "MPa",
+                    case.plate.source,
+                ),
+                *factor_steps(case.factors),
             ),
-            *(Step(f.quantity, f.value, "", f.source) for f in case.factors),
-        ),
-    )
+        )
 
 
 def _remedy(case: _Case, check: Check) -> str:
-    """What makes this check hold, tried out."""
+    """What makes this check hold, tried out; where nothing in the tables does, the number."""
     ways = [*_changes(case, check)] or [_last_way(case, check)]
     return sentence(", or ".join(ways))
 
@@ -337,32 +297,27 @@ def _changes(case: _Case, check: Check) -> Iterator[str]:
     shaft, facts = case.shaft, (check.judged, check.part, check.case)
 
     def holds(change: Change) -> bool:
-        again = case.changed(change)
-        judged = (*_rod_checks(again), *_bearing_checks(again))
+        judged = _checks(case.changed(change))
         return next(c.ok for c in judged if (c.judged, c.part, c.case) == facts)
 
     if check.judged == Judged.ROD:
         yield from stiffer_shaft(shaft, holds, "take an {rod} rod with {bearing} bearings")
         return
     if check.judged == Judged.SEAT:
-        yield from _deeper_seat(case, check)
-    for ball in fitting_bearings(shaft.rod):
-        if enough(holds, partial(replace, bearing=ball)):
+        ball = shaft.bearing
+        taken = min(ball.width, case.plate.thickness)
+        depth = ceil(10.0 * taken * check.value / check.limit) / 10.0
+        if depth <= ball.width:
+            yield f"seat the bearing {depth:g} mm deep in a thicker sheet"
+    for ball in _fitting_bearings(shaft.rod):
+        if _enough(holds, partial(replace, bearing=ball)):
             wide = ball.bore > shaft.rod.diameter
             sleeve = f", with a {ball.bore:g} mm sleeve on the rod" * wide
             yield f"take {ball.name} bearings{sleeve}"
             return
 
 
-def _deeper_seat(case: _Case, check: Check) -> Iterator[str]:
-    ball, plate = case.shaft.bearing, case.plate
-    depth = ceil(10.0 * min(ball.width, plate.thickness) * check.value / check.limit) / 10.0
-    if depth <= ball.width:
-        yield f"seat the bearing {depth:g} mm deep in a thicker sheet"
-
-
 def _last_way(case: _Case, check: Check) -> str:
-    """Where nothing in the tables helps: the number that would."""
     share = check.value / check.limit
     ball = case.shaft.bearing
     if check.judged == Judged.LIFE:
