@@ -2,10 +2,8 @@
 
 Cutting moves a flank square to itself (`GearShape.offset`). Moisture scales a gear as a whole.
 With that every sample is a pair of gears at a distance, and its backlash, clearance and contact
-ratio come from the formulas of `PairShape`, not from a linear estimate.
-
-
-The chance that a mesh binds or loses overlap, and the setting that makes it small enough.
+ratio come from the formulas of `PairShape`, not from a linear estimate. From them come the chance
+that a mesh binds or loses overlap, and the setting that makes it small enough.
 """
 
 from collections.abc import Callable
@@ -15,8 +13,8 @@ from typing import Any, Literal, NamedTuple, get_args
 import numpy as np
 
 from gearwork.checks.check import Check, CheckReport, Subject
-from gearwork.checks.tooth.mesh import LEAST_CONTACT_RATIO, CutPair, need_cut_pair
-from gearwork.errors import GearworkError, number, whole_number
+from gearwork.checks.tooth.mesh import LEAST_CONTACT_RATIO, CutPair
+from gearwork.errors import GearworkError, number, shown, whole_number
 from gearwork.geometry.gear import GearShape
 from gearwork.geometry.pair import PairShape
 from gearwork.numbers import Floats
@@ -24,7 +22,11 @@ from gearwork.stock.timber import swelling
 
 Frame = Literal["wood", "steel"]
 
-SAMPLES = 100_000
+SAMPLES = 100_000  # of which 1 % is known to 0.03 %, in about a second
+ACCEPTED = 0.01  # chance of binding, and of too little overlap, that is put up with (assumption)
+SOURCE = "sampling with the formulas of the pair; scatter and accepted chance are assumptions"
+STEP, ROUNDS, GRID = 1e-5, 15, 1e-3
+"""Where a search ends, mm or rounds, and what its result is rounded to, mm."""
 
 
 @dataclass(frozen=True)
@@ -98,50 +100,24 @@ class Scatter:
 
 
 class Drawn(NamedTuple):
-    """Errors drawn, one of each for every sample.
+    """Errors drawn, one of each for each of n samples."""
 
-    Attributes
-    ----------
-    flanks : ndarray, shape (2, n)
-        Offset of the flanks of pinion and wheel, mm of wood too much.
-    eccentricities : ndarray, shape (2, n)
-        Distance of the teeth's centre from the shaft's, mm.
-    shafts : ndarray, shape (n,)
-        Error of the centre distance, mm.
-    gear_growth, frame_growth : ndarray, shape (n,)
-        Size in use over size when cut.
-    """
-
-    flanks: Floats
-    eccentricities: Floats
-    shafts: Floats
-    gear_growth: Floats
+    flanks: Floats  # offset of the flanks of pinion and wheel, mm of wood too much, (2, n)
+    eccentricities: Floats  # distance of the teeth's centre from the shaft's, mm, (2, n)
+    shafts: Floats  # error of the centre distance, mm, (n,)
+    gear_growth: Floats  # size in use over size when cut, (n,)
     frame_growth: Floats
 
 
 @dataclass(frozen=True, eq=False)
 class Spread:
-    """What becomes of a pair, one entry a sample; all arrays have the shape (n,).
+    """What becomes of a pair, one entry a sample; all arrays have the shape (n,)."""
 
-    Attributes
-    ----------
-    backlash : ndarray
-        Least j_wt through the turn, both eccentric gears at their nearest, mm.
-    normal_backlash : ndarray
-        The same square to the flanks, j_bn, mm.
-    widest_backlash : ndarray
-        Greatest j_wt through the turn, mm.
-    tip_clearance : ndarray
-        Least room between a tip and the mate's root, mm.
-    contact_ratio : ndarray
-        Least ε_α through the turn, the shafts bent apart.
-    """
-
-    backlash: Floats
-    normal_backlash: Floats
-    widest_backlash: Floats
-    tip_clearance: Floats
-    contact_ratio: Floats
+    backlash: Floats  # smallest j_wt through the turn, both eccentric gears at their nearest, mm
+    normal_backlash: Floats  # the same square to the flanks, j_bn, mm
+    widest_backlash: Floats  # largest j_wt through the turn, mm
+    tip_clearance: Floats  # smallest room between a tip and the mate's root, mm
+    contact_ratio: Floats  # smallest ε_α through the turn, the shafts bent apart
 
     @property
     def chance_of_binding(self) -> float:
@@ -180,18 +156,14 @@ def draw(scatter: Scatter, samples: int = SAMPLES, seed: int = 0) -> Drawn:
 
 
 def sample_pair(
-    cut: CutPair,
-    scatter: Scatter | None = None,
-    *,
-    samples: int = SAMPLES,
-    seed: int = 0,
+    cut: CutPair, scatter: Scatter | None = None, *, samples: int = SAMPLES, seed: int = 0
 ) -> Spread:
     """Return what becomes of a pair when nothing is exact.
 
     Parameters
     ----------
     cut : CutPair
-        The gears and the bit; roots count as it leaves them.
+        As designed, with its roots as the bit leaves them.
     scatter : Scatter, optional
         Default: the assumptions of `Scatter`.
     samples, seed : int
@@ -211,10 +183,10 @@ def sample_pair(
     --------
     Without any scatter every sample is the pair as designed.
 
-    >>> from gearwork import Bit, CutPair, Gear, GearPair
-    >>> pair = GearPair(Gear(5, 14, 0.25, thinning=0.2), Gear(5, 38, thinning=0.2))
+    >>> import gearwork as gw
+    >>> pair = gw.GearPair(gw.Gear(5, 14, 0.25, thinning=0.2), gw.Gear(5, 38, thinning=0.2))
     >>> exact = Scatter(0, 0, 0, 0, moisture=0, moisture_difference=0)
-    >>> spread = sample_pair(CutPair(pair, Bit(3.0)), exact, samples=100)
+    >>> spread = sample_pair(gw.CutPair.by(pair, gw.Bit(3.0)), exact, samples=100)
     >>> bool(abs(spread.backlash - pair.backlash).max() < 1e-9)
     True
     """
@@ -231,7 +203,9 @@ class Setting(NamedTuple):
 
     @classmethod
     def of(cls, cut: CutPair) -> "Setting":
-        """Return a pair with its roots as the bit leaves them."""
+        """Return a pair as designed, with its roots as the bit leaves them."""
+        if not isinstance(cut, CutPair):
+            raise GearworkError(f"pair is {shown(cut)}: a CutPair is needed, a pair and its bit")
         pinion, wheel = (
             replace(
                 gear.shape,
@@ -267,8 +241,9 @@ class Setting(NamedTuple):
 
 def spread_at(setting: Setting, drawn: Drawn, deflection: float) -> Spread:
     """Return what becomes of gears set like this under the errors drawn."""
+    growth = drawn.gear_growth
     pinion, wheel = (
-        _grown(gear, drawn.gear_growth, flank)
+        replace(gear, module=gear.module * growth, thinning=gear.thinning * growth).offset(flank)
         for gear, flank in zip((setting.pinion, setting.wheel), drawn.flanks, strict=True)
     )
     distance = setting.distance * drawn.frame_growth + drawn.shafts
@@ -286,42 +261,12 @@ def spread_at(setting: Setting, drawn: Drawn, deflection: float) -> Spread:
     )
 
 
-def _grown(gear: GearShape[Any], growth: Floats, flank: Floats) -> GearShape[Any]:
-    """The gear swollen as a whole, its path offset outward by `flank`, mm."""
-    swollen = replace(gear, module=gear.module * growth, thinning=gear.thinning * growth)
-    return swollen.offset(flank)
-
-
-__all__ = [
-    "SafeSetting",
-    "Scatter",
-    "Spread",
-    "check_tolerance",
-    "draw",
-    "safe_distance",
-    "sample_pair",
-]
-
-
-ACCEPTED = 0.01
-"""Chance of binding, and of too little overlap, that is put up with (assumption)."""
-
-SOURCE = "sampling with the formulas of the pair; scatter and accepted chance are assumptions"
-
-
 @dataclass(frozen=True, eq=False)
 class SafeSetting:
-    """A centre distance and a thinning that keep the chances accepted.
+    """A centre distance and a thinning, mm, that keep the chances accepted, and the spread then.
 
-    Attributes
-    ----------
-    centre_distance : float
-        mm.
-    added_thinning : float
-        To add to the thinning of both gears, mm on the reference circle; 0 where the distance
-        alone is enough.
-    spread : Spread
-        What becomes of the pair then.
+    The thinning is to be added to that of both gears, on the reference circle; 0 where the
+    distance alone is enough.
     """
 
     centre_distance: float
@@ -342,52 +287,30 @@ def safe_distance(
 
     The shafts are moved as far as that alone helps; teeth are thinned only where the overlap
     does not allow the distance that the play asks for. The gears keep their tips; longer ones,
-    which wider shafts would allow, are not counted on.
-
-    Parameters
-    ----------
-    cut : CutPair
-        The gears and the bit; roots count as it leaves them.
-    scatter : Scatter, optional
-        Default: the assumptions of `Scatter`.
-    accepted : float
-        Chance of binding, and chance of too little overlap, to put up with.
-    contact_ratio : float
-        Overlap to keep.
-    samples, seed
-        As for `sample_pair`.
-
-    Raises
-    ------
-    GearworkError
-        If no setting of this pair keeps both.
+    which wider shafts would allow, are not counted on. Parameters are those of
+    `check_tolerance`. Raises GearworkError if no setting of this pair keeps both.
     """
     given = Scatter() if scatter is None else scatter
-    drawn = draw(given, samples, seed)
-    search = _Search(
-        drawn,
-        given.deflection,
-        number("accepted chance", accepted, at_least=10 / len(drawn.shafts), at_most=0.5),
-        number("contact ratio to keep", contact_ratio, at_least=0.5, at_most=3.0),
-    )
+    search = _Search.over(draw(given, samples, seed), given, accepted, contact_ratio)
+    return _safe(cut, search, search.spread(Setting.of(cut)))
+
+
+def _safe(cut: CutPair, search: "_Search", own: Spread) -> SafeSetting:
+    """The safe setting of a pair that becomes `own` at its own."""
     setting, thinning = search.apart(Setting.of(cut)), 0.0
     if not search.keeps_overlap(search.spread(setting)):
         setting = search.together(setting)
         thinning = search.thinning(setting)
     spread = search.spread(setting.thinned(thinning))
-    if spread.chance_of_binding > accepted or not search.keeps_overlap(spread):
-        own = sample_pair(cut, scatter, samples=samples, seed=seed)
+    if spread.chance_of_binding > search.accepted or not search.keeps_overlap(spread):
         raise GearworkError(
-            f"contact ratio to keep is {contact_ratio:g} with a chance of {accepted:g} that less"
-            f" is left or that the mesh binds: no distance and thinning of {cut.pair!r} does both."
-            f" At its own distance it keeps {search.allowed(own.contact_ratio):.3f} that surely;"
+            f"contact ratio to keep is {search.contact_ratio:g} with a chance of"
+            f" {search.accepted:g} that less is left or that the mesh binds: no distance and"
+            f" thinning of {cut.pair!r} does both. At its own distance it keeps"
+            f" {search.allowed(own.contact_ratio):.3f} that surely;"
             " ask for less, work more exactly, or take more addendum or a larger module"
         )
     return SafeSetting(setting.distance, thinning, spread)
-
-
-SHORTEST_STEP, ROUNDS, GRID = 1e-5, 15, 1e-3
-"""Where a search ends, mm or rounds, and what its result is rounded to, mm."""
 
 
 class _Search(NamedTuple):
@@ -397,6 +320,18 @@ class _Search(NamedTuple):
     deflection: float
     accepted: float
     contact_ratio: float
+
+    @classmethod
+    def over(
+        cls, drawn: Drawn, scatter: Scatter, accepted: float, contact_ratio: float
+    ) -> "_Search":
+        """Refuse chances that so few samples do not tell, and overlaps that no pair has."""
+        return cls(
+            drawn,
+            scatter.deflection,
+            number("accepted chance", accepted, at_least=10 / len(drawn.shafts), at_most=0.5),
+            number("contact ratio to keep", contact_ratio, at_least=0.5, at_most=3.0),
+        )
 
     def spread(self, setting: Setting) -> Spread:
         return spread_at(setting, self.drawn, self.deflection)
@@ -455,7 +390,7 @@ def _settled(start: float, missing: Callable[[float], float], sign: int) -> floa
     for _ in range(ROUNDS):
         step = missing(value)
         value += step
-        if abs(step) < SHORTEST_STEP:
+        if abs(step) < STEP:
             break
     if value == start:
         return start
@@ -473,12 +408,12 @@ def check_tolerance(
 ) -> CheckReport:
     """Judge whether a pair binds or loses overlap too often when nothing is exact.
 
-    Parameters and errors are those of `safe_distance`, whose result is the remedy.
+    The remedy is the nearest setting of the shafts, and the thinning, that does neither.
 
     Parameters
     ----------
     cut : CutPair
-        The gears and the bit; roots count as it leaves them.
+        As designed, with its roots as the bit leaves them.
     scatter : Scatter, optional
         Default: the assumptions of `Scatter`.
     accepted : float
@@ -502,60 +437,45 @@ def check_tolerance(
     --------
     Teeth without play bind in about every workshop; 0.2 mm off each tooth cures that.
 
-    >>> from gearwork import Bit, CutPair, Gear, GearPair
+    >>> import gearwork as gw
     >>> for thinning in (0.0, 0.2):
-    ...     pair = GearPair(*(Gear(5, z, 0.2, thinning=thinning) for z in (14, 38)))
-    ...     print(check_tolerance(CutPair(pair, Bit(3.0)), samples=1000).ok)
+    ...     pair = gw.GearPair(*(gw.Gear(5, z, 0.2, thinning=thinning) for z in (14, 38)))
+    ...     print(check_tolerance(gw.CutPair.by(pair, gw.Bit(3.0)), samples=1000).ok)
     False
     True
     """
-    need_cut_pair("check_tolerance", cut)
-    spread = sample_pair(cut, scatter, samples=samples, seed=seed)
+    given = Scatter() if scatter is None else scatter
+    drawn = draw(given, samples, seed)
+    spread = spread_at(Setting.of(cut), drawn, given.deflection)
     binding = spread.chance_of_binding
     low = spread.chance_of_overlap_below(contact_ratio)
     remedy = ""
     if max(binding, low) > accepted:
         try:
-            remedy = _advice(
-                safe_distance(
-                    cut,
-                    scatter,
-                    accepted=accepted,
-                    contact_ratio=contact_ratio,
-                    samples=samples,
-                    seed=seed,
-                )
-            )
+            search = _Search.over(drawn, given, accepted, contact_ratio)
+            remedy = _advice(_safe(cut, search, spread))
         except GearworkError as error:
             remedy = f"{error}."
     least, middle, most = spread.quantiles()
+
+    def check(judged: str, chance: float, why: str) -> Check:
+        return Check(judged, chance, accepted, "", "at most", why, remedy, SOURCE, kind="chance")
+
     return CheckReport(
         Subject("tolerance", "tolerance"),
         (
-            Check(
-                judged="chance of binding",
-                kind="chance",
-                value=binding,
-                limit=accepted,
-                unit="",
-                sense="at most",
-                why=f"Share of {len(spread.backlash)} sampled pairs that bind somewhere in their"
+            check(
+                "chance of binding",
+                binding,
+                f"Share of {len(spread.backlash)} sampled pairs that bind somewhere in their"
                 f" turn, {_how_surely(spread, binding)}; their least backlash is"
                 f" {middle:.3f} mm in the middle, 98 of 100 have {least:.3f} to {most:.3f} mm.",
-                remedy=remedy,
-                source=SOURCE,
             ),
-            Check(
-                judged=f"chance of a contact ratio below {contact_ratio:g}",
-                kind="chance",
-                value=low,
-                limit=accepted,
-                unit="",
-                sense="at most",
-                why="Share of the same pairs whose teeth lose each other at the widest place of"
+            check(
+                f"chance of a contact ratio below {contact_ratio:g}",
+                low,
+                "Share of the same pairs whose teeth lose each other at the widest place of"
                 f" their turn, {_how_surely(spread, low)}.",
-                remedy=remedy,
-                source=SOURCE,
             ),
         ),
     )

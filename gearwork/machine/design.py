@@ -399,10 +399,7 @@ class Design:
     def _tolerance_report(self, stage: int) -> CheckReport:
         given = self.brief.tolerance
         report = check_tolerance(
-            self.cut_pairs[stage],
-            given,
-            accepted=given.accepted_chance,
-            samples=given.samples,
+            self.cut_pairs[stage], given, accepted=given.accepted_chance, samples=given.samples
         )
         subject = Subject("tolerance", f"tolerance of stage {stage + 1}", stage)
         return CheckReport(subject, report.checks)

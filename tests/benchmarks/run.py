@@ -163,12 +163,12 @@ def sampling():
     """What scatter does to a pair, against making one pair and asking for its backlash."""
     pair = mesh()
     single = best(lambda: [mesh().backlash for _ in range(20)]) / 20
-    ours = best(lambda: sample_pair(gw.CutPair(pair, BIT)).chance_of_binding)
+    ours = best(lambda: sample_pair(gw.CutPair.by(pair, BIT)).chance_of_binding)
     show(f"{SAMPLES} samples / as many single pairs", ours, single * SAMPLES, "no limit")
     counts = (SAMPLES // 10, SAMPLES, 10 * SAMPLES)
     grows(
         "sample",
-        {n: best(lambda n=n: sample_pair(gw.CutPair(pair, BIT), samples=n)) for n in counts},
+        {n: best(lambda n=n: sample_pair(gw.CutPair.by(pair, BIT), samples=n)) for n in counts},
     )
 
 
