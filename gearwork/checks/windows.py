@@ -1,25 +1,15 @@
-"""Forces in a plane frame of straight beams, by the direct stiffness method.
+"""Rim and spokes of a gear with lightening windows, and the weight they save.
 
-All per mm of thickness. Beams bend, stretch and shear (Timoshenko, shear factor 5/6); joints are
-stiff.
-
-
-Stress in the rim and spokes of a wheel with windows, from a frame of beams.
-
-The frame is clamped to the hub where the windows begin and loaded at a tooth's tip. Finite elements
-on ten wheels of birch plywood with 3 to 10 spokes give 0.46 to 1.02 of the utilisation found this
-way (two such wheels are in tests/test_rim.py).
+A plane frame of straight beams stands for rim and spokes, clamped to the hub where the windows
+begin and loaded at a tooth's tip. Its edge stresses pass through the same steps as those of a
+tooth: the notch factor at the windows' corners, then the sheet in its worst direction. Finite
+elements on ten wheels of birch plywood with 3 to 10 spokes give 0.46 to 1.02 of the utilisation
+found this way (two such wheels are among the tests).
 
 The rim's bending also adds to the stress at the tooth's root, on the pushed side: by finite
 elements on eleven wheels up to min(1, 0.72 / m_B) of the rim's own edge stress. In plywood, which
-is weaker pushed than pulled, that is more than the rim factor K_B of steel gears accounts for.
-
-Rim and spokes of a gear with lightening windows, and the weight they save.
-
-The edge stresses of the frame of rim and spokes pass through the same steps as those of a tooth:
-the notch factor at the windows' corners, then the sheet in its worst direction. At the tooth's root
-the greater of the rim's bending and the rim factor K_B of AGMA 2001-D04 counts.
-
+is weaker pushed than pulled, that is more than the rim factor K_B of steel gears accounts for;
+the greater of both counts.
 """
 
 from collections.abc import Callable, Sequence
@@ -51,49 +41,50 @@ from gearwork.numbers import Floats, Ints, figures_down, round_up
 from gearwork.stock.laminate import Panel
 from gearwork.stock.timber import Factor, design_value
 
-SHEAR_SHARE = 5 / 6
+SHEAR_SHARE = 5 / 6  # of a rectangle's section (Timoshenko)
+ROOT_SHARE = 0.75  # over m_B, at most 1: what of the rim's edge stress arrives at the tooth's root
+PIECES = 8  # beams of the rim from spoke to spoke
+SHEAR_RATIO = 1 / 2.6  # G/E of an isotropic sheet: its own directions come in afterwards
+MIN_RIM, WANTED_RIM = 0.5, 1.2  # tooth depths, AGMA 2001-D04 (from memory)
+FRAME = "plane frame of rim and spokes, notch factor ISO 6336-3, stiffness of the sheet"
+
+Part = Literal["spoke", "rim"]
+PARTS: dict[Part, tuple[str, str]] = {
+    "spoke": ("spokes", "spoke_width"),
+    "rim": ("rim between the spokes", "rim_thickness"),
+}
+GROWTHS = (1.1, 1.2, 1.35, 1.5, 1.75, 2.0, 2.5, 3.0)  # tried for the remedy
 
 
 @dataclass(frozen=True)
 class PlaneFrame:
-    """Beams between nodes, some of them held.
+    """Beams between nodes by the direct stiffness method, all per mm of thickness.
 
-    Attributes
-    ----------
-    nodes : (n, 2) ndarray
-        mm.
-    beams : (e, 2) ndarray of int
-        Node numbers of start and end.
-    depth : (e,) ndarray
-        Height of each beam's section in the plane, mm.
-    held : (h,) ndarray of int
-        Nodes that neither move nor turn.
-    shear_ratio : float
-        Shear modulus over Young's modulus; only ratios of stiffness count.
+    Beams bend, stretch and shear (Timoshenko), joints are stiff; nodes that are held neither move
+    nor turn. Only ratios of stiffness count: `shear_ratio` is shear over Young's modulus.
     """
 
-    nodes: Floats
-    beams: Ints
-    depth: Floats
+    nodes: Floats  # mm, (n, 2)
+    beams: Ints  # node numbers of start and end, (e, 2)
+    depth: Floats  # height of each beam's section in the plane, mm, (e,)
     held: Ints
     shear_ratio: float
 
     def section_forces(self, loads: Floats) -> Floats:
-        """Return what acts on the ends of the beams.
+        """Return what acts at start and end of each beam, (e, 2, 3, k) for k cases.
 
-        Parameters
-        ----------
-        loads : (n, 3, k) ndarray
-            Forces in x and y, N/mm, and moment, N·mm/mm, on each node, k cases.
-
-        Returns
-        -------
-        (e, 2, 3, k) ndarray
-            At start and end of each beam: force along it from start to end and across it, moment.
+        Force along it from start to end and across it in N/mm, moment in N·mm/mm. Loads are
+        forces in x and y and moment on each node, (n, 3, k).
         """
         count = 3 * len(self.nodes)
-        parts, places = self._stiffness(), self._places()
-        turns = self._turns()
+        run = self.nodes[self.beams[:, 1]] - self.nodes[self.beams[:, 0]]
+        length = np.hypot(*run.T)
+        x, y = (run / length[:, None]).T
+        none, one = np.zeros(len(x)), np.ones(len(x))
+        turn = np.moveaxis(np.array([[x, y, none], [-y, x, none], [none, none, one]]), -1, 0)
+        turns = np.kron(np.eye(2), turn)  # from the frame's axes to each beam's, (e, 6, 6)
+        parts = self._stiffness(length)
+        places = (3 * self.beams[:, :, None] + np.arange(3)).reshape(-1, 6)
         matrix = np.zeros((count, count))
         turned = np.swapaxes(turns, 1, 2) @ parts @ turns
         np.add.at(matrix, (places[:, :, None], places[:, None, :]), turned)
@@ -105,22 +96,9 @@ class PlaneFrame:
         forces = parts @ (turns @ moved[places])
         return np.asarray(forces.reshape(len(self.beams), 2, 3, -1))
 
-    def _places(self) -> Ints:
-        return np.asarray((3 * self.beams[:, :, None] + np.arange(3)).reshape(-1, 6))
-
-    def _runs(self) -> Floats:
-        return np.asarray(self.nodes[self.beams[:, 1]] - self.nodes[self.beams[:, 0]])
-
-    def _turns(self) -> Floats:
-        """(e, 6, 6) from the frame's axes to each beam's."""
-        x, y = (self._runs() / np.hypot(*self._runs().T)[:, None]).T
-        none, one = np.zeros(len(x)), np.ones(len(x))
-        turn = np.moveaxis(np.array([[x, y, none], [-y, x, none], [none, none, one]]), -1, 0)
-        return np.asarray(np.kron(np.eye(2), turn))
-
-    def _stiffness(self) -> Floats:
+    def _stiffness(self, length: Floats) -> Floats:
         """(e, 6, 6) stiffness of each beam in its own axes, for a Young's modulus of 1."""
-        length, depth = np.hypot(*self._runs().T), self.depth
+        depth = self.depth
         shear = depth**2 / (SHEAR_SHARE * self.shear_ratio * length**2)
         bend = depth**3 / (12 * length**3 * (1 + shear))
         near, far = (4 + shear) * length**2, (2 - shear) * length**2
@@ -141,35 +119,20 @@ class PlaneFrame:
         return result
 
 
-ROOT_SHARE = 0.75
-"""Over m_B, at most 1: what of the rim's edge stress arrives at the tooth's root."""
-
-PIECES = 8
-"""Beams of the rim from spoke to spoke."""
-
-SHEAR_RATIO = 1 / 2.6
-"""G/E of an isotropic sheet: the sheet's own directions come in afterwards."""
-
-
 @dataclass(frozen=True)
 class WheelStress:
-    """Stress in a wheel with windows for 1 N of normal force per mm of face width.
+    """Stress in a wheel with windows for 1 N of normal force per mm of face width, MPa."""
 
-    Attributes
-    ----------
-    spoke, rim : float
-        Along the windows' edge in an isotropic sheet, notch counted, MPa.
-    root : float
-        What the rim's bending adds to the pushed side of the tooth's root, MPa.
-    spoke_shear, rim_shear : float
-        Greatest of the parabola across the section, MPa.
-    """
-
-    spoke: float
+    spoke: float  # along the windows' edge in an isotropic sheet, notch counted
     rim: float
-    root: float
-    spoke_shear: float
+    root: float  # what the rim's bending adds to the pushed side of the tooth's root
+    spoke_shear: float  # largest of the parabola across the section
     rim_shear: float
+
+
+def tooth_depth(cut: CutTooth[float]) -> float:
+    """Return the depth of the tooth as cut, mm."""
+    return (cut.gear.tip_diameter - cut.root_diameter) / 2
 
 
 def rim_ratio(cut: CutTooth[float], windows: Windows) -> float:
@@ -179,54 +142,40 @@ def rim_ratio(cut: CutTooth[float], windows: Windows) -> float:
 
 @lru_cache(maxsize=256)
 def wheel_stress(cut: CutTooth[float], windows: Windows) -> WheelStress:
-    """Return the greatest stress in spokes and rim, whichever tooth and flank carries the load.
-
-    Raises
-    ------
-    GearworkError
-        If the windows do not fit the gear or the bit.
-    """
+    """Return the largest stress in spokes and rim, whichever tooth and flank carries the load."""
     window = windows.cuts(cut, cut.root_diameter)[0].outline
     start = float(np.hypot(*window.points(0.05).T).min())
     end = cut.root_diameter / 2 - windows.rim_thickness
-    frame = _frame(windows, start, end)
-    forces = frame.section_forces(_loads(cut, frame, windows.count))
-    pieces = PIECES * windows.count
-    rim, spokes = forces[:pieces], forces[pieces::2]
+    # Rim nodes first, then the spokes' ends at the hub, then at the rim's inner edge.
+    count, pieces = windows.count, PIECES * windows.count
+    round_, spokes = (np.exp(2j * np.pi / n * np.arange(n)) for n in (pieces, count))
+    nodes = np.concatenate(
+        [(end + windows.rim_thickness / 2) * round_, start * spokes, end * spokes]
+    )
+    around, spoke = np.arange(pieces), np.arange(count)
+    at_hub, inside = pieces + spoke, pieces + count + spoke
+    outward = np.column_stack([at_hub, inside, inside, PIECES * spoke]).reshape(-1, 2)
+    depths = [np.full(pieces, windows.rim_thickness), np.full(2 * count, windows.spoke_width)]
+    frame = PlaneFrame(
+        nodes=np.column_stack([nodes.real, nodes.imag]),
+        beams=np.vstack([np.column_stack([around, np.roll(around, -1)]), outward]),
+        depth=np.concatenate(depths),
+        held=at_hub,
+        shear_ratio=SHEAR_RATIO,
+    )
+    forces = frame.section_forces(_loads(cut, frame, count))
+    rim, inner = forces[:pieces], forces[pieces::2]
     corner, reach = windows.corner_diameter / 2, (end - start) / 2
     wide, thick = windows.spoke_width, windows.rim_thickness
     at_spokes = rim[::PIECES, 0], rim[PIECES - 1 :: PIECES, 1]
     beside = np.stack([_edge(forces, thick) for forces in at_spokes])
     plain = float(_edge(rim, thick).max())
     return WheelStress(
-        spoke=float(_edge(spokes, wide).max() * notch_factor(wide, reach, corner)),
+        spoke=float(_edge(inner, wide).max() * notch_factor(wide, reach, corner)),
         rim=float(max(plain, beside.max() * notch_factor(thick, reach, corner))),
         root=plain * min(1.0, ROOT_SHARE / rim_ratio(cut, windows)),
-        spoke_shear=float(1.5 * np.abs(spokes[:, :, 1]).max() / wide),
+        spoke_shear=float(1.5 * np.abs(inner[:, :, 1]).max() / wide),
         rim_shear=float(1.5 * np.abs(rim[:, :, 1]).max() / thick),
-    )
-
-
-def _frame(windows: Windows, start: float, end: float) -> PlaneFrame:
-    """Rim nodes first, then the spokes' ends at the hub, then at the rim's inner edge."""
-    count, pieces = windows.count, PIECES * windows.count
-    round_, spokes = (np.exp(2j * np.pi / n * np.arange(n)) for n in (pieces, count))
-    nodes = np.concatenate(
-        [(end + windows.rim_thickness / 2) * round_, start * spokes, end * spokes]
-    )
-    rim = np.column_stack([np.arange(pieces), np.roll(np.arange(pieces), -1)])
-    number = np.arange(count)
-    outward = np.column_stack(
-        [pieces + number, pieces + count + number, pieces + count + number, PIECES * number]
-    )
-    return PlaneFrame(
-        nodes=np.column_stack([nodes.real, nodes.imag]),
-        beams=np.vstack([rim, outward.reshape(-1, 2)]),
-        depth=np.concatenate(
-            [np.full(pieces, windows.rim_thickness), np.full(2 * count, windows.spoke_width)]
-        ),
-        held=pieces + number,
-        shear_ratio=SHEAR_RATIO,
     )
 
 
@@ -247,38 +196,13 @@ def _loads(cut: CutTooth[float], frame: PlaneFrame, count: int) -> Floats:
 
 
 def _edge(forces: Floats, depth: float) -> Floats:
-    """Greatest stress at the edges of a section; the second last axis is force, shear, moment."""
+    """Largest stress at the edges of a section; the second last axis is force, shear, moment."""
     return np.asarray(np.abs(forces[..., 0, :]) / depth + 6 * np.abs(forces[..., 2, :]) / depth**2)
-
-
-def tooth_depth(cut: CutTooth[float]) -> float:
-    """Return the depth of the tooth as cut, mm."""
-    return (cut.gear.tip_diameter - cut.root_diameter) / 2
-
-
-LEAST_RIM = 0.5
-WANTED_RIM = 1.2
-"""Rim thickness in tooth depths, AGMA 2001-D04 (from memory)."""
-
-FRAME = "plane frame of rim and spokes, notch factor ISO 6336-3, stiffness of the sheet"
-
-Part = Literal["spoke", "rim"]
-PARTS: dict[Part, str] = {"spoke": "spokes", "rim": "rim between the spokes"}
-GROWTHS = (1.1, 1.2, 1.35, 1.5, 1.75, 2.0, 2.5, 3.0)
-"""Tried for the remedy."""
-SIZES: dict[Part, str] = {"spoke": "spoke_width", "rim": "rim_thickness"}
 
 
 def rim_factor(ratio: float) -> float:
     """Return K_B, by which a thin rim raises the stress at the tooth's root.
 
-    Parameters
-    ----------
-    ratio : float
-        m_B, see `rim_ratio`.
-
-    References
-    ----------
     AGMA 2001-D04, annex B (from memory): 1 from m_B = 1.2 on, below it 1.6 ln(2.242 / m_B).
     Derived for steel.
     """
@@ -288,19 +212,7 @@ def rim_factor(ratio: float) -> float:
 def windows_save(
     cut: CutTooth[float], windows: Windows, panel: Panel, face_width: float
 ) -> tuple[Heft, Heft]:
-    """Return mass and inertia of the gear without windows, and what they take off.
-
-    Parameters
-    ----------
-    cut : CutTooth
-        The gear's tooth.
-    windows : Windows
-        Its windows.
-    panel : Plywood or Stack
-        Its density counts.
-    face_width : float
-        mm.
-    """
+    """Return mass and inertia of the gear without windows, and what they take off."""
     edge = tooth_outline(cut)
     volume, polar = 1e-9 * edge.area * face_width, 1e-15 * polar_moment(edge) * face_width
     saved = taken_off(windows.cuts(cut, cut.root_diameter), face_width, panel.density)
@@ -371,29 +283,25 @@ def rim_checks(
         f" {saved.inertia / whole.inertia:.0%} of the inertia"
     )
     checks = (
-        _thickness_check(tooth, side, windows),
+        Check(
+            judged="rim thickness",
+            part=side,
+            value=rim_ratio(tooth, windows),
+            limit=MIN_RIM,
+            wanted=WANTED_RIM,
+            unit="tooth depths",
+            sense="at least",
+            why="A rim thinner than its teeth are high bends with them and breaks below them.",
+            remedy=(
+                f"Make the rim {round_up(WANTED_RIM * tooth_depth(tooth), 1):g} mm thick, now"
+                f" {windows.rim_thickness:g} mm."
+            ),
+            source="AGMA 2001-D04 (from memory); derived for steel",
+        ),
         *(wheel.root_check(limit) for limit in own),
         *(wheel.check(part, limit.case) for part in PARTS for limit in own),
     )
     return RimReport(Subject("rim", f"{side} with {saving}"), checks, saving)
-
-
-def _thickness_check(cut: CutTooth[float], side: Side, windows: Windows) -> Check:
-    return Check(
-        judged="rim thickness",
-        part=side,
-        value=rim_ratio(cut, windows),
-        limit=LEAST_RIM,
-        wanted=WANTED_RIM,
-        unit="tooth depths",
-        sense="at least",
-        why="A rim thinner than its teeth are high bends with them and breaks below them.",
-        remedy=(
-            f"Make the rim {round_up(WANTED_RIM * tooth_depth(cut), 1):g} mm thick, now"
-            f" {windows.rim_thickness:g} mm."
-        ),
-        source="AGMA 2001-D04 (from memory); derived for steel",
-    )
 
 
 @dataclass(frozen=True)
@@ -442,9 +350,10 @@ class _Wheel:
         """Return the check of the windows' edge."""
         place, factors = self._place(part), self._factors(case)
         design, used = design_value(place.strength, *factors), self._used(part, case)
+        judged, size = PARTS[part]
         torque = case.torque / used if used else np.inf
         return Check(
-            judged=PARTS[part],
+            judged=judged,
             part=self.side,
             case=case.name,
             kind=case.kind,
@@ -457,23 +366,20 @@ class _Wheel:
                 f" load and however the sheet lies; the pinion may be given {torque:.3g} N·m in"
                 f" this case, it is given {case.torque:.3g} N·m."
             ),
-            remedy=self._mended(SIZES[part], used, torque, lambda w: w._used(part, case)),
+            remedy=self._mended(size, used, torque, lambda w: w._used(part, case)),
             source=FRAME,
             basis=root_basis(place, self.panel, factors),
         )
 
     def _root_used(self, limit: ToothLimit) -> float:
-        """Share of the design strength used at the tooth's root."""
         alone = limit.stress / limit.strength
         rim = self._load(limit.case) * self.stress.root * self.rose.worst_compression
         return max(rim_factor(rim_ratio(self.tooth, self.windows)) * alone, alone + rim)
 
     def _used(self, part: Part, case: LoadCase) -> float:
-        """Share of the design strength used at the windows' edge."""
         return self._load(case) * self._place(part).share
 
     def _place(self, part: Part) -> WeakestRoot:
-        """Where the part breaks first."""
         rose = self.rose
         edge, shear = (float(getattr(self.stress, name)) for name in (part, f"{part}_shear"))
         share = Utilisation(
@@ -492,17 +398,16 @@ class _Wheel:
     def _mended(
         self, field: str, used: float, torque: float, again: Callable[["_Wheel"], float]
     ) -> str:
-        """Say what size would be enough, and what torque."""
-        size = "" if used <= 1.0 else self._enough(field, again)
-        return f"{size}Keep the pinion's torque to {figures_down(torque):.10g} N·m."
-
-    def _enough(self, field: str, again: Callable[["_Wheel"], float]) -> str:
+        """What size would be enough, and what torque."""
+        keep = f"Keep the pinion's torque to {figures_down(torque):.10g} N·m."
+        if used <= 1.0:
+            return keep
         for growth in GROWTHS:
             wider: dict[str, Any] = {field: float(ceil(growth * getattr(self.windows, field)))}
             try:
                 other = replace(self, windows=replace(self.windows, **wider))
                 if again(other) <= 1.0:
-                    return f"Make the {field.replace('_', ' ')} {wider[field]:g} mm, or: "
+                    return f"Make the {field.replace('_', ' ')} {wider[field]:g} mm, or: {keep}"
             except GearworkError:
                 break
-        return "No window of this kind leaves enough wood: leave them out, or: "
+        return "No window of this kind leaves enough wood: leave them out, or: " + keep
