@@ -13,8 +13,8 @@ from typing import Any, Literal, NamedTuple, get_args
 import numpy as np
 
 from gearwork.checks.check import Check, CheckReport, Subject
-from gearwork.checks.tooth.mesh import LEAST_CONTACT_RATIO, CutPair
-from gearwork.errors import GearworkError, number, shown, whole_number
+from gearwork.checks.tooth.mesh import LEAST_CONTACT_RATIO, CutPair, need_cut_pair
+from gearwork.errors import GearworkError, number, whole_number
 from gearwork.geometry.gear import GearShape
 from gearwork.geometry.pair import PairShape
 from gearwork.numbers import Floats
@@ -186,10 +186,11 @@ def sample_pair(
     >>> import gearwork as gw
     >>> pair = gw.GearPair(gw.Gear(5, 14, 0.25, thinning=0.2), gw.Gear(5, 38, thinning=0.2))
     >>> exact = Scatter(0, 0, 0, 0, moisture=0, moisture_difference=0)
-    >>> spread = sample_pair(gw.CutPair.by(pair, gw.Bit(3.0)), exact, samples=100)
+    >>> spread = sample_pair(gw.CutPair(pair, gw.Bit(3.0)), exact, samples=100)
     >>> bool(abs(spread.backlash - pair.backlash).max() < 1e-9)
     True
     """
+    need_cut_pair("sample_pair", cut)
     given = Scatter() if scatter is None else scatter
     return spread_at(Setting.of(cut), draw(given, samples, seed), given.deflection)
 
@@ -204,8 +205,6 @@ class Setting(NamedTuple):
     @classmethod
     def of(cls, cut: CutPair) -> "Setting":
         """Return a pair as designed, with its roots as the bit leaves them."""
-        if not isinstance(cut, CutPair):
-            raise GearworkError(f"pair is {shown(cut)}: a CutPair is needed, a pair and its bit")
         pinion, wheel = (
             replace(
                 gear.shape,
@@ -440,10 +439,11 @@ def check_tolerance(
     >>> import gearwork as gw
     >>> for thinning in (0.0, 0.2):
     ...     pair = gw.GearPair(*(gw.Gear(5, z, 0.2, thinning=thinning) for z in (14, 38)))
-    ...     print(check_tolerance(gw.CutPair.by(pair, gw.Bit(3.0)), samples=1000).ok)
+    ...     print(check_tolerance(gw.CutPair(pair, gw.Bit(3.0)), samples=1000).ok)
     False
     True
     """
+    need_cut_pair("check_tolerance", cut)
     given = Scatter() if scatter is None else scatter
     drawn = draw(given, samples, seed)
     spread = spread_at(Setting.of(cut), drawn, given.deflection)

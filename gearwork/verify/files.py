@@ -1,11 +1,10 @@
 """A written folder read back: every cut file, and every pair of gears found there turned."""
 
-import re
 from collections.abc import Iterable
 from itertools import product
+from math import nan
 from os import PathLike
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 
@@ -16,19 +15,19 @@ from gearwork.geometry.outline import Outline, circle_of
 from gearwork.machine.design import Design
 from gearwork.machine.parts import file_stem, first_plate
 from gearwork.machine.stage import MountedGear
+from gearwork.numbers import Floats
 from gearwork.output.files import written_files
 from gearwork.output.marking import OUTER
 from gearwork.output.testpiece.trial import design_trial
 from gearwork.output.write import DESIGN_FILE
 from gearwork.spec.solve import solve
 from gearwork.spec.spec import read_brief
-from gearwork.verify.pieces import Layers, piece_checks
-from gearwork.verify.read_dxf import read_outlines
+from gearwork.verify.pieces import piece_checks
+from gearwork.verify.read_dxf import CutFiles
 from gearwork.verify.rolling import check_rolling
 from gearwork.verify.toolpath import bit_path_checks
 
-PLATE_ERROR = 0.02
-"""Largest error of a centre distance in the plate's file, mm; files keep far less."""
+PLATE_ERROR = 0.02  # largest of a centre distance in the plate's file, mm; files keep far less
 
 
 def check_files(folder: str | PathLike[str], design: Design | None = None) -> CheckReport:
@@ -67,65 +66,38 @@ def check_files(folder: str | PathLike[str], design: Design | None = None) -> Ch
     brief = read_brief(home / DESIGN_FILE)
     if design is None or brief.text != design.brief.text:
         design = solve(brief)
-    files = _CutFiles(home)
+    files = CutFiles(home)
     centres = _bored_axes(files, design)
     checks: list[Check] = []
     for stage in range(len(design.stages)):
         checks += _distance_checks(design, stage, centres)
         checks += _pair_checks(files, design, stage)
     checks += _piece_checks(files, design)
-    checks += bit_path_checks(home, design.brief.bit)
+    checks += bit_path_checks(files, design.brief.bit)
     return CheckReport(Subject("files", f"files in {home.name}"), tuple(checks))
 
 
-class _CutFiles(dict[str, Layers]):
-    """Cut lines by file name without ending, each file read when it is first asked for."""
-
-    def __init__(self, home: Path) -> None:
-        super().__init__()
-        self.home = home
-
-    def __missing__(self, stem: str) -> Layers:
-        self[stem] = read_outlines(self.home / f"{stem}.dxf")
-        return self[stem]
-
-    @property
-    def sheets(self) -> tuple[str, ...]:
-        """Names of the files of the sheets."""
-        names = (path.name for path in written_files(self.home))
-        return tuple(name[:-4] for name in names if re.fullmatch(r"sheet-\d+\.dxf", name))
-
-
-def _piece_checks(files: _CutFiles, design: Design) -> Iterable[Check]:
+def _piece_checks(files: CutFiles, design: Design) -> Iterable[Check]:
     try:
         parts, trial = design.parts, design_trial(design)
     except GearworkError as error:
-        return (
-            Check(
-                judged="pieces as designed",
-                kind="file",
-                value=float("nan"),
-                limit=0.0,
-                unit="",
-                sense="at most",
-                why=f"{DESIGN_FILE} no longer makes the parts in these files: {error}.",
-                remedy="Write the files again from a design that can be made.",
-                source="the design file as read back",
-            ),
-        )
-    return piece_checks(parts, trial.coupon.parts if trial else (), files, files.sheets)
+        judged, source = "pieces as designed", "the design file as read back"
+        why = f"{DESIGN_FILE} no longer makes the parts in these files: {error}."
+        remedy = "Write the files again from a design that can be made."
+        return (Check(judged, nan, 0.0, "", "at most", why, remedy, source, kind="file"),)
+    return piece_checks(parts, trial.coupon.parts if trial else (), files)
 
 
-def _pair_checks(files: _CutFiles, design: Design, stage: int) -> Iterable[Check]:
+def _pair_checks(files: CutFiles, design: Design, stage: int) -> Iterable[Check]:
     pair = design.stages[stage].pair
     pinions, wheels = (
         _edges(files, design, gear) for gear in design.train.gears if gear.stage == stage
     )
-    first_pinion, first_wheel = next(iter(pinions)), next(iter(wheels))
+    firsts = next(iter(pinions)), next(iter(wheels))
     for pinion, wheel in product(pinions, wheels):
-        if first_pinion != pinion and first_wheel != wheel:
-            continue
-        report = check_rolling(
+        if pinion != firsts[0] and wheel != firsts[1]:
+            continue  # layers that are like their first need not all be turned against each other
+        yield from check_rolling(
             pinions[pinion],
             wheels[wheel],
             pair.centre_distance,
@@ -136,10 +108,9 @@ def _pair_checks(files: _CutFiles, design: Design, stage: int) -> Iterable[Check
             backlash=pair.backlash,
             names=(pinion, wheel),
         )
-        yield from report
 
 
-def _edges(files: _CutFiles, design: Design, gear: MountedGear) -> dict[str, Outline]:
+def _edges(files: CutFiles, design: Design, gear: MountedGear) -> dict[str, Outline]:
     """Toothed edges of all layers of a gear, by file name."""
     found = {}
     for part in design.layer_names(gear):
@@ -153,7 +124,7 @@ def _edges(files: _CutFiles, design: Design, gear: MountedGear) -> dict[str, Out
     return found
 
 
-def _bored_axes(files: _CutFiles, design: Design) -> np.ndarray[Any, Any]:
+def _bored_axes(files: CutFiles, design: Design) -> Floats:
     """Where the plate's file has its bearing seats, mm, shape (n, 2)."""
     seat = design.brief.shafts.bearing.outer_diameter + design.brief.frame.fit
     plate = files[file_stem(first_plate(design.brief))]
@@ -162,11 +133,11 @@ def _bored_axes(files: _CutFiles, design: Design) -> np.ndarray[Any, Any]:
     return np.array(seats).reshape(-1, 2)
 
 
-def _distance_checks(design: Design, stage: int, seats: np.ndarray[Any, Any]) -> Iterable[Check]:
+def _distance_checks(design: Design, stage: int, seats: Floats) -> Iterable[Check]:
     start, end = (np.array(design.train.points[i]) for i in (stage, stage + 1))
     nominal = design.stages[stage].pair.centre_distance
     found = [seats[np.hypot(*(seats - p).T).argmin()] for p in (start, end)] if len(seats) else []
-    distance = float(np.hypot(*(found[1] - found[0]))) if len(found) else float("nan")
+    distance = float(np.hypot(*(found[1] - found[0]))) if len(found) else nan
     yield Check(
         judged="centre distance in the plate",
         part=f"stage {stage + 1}",

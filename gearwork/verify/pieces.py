@@ -16,26 +16,25 @@ from gearwork.geometry.part import Part
 from gearwork.machine.parts import file_stem
 from gearwork.numbers import Floats
 from gearwork.output.marking import NOT_CUT, OUTER, cut_paths
-
-Layers = Mapping[str, Sequence[Outline]]
+from gearwork.verify.read_dxf import CutFiles, Layers
 
 ROUGH = 0.1
 """Chord error of the polygons that tell in which piece a cut lies and where its middle is, mm."""
+
+SOURCE = (
+    "lengths, areas and distances of the paths as read back against those of the design; the"
+    " outlines' tolerance"
+)
+AGAIN = "Write the files again; do not change cut lines by hand."
 
 
 @dataclass(frozen=True, eq=False)
 class Piece:
     """An outer edge and what is cut within it, by what does not change when it is moved.
 
-    Attributes
-    ----------
-    at : (float, float)
-        Centroid of the outer edge, mm.
-    layers : tuple of str
-        Of its cuts, in order of layer and length.
-    figures : ndarray
-        Lengths of the paths, their areas over their lengths, distances of the cuts from the
-        outer edge, and all distances between centroids, mm.
+    `at` is the centroid of the outer edge, mm. `layers` are those of its cuts, in order of layer
+    and length; `figures` the lengths of the paths, their areas over their lengths, distances of
+    the cuts from the outer edge, and all distances between centroids, mm.
     """
 
     at: tuple[float, float]
@@ -65,15 +64,7 @@ class Piece:
 
 
 def pieces_of(layers: Layers, outer: str) -> list[Piece]:
-    """Return the pieces in a file, each outer edge with the cuts that lie within it.
-
-    Parameters
-    ----------
-    layers : mapping of str to sequence of Outline
-        All cut lines by layer.
-    outer : str
-        Layer of the outer edges.
-    """
+    """Return the pieces in a file, each edge of the layer `outer` with the cuts that lie within."""
     edges = layers.get(outer, ())
     held: list[list[tuple[str, Outline]]] = [[] for _ in edges]
     for layer, outlines in layers.items():
@@ -103,31 +94,11 @@ def _centroid(path: Outline) -> Floats:
     return middle
 
 
-SOURCE = (
-    "lengths, areas and distances of the paths as read back against those of the design; the"
-    " outlines' tolerance"
-)
-AGAIN = "Write the files again; do not change cut lines by hand."
-
-
-def piece_checks(
-    parts: Sequence[Part],
-    pieces: Sequence[Part],
-    files: Mapping[str, Layers],
-    sheets: Sequence[str],
-) -> Iterator[Check]:
+def piece_checks(parts: Sequence[Part], pieces: Sequence[Part], files: CutFiles) -> Iterator[Check]:
     """Yield a check for the file of each part and of each sheet, and one for the numbers.
 
-    Parameters
-    ----------
-    parts : sequence of Part
-        Of the design: each has its file and lies on the sheets as often as its count says.
-    pieces : sequence of Part
-        That have files and lie on no sheet.
-    files : mapping of str to layers
-        Cut lines by file name, without ending.
-    sheets : sequence of str
-        Names of the files of the sheets, without ending.
+    Each part has its file and lies on the sheets as often as its count says; `pieces` have files
+    and lie on no sheet.
     """
     known: dict[str, Piece] = {}
     wanted: Counter[str] = Counter()
@@ -142,7 +113,7 @@ def piece_checks(
                 known[kind] = designed
             wanted[kind] += part.count
     found: Counter[str] = Counter()
-    for stem in sheets:
+    for stem in files.sheets:
         on_sheet = pieces_of(files[stem], OUTER)
         yield _file_check(f"{stem}.dxf", on_sheet, known)
         found.update(_nearest(piece, known)[1] for piece in on_sheet)
@@ -173,18 +144,8 @@ def _file_check(
         )
     if wanted is not None and len(found) != wanted:
         worst, why = inf, f"{name} holds {len(found)} outer edges where one is needed."
-    return Check(
-        judged="pieces as designed",
-        part=name,
-        kind="file",
-        value=worst,
-        limit=DEFAULT_TOLERANCE,
-        unit="mm",
-        sense="at most",
-        why=why,
-        remedy=AGAIN,
-        source=SOURCE,
-    )
+    judged, limit = "pieces as designed", DEFAULT_TOLERANCE
+    return Check(judged, worst, limit, "mm", "at most", why, AGAIN, SOURCE, part=name, kind="file")
 
 
 def _count_check(found: Counter[str], wanted: Counter[str]) -> Check:
@@ -197,14 +158,6 @@ def _count_check(found: Counter[str], wanted: Counter[str]) -> Check:
             for short in (missing, surplus)
             if short
         )
-    return Check(
-        judged="pieces missing or too many on the sheets",
-        kind="file",
-        value=float(missing.total() + surplus.total()),
-        limit=0.0,
-        unit="",
-        sense="at most",
-        why=why,
-        remedy=AGAIN,
-        source=SOURCE,
-    )
+    off = float(missing.total() + surplus.total())
+    judged = "pieces missing or too many on the sheets"
+    return Check(judged, off, 0.0, "", "at most", why, AGAIN, SOURCE, kind="file")

@@ -5,7 +5,9 @@ there, and a file of any content costs little time and room.
 """
 
 import os
-from collections.abc import Callable, Iterator, Sequence
+import re
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from pathlib import Path
 from typing import NamedTuple
 
 import numpy as np
@@ -14,6 +16,7 @@ from gearwork.errors import GearworkError, number, shown
 from gearwork.geometry.outline import Outline
 from gearwork.geometry.toolpath import Run
 from gearwork.numbers import Floats
+from gearwork.output.files import written_files
 from gearwork.output.marking import MILLIMETRES, NOT_CUT, path_key
 
 MAX_BYTES = 8_000_000
@@ -22,6 +25,7 @@ MAX_REACH = MAX_LENGTH = 100_000.0  # coordinate, and length of one path, mm: no
 MAX_BULGE, MIN_BULGE = 1000.0, 1e-9  # beyond the first an arc is a full circle but for a hair
 
 Tag = tuple[int, str]
+Layers = Mapping[str, Sequence[Outline]]  # closed paths by layer
 
 
 class _Entity(NamedTuple):
@@ -74,6 +78,24 @@ def read_outlines(path: str | os.PathLike[str]) -> dict[str, list[Outline]]:
 
     _read(path, keep)
     return found
+
+
+class CutFiles(dict[str, Layers]):
+    """Cut lines by file name without ending, each file read when it is first asked for."""
+
+    def __init__(self, home: Path) -> None:
+        super().__init__()
+        self.home = home
+
+    def __missing__(self, stem: str) -> Layers:
+        self[stem] = read_outlines(self.home / f"{stem}.dxf")
+        return self[stem]
+
+    @property
+    def sheets(self) -> tuple[str, ...]:
+        """Names of the files of the sheets."""
+        names = (path.name for path in written_files(self.home))
+        return tuple(name[:-4] for name in names if re.fullmatch(r"sheet-\d+\.dxf", name))
 
 
 def read_runs(path: str | os.PathLike[str]) -> list[tuple[str, Run]]:

@@ -1,10 +1,11 @@
-"""Two cut outlines turned through their mesh: play, clearance, transmission error, contacts.
+"""Cut outlines judged as they will be cut: alone, and turned against each other.
 
-Cut outlines judged as they will be cut, alone and turned against each other.
+Whether an outline is the toothed edge it should be, simple, whole, alike and of its size; and the
+play, clearance, transmission error and contacts of two outlines turned through their mesh.
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from typing import NamedTuple
 
@@ -18,27 +19,43 @@ from gearwork.checks.tooth.mesh import (
     need_cut_pair,
 )
 from gearwork.errors import GearworkError, number, whole_number
-from gearwork.geometry.gear_outline import gear_outline
-from gearwork.geometry.outline import Outline
-from gearwork.numbers import Floats
-from gearwork.verify.flanks import FreeTurn, ToothedEdge, free_turn, mesh_of, tip_clearance
-from gearwork.verify.outline import Expected, outline_checks
+from gearwork.geometry.gear_outline import tooth_outline
+from gearwork.geometry.outline import Outline, as_complex
+from gearwork.numbers import Bools, Complexes, Floats
+from gearwork.verify.flanks import (
+    FlankTable,
+    FreeTurn,
+    ToothedEdge,
+    free_turn,
+    mesh_of,
+    tip_clearance,
+)
 
-FEWEST_STEPS = 40
-"""Positions for each tooth, so that the contact ratio is good to two or three hundredths."""
+MAX_DEVIATION = 0.01  # between teeth of one outline, mm: twice the outlines' default tolerance
+SIZE_TOLERANCE = 0.02  # on diameters read back, mm: four times that tolerance (assumption)
+ROUNDING = 0.002
+"""Share by which an arc read back may be tighter than the bit: coordinates rounded to 1e-5 mm
+move the radius of a short flat arc this much."""
+
+CHORD = 0.01  # chord error in the search for crossings, mm
+MIN_STEPS = 40  # positions for each tooth: the contact ratio is good to two or three hundredths
+DISTANCE_TOLERANCE = 0.1  # how exactly shafts are set, mm either way (assumption)
+BACKLASH_TOLERANCE = 0.03
+"""Between the design's backlash and that of the outlines, mm: two outlines stray 0.005 mm each
+on both flanks (sum 0.02), and half as much again."""
+
+MAX_ERROR, WANTED_ERROR = 50.0, 20.0
+"""Transmission error that the outlines alone may have, µm peak to peak: well below what cutting
+a plywood tooth adds (assumption)."""
+
+TRIES = 8  # settings tried for a remedy
+TAN_20 = float(np.tan(np.radians(20.0)))  # for remedies: outlines tell no pressure angle
 
 
 class Touch(NamedTuple):
-    """A place of contact.
+    """A place of contact: teeth counted as in `roll`, nominal turn of the pinion, degrees.
 
-    Attributes
-    ----------
-    pinion_tooth, wheel_tooth : int
-        Counted counter-clockwise from 0, see `roll`.
-    pinion_angle : float
-        Nominal turn of the pinion, degrees.
-    x, y : float
-        From the pinion's centre, mm; the wheel's centre lies on +x.
+    x and y are mm from the pinion's centre; the wheel's centre lies on +x.
     """
 
     pinion_tooth: int
@@ -52,6 +69,9 @@ class Touch(NamedTuple):
 class Rolling:
     """Two outlines through a full turn of the one with more teeth.
 
+    Play is mm of arc on the working pitch circle of the pinion; negative where the outlines
+    overlap already, infinite where they meet nothing.
+
     Attributes
     ----------
     centre_distance : float
@@ -59,19 +79,17 @@ class Rolling:
     pinion_angle : ndarray, shape (n,)
         Nominal turn of the pinion at each position, degrees.
     forward, backward : ndarray, shape (n,)
-        How far the pinion can turn from there counter-clockwise and clockwise until it touches
-        the wheel, mm of arc on its working pitch circle; negative where it overlaps already,
-        infinite where it meets nothing.
+        How far the pinion can turn from there counter-clockwise and clockwise.
     flank_clearance : ndarray, shape (n,)
         Distance of the flanks with the pinion in the middle of its play, mm; negative where
         they overlap however it is turned. To first order in the play where an edge is nearest.
     tip_clearances : tuple of float
-        Least distance of pinion tip and wheel tip to the mate's root, the highest tooth over
+        Smallest distance of pinion tip and wheel tip to the mate's root, the highest tooth over
         the shallowest space, mm; negative where they overlap.
     contact_ratio : float
-        Tooth pairs whose flanks, not the edges of their tips, are within
-        `first_contact.COMPLIANCE` of touching, on average; the worse way of turning. Coarse
-        outlines touch at an edge too early, which takes up to 0.05, more below a module of 2.
+        Tooth pairs whose flanks, not the edges of their tips, are within 0.02 mm of touching, on
+        average; the worse way of turning. Coarse outlines touch at an edge too early, which takes
+        up to 0.05, more below a module of 2.
     first_touch : Touch, optional
         Where the pinion is stopped earliest, whichever way it turns.
     """
@@ -91,19 +109,19 @@ class Rolling:
         return self.forward + self.backward
 
     @property
-    def least_backlash(self) -> float:
-        """Least j_wt through the turn, mm."""
+    def min_backlash(self) -> float:
+        """Smallest j_wt through the turn, mm."""
         return float(self.backlash.min())
 
     @property
-    def least_clearance(self) -> float:
-        """Least distance of the outlines through the turn, the pinion amid its play, mm."""
+    def min_clearance(self) -> float:
+        """Smallest distance of the outlines through the turn, the pinion amid its play, mm."""
         return float(min(self.flank_clearance.min(), *self.tip_clearances))
 
     @property
     def collides(self) -> bool:
         """Whether the outlines overlap somewhere however the pinion is turned in its play."""
-        return self.least_clearance < 0.0
+        return self.min_clearance < 0.0
 
     @property
     def transmission_errors(self) -> tuple[Floats, Floats]:
@@ -112,7 +130,13 @@ class Rolling:
         µm of arc on the working pitch circle against the mean of the turn, shapes (n,); infinite
         where the pinion meets nothing.
         """
-        return _deviation(self.forward), _deviation(self.backward)
+
+        def deviation(way: Floats) -> Floats:
+            meets = np.isfinite(way)
+            mean = way[meets].mean() if meets.any() else 0.0
+            return np.where(meets, 1000.0 * (way - mean), np.inf)
+
+        return deviation(self.forward), deviation(self.backward)
 
     @property
     def transmission_error_span(self) -> float:
@@ -122,22 +146,23 @@ class Rolling:
         return float(max(np.ptp(error) for error in self.transmission_errors))
 
 
-def _deviation(way: Floats) -> Floats:
-    meets = np.isfinite(way)
-    mean = way[meets].mean() if meets.any() else 0.0
-    return np.where(meets, 1000.0 * (way - mean), np.inf)
+def roll(
+    cut: CutPair, outlines: tuple[Outline, Outline] | None = None, *, positions: int = 720
+) -> Rolling:
+    """Turn two cut outlines through their mesh, in equal steps over a turn of the larger.
 
-
-def roll(cut: CutPair, positions: int = 720) -> Rolling:
-    """Turn the outlines of a pair as cut through their mesh, in equal steps over a turn.
+    At the start tooth 0 of the pinion, the one nearest the x axis, points at the wheel, and the
+    space before tooth 0 of the wheel at the pinion.
 
     Parameters
     ----------
     cut : CutPair
-        The gears and the bit.
+        The pair as cut, at its centre distance.
+    outlines : tuple of Outline, optional
+        Toothed edges of pinion and wheel about the origin, e.g. as read back from files. Default:
+        as the bit leaves them.
     positions : int
-        Least number of steps; rounded up to a whole number for each tooth, `FEWEST_STEPS` or
-        more.
+        Smallest number of steps; rounded up to a whole number for each tooth, 40 or more.
 
     Returns
     -------
@@ -156,17 +181,15 @@ def roll(cut: CutPair, positions: int = 720) -> Rolling:
 
     >>> import gearwork as gw
     >>> pair = gw.GearPair(gw.Gear(5, 14, 0.25, thinning=0.2), gw.Gear(5, 38, thinning=0.2))
-    >>> rolling = roll(gw.CutPair(pair, gw.Bit(3.0)))
+    >>> rolling = gw.roll(gw.CutPair(pair, gw.Bit(3.0)))
     >>> rolling.collides, bool(abs(rolling.backlash - pair.backlash).max() < 0.02)
     (False, True)
     """
     need_cut_pair("roll", cut)
-    distance = cut.pair.centre_distance
-    pinion, wheel = (
-        gear_outline(gear, cut.bit, mate, distance) for _, gear, mate, _ in cut.sides()
-    )
-    teeth = int(cut.pair.pinion.teeth), int(cut.pair.wheel.teeth)
-    return roll_outlines(pinion, wheel, distance, teeth, positions)
+    pair = cut.pair
+    teeth = int(pair.pinion.teeth), int(pair.wheel.teeth)
+    pinion, wheel = outlines or (tooth_outline(cut.pinion), tooth_outline(cut.wheel))
+    return roll_outlines(pinion, wheel, pair.centre_distance, teeth, positions)
 
 
 def roll_outlines(
@@ -176,11 +199,7 @@ def roll_outlines(
     teeth: tuple[int, int],
     positions: int = 720,
 ) -> Rolling:
-    """Turn two outlines about the origin through their mesh; as `roll`.
-
-    Tooth 0 is the one nearest the x axis. Refuses outlines without such teeth, and a gear that
-    would reach the other's centre.
-    """
+    """Turn two outlines of so many teeth at a distance, mm; as `roll`."""
     edges = ToothedEdge.of(pinion, teeth[0]), ToothedEdge.of(wheel, teeth[1])
     distance = number("centre distance", centre_distance, unit="mm", above=0.0)
     count = whole_number("positions", positions, at_least=1)
@@ -198,7 +217,7 @@ def roll_edges(
 ) -> Rolling:
     """Turn two outlines whose flanks are tabulated; as `roll`."""
     larger = max(pinion.teeth, wheel.teeth)
-    pitch = max(FEWEST_STEPS, -(-positions // larger))
+    pitch = max(MIN_STEPS, -(-positions // larger))
     steps = np.arange(larger * pitch)
     angle = steps.astype(np.float64) * (360.0 / pitch / pinion.teeth)
     ways = (
@@ -242,27 +261,7 @@ def _first_touch(
     )
 
 
-__all__ = ["Rolling", "Touch", "check_rolling", "roll", "roll_outlines"]
-
-DISTANCE_TOLERANCE = 0.1
-"""How exactly shafts are set, mm either way (assumption)."""
-
-BACKLASH_TOLERANCE = 0.03
-"""Between the design's backlash and that of the outlines, mm: two outlines stray 0.005 mm each
-on both flanks (sum 0.02), and half as much again."""
-
-LARGEST_ERROR, WANTED_ERROR = 50.0, 20.0
-"""Transmission error that the outlines alone may have, µm peak to peak: well below what cutting
-a plywood tooth adds (assumption)."""
-
-TRIES = 8
-"""Settings tried for a remedy."""
-
-Turn = Callable[[float], Rolling]
-"""Turns the two outlines at a centre distance, mm."""
-
-TAN_20 = float(np.tan(np.radians(20.0)))
-"""For remedies: outlines do not tell their pressure angle."""
+Turn = Callable[[float], Rolling]  # turns two outlines at a centre distance, mm
 
 
 def check_rolling(
@@ -279,77 +278,270 @@ def check_rolling(
 ) -> CheckReport:
     """Judge two outlines as they will be cut, alone and turned against each other.
 
-    Parameters
-    ----------
-    pinion, wheel : Outline
-        Toothed edges about the origin, as read back from the files.
-    centre_distance : float
-        As the shafts will stand, mm.
-    teeth : tuple of int
-        Tooth counts of pinion and wheel.
-    tolerance : float
-        The shafts may stand this much nearer or farther, mm.
-    bit_diameter : float, optional
-        What the bit cuts, mm; without it inside corners are not judged.
-    tip_diameters : tuple of float, optional
-        As designed, mm. Without them the size is judged by the working pitch circles, which
-        must run through the teeth.
-    backlash : float, optional
-        j_wt of the design at the nominal distance, mm; without it only its sign is judged.
-    names : tuple of str
-        What to call the two parts.
-
-    Returns
-    -------
-    CheckReport
-        Outlines that are no sound gears of this size are not turned.
-
-    Raises
-    ------
-    GearworkError
-        If a number is out of its range.
+    `centre_distance` is as the shafts will stand, mm, give or take `tolerance`; `teeth` and the
+    rest are as designed. Without the bit's diameter inside corners are not judged, without tip
+    diameters the size is judged by the working pitch circles, which must run through the teeth,
+    without the backlash j_wt only its sign is judged. Outlines that are no sound gears of this
+    size are not turned.
     """
     distance = number("centre distance", centre_distance, unit="mm", above=0.0)
     spread = number("tolerance of the centre distance", tolerance, unit="mm", at_least=0.0)
+    checks: list[Check] = []
+    edges = []
     tips = tip_diameters or (None, None)
-    expected = [
-        Expected(name, z, 2 * distance * z / sum(teeth), tip, bit_diameter)
-        for name, z, tip in zip(names, teeth, tips, strict=True)
-    ]
-    alone = [outline_checks(o, e) for o, e in zip((pinion, wheel), expected, strict=True)]
-    checks = [check for each, _ in alone for check in each]
-    first, second = (edge for _, edge in alone)
-    if first is not None and second is not None:
-        closest = max(first.reach, second.reach)
+    for name, outline, z, tip in zip(names, (pinion, wheel), teeth, tips, strict=True):
+        found, edge = _alone(outline, name, z, 2 * distance * z / sum(teeth), tip, bit_diameter)
+        checks += found
+        edges.append(edge)
+    first, second = edges
+    subject = Subject("pair", f"{names[0]} and {names[1]} as cut")
+    if first is None or second is None:
+        return CheckReport(subject, tuple(checks))
+    reach = max(first.reach, second.reach)
+    if distance - spread < reach:
+        why = (
+            f"Nearer than this the larger of {names[0]} and {names[1]} reaches the other's centre."
+        )
+        remedy = f"Look up the centre distance: it is more than {reach:.2f} mm."
+        source = "tip diameter of the outlines"
+        near = distance - spread
+        checks.append(
+            Check(
+                "centre distance", near, reach, "mm", "at least", why, remedy, source, kind="file"
+            )
+        )
+        return CheckReport(subject, tuple(checks))
+    turn = partial(roll_edges, first, second)
+    settings = (("nominal", 0.0), ("tightest", -spread), ("widest", spread))
+    for label, shift in settings if spread else settings[:1]:
+        rolling = turn(distance + shift)
+        case = f"{label} {distance + shift:.3f} mm"
         pitch = 2 * np.pi * distance / sum(teeth)
-        if distance - spread < closest:
-            checks.append(_reach_check(distance - spread, closest, names))
-        else:
-            for label, shift in _settings(spread):
-                turn = partial(roll_edges, first, second)
-                rolling = turn(distance + shift)
-                where = f"{label} {distance + shift:.3f} mm"
-                checks += _mesh_checks(rolling, where, names, pitch, turn)
-                if backlash is not None and shift == 0.0:
-                    checks.append(_design_check(rolling, backlash, names))
-    return CheckReport(Subject("pair", f"{names[0]} and {names[1]} as cut"), tuple(checks))
+        checks += (replace(c, case=case) for c in _mesh_checks(rolling, names, pitch, turn))
+        if backlash is not None and shift == 0.0:
+            checks.append(_design_check(rolling, backlash, names))
+    return CheckReport(subject, tuple(checks))
 
 
-def _settings(spread: float) -> tuple[tuple[str, float], ...]:
-    if spread == 0.0:
-        return (("nominal", 0.0),)
-    return ("nominal", 0.0), ("tightest", -spread), ("widest", spread)
+def _alone(
+    outline: Outline,
+    name: str,
+    teeth: int,
+    pitch_diameter: float,
+    tip_diameter: float | None,
+    bit: float | None,
+) -> tuple[tuple[Check, ...], ToothedEdge | None]:
+    """The checks of one outline, and its flanks where it is fit to be turned."""
+    found, problem, edge = count_teeth(outline), "", None
+    try:
+        edge = ToothedEdge.of(outline, teeth)
+    except GearworkError as error:
+        problem = str(error)
+    sound = [
+        _crossing_check(outline, name, teeth),
+        _count_check(found, problem, name, teeth),
+        _size_check(outline, name, pitch_diameter, tip_diameter),
+    ]
+    checks = list(sound)
+    if edge is not None and found == teeth:
+        checks.append(_alike_check(outline, edge, name))
+    if bit is not None:
+        checks.append(_corner_check(outline, name, bit))
+    named = tuple(replace(check, part=name) for check in checks)
+    return named, edge if all(check.ok for check in sound) else None
+
+
+def crossing(outline: Outline) -> complex | None:
+    """Return a point where the path crosses itself, mm, or None.
+
+    Pieces that cross are seen under the same angle from the origin: sorted by angle, each is
+    held only against those that overlap it.
+    """
+    start = as_complex(outline.points(CHORD))
+    count = len(start)
+    way = np.roll(start, -1) - start
+    turn = np.angle(np.roll(start, -1) * np.conj(start))
+    low = (np.angle(start) + np.minimum(turn, 0.0)) % (2 * np.pi)
+    again = np.flatnonzero(low < np.abs(turn).max())
+    low = np.concatenate([low, low[again] + 2 * np.pi])
+    order = np.argsort(low, kind="stable")
+    piece = np.concatenate([np.arange(count), again])[order]
+    low, high = low[order], low[order] + np.abs(turn)[piece]
+    first = np.arange(len(piece) - 1)
+    for shift in range(1, len(piece)):
+        first = first[: np.searchsorted(first, len(piece) - shift)]
+        first = first[low[first + shift] <= high[first]]
+        if not len(first):
+            break
+        one, other = piece[first], piece[first + shift]
+        apart = (one - other) % count
+        strangers = (apart > 1) & (apart < count - 1)
+        one, other = one[strangers], other[strangers]
+        meets = _cross(start[one], way[one], start[other], way[other])
+        if meets.any():
+            one, other = one[meets][0], other[meets][0]
+            along = _sine(start[other] - start[one], way[other]) / _sine(way[one], way[other])
+            return complex(start[one] + along * way[one])
+    return None
+
+
+def _cross(start: Complexes, way: Complexes, other: Complexes, other_way: Complexes) -> Bools:
+    """Whether two pieces cross between their ends."""
+    area = _sine(way, other_way)
+    first = _sine(other - start, other_way) * np.sign(area)
+    second = _sine(other - start, way) * np.sign(area)
+    inside: Bools = (np.minimum(first, second) > 0) & (np.maximum(first, second) < np.abs(area))
+    return inside
+
+
+def _sine(a: Complexes, b: Complexes) -> Floats:
+    product: Floats = (np.conj(a) * b).imag
+    return product
+
+
+def count_teeth(outline: Outline) -> int:
+    """How often the path rises past the middle between its lowest and highest point."""
+    radius = np.abs(as_complex(outline.points(CHORD)))
+    high = radius > (radius.min() + radius.max()) / 2
+    return int(np.count_nonzero(high & ~np.roll(high, 1)))
+
+
+def deviations(outline: Outline, edge: ToothedEdge) -> Floats:
+    """Return how far each tooth strays from the typical one, mm, shape (z,).
+
+    By its flanks, and by its vertices where these are the same on most teeth.
+    """
+    mirrored = -np.arange(edge.teeth) % edge.teeth
+    flanks = np.maximum(_flank_deviations(edge.front), _flank_deviations(edge.back)[mirrored])
+    return np.maximum(flanks, _vertex_deviations(as_complex(outline.vertices), edge.teeth))
+
+
+def _vertex_deviations(vertices: Complexes, teeth: int) -> Floats:
+    """Largest distance of a tooth's vertices from where the other teeth have theirs."""
+    strays = np.zeros(teeth)
+    if len(vertices) % teeth:
+        return strays
+    own = vertices.reshape(teeth, -1)
+    onwards = np.sign(np.angle(own[1, 0] / own[0, 0])) * 2 * np.pi / teeth
+    own = own * np.exp(-1j * onwards * np.arange(teeth))[:, None]
+    shift = np.abs(own - np.median(own.real, axis=0) - 1j * np.median(own.imag, axis=0))
+    if np.mean(shift < MAX_DEVIATION) > 0.5:
+        nearest = np.rint(np.angle(vertices) * (teeth / (2 * np.pi))).astype(int) % teeth
+        np.maximum.at(strays, nearest, shift.ravel())
+    return strays
+
+
+def _flank_deviations(flanks: FlankTable) -> Floats:
+    """Largest distance square to the typical flank, or in height, mm, one a tooth."""
+    teeth, typical = np.arange(len(flanks.tip))[:, None], flanks.typical
+    radius = np.linspace(flanks.root[typical], flanks.tip[typical], 200)[None, :]
+    one = np.full_like(radius, typical, dtype=np.int64)
+    turned = np.abs(flanks.direction(teeth, radius) - flanks.direction(one, radius)) * radius
+    across = turned / np.hypot(1.0, radius * flanks.slope(one, radius))
+    across = np.where(flanks.beyond(teeth, radius), 0.0, across).max(axis=1)
+    height = [np.abs(ends - ends[typical]) for ends in (flanks.root, flanks.tip)]
+    deviation: Floats = np.max([across, *height], axis=0)
+    return deviation
+
+
+def _crossing_check(outline: Outline, name: str, teeth: int) -> Check:
+    at = crossing(outline)
+    why = f"The path of the {name} is simple: it has an inside and an outside."
+    if at is not None:
+        tooth = round(float(np.angle(at)) * teeth / (2 * np.pi)) % teeth
+        why = (
+            f"The path of the {name} crosses itself near ({at.real:.2f}, {at.imag:.2f})"
+            f" mm at tooth {tooth}: the router would cut into the part."
+        )
+    remedy = f"Write the file of the {name} again."
+    source = "a cut path must be a simple closed curve"
+    return Check(
+        "self-crossing", float(at is not None), 0.0, "", "at most", why, remedy, source, kind="file"
+    )
+
+
+def _count_check(found: int, problem: str, name: str, teeth: int) -> Check:
+    why = f"The {name} has {found} teeth, as designed."
+    if found != teeth:
+        why = f"The {name} has {found} teeth where the design has {teeth}."
+    elif problem:
+        why = f"The {name} is no gear of {teeth} teeth: {problem}"
+    remedy = f"Write the file of the {name} again with {teeth} teeth."
+    source = "the path's rises past its middle height"
+    off = float(abs(found - teeth)) or (np.inf if problem else 0.0)
+    return Check(
+        "teeth missing or added", off, 0.0, "teeth", "at most", why, remedy, source, kind="file"
+    )
+
+
+def _size_check(outline: Outline, name: str, pitch: float, designed: float | None) -> Check:
+    radius = np.abs(as_complex(outline.points(CHORD)))
+    tip, root = 2 * float(radius.max()), 2 * float(radius.min())
+    if designed is not None:
+        value, limit = abs(tip - designed), SIZE_TOLERANCE
+        wanted, doubt = f"the design has {designed:.3f} mm", ""
+        scale = tip / designed
+        source = "tip diameter as designed; four times the outlines' tolerance (assumption)"
+    else:
+        value, limit = max(root - pitch, pitch - tip, 0.0), (tip - root) / 4
+        wanted = f"the working pitch circle of this mesh has {pitch:.3f} mm"
+        doubt = " Or the centre distance is not the design's."
+        scale = (tip + root) / 2 / pitch
+        source = "the working pitch circle runs through the teeth or near them (assumption)"
+    why = f"The {name}'s tip circle has {tip:.3f} mm, its root {root:.3f} mm; {wanted}."
+    if value > limit:
+        why = f"{why} That is {scale:.4g} times as large."
+        if abs(abs(np.log(scale)) - np.log(25.4)) < 0.1:
+            why = f"{why} Inches were taken for millimetres or the other way round."
+    remedy = f"Scale the {name} by {1 / scale:.5g}, or write its file again.{doubt}"
+    return Check("size", value, limit, "mm", "at most", why, remedy, source, kind="file")
+
+
+def _alike_check(outline: Outline, edge: ToothedEdge, name: str) -> Check:
+    strays = deviations(outline, edge)
+    worst = int(strays.argmax())
+    odd = np.flatnonzero(strays > MAX_DEVIATION)
+    why = f"All teeth of the {name} have the same shape."
+    if len(odd):
+        listed = ", ".join(map(str, odd[:6])) + (" and others" if len(odd) > 6 else "")
+        why = (
+            f"Tooth {listed} of the {name}, counted counter-clockwise from the one nearest the x"
+            f" axis as 0, {'is' if len(odd) == 1 else 'are'} not like the others; tooth {worst}"
+            " strays most."
+        )
+    remedy = f"Write the file of the {name} again; tooth {worst} was changed in it."
+    source = "distance square to the flank and from vertex to vertex; twice the tolerance"
+    stray = float(strays[worst])
+    return Check(
+        "teeth alike", stray, MAX_DEVIATION, "mm", "at most", why, remedy, source, kind="file"
+    )
+
+
+def _corner_check(outline: Outline, name: str, bit: float) -> Check:
+    tightest = outline.inside_corner_diameter
+    why = f"A bit that cuts {bit:g} mm leaves wood in every tighter inside corner of the {name}."
+    remedy = (
+        f"Take a bit of at most {np.floor(tightest * 100) / 100:g} mm, or write the file of"
+        f" the {name} for this bit."
+        if tightest > 0
+        else f"The path has a sharp inside corner: write the file of the {name} again."
+    )
+    source = "largest circle that can follow the path"
+    limit = bit * (1 - ROUNDING)
+    return Check(
+        "inside corner", tightest, limit, "mm", "at least", why, remedy, source, kind="file"
+    )
 
 
 def _mesh_checks(
-    rolling: Rolling, where: str, names: tuple[str, str], pitch: float, turn: Turn
+    rolling: Rolling, names: tuple[str, str], pitch: float, turn: Turn
 ) -> tuple[Check, ...]:
     """Checks of one turn; `pitch` is that of the working pitch circles, mm."""
     return (
-        _backlash_check(rolling, where, names, turn),
-        _tip_check(rolling, where, names),
-        _contact_check(rolling, where, pitch, turn),
-        _error_check(rolling, where, names),
+        _backlash_check(rolling, names, turn),
+        _tip_check(rolling, names),
+        _contact_check(rolling, pitch, turn),
+        _error_check(rolling, names),
     )
 
 
@@ -382,48 +574,37 @@ def _moved(
     return None
 
 
-def _backlash_check(rolling: Rolling, where: str, names: tuple[str, str], turn: Turn) -> Check:
+def _backlash_check(rolling: Rolling, names: tuple[str, str], turn: Turn) -> Check:
     def missing(rolling: Rolling) -> float:
-        return max(-rolling.least_backlash, 0.0) / (2 * TAN_20)
+        return max(-rolling.min_backlash, 0.0) / (2 * TAN_20)
 
-    least, way = rolling.least_backlash, _moved(rolling, missing, 1, turn)
+    least, way = rolling.min_backlash, _moved(rolling, missing, 1, turn)
     some = "Set the shafts {:g} mm farther apart, or, if only some teeth are tight,"
     apart = "Look up the centre distance, or" if way is None else some.format(way)
-    return Check(
-        judged="backlash",
-        case=where,
-        kind="file",
-        value=least,
-        limit=0.0,
-        unit="mm",
-        sense="at least",
-        why=f"Least play through a full turn of {names[0]} and {names[1]}."
-        f" {_touch_words(rolling, names)}",
-        remedy=f"{apart} write the files again.",
-        source="the outlines turned against each other",
+    why = (
+        f"Least play through a full turn of {names[0]} and {names[1]}."
+        f" {_touch_words(rolling, names)}"
     )
+    remedy = f"{apart} write the files again."
+    source = "the outlines turned against each other"
+    return Check("backlash", least, 0.0, "mm", "at least", why, remedy, source, kind="file")
 
 
-def _tip_check(rolling: Rolling, where: str, names: tuple[str, str]) -> Check:
+def _tip_check(rolling: Rolling, names: tuple[str, str]) -> Check:
     side = int(np.argmin(rolling.tip_clearances))
     least = rolling.tip_clearances[side]
-    return Check(
-        judged="tip clearance",
-        case=where,
-        kind="file",
-        value=least,
-        limit=0.0,
-        unit="mm",
-        sense="at least",
-        why=f"Least room over the tips, that of the {names[side]} in the root of the"
-        f" {names[1 - side]}.",
-        remedy=f"Set the shafts {np.ceil(max(-least, 0.0) * 100 + 1) / 100:g} mm farther apart or"
-        f" shorten the tips of the {names[side]} by as much.",
-        source="highest tip over shallowest root of the outlines",
+    why = (
+        f"Least room over the tips, that of the {names[side]} in the root of the {names[1 - side]}."
     )
+    remedy = (
+        f"Set the shafts {np.ceil(max(-least, 0.0) * 100 + 1) / 100:g} mm farther apart or"
+        f" shorten the tips of the {names[side]} by as much."
+    )
+    source = "highest tip over shallowest root of the outlines"
+    return Check("tip clearance", least, 0.0, "mm", "at least", why, remedy, source, kind="file")
 
 
-def _contact_check(rolling: Rolling, where: str, pitch: float, turn: Turn) -> Check:
+def _contact_check(rolling: Rolling, pitch: float, turn: Turn) -> Check:
     ratio = rolling.contact_ratio
 
     def missing(rolling: Rolling, goal: float = LEAST_CONTACT_RATIO) -> float:
@@ -435,35 +616,24 @@ def _contact_check(rolling: Rolling, where: str, pitch: float, turn: Turn) -> Ch
         nearer = f"Set the shafts about {about:.2f} mm nearer."
     elif (way := _moved(rolling, missing, -1, turn)) is not None:
         nearer = f"Set the shafts {way:g} mm nearer."
+    why = "This many tooth pairs carry on average, by the flanks of the outlines themselves."
+    source = "the outlines turned against each other; limits as for the design"
+    low, wanted = LEAST_CONTACT_RATIO, WANTED_CONTACT_RATIO
     return Check(
-        judged="contact ratio",
-        case=where,
-        kind="file",
-        value=ratio,
-        limit=LEAST_CONTACT_RATIO,
-        wanted=WANTED_CONTACT_RATIO,
-        unit="",
-        sense="at least",
-        why="This many tooth pairs carry on average, by the flanks of the outlines themselves.",
-        remedy=nearer,
-        source="the outlines turned against each other; limits as for the design",
+        "contact ratio", ratio, low, "", "at least", why, nearer, source, wanted, kind="file"
     )
 
 
-def _error_check(rolling: Rolling, where: str, names: tuple[str, str]) -> Check:
+def _error_check(rolling: Rolling, names: tuple[str, str]) -> Check:
+    why = (
+        "How unevenly the outlines hand on the motion, along the working pitch circle."
+        f" {_touch_words(rolling, names)}"
+    )
+    remedy = "Write the files again, with a tolerance of the outlines of 0.005 mm or less."
+    source = "the outlines turned against each other; limit an assumption"
+    span, limit, wanted = rolling.transmission_error_span, MAX_ERROR, WANTED_ERROR
     return Check(
-        judged="transmission error",
-        case=where,
-        kind="file",
-        value=rolling.transmission_error_span,
-        limit=LARGEST_ERROR,
-        wanted=WANTED_ERROR,
-        unit="µm",
-        sense="at most",
-        why="How unevenly the outlines hand on the motion, along the working pitch circle."
-        f" {_touch_words(rolling, names)}",
-        remedy="Write the files again, with a tolerance of the outlines of 0.005 mm or less.",
-        source="the outlines turned against each other; limit an assumption",
+        "transmission error", span, limit, "µm", "at most", why, remedy, source, wanted, kind="file"
     )
 
 
@@ -471,30 +641,14 @@ def _design_check(rolling: Rolling, wanted: float, names: tuple[str, str]) -> Ch
     found = rolling.backlash
     strays = float(max(found.max() - wanted, wanted - found.min()))
     apart = (wanted - float(np.median(found))) / (2 * TAN_20)
-    return Check(
-        judged="backlash against the design",
-        kind="file",
-        value=strays,
-        limit=BACKLASH_TOLERANCE,
-        unit="mm",
-        sense="at most",
-        why=f"The play of {names[0]} and {names[1]} at {rolling.centre_distance:.3f} mm runs from"
-        f" {found.min():.3f} to {found.max():.3f} mm; the design has {wanted:.3f} mm.",
-        remedy=f"Look whether the centre distance {rolling.centre_distance:.3f} mm is the design's:"
-        f" about {rolling.centre_distance + apart:.2f} mm would give its play.",
-        source="the outlines turned against each other",
+    why = (
+        f"The play of {names[0]} and {names[1]} at {rolling.centre_distance:.3f} mm runs from"
+        f" {found.min():.3f} to {found.max():.3f} mm; the design has {wanted:.3f} mm."
     )
-
-
-def _reach_check(distance: float, reach: float, names: tuple[str, str]) -> Check:
-    return Check(
-        judged="centre distance",
-        kind="file",
-        value=distance,
-        limit=reach,
-        unit="mm",
-        sense="at least",
-        why=f"Nearer than this the larger of {names[0]} and {names[1]} reaches the other's centre.",
-        remedy=f"Look up the centre distance: it is more than {reach:.2f} mm.",
-        source="tip diameter of the outlines",
+    remedy = (
+        f"Look whether the centre distance {rolling.centre_distance:.3f} mm is the design's:"
+        f" about {rolling.centre_distance + apart:.2f} mm would give its play."
     )
+    source = "the outlines turned against each other"
+    judged, limit = "backlash against the design", BACKLASH_TOLERANCE
+    return Check(judged, strays, limit, "mm", "at most", why, remedy, source, kind="file")

@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from pathlib import Path
 
 import numpy as np
 
@@ -14,19 +13,12 @@ from gearwork.numbers import Floats
 from gearwork.output.files import written_files
 from gearwork.output.marking import HOLES, INNER, OUTER
 from gearwork.output.toolpath_files import SUFFIX
-from gearwork.verify.read_dxf import read_outlines, read_runs
+from gearwork.verify.read_dxf import CutFiles, read_runs
 
-JOIN = 1e-4
-"""Ends of two stretches nearer than this are one point, mm."""
-
-FINE = 0.0005
-"""How much too far apart way and edge may be read, mm."""
-
-ELSEWHERE = 1.0
-"""A way whose bounds are farther off than this is that of another edge, mm."""
-
-LOOKED_AT = 40
-"""Points of a way at which its side of the edge is tried."""
+JOIN = 1e-4  # ends of two stretches nearer than this are one point, mm
+FINE = 0.0005  # how much too far apart way and edge may be read, mm
+ELSEWHERE = 1.0  # a way whose bounds are farther off than this is that of another edge, mm
+LOOKED_AT = 40  # points of a way at which its side of the edge is tried
 
 
 @dataclass(frozen=True)
@@ -40,16 +32,14 @@ class Way:
 def join_runs(runs: Sequence[Run]) -> tuple[list[Way], list[Run]]:
     """Return the closed ways that stretches in their order make, and what does not close.
 
-    Parameters
-    ----------
-    runs : sequence of Run
-        Each begins where the one before ends, or begins a new way.
+    Each begins where the one before ends, or begins a new way.
     """
     ways: list[Way] = []
     open_ends: list[Run] = []
     current: Run | None = None
     for run in runs:
-        if current is not None and _apart(current.vertices[-1], run.vertices[0]) > JOIN:
+        gap = np.inf if current is None else np.hypot(*(current.vertices[-1] - run.vertices[0]))
+        if current is not None and gap > JOIN:
             open_ends.append(current)
             current = None
         current = run if current is None else current.followed_by(run)
@@ -76,21 +66,10 @@ def way_check(
 ) -> Check:
     """Judge whether a bit on its way leaves every edge where it is drawn, no wood more or less.
 
-    Parameters
-    ----------
-    name : str
-        Of the file the runs were read from.
-    edges : sequence of (Outline, bool)
-        Edges that are cut through, and whether the bit must be inside of each.
-    runs : sequence of Run
-        As they stand in the file.
-    bit_diameter : float
-        What the bit cuts, mm.
-
-    Notes
-    -----
-    Every point of the way must lie the bit's radius from the edge, on the right side, and every
-    point of the edge as far from the way; the lead-in no nearer. That needs no offsetting.
+    `name` is that of the file that holds the runs; with each edge goes whether the bit must be
+    inside of it. Every point of the way must lie the bit's radius from the edge, on the right
+    side, and every point of the edge as far from the way; the lead-in no nearer. That needs no
+    offsetting.
     """
     ways, loose = join_runs(runs)
     value, why = 0.0, f"A bit of {bit_diameter:g} mm on this way leaves every edge as it is drawn."
@@ -154,33 +133,16 @@ def _dense(path: Outline, radius: float) -> Floats:
     return path.spaced(np.sqrt(8 * radius * FINE / (1 + radius / path.radii)))
 
 
-def _apart(one: Floats, other: Floats) -> float:
-    return float(np.hypot(*(one - other)))
-
-
 def _near(point: Floats) -> str:
     return f"near ({point[0]:.2f}, {point[1]:.2f}) mm"
 
 
-def bit_path_checks(folder: Path, bit: Cutter) -> Iterator[Check]:
-    """Yield a check for each file of bit-centre paths in a folder that gearwork wrote.
-
-    Parameters
-    ----------
-    folder : Path
-        With its list of files.
-    bit : Bit
-        Its `cut_diameter` counts.
-
-    Raises
-    ------
-    GearworkError
-        If a file cannot be read.
-    """
-    for path in written_files(folder):
+def bit_path_checks(files: CutFiles, bit: Cutter) -> Iterator[Check]:
+    """Yield a check for each file of bit-centre paths in a folder that gearwork wrote."""
+    for path in written_files(files.home):
         if path.name.endswith(f"{SUFFIX}.dxf"):
-            edges = read_outlines(path.with_name(path.name.replace(SUFFIX, "")))
-            through = [(edge, True) for edge in edges.get(INNER, [])]
-            through += [(edge, False) for edge in edges.get(OUTER, [])]
+            edges = files[path.stem.removesuffix(SUFFIX)]
+            through = [(edge, True) for edge in edges.get(INNER, ())]
+            through += [(edge, False) for edge in edges.get(OUTER, ())]
             runs = [run for layer, run in read_runs(path) if layer != HOLES]
             yield way_check(path.name, through, runs, bit.cut_diameter)

@@ -23,7 +23,7 @@ from gearwork.choosing.space import Limits, SearchSpace
 from gearwork.machine.drive import GivenDrive
 from gearwork.machine.duty import Duty
 from gearwork.machine.load import GivenLoad
-from gearwork.verify.rolling import roll_outlines as roll
+from gearwork.verify.rolling import roll_outlines
 
 BIT, SHEET = gw.Bit(3.0), gw.plywood("birch", 12)
 SPACE = SearchSpace(gw.Bit(3.175), (SHEET,), ratio=(7.0, 9.0))
@@ -150,7 +150,7 @@ def rolling():
 
     def turned(pair, outlines, positions=720):
         teeth = int(pair.pinion.teeth), int(pair.wheel.teeth)
-        return roll(*outlines, pair.centre_distance, teeth, positions)
+        return roll_outlines(*outlines, pair.centre_distance, teeth, positions)
 
     ours, theirs = best(lambda: turned(pair, own)), best(polygons, 1)
     show("rolling 720 positions / shapely intersection", ours, theirs, "wanted <= 0.05")
@@ -163,12 +163,12 @@ def sampling():
     """What scatter does to a pair, against making one pair and asking for its backlash."""
     pair = mesh()
     single = best(lambda: [mesh().backlash for _ in range(20)]) / 20
-    ours = best(lambda: sample_pair(gw.CutPair.by(pair, BIT)).chance_of_binding)
+    ours = best(lambda: sample_pair(gw.CutPair(pair, BIT)).chance_of_binding)
     show(f"{SAMPLES} samples / as many single pairs", ours, single * SAMPLES, "no limit")
     counts = (SAMPLES // 10, SAMPLES, 10 * SAMPLES)
     grows(
         "sample",
-        {n: best(lambda n=n: sample_pair(gw.CutPair.by(pair, BIT), samples=n)) for n in counts},
+        {n: best(lambda n=n: sample_pair(gw.CutPair(pair, BIT), samples=n)) for n in counts},
     )
 
 

@@ -30,7 +30,7 @@ SWELLING = 0.0002  # a share per percentage point in the plane of birch plywood,
 
 def cut(pair, bit=0.5):
     """A bit so thin that it leaves the roots as designed."""
-    return gw.CutPair.by(pair, gw.Bit(bit))
+    return gw.CutPair(pair, gw.Bit(bit))
 
 
 def sample_pair(pair, *given, **more):
@@ -326,7 +326,7 @@ def test_bad_figures_are_refused(figures, words):
 
 
 def test_bad_requests_are_refused():
-    with pytest.raises(gw.GearworkError, match="a CutPair is needed"):
+    with pytest.raises(gw.GearworkError, match="check_tolerance needs a CutPair"):
         tolerance.check_tolerance(PAIR)
     with pytest.raises(gw.GearworkError, match="samples is 5: it must be at least 100"):
         sample_pair(cut(PAIR), samples=5)

@@ -17,7 +17,7 @@ from gearwork.output.dxf import lines_dxf, sheet_dxf
 from gearwork.output.svg import lines_svg
 from gearwork.output.toolpath_files import INNER, OUTER, BitLines
 from gearwork.spec.spec import example_text, parse_brief, read_brief
-from gearwork.verify.read_dxf import read_outlines, read_runs
+from gearwork.verify.read_dxf import CutFiles, read_outlines, read_runs
 from gearwork.verify.toolpath import bit_path_checks, way_check
 
 FINE = 5e-4  # chord error of sampled arcs, mm
@@ -155,7 +155,7 @@ def folder(written, tmp_path):
 
 def checks(folder):
     bit = read_brief(folder / "design.toml").bit
-    return {check.name: check for check in bit_path_checks(folder, bit)}
+    return {check.name: check for check in bit_path_checks(CutFiles(folder), bit)}
 
 
 def test_every_sheet_and_the_test_piece_have_a_file_that_holds(written):
