@@ -191,6 +191,7 @@ def _refuse(torque: float, room: float, bit: float) -> None:
 
 
 def _torque_check(joint: JointRating, torque: float) -> Check:
+    why = f"{joint.why} Before safety factors it holds {joint.characteristic_torque:.3g} N·m."
     return Check(
         judged="torque",
         part=joint.name,
@@ -199,7 +200,7 @@ def _torque_check(joint: JointRating, torque: float) -> Check:
         limit=joint.design_torque,
         unit="N·m",
         sense="at most",
-        why=f"{joint.why} Before safety factors it holds {joint.characteristic_torque:.3g} N·m.",
+        why=why,
         remedy="",
         source=joint.source,
         basis=joint.steps,
@@ -207,18 +208,10 @@ def _torque_check(joint: JointRating, torque: float) -> Check:
 
 
 def _fit_checks(fixing: Fixing, panel: Panel, room: float) -> Iterator[Check]:
-    def room_check(what: str, diameter: float) -> Check:
+    def room_check(what: str, size: float) -> Check:
+        why = "The fixing needs whole wood up to this diameter."
         return Check(
-            judged="room",
-            part=what,
-            kind="room",
-            value=diameter,
-            limit=room,
-            unit="mm",
-            sense="at most",
-            why="The fixing needs whole wood up to this diameter.",
-            remedy="",
-            source="geometry",
+            "room", size, room, "mm", "at most", why, "", "geometry", part=what, kind="room"
         )
 
     for joint in fixing.joints:
@@ -229,24 +222,14 @@ def _fit_checks(fixing: Fixing, panel: Panel, room: float) -> Iterator[Check]:
         elif isinstance(joint, NutsInPockets):
             corners = nut(joint.rod.thread).width_across_flats * 2.0 / 3.0**0.5
             yield room_check("nut pocket", corners + 2.0 * MIN_FLOOR)
-            yield _floor_check(joint, panel)
+            deepest = floor(10.0 * (panel.thickness - MIN_FLOOR) / joint.nuts) / 10.0
+            remedy = f"Make each pocket at most {deepest:g} mm deep." if deepest > 0.0 else ""
+            left, source = panel.thickness - joint.nuts * joint.depth, "assumption: two veneers"
+            judged = "wood under the nut pockets"
+            why = "What is left of the sheet keeps the gear in one plane and takes the nut's clamp."
+            yield Check(judged, left, MIN_FLOOR, "mm", "at least", why, remedy, source)
         elif isinstance(joint, BoltedJoint):
             yield from _bolt_checks(joint, fixing.bore_diameter, room)
-
-
-def _floor_check(pocket: NutsInPockets, panel: Panel) -> Check:
-    deepest = floor(10.0 * (panel.thickness - MIN_FLOOR) / pocket.nuts) / 10.0
-    remedy = f"Make each pocket at most {deepest:g} mm deep." if deepest > 0.0 else ""
-    return Check(
-        judged="wood under the nut pockets",
-        value=panel.thickness - pocket.nuts * pocket.depth,
-        limit=MIN_FLOOR,
-        unit="mm",
-        sense="at least",
-        why="What is left of the sheet keeps the gear in one plane and takes the nut's clamp.",
-        remedy=remedy,
-        source="assumption: two veneers",
-    )
 
 
 def _bolt_checks(bolts: BoltedJoint, bore: float, room: float) -> Iterator[Check]:
@@ -254,25 +237,18 @@ def _bolt_checks(bolts: BoltedJoint, bore: float, room: float) -> Iterator[Check
     least, most = _circle_limits(bolts.count, d, bore, room)
     remedy = f"Take a bolt circle from {least:g} to {most:g} mm." if least <= most else ""
     edge = "With less wood the bolt breaks out at the side."
-    distances = (
-        (
-            "wood along the pull of a bolt",
-            sqrt(max(room**2 - circle**2, 0.0)) / 2.0,
-            _END,
-            "Along the tangent each bolt pushes at this length of wood, and at stopping the other"
-            " way.",
-        ),
+    along = (
+        "Along the tangent each bolt pushes at this length of wood, and at stopping the other way."
+    )
+    close = "Bolts closer together shear out the wood between them."
+    length = sqrt(max(room**2 - circle**2, 0.0)) / 2.0
+    for judged, value, diameters, why in (
+        ("wood along the pull of a bolt", length, _END, along),
         ("wood outside the bolts", (room - circle) / 2.0, _SIDE, edge),
         ("wood inside the bolts", (circle - bore) / 2.0, _SIDE, edge),
-        (
-            "bolt spacing",
-            circle * sin(pi / bolts.count),
-            _SPACING,
-            "Bolts closer together shear out the wood between them.",
-        ),
-    )
-    for name, value, diameters, why in distances:
-        yield Check(name, value, diameters * d, "mm", "at least", why, remedy, _TABLE_8_4)
+        ("bolt spacing", circle * sin(pi / bolts.count), _SPACING, close),
+    ):
+        yield Check(judged, value, diameters * d, "mm", "at least", why, remedy, _TABLE_8_4)
 
 
 def _circle_limits(count: int, bolt: float, bore: float, room: float) -> tuple[float, float]:

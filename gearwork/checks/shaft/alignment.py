@@ -36,15 +36,15 @@ class MeshAlignment:
 
     def __post_init__(self) -> None:
         (first, towards), (second, back) = self._on_pinion, self._on_wheel
-        names = f"{self.pinion} and {self.wheel}"
+        left = hypot(*(a + b for a, b in zip(first.force, second.force, strict=True)))
         turned = (back - towards) % 360.0
+        names = f"{self.pinion} and {self.wheel}"
         if abs(turned - 180.0) > _ROUNDING or first.position != second.position:
             raise GearworkError(
                 f"{names} do not face each other: the directions to their mates are {turned:g}°"
                 f" apart instead of 180°, their positions are {first.position:g} and"
                 f" {second.position:g} mm; give both shafts in the same coordinates"
             )
-        left = hypot(*(a + b for a, b in zip(first.force, second.force, strict=True)))
         if left > _ROUNDING * self.force:
             raise GearworkError(
                 f"forces of {names} on their shafts add up to {left:.3g} N: they must add up to 0,"

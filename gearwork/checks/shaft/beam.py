@@ -279,8 +279,7 @@ class Shaft:
         """Bending moment in the planes of F_y and F_z, N·m, shape (k, 2)."""
         places, forces = self._every
         arms: Floats = np.maximum(self.positions[:, np.newaxis] - places, 0.0)
-        moment: Floats = arms @ forces / 1000.0
-        return moment
+        return np.asarray(arms @ forces / 1000.0)
 
     @cached_property
     def torque(self) -> Floats:
@@ -295,36 +294,31 @@ class Shaft:
     def bending_stress(self) -> Floats:
         """32 M/(π d3³), MPa, shape (k,)."""
         section = pi * self.rod.core_diameter**3 / 32.0
-        stress: Floats = np.hypot(*self.bending_moment.T) * 1000.0 / section
-        return stress
+        return np.asarray(np.hypot(*self.bending_moment.T) * 1000.0 / section)
 
     @property
     def shear_stress(self) -> Floats:
         """16 T/(π d3³), MPa, shape (k,)."""
         section = pi * self.rod.core_diameter**3 / 16.0
-        stress: Floats = np.abs(self.torque) * 1000.0 / section
-        return stress
+        return np.asarray(np.abs(self.torque) * 1000.0 / section)
 
     @property
     def von_mises_stress(self) -> Floats:
         """sqrt(σ² + 3 τ²), MPa, shape (k,)."""
-        stress: Floats = np.hypot(self.bending_stress, np.sqrt(3.0) * self.shear_stress)
-        return stress
+        return np.asarray(np.hypot(self.bending_stress, np.sqrt(3.0) * self.shear_stress))
 
     def deflection_at(self, position: ArrayLike) -> Floats:
         """Return the deflection (y, z), mm, shape (..., 2)."""
         a, b = self.bearing_positions
         at_a, at_b = self._bent(np.array([a, b]), 3)
         share = (np.asarray(position, dtype=np.float64)[..., np.newaxis] - a) / (b - a)
-        deflection: Floats = self._bent(position, 3) - at_a - share * (at_b - at_a)
-        return deflection
+        return np.asarray(self._bent(position, 3) - at_a - share * (at_b - at_a))
 
     def slope_at(self, position: ArrayLike) -> Floats:
         """Return the slope of the deflected shaft (y, z), mm per mm, shape (..., 2)."""
         a, b = self.bearing_positions
         at_a, at_b = self._bent(np.array([a, b]), 3)
-        slope: Floats = self._bent(position, 2) - (at_b - at_a) / (b - a)
-        return slope
+        return np.asarray(self._bent(position, 2) - (at_b - at_a) / (b - a))
 
     def mesh(self, name: str) -> tuple[ShaftLoad, float]:
         """Return the load of a mesh and the direction of its mate, degrees."""
@@ -355,5 +349,4 @@ class Shaft:
         x = np.asarray(position, dtype=np.float64)[..., np.newaxis]
         rigidity = MODULUS * pi * self.rod.core_diameter**4 / 64.0
         arms: Floats = np.maximum(x - places, 0.0) ** power
-        bent: Floats = arms @ forces / (factorial(power) * rigidity)
-        return bent
+        return np.asarray(arms @ forces / (factorial(power) * rigidity))

@@ -182,7 +182,7 @@ def check_shaft(
 
 
 class Judged(StrEnum):
-    """What is judged of a shaft."""
+    """What is judged of a shaft: its remedies go by it."""
 
     ROD = "rod"
     LIFE = "life"
@@ -191,19 +191,17 @@ class Judged(StrEnum):
 
 
 def _checks(case: _Case) -> Iterator[Check]:
-    shaft = case.shaft
+    shaft, ball, plate = case.shaft, case.shaft.bearing, case.plate
     grade, cycles = shaft.rod.grade, 60.0 * case.speed * case.hours
-    yield Check(
+    most = partial(Check, unit="MPa", sense="at most", remedy="")
+    yield most(
         judged=Judged.ROD,
         case="static",
         kind="strength",
         value=case.max_stress,
         limit=grade.yield_strength / YIELD_SAFETY,
-        unit="MPa",
-        sense="at most",
         why="Bending and torsion at the core of the thread under the greatest load; beyond the"
         " yield strength the rod stays bent.",
-        remedy="",
         source="σ = 32 M/(π d3³), τ = 16 T/(π d3³), von Mises; safety 1.5 common practice",
         basis=(
             Step("yield strength R_p0.2", grade.yield_strength, "MPa", grade.source),
@@ -211,31 +209,32 @@ def _checks(case: _Case) -> Iterator[Check]:
         ),
     )
     amplitude = thread_fatigue_strength(shaft.rod.diameter, cycles)
-    yield Check(
+    yield most(
         judged=Judged.ROD,
         case="fatigue",
         kind="fatigue",
         value=float(shaft.bending_stress.max()),
         limit=amplitude / FATIGUE_SAFETY,
-        unit="MPa",
-        sense="at most",
         why=f"The rod turns {cycles:.2g} times under bending, each turn a full cycle, and the"
         " thread is its notch. Figures are those of a bolt at the first thread of its nut, also"
         " for stainless rods: an assumption, likely on the safe side between the nuts.",
-        remedy="",
         source="VDI 2230 Part 1, rolled thread (from memory), bending at d3 as nominal stress",
         basis=(
             Step("amplitude a rolled thread bears so often", amplitude, "MPa", "VDI 2230"),
             Step("safety against fatigue", FATIGUE_SAFETY, "", "VDI 2230 (from memory)"),
         ),
     )
-    ball, source = shaft.bearing, "assumption: 0.75 for unbranded parts"
+    counted = Step(
+        "share of it that counts", case.quality, "", "assumption: 0.75 for unbranded parts"
+    )
     direction, strength = case.plate_strength
-    counted = Step("share of it that counts", case.quality, "", source)
+    weakest = f"compression strength at {direction:g}° to the face grain, the weakest"
+    seat_basis = (Step(weakest, strength, "MPa", plate.source), *factor_steps(case.factors))
     for place, force, peak in zip("AB", shaft.bearing_forces, case.peak_forces, strict=True):
+        part = f"bearing {place}"
         yield Check(
             judged=Judged.LIFE,
-            part=f"bearing {place}",
+            part=part,
             kind="life",
             value=bearing_life(case.quality * ball.dynamic_rating, force, case.speed),
             limit=case.hours,
@@ -249,7 +248,7 @@ def _checks(case: _Case) -> Iterator[Check]:
         wanted = ceil(WANTED_STATIC_SAFETY * peak / case.quality)
         yield Check(
             judged=Judged.STATIC_SAFETY,
-            part=f"bearing {place}",
+            part=part,
             kind="safety",
             value=inf if peak == 0.0 else case.quality * ball.static_rating / peak,
             limit=MIN_STATIC_SAFETY,
@@ -261,29 +260,17 @@ def _checks(case: _Case) -> Iterator[Check]:
             source="ISO 76, s0 = C0/P0; 1.5 for shocks (from memory)",
             basis=(Step("static rating C0", ball.static_rating, "N", ball.source), counted),
         )
-        depth = min(ball.width, case.plate.thickness)
-        yield Check(
+        yield most(
             judged=Judged.SEAT,
-            part=f"bearing {place}",
+            part=part,
             kind="strength",
-            value=peak / (ball.outer_diameter * depth),
+            value=peak / (ball.outer_diameter * min(ball.width, plate.thickness)),
             limit=design_value(strength, *case.factors),
-            unit="MPa",
-            sense="at most",
             why="The outer ring presses on the sheet over its diameter and depth; a crushed seat"
             " lets the shaft wander.",
-            remedy="",
             source="mean pressure F/(D t) against compression in the weakest direction of the"
             " plane",
-            basis=(
-                Step(
-                    f"compression strength at {direction:g}° to the face grain, the weakest",
-                    strength,
-                    "MPa",
-                    case.plate.source,
-                ),
-                *factor_steps(case.factors),
-            ),
+            basis=seat_basis,
         )
 
 
