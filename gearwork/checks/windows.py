@@ -9,7 +9,8 @@ found this way (two such wheels are among the tests).
 The rim's bending also adds to the stress at the tooth's root, on the pushed side: by finite
 elements on eleven wheels up to min(1, 0.72 / m_B) of the rim's own edge stress. In plywood, which
 is weaker pushed than pulled, that is more than the rim factor K_B of steel gears accounts for;
-the greater of both counts.
+the greater of both counts: K_B where many spokes leave the rim short between them (64 of 1844
+wheels tried), there by 11 % at most.
 """
 
 from collections.abc import Callable, Sequence

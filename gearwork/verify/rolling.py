@@ -19,7 +19,7 @@ from gearwork.checks.tooth.mesh import (
     need_cut_pair,
 )
 from gearwork.errors import GearworkError, number, whole_number
-from gearwork.geometry.gear_outline import tooth_outline
+from gearwork.geometry.gear_outline import gear_outline
 from gearwork.geometry.outline import Outline, as_complex
 from gearwork.numbers import Bools, Complexes, Floats
 from gearwork.verify.flanks import (
@@ -167,13 +167,12 @@ def roll(
     Returns
     -------
     Rolling
-        Play and clearance at every position, mm. At the start tooth 0 of the pinion points at
-        the wheel, and the space before tooth 0 of the wheel at the pinion.
+        Play and clearance at every position, mm.
 
     Raises
     ------
     GearworkError
-        If it is no `CutPair`, or its gears cannot be cut to run.
+        If it is no `CutPair`, or its gears cannot be cut to run, or an outline has no such teeth.
 
     Examples
     --------
@@ -186,10 +185,12 @@ def roll(
     (False, True)
     """
     need_cut_pair("roll", cut)
-    pair = cut.pair
-    teeth = int(pair.pinion.teeth), int(pair.wheel.teeth)
-    pinion, wheel = outlines or (tooth_outline(cut.pinion), tooth_outline(cut.wheel))
-    return roll_outlines(pinion, wheel, pair.centre_distance, teeth, positions)
+    distance, bit = cut.pair.centre_distance, cut.bit
+    pinion, wheel = outlines or (
+        gear_outline(gear, bit, mate, distance) for _, gear, mate, _ in cut.sides()
+    )
+    teeth = int(cut.pair.pinion.teeth), int(cut.pair.wheel.teeth)
+    return roll_outlines(pinion, wheel, distance, teeth, positions)
 
 
 def roll_outlines(

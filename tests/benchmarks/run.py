@@ -23,7 +23,7 @@ from gearwork.choosing.space import Limits, SearchSpace
 from gearwork.machine.drive import GivenDrive
 from gearwork.machine.duty import Duty
 from gearwork.machine.load import GivenLoad
-from gearwork.verify.rolling import roll_outlines
+from gearwork.verify.rolling import roll_outlines as roll
 
 BIT, SHEET = gw.Bit(3.0), gw.plywood("birch", 12)
 SPACE = SearchSpace(gw.Bit(3.175), (SHEET,), ratio=(7.0, 9.0))
@@ -150,7 +150,7 @@ def rolling():
 
     def turned(pair, outlines, positions=720):
         teeth = int(pair.pinion.teeth), int(pair.wheel.teeth)
-        return roll_outlines(*outlines, pair.centre_distance, teeth, positions)
+        return roll(*outlines, pair.centre_distance, teeth, positions)
 
     ours, theirs = best(lambda: turned(pair, own)), best(polygons, 1)
     show("rolling 720 positions / shapely intersection", ours, theirs, "wanted <= 0.05")

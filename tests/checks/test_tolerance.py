@@ -7,10 +7,12 @@ import numpy as np
 import pytest
 
 import gearwork as gw
-from gearwork.checks import tolerance
 from gearwork.checks.tolerance import (
     Scatter,
+    check_tolerance,
     draw,
+    safe_distance,
+    sample_pair,
 )
 
 PAIR = gw.GearPair(
@@ -28,21 +30,9 @@ EXACT = Scatter(
 SWELLING = 0.0002  # a share per percentage point in the plane of birch plywood, as in timber.toml
 
 
-def cut(pair, bit=0.5):
-    """A bit so thin that it leaves the roots as designed."""
-    return gw.CutPair(pair, gw.Bit(bit))
-
-
-def sample_pair(pair, *given, **more):
-    return tolerance.sample_pair(cut(pair), *given, **more)
-
-
-def safe_distance(pair, **more):
-    return tolerance.safe_distance(cut(pair), **more)
-
-
-def check_tolerance(pair, **more):
-    return tolerance.check_tolerance(cut(pair), **more)
+def cut(pair):
+    """By a bit that reaches the bottom of every root."""
+    return gw.CutPair(pair, gw.Bit(0.5))
 
 
 def only(**figures):
@@ -232,7 +222,7 @@ def test_a_root_the_bit_leaves_shallow_takes_tip_clearance():
     assert roots[0] > small.pinion.root_diameter / 2 + 0.3
     tips = small.wheel.tip_diameter / 2, small.pinion.tip_diameter / 2
     room = min(small.centre_distance - r - t for r, t in zip(roots, tips, strict=True))
-    found = tolerance.sample_pair(cut(small, 2.5), EXACT, samples=100).tip_clearance
+    found = sample_pair(gw.CutPair(small, gw.Bit(2.5)), EXACT, samples=100).tip_clearance
     assert found == pytest.approx(room, abs=1e-4)
 
 
@@ -326,8 +316,6 @@ def test_bad_figures_are_refused(figures, words):
 
 
 def test_bad_requests_are_refused():
-    with pytest.raises(gw.GearworkError, match="check_tolerance needs a CutPair"):
-        tolerance.check_tolerance(PAIR)
     with pytest.raises(gw.GearworkError, match="samples is 5: it must be at least 100"):
         sample_pair(cut(PAIR), samples=5)
     with pytest.raises(gw.GearworkError, match="accepted chance is 0: it must be at least"):

@@ -63,7 +63,7 @@ def test_the_setting_told_binds_as_seldom_as_accepted_or_none_does(case, thinner
         pair = gw.GearPair(*gears)
     except gw.GearworkError:
         assume(False)
-    found = check_tolerance(gw.CutPair(pair, bit), samples=2000)
+    found = check_tolerance(CutPair(pair, bit), samples=2000)
     for check in found.failed:
         distance = told(r"Set the shafts # mm apart", check.remedy)
         if distance is None:
@@ -75,4 +75,4 @@ def test_the_setting_told_binds_as_seldom_as_accepted_or_none_does(case, thinner
             for g in (pair.pinion, pair.wheel)
         )
         again = gw.GearPair(*gears, distance[0])
-        assert check_tolerance(gw.CutPair(again, bit), samples=2000)[check.name].ok, check
+        assert check_tolerance(CutPair(again, bit), samples=2000)[check.name].ok, check

@@ -33,8 +33,8 @@ def test_every_stage_is_sampled_with_the_figures_of_the_file():
     design = solved(wood=("eccentricity = 0.03", 'eccentricity = 0.05\nframe = "steel"'))
     given = Tolerances(0.03, centre_distance=0.05, eccentricity=0.05, frame="steel")
     assert design.brief.tolerance == given
-    for number, cut in enumerate(design.cut_pairs, 1):
-        alone = check_tolerance(cut, given, samples=20_000)
+    for number, stage in enumerate(design.stages, 1):
+        alone = check_tolerance(CutPair(stage.pair, design.brief.bit), given, samples=20_000)
         assert tolerance(design, number).checks == alone.checks
 
 

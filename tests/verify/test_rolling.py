@@ -8,7 +8,8 @@ import shapely
 from shapely import affinity
 
 import gearwork as gw
-from gearwork.verify.rolling import check_rolling, crossing, roll_outlines
+from gearwork.verify.rolling import check_rolling, crossing
+from gearwork.verify.rolling import roll_outlines as roll
 
 FINE = 2e-4  # chord error of the polygons, mm
 
@@ -76,7 +77,7 @@ def test_play_is_where_polygons_begin_to_overlap(name):
     pair = PAIRS[name]
     teeth = int(pair.pinion.teeth), int(pair.wheel.teeth)
     outlines = cut(pair)
-    rolling = roll_outlines(*outlines, pair.centre_distance, teeth)
+    rolling = roll(*outlines, pair.centre_distance, teeth)
     placed = Placed(outlines, pair.centre_distance, teeth)
     reach = 0.0015  # mm: polygons of 0.0002, flanks sampled at 0.0005, both gears
     for k in some_positions(rolling, 8):
@@ -91,7 +92,7 @@ def test_clearance_is_the_distance_of_polygons(name):
     pair = PAIRS[name]
     teeth = int(pair.pinion.teeth), int(pair.wheel.teeth)
     outlines = cut(pair)
-    rolling = roll_outlines(*outlines, pair.centre_distance, teeth)
+    rolling = roll(*outlines, pair.centre_distance, teeth)
     placed = Placed(outlines, pair.centre_distance, teeth)
     edges = np.argsort(-np.abs(rolling.transmission_errors[0]))[:5]
     for k in (*some_positions(rolling, 3), *edges):
@@ -106,7 +107,7 @@ def test_clearance_is_the_distance_of_polygons(name):
 def test_tips_that_near_the_root_and_strike_it(nearer):
     pair = pair_of(14, 38, thinning=0.5, clearance=0.1)
     outlines, a = cut(pair, bit=1.0), pair.centre_distance - nearer
-    rolling = roll_outlines(*outlines, a, (14, 38))
+    rolling = roll(*outlines, a, (14, 38))
     placed = Placed(outlines, a, (14, 38))
     one_pitch = np.linspace(0, 360 / 14, 17)
     both = [placed.at(angle) for angle in one_pitch]
@@ -124,7 +125,7 @@ def test_tips_that_near_the_root_and_strike_it(nearer):
 def test_play_of_the_outlines_is_the_backlash_of_the_pair(name, tolerance):
     # Each of four flanks strays by the tolerance at most, 1/cos α along the pitch circle.
     pair = PAIRS[name]
-    rolling = roll_outlines(
+    rolling = roll(
         *cut(pair, tolerance=tolerance),
         pair.centre_distance,
         (int(pair.pinion.teeth), int(pair.wheel.teeth)),
@@ -143,28 +144,28 @@ def test_an_eccentric_gear_gives_the_error_of_its_eccentricity():
     pair = pair_of(14, 38, thinning=0.3)
     pinion, wheel = cut(pair, tolerance=0.0005)
     e, alpha = 0.05, np.radians(pair.working_pressure_angle)
-    off = roll_outlines(pinion.moved(e, 0.0), wheel, pair.centre_distance, (14, 38))
+    off = roll(pinion.moved(e, 0.0), wheel, pair.centre_distance, (14, 38))
     assert off.transmission_error_span == pytest.approx(2000 * e / np.cos(alpha), rel=0.03)
     assert np.ptp(off.backlash) == pytest.approx(4 * e * np.tan(alpha), rel=0.05)
 
 
 def test_the_way_the_outlines_lie_and_run_changes_nothing():
-    plain = roll_outlines(PINION, WHEEL, DISTANCE, (14, 38))
-    other = roll_outlines(PINION.turned(5.0).reversed(), WHEEL.turned(-2.0), DISTANCE, (14, 38))
+    plain = roll(PINION, WHEEL, DISTANCE, (14, 38))
+    other = roll(PINION.turned(5.0).reversed(), WHEEL.turned(-2.0), DISTANCE, (14, 38))
     assert other.forward == pytest.approx(plain.forward, abs=1e-4)
     assert other.backward == pytest.approx(plain.backward, abs=1e-4)
 
 
 def test_symmetric_teeth_have_the_same_play_both_ways():
-    rolling = roll_outlines(PINION, WHEEL, DISTANCE, (14, 38))
+    rolling = roll(PINION, WHEEL, DISTANCE, (14, 38))
     assert rolling.forward[0] == pytest.approx(rolling.backward[0], abs=1e-6)
     assert rolling.forward[1:] == pytest.approx(rolling.backward[:0:-1], abs=1e-6)
 
 
 def test_swapping_the_gears_keeps_the_play():
     one, two = (
-        roll_outlines(PINION, WHEEL, DISTANCE, (14, 38)),
-        roll_outlines(WHEEL, PINION, DISTANCE, (38, 14)),
+        roll(PINION, WHEEL, DISTANCE, (14, 38)),
+        roll(WHEEL, PINION, DISTANCE, (38, 14)),
     )
     assert two.min_backlash == pytest.approx(one.min_backlash, abs=5e-4)
     assert two.contact_ratio == pytest.approx(one.contact_ratio, abs=0.03)
@@ -172,7 +173,7 @@ def test_swapping_the_gears_keeps_the_play():
 
 
 def test_gears_that_do_not_reach_each_other():
-    rolling = roll_outlines(PINION, WHEEL, DISTANCE + 12, (14, 38))
+    rolling = roll(PINION, WHEEL, DISTANCE + 12, (14, 38))
     assert np.isinf(rolling.backlash).all()
     assert rolling.contact_ratio == 0.0
     assert rolling.transmission_error_span == np.inf
@@ -181,20 +182,18 @@ def test_gears_that_do_not_reach_each_other():
 
 def test_outlines_that_cannot_be_turned_are_refused():
     with pytest.raises(gw.GearworkError, match=r"would reach the other's centre"):
-        roll_outlines(PINION, WHEEL, 60.0, (14, 38))
+        roll(PINION, WHEEL, 60.0, (14, 38))
     with pytest.raises(gw.GearworkError, match="tooth without depth"):
-        roll_outlines(gw.Outline.circle(80.0), WHEEL, DISTANCE, (14, 38))
+        roll(gw.Outline.circle(80.0), WHEEL, DISTANCE, (14, 38))
     with pytest.raises(gw.GearworkError, match="no flank where tooth"):
-        roll_outlines(gw.Outline.circle(20.0, (60.0, 0.0)), WHEEL, DISTANCE, (14, 38))
+        roll(gw.Outline.circle(20.0, (60.0, 0.0)), WHEEL, DISTANCE, (14, 38))
 
 
 def test_as_designed_all_checks_hold():
     report = check_rolling(PINION, WHEEL, DISTANCE, (14, 38), **AS_DESIGNED)
     assert report.ok
     assert {"nominal", "tightest", "widest"} <= set(re.findall(r"\w+", str(report)))
-    tight, wide = (
-        roll_outlines(PINION, WHEEL, DISTANCE + d, (14, 38)).min_backlash for d in (-0.1, 0.1)
-    )
+    tight, wide = (roll(PINION, WHEEL, DISTANCE + d, (14, 38)).min_backlash for d in (-0.1, 0.1))
     values = {check.name.split()[1]: check.value for check in report if "mm" in check.name}
     assert report[f"backlash, tightest {DISTANCE - 0.1:.3f} mm"].value == pytest.approx(tight)
     assert report[f"backlash, widest {DISTANCE + 0.1:.3f} mm"].value == pytest.approx(wide)
@@ -237,7 +236,7 @@ def test_a_bump_on_a_flank_is_where_the_mesh_touches_first():
     vertex = int(np.argmin(np.hypot(10 * (tooth - 0.11), on_flank)))
     x, y = PINION.vertices[vertex]
     bad = spoiled(PINION, vertex, np.arctan2(x, -y))
-    rolling = roll_outlines(bad, WHEEL, DISTANCE, (14, 38))
+    rolling = roll(bad, WHEEL, DISTANCE, (14, 38))
     assert rolling.first_touch.pinion_tooth == 5
     assert np.hypot(rolling.first_touch.x, rolling.first_touch.y) == pytest.approx(
         np.hypot(x, y), abs=0.2
@@ -252,7 +251,7 @@ def test_a_bump_on_the_wheel_is_met_at_its_tooth(tooth, side):
     vertex = int(np.argmin(np.hypot(50 * (np.angle(points) - side * 0.04), on_flank)))
     x, y = side * WHEEL.vertices[vertex]
     bad = spoiled(WHEEL, vertex, np.arctan2(x, -y), by=0.15)
-    rolling = roll_outlines(PINION, bad, DISTANCE, (14, 38))
+    rolling = roll(PINION, bad, DISTANCE, (14, 38))
     assert rolling.first_touch.wheel_tooth == tooth
     placed = Placed((PINION, bad), DISTANCE, (14, 38))
     k = int(np.argmin(rolling.backlash))
@@ -314,8 +313,8 @@ def test_a_gear_of_the_wrong_count_is_caught():
 def test_rounded_files_roll_the_same():
     rounded = (gw.Outline(np.round(o.vertices, 5), np.round(o.bulges, 6)) for o in (PINION, WHEEL))
     again, plain = (
-        roll_outlines(*rounded, DISTANCE, (14, 38)),
-        roll_outlines(PINION, WHEEL, DISTANCE, (14, 38)),
+        roll(*rounded, DISTANCE, (14, 38)),
+        roll(PINION, WHEEL, DISTANCE, (14, 38)),
     )
     assert again.backlash == pytest.approx(plain.backlash, abs=2e-4)
 
