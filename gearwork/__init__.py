@@ -59,20 +59,9 @@ _HOMES = {
     "mesh_load": "checks.shaft.beam",
     "check_shaft": "checks.shaft.shaft",
     # drive, load and the ratio between them
-    "Motor": "machine.drive",
     "cordless_drill": "machine.drive",
-    "HandCrank": "machine.drive",
-    "GivenDrive": "machine.drive",
-    "RopeDrum": "machine.load",
-    "Vehicle": "machine.vehicle",
-    "GivenLoad": "machine.load",
     "Duty": "machine.duty",
     # trains of gears, given or searched
-    "Stage": "machine.stage",
-    "ShaftParts": "machine.frame",
-    "Frame": "machine.frame",
-    "GearTrain": "machine.train",
-    "check_train": "machine.train_check",
     "search": "choosing.search",
     "SearchSpace": "choosing.space",
     "Limits": "choosing.space",
@@ -107,10 +96,15 @@ _HOMES = {
     "plot_sheet": "plot.train",
 }
 
+_ROOMS = ("machine",)
+"""Folders whose own names stand at hand: `gearwork.machine.Motor`."""
+
 __all__ = sorted(_HOMES)
 
 
 def __getattr__(name: str) -> Any:
+    if name in _ROOMS:
+        return import_module(f"gearwork.{name}")
     if name not in _HOMES:
         raise AttributeError(f"module 'gearwork' has no attribute {name!r}")
     value = getattr(import_module(f"gearwork.{_HOMES[name]}"), name)

@@ -35,8 +35,7 @@ from gearwork.geometry.pair import (
     working_involute,
 )
 from gearwork.geometry.tooth import CutTooth, cut_tooth
-from gearwork.machine.design import hub_room
-from gearwork.machine.stage import MountedGear
+from gearwork.machine.stage import MountedGear, hub_room
 from gearwork.numbers import Floats, Ints
 from gearwork.stock.hardware import Rod
 from gearwork.stock.laminate import Panel
@@ -356,8 +355,6 @@ def _mesh_demands(drawn: DrawnPairs, limits: Limits) -> dict[str, tuple[Any, Any
         "pointed tip": (drawn.least_tip, 0.0),
         "tip thickness": (tip / pinion.module, LEAST_TIP),
     }
-    if limits.greatest_diameter is not None:
-        demands["greatest diameter"] = (largest, limits.greatest_diameter)
     if limits.stock is not None:
         demands["stock size"] = (largest, min(limits.stock))
     if limits.coprime:
@@ -370,11 +367,8 @@ def _distance_demands(
     pair: PairShape[Floats], largest: Floats, limits: Limits
 ) -> dict[str, tuple[Any, Any]]:
     distance = pair.centre_distance
-    demands: dict[str, tuple[Any, Any]] = {}
-    if limits.least_distance is not None:
-        demands["least centre distance"] = (distance, limits.least_distance)
-    if limits.greatest_distance is not None:
-        demands["greatest centre distance"] = (distance, limits.greatest_distance)
+    room = limits.demands(largest, distance)
+    demands: dict[str, tuple[Any, Any]] = {name: (values, limit) for name, values, limit, _ in room}
     if limits.fixed_distance is not None:
         module, shift = pair.pinion.module, pair.wheel.profile_shift
         plain = (pair.pinion.reference_diameter + pair.wheel.reference_diameter) / 2

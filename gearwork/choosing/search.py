@@ -163,7 +163,8 @@ def search(
 
     Examples
     --------
-    >>> from gearwork import Bit, Duty, GivenDrive, GivenLoad, SearchSpace, plywood
+    >>> from gearwork import Bit, Duty, SearchSpace, plywood
+    >>> from gearwork.machine import GivenDrive, GivenLoad
     >>> space = SearchSpace(Bit(3.0), (plywood("birch", 12),), (2.9, 3.1), stages=(1,))
     >>> found = search(space, Duty(GivenDrive(0.5, 100.0), GivenLoad(1.0, 30.0)))
     >>> bool(found["margin"].min() >= 1.0)

@@ -1,11 +1,7 @@
-"""What a search may choose from, what it must keep to, and what counts most.
-
-Wishes: what a design file leaves to the search.
-"""
+"""What a search may choose from, what it must keep to, and what counts most."""
 
 from collections.abc import Sequence
 from dataclasses import astuple, dataclass, fields
-from math import prod
 from typing import Literal, get_args
 
 import numpy as np
@@ -14,7 +10,7 @@ from gearwork.checks.tooth.mesh import LEAST_CONTACT_RATIO, WANTED_CONTACT_RATIO
 from gearwork.errors import GearworkError, number, whole_number
 from gearwork.geometry.gear import FEWEST_TEETH, MOST_TEETH
 from gearwork.geometry.tooth import Cutter
-from gearwork.machine.brief import MOST_LAYERS
+from gearwork.machine.brief import Room
 from gearwork.machine.frame import Frame, ShaftParts
 from gearwork.numbers import Floats
 from gearwork.stock.hardware import Rod
@@ -114,19 +110,15 @@ class SearchSpace:
 
 
 @dataclass(frozen=True)
-class Limits:
-    """What a train must keep to.
+class Limits(Room):
+    """What a train must keep to: the attributes of `Room`, and more.
 
     Attributes
     ----------
+    greatest_diameter, least_distance, greatest_distance, fixed_distance : float, optional
+        As of `Room`, mm.
     contact_ratio : float
         Least contact ratio of the teeth as cut.
-    greatest_diameter : float, optional
-        Of any gear over its tips, mm.
-    least_distance, greatest_distance : float, optional
-        Of the centres of any pair, mm.
-    fixed_distance : float, optional
-        Centre distance of every pair, mm, e.g. of a frame that is there already.
     stock : tuple of float, optional
         Width and height of the sheet, margins taken off, mm: each gear must find room on it.
     coprime : bool
@@ -156,10 +148,6 @@ class Limits:
     """
 
     contact_ratio: float = WANTED_CONTACT_RATIO
-    greatest_diameter: float | None = None
-    least_distance: float | None = None
-    greatest_distance: float | None = None
-    fixed_distance: float | None = None
     stock: tuple[float, float] | None = None
     coprime: bool = False
     same_gears: bool = False
@@ -169,15 +157,8 @@ class Limits:
     cases: tuple[CaseName, ...] = get_args(CaseName)
 
     def __post_init__(self) -> None:
+        super().__post_init__()
         number("least contact ratio", self.contact_ratio, at_least=LEAST_CONTACT_RATIO)
-        for name in (
-            "greatest_diameter",
-            "least_distance",
-            "greatest_distance",
-            "fixed_distance",
-        ):
-            if getattr(self, name) is not None:
-                number(name.replace("_", " "), getattr(self, name), unit="mm", above=0.0)
         if self.stock is not None:
             for side in _pair("stock", self.stock):
                 number("width or height of the stock", side, unit="mm", above=0.0)
@@ -284,86 +265,3 @@ def _pair(name: str, values: Sequence[object]) -> Sequence[object]:
     if not isinstance(values, tuple | list) or len(values) != 2:
         raise GearworkError(f"{name} is {values!r}: two numbers are needed")
     return values
-
-
-MOST_PAIRS = 1_000_000
-"""Pairs that a design file may have tried: a minute or two."""
-
-
-@dataclass(frozen=True)
-class Wishes:
-    """What the search may choose from where a design file gives no stage.
-
-    Attributes
-    ----------
-    ratio : tuple of float, optional
-        Least and greatest ratio of the train; default what drive and load ask for.
-    stages : tuple of int
-        Numbers of stages to try, 1 to 3.
-    modules : tuple of float
-        mm.
-    pinion_teeth, wheel_teeth : tuple of int
-        Fewest and most teeth of the driving and of the driven gear.
-    pinion_shifts, returned_shares : tuple of float
-        As in `SearchSpace`.
-    pressure_angle : float
-        Degrees.
-    most_layers : int
-        Sheets glued to one gear, at most.
-    contact_ratio : float
-        The least.
-    coprime : bool
-        Whether the tooth counts of a pair may share no factor.
-    same_gears : bool
-        Whether all stages must be of one and the same pair.
-
-    Raises
-    ------
-    GearworkError
-        If the number of layers cannot be; the rest is judged by `space`.
-    """
-
-    ratio: tuple[float, ...] | None = None
-    stages: tuple[int, ...] = SearchSpace.stages
-    modules: tuple[float, ...] = SearchSpace.modules
-    pinion_teeth: tuple[int, ...] = SearchSpace.pinion_teeth
-    wheel_teeth: tuple[int, ...] = SearchSpace.wheel_teeth
-    pinion_shifts: tuple[float, ...] = SearchSpace.pinion_shifts
-    returned_shares: tuple[float, ...] = SearchSpace.returned_shares
-    pressure_angle: float = SearchSpace.pressure_angle
-    most_layers: int = 2
-    contact_ratio: float = WANTED_CONTACT_RATIO
-    coprime: bool = False
-    same_gears: bool = False
-
-    def __post_init__(self) -> None:
-        whole_number("most layers", self.most_layers, at_least=1, at_most=MOST_LAYERS)
-
-    def space(self, bit: Cutter, panels: Sequence[Panel]) -> SearchSpace:
-        """Return what the search may choose from, with this bit and these sheets and stacks.
-
-        Raises
-        ------
-        GearworkError
-            If a wish cannot be.
-        """
-        space = SearchSpace(
-            bit,
-            tuple(panels),
-            ratio=self.ratio,  # type: ignore[arg-type]
-            stages=self.stages,
-            modules=self.modules,
-            pinion_teeth=self.pinion_teeth,  # type: ignore[arg-type]
-            wheel_teeth=self.wheel_teeth,  # type: ignore[arg-type]
-            pinion_shifts=self.pinion_shifts,
-            returned_shares=self.returned_shares,
-            pressure_angle=self.pressure_angle,
-        )
-        counts = (b - a + 1 for a, b in (space.pinion_teeth, space.wheel_teeth))
-        pairs = prod((*counts, len(space.modules), len(space.shift_pairs), len(space.panels)))
-        if pairs > MOST_PAIRS:
-            raise GearworkError(
-                f"{pairs} pairs of gears would have to be tried: at most {MOST_PAIRS} are; wish for"
-                " fewer tooth counts, modules or profile shifts"
-            )
-        return space

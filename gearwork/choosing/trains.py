@@ -23,7 +23,7 @@ from gearwork.choosing.pairs import PairTable, rod_torque, taken
 from gearwork.choosing.ranking import KEPT, front, worth_keeping
 from gearwork.choosing.space import Band, Limits, SearchSpace, Weights, widened
 from gearwork.choosing.tally import Tally, judge
-from gearwork.machine.duty import Duty
+from gearwork.machine.duty import Duty, carried
 from gearwork.machine.frame import Frame, ShaftParts
 from gearwork.numbers import Floats, Ints
 from gearwork.stock.hardware import Rod
@@ -87,8 +87,7 @@ class TrainTable:
     @cached_property
     def ratio_up_to(self) -> Floats:
         """Ratio from the drive to the shaft of each stage's pinion, and to the output."""
-        first = np.ones((len(self), 1))
-        return np.concatenate([first, np.cumprod(self.stages.ratio, axis=1)], axis=1)
+        return carried(self.stages.ratio, 1.0)[0]
 
     @property
     def ratio(self) -> Floats:
@@ -142,18 +141,17 @@ class TrainTable:
 
     @cached_property
     def torques(self) -> dict[str, Floats]:
-        """Torque on the pinion of each stage by load case, N·m, as `Duty.shaft_torques` has it.
+        """Torque on the pinion of each stage by load case, N·m.
 
-        The stall is also that of the load driving back, where that is more. What starts the load
-        is no more than the stall.
+        The stall is also that of the load driving back, where that is more.
         """
-        duty, load, up_to = self.task.duty, self.task.duty.load, self.ratio_up_to[:, :-1]
-        whole = self.ratio[:, None]
-        kept = (duty.mesh_efficiency * duty.bearing_efficiency) ** np.arange(up_to.shape[1])
-        running = load.running_torque / (duty.efficiency * whole) * up_to * kept
-        stall = np.maximum(duty.drive.greatest_torque * up_to, load.back_torque * up_to / whole)
-        starting = np.minimum(running * load.starting_torque / load.running_torque, stall)
-        return {"running": running, "starting": starting, "stall": stall}
+        given = self.task.duty.shaft_torques(self.stages.ratio)
+        by_case = {
+            "running": given.running,
+            "starting": given.starting,
+            "stall": given.greatest,
+        }
+        return {case: torques[:, :-1] for case, torques in by_case.items()}
 
     @cached_property
     def allowable(self) -> dict[str, Floats]:

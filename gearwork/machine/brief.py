@@ -1,7 +1,8 @@
 """Brief: what is asked of a machine, as a design file says it or a program gives it."""
 
 import math
-from dataclasses import asdict, dataclass, fields, replace
+from collections.abc import Iterator
+from dataclasses import dataclass, fields, replace
 from itertools import cycle, islice
 from typing import Literal
 
@@ -9,175 +10,76 @@ from gearwork.checks.hub.hub import MIN_FLOOR
 from gearwork.checks.tolerance import ACCEPTED, Scatter
 from gearwork.checks.tooth.load_case import Service
 from gearwork.errors import GearworkError, number, whole_number
-from gearwork.geometry.features import Windows
-from gearwork.geometry.gear import Gear
-from gearwork.geometry.pair import GearPair
 from gearwork.geometry.toolpath import Tabs
 from gearwork.machine.drive import Drive
 from gearwork.machine.frame import Frame, ShaftParts
 from gearwork.machine.load import Load
 from gearwork.machine.readings import TrialReadings
-from gearwork.numbers import round_up
+from gearwork.machine.stage import MAX_LAYERS, Stage
+from gearwork.numbers import Floats, round_up
 from gearwork.stock.bit import Bit
 from gearwork.stock.hardware import Bearing, Rod, bearing, nut, rod, washer
 from gearwork.stock.laminate import Panel, Stack
 from gearwork.stock.plywood import Plywood, plywood, plywood_from_strengths
 
-MOST_LAYERS = 12
-"""Sheets that can be glued to one gear."""
-
-
-@dataclass(frozen=True)
-class GivenStage:
-    """One stage chosen by hand.
-
-    Attributes
-    ----------
-    module : float
-        mm.
-    pinion_teeth, wheel_teeth : int
-        Tooth counts.
-    pinion_shift, wheel_shift : float
-        Profile shifts, coefficients of the module.
-    pressure_angle : float
-        Degrees.
-    thinning : float
-        Of each tooth, for backlash, mm.
-    layers : int
-        Sheets glued to one gear.
-    centre_distance : float, optional
-        mm; default without backlash beyond the thinning.
-    windows : Windows, optional
-        Lightening windows of the wheel; a table within the stage's.
-    """
-
-    module: float
-    pinion_teeth: int
-    wheel_teeth: int
-    pinion_shift: float = 0.0
-    wheel_shift: float = 0.0
-    pressure_angle: float = 20.0
-    thinning: float = 0.0
-    layers: int = 1
-    centre_distance: float | None = None
-    windows: Windows | None = None
-
-    def __post_init__(self) -> None:
-        whole_number("layers", self.layers, at_least=1, at_most=MOST_LAYERS)
-        _ = self.pair
-
-    @property
-    def toml(self) -> str:
-        """The stage as a table of the design file; what is as by default is left out."""
-        said = [f for f in fields(self) if getattr(self, f.name) != f.default]
-        keys = (f"{f.name} = {_toml(getattr(self, f.name))}" for f in said)
-        return "\n".join(["[[stage]]", *keys, ""])
-
-    @property
-    def pair(self) -> GearPair:
-        """The two gears in mesh."""
-        pinion, wheel = (
-            Gear(self.module, teeth, shift, self.pressure_angle, thinning=self.thinning)
-            for teeth, shift in (
-                (self.pinion_teeth, self.pinion_shift),
-                (self.wheel_teeth, self.wheel_shift),
-            )
-        )
-        return GearPair(pinion, wheel, self.centre_distance)
-
-
-def _toml(value: float | Windows) -> str:
-    if isinstance(value, Windows):
-        return f"{{ {', '.join(f'{k} = {v!r}' for k, v in asdict(value).items())} }}"
-    return repr(value)
-
 
 @dataclass(frozen=True)
 class StockSheet:
-    """A sheet as bought: width along the face grain, height across it, mm."""
+    """A sheet as bought: width along the face grain, height across it, mm.
+
+    The margin is kept free along its edges; of each thickness there are `count` at hand, or as
+    many as needed.
+    """
 
     width: float = 1200.0
     height: float = 600.0
     margin: float = 10.0
+    count: int | None = None
 
     def __post_init__(self) -> None:
         for name in ("width", "height"):
             number(f"stock {name}", getattr(self, name), unit="mm", above=0.0, at_most=10_000.0)
         number("stock margin", self.margin, unit="mm", at_least=0.0, at_most=200.0)
+        if self.count is not None:
+            whole_number("count of sheets", self.count, at_least=1, at_most=1000)
 
 
 @dataclass(frozen=True)
 class Shafts:
-    """Rods and bearings, the same for every shaft.
-
-    Attributes
-    ----------
-    rod : Rod
-        Thread and property class.
-    bearing : Bearing
-        In both plates.
-    free_end : float
-        Length of rod that sticks out for drive and load, mm.
-    """
+    """Rods and bearings, the same for every shaft; `free_end`: rod that sticks out, mm."""
 
     rod: Rod
     bearing: Bearing
     free_end: float
 
     @classmethod
-    def read(
+    def of_names(
         cls,
         thread: str = "M10",
         grade: str = "8.8",
         bearing_name: str = "6000",
         free_end: float = 40.0,
     ) -> "Shafts":
-        """Make it from the names of standard parts."""
-        return cls(
+        """Take standard parts by their names."""
+        shafts = cls(
             rod(thread, grade=grade),
             bearing(bearing_name),
             number("free end of the rod", free_end, unit="mm", at_least=0.0, at_most=1000.0),
         )
+        _ = shafts.parts  # refuses a rod that does not pass through the bearing
+        return shafts
+
+    @property
+    def parts(self) -> ShaftParts:
+        """Their sizes, with the nuts and washers that belong to them."""
+        thread = self.rod.thread
+        return ShaftParts.of(
+            self.rod, nut(thread), washer(thread, wide=True), self.bearing, self.free_end
+        )
 
 
 @dataclass(frozen=True)
-class FrameWishes:
-    """The side plates and how the shafts stand.
-
-    Attributes
-    ----------
-    plate_thickness : float
-        Nominal thickness of the plates, of the same kind of sheet as the gears, mm.
-    arrangement : {"folded", "in line"}
-        How the shafts stand.
-    clearance : float
-        Room between things that turn past each other, mm.
-    fit : float
-        By how much a bearing seat is cut larger than the bearing, mm.
-    seat_depth : float, optional
-        Of the seats, pockets in the inner faces of the plates, mm; default: through.
-    output_height : float, optional
-        Of the output shaft above the ground or the edge of the frame, mm.
-    ground_clearance : float
-        Least height of any gear above the ground or that edge, mm.
-    """
-
-    plate_thickness: float = 12.0
-    arrangement: Literal["folded", "in line"] = "folded"
-    clearance: float = 3.0
-    fit: float = 0.1
-    seat_depth: float | None = None
-    output_height: float | None = None
-    ground_clearance: float = 10.0
-
-    def __post_init__(self) -> None:
-        for name in ("clearance", "ground_clearance"):
-            number(name.replace("_", " "), getattr(self, name), unit="mm", at_least=0.0)
-        number("fit of the bearing seats", self.fit, unit="mm", at_least=-1.0, at_most=5.0)
-
-
-@dataclass(frozen=True)
-class SheetWishes:
+class GearSheet:
     """The sheet the gears are cut from, and how layers of it are turned."""
 
     sheet: Plywood
@@ -191,7 +93,7 @@ class SheetWishes:
         thickness: float = 12.0,
         measured_thickness: float | None = None,
         layer_angles: tuple[float, ...] = (0.0, 45.0),
-    ) -> "SheetWishes":
+    ) -> "GearSheet":
         """Take a sheet of the tables, by wood and nominal thickness."""
         sheet = plywood(wood, thickness)
         if measured_thickness is not None:
@@ -210,7 +112,7 @@ class SheetWishes:
         shear_modulus: float,
         density: float,
         layer_angles: tuple[float, ...] = (0.0, 45.0),
-    ) -> "SheetWishes":
+    ) -> "GearSheet":
         """Take a sheet by the figures of its declaration of performance."""
         for what, pair in (
             ("tension", tension),
@@ -240,10 +142,48 @@ class SheetWishes:
 
     def panel(self, layers: int) -> Panel:
         """Return a gear's worth of layers, each turned by the next of the angles."""
-        count = whole_number("layers", layers, at_least=1, at_most=MOST_LAYERS)
+        count = whole_number("layers", layers, at_least=1, at_most=MAX_LAYERS)
         if count == 1:
             return self.sheet
         return Stack(self.sheet, tuple(islice(cycle(self.layer_angles or (0.0,)), count)))
+
+
+def frame_of(
+    gears: GearSheet,
+    shafts: Shafts,
+    plate_thickness: float = 12.0,
+    arrangement: Literal["folded", "in line", "coaxial"] = "folded",
+    clearance: float = 3.0,
+    fit: float = Frame.fit,
+    seat_depth: float | None = None,
+    output_height: float | None = None,
+    ground_clearance: float = Frame.ground_clearance,
+) -> Frame:
+    """Return the frame for such shafts, its plates of the same kind of sheet as the gears.
+
+    `plate_thickness` is the nominal one; the gap takes the nuts and the clearance beside them.
+    """
+    plate = gears.plate(plate_thickness)
+    number("clearance", clearance, unit="mm", at_least=0.0)
+    if seat_depth is not None:
+        number(
+            "depth of the bearing seats",
+            seat_depth,
+            unit="mm",
+            at_least=shafts.bearing.width,
+            at_most=plate.thickness - MIN_FLOOR,
+        )
+    return Frame(
+        plate.thickness,
+        shafts.parts.hub_height + clearance,
+        clearance,
+        arrangement,
+        output_height,
+        ground_clearance,
+        fit,
+        seat_depth,
+        plate,
+    )
 
 
 FEWEST_SAMPLES, FEWEST_BAD = 20_000, 20
@@ -326,6 +266,10 @@ class Cutting:
         return Tabs(self.tabs, self.tab_width, self.tab_height) if self.tabs else None
 
 
+RoomDemand = tuple[str, Floats, float, Literal["at least", "at most"]]
+"""Name, values, limit and the good side of it."""
+
+
 @dataclass(frozen=True)
 class Drawing:
     """What the spacing drawing is printed on at 1:1, over as many pages as it takes."""
@@ -358,9 +302,22 @@ class Room:
     fixed_distance: float | None = None
 
     def __post_init__(self) -> None:
-        for name, size in vars(self).items():
+        for field in fields(Room):
+            size = getattr(self, field.name)
             if size is not None:
-                number(name.replace("_", " "), size, unit="mm", above=0.0)
+                number(field.name.replace("_", " "), size, unit="mm", above=0.0)
+
+    def demands(self, largest: Floats, distance: Floats) -> Iterator[RoomDemand]:
+        """Yield name, values, limit and sense of what is asked of pairs, but for a fixed distance.
+
+        `largest` is the greater tip diameter, `distance` that of the centres of each pair, mm.
+        """
+        if self.greatest_diameter is not None:
+            yield "greatest diameter", largest, self.greatest_diameter, "at most"
+        if self.least_distance is not None:
+            yield "least centre distance", distance, self.least_distance, "at least"
+        if self.greatest_distance is not None:
+            yield "greatest centre distance", distance, self.greatest_distance, "at most"
 
 
 @dataclass(frozen=True)
@@ -373,7 +330,7 @@ class Brief:
         Of the machine.
     drive, load : Drive, Load
         What turns it and what it moves.
-    gears : SheetWishes
+    gears : GearSheet
         Sheet of the gears.
     bit : Bit
         What cuts it.
@@ -381,7 +338,7 @@ class Brief:
         Size of the sheets as bought.
     shafts : Shafts
         Rods and bearings.
-    frame : FrameWishes
+    frame : Frame
         Plates and arrangement.
     service : Service
         How the machine is used.
@@ -393,7 +350,7 @@ class Brief:
         What it prints on.
     test_piece : TrialReadings or None
         What was measured on the test piece.
-    stages : tuple of GivenStage
+    stages : tuple of Stage
         The pairs of gears, the drive's first; none: to be searched.
     room : Room
         That there is for the gears.
@@ -404,17 +361,17 @@ class Brief:
     title: str
     drive: Drive
     load: Load
-    gears: SheetWishes
+    gears: GearSheet
     bit: Bit
     stock: StockSheet
     shafts: Shafts
-    frame: FrameWishes
+    frame: Frame
     service: Service
     tolerance: Tolerances
     cutting: Cutting
     drawing: Drawing
     test_piece: TrialReadings | None
-    stages: tuple[GivenStage, ...]
+    stages: tuple[Stage, ...]
     room: Room
     text: str
 
@@ -423,42 +380,3 @@ class Brief:
         """How the machine is used, with what the load says of the flanks."""
         both = self.service.loads_both_flanks or self.load.loads_both_flanks
         return replace(self.service, loads_both_flanks=both)
-
-    @property
-    def plate(self) -> Plywood:
-        """Sheet of the side plates."""
-        return self.gears.plate(self.frame.plate_thickness)
-
-    @property
-    def shaft_parts(self) -> ShaftParts:
-        """Rod, hub and bearing of every shaft."""
-        shafts, thread = self.shafts, self.shafts.rod.thread
-        return ShaftParts.of(
-            shafts.rod, nut(thread), washer(thread, wide=True), shafts.bearing, shafts.free_end
-        )
-
-    @property
-    def train_frame(self) -> Frame:
-        """Plates between which the train stands.
-
-        Raises
-        ------
-        GearworkError
-            If pockets for the bearings are too shallow for them, or too deep for the plates.
-        """
-        wishes = self.frame
-        if wishes.seat_depth is not None:
-            number(
-                "depth of the bearing seats",
-                wishes.seat_depth,
-                unit="mm",
-                at_least=self.shafts.bearing.width,
-                at_most=self.plate.thickness - MIN_FLOOR,
-            )
-        return Frame(
-            plate_thickness=self.plate.thickness,
-            gap=self.shaft_parts.hub_height + wishes.clearance,
-            clearance=wishes.clearance,
-            output_height=wishes.output_height,
-            ground_clearance=wishes.ground_clearance,
-        )

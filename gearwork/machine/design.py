@@ -1,17 +1,17 @@
 """Design: a machine that was asked for, with its train, fixings and every check."""
 
 from collections import Counter
-from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import chain
-from typing import Literal, TypeVar
+
+import numpy as np
 
 from gearwork.checks.check import Check, CheckReport, Subject
 from gearwork.checks.hub.fixing import HubRating, bonded
 from gearwork.checks.hub.hub import best_fixing, check_hub
 from gearwork.checks.hub.joints import wood_factors
-from gearwork.checks.shaft.alignment import LoadedMesh, alignment_checks
+from gearwork.checks.shaft.alignment import LoadedMesh, MeshAlignment, alignment_checks
 from gearwork.checks.shaft.beam import Shaft
 from gearwork.checks.shaft.shaft import check_shaft
 from gearwork.checks.tolerance import check_tolerance
@@ -25,71 +25,42 @@ from gearwork.machine import parts
 from gearwork.machine.brief import Brief, Room
 from gearwork.machine.duty import Duty, ShaftTorques, check_duty
 from gearwork.machine.layout import SheetLayout, Stock, lay_out
-from gearwork.machine.stage import MountedGear, Stage
-from gearwork.machine.train import GearTrain, loaded_meshes, loaded_shaft
+from gearwork.machine.stage import MountedGear, Stage, hub_room
+from gearwork.machine.train import GearTrain
 from gearwork.machine.train_check import check_train
 from gearwork.numbers import Floats
 from gearwork.stock.laminate import Panel
 from gearwork.stock.timber import Factor
 
-Size = TypeVar("Size", float, Floats)
-
 EXACT = 0.005
 """How far a centre distance may be off from one that is fixed, mm: half of what files keep."""
 
 
-WALL = 4.0
-"""Wood left between the hub and the root of the teeth, mm (assumption)."""
-
-
-def hub_room(root_diameter: Size) -> Size:
-    """Return the diameter within which the face of a gear is whole wood, mm."""
-    return root_diameter - 2 * WALL
-
-
 def check_room(stages: tuple[Stage, ...], room: Room) -> CheckReport:
-    """Judge diameters and centre distances; no check where no room is given.
-
-    Parameters
-    ----------
-    stages : tuple of Stage
-        The pairs of gears.
-    room : Room
-        What there is.
-    """
-    subject = Subject("room", "room for the gears")
-    return CheckReport(subject, tuple(_checks(stages, room)))
-
-
-def _checks(stages: tuple[Stage, ...], room: Room) -> Iterator[Check]:
-    diameters = [
-        gear.tip_diameter for stage in stages for gear in (stage.pair.pinion, stage.pair.wheel)
-    ]
-    distances = [stage.pair.centre_distance for stage in stages]
-    if room.greatest_diameter is not None:
-        yield _check("greatest diameter", max(diameters), room.greatest_diameter, "at most")
-    if room.least_distance is not None:
-        yield _check("least centre distance", min(distances), room.least_distance, "at least")
-    if room.greatest_distance is not None:
-        yield _check("greatest centre distance", max(distances), room.greatest_distance, "at most")
+    """Judge diameters and centre distances; no check where no room is given."""
+    pairs = [stage.pair for stage in stages]
+    largest = np.array([max(p.pinion.tip_diameter, p.wheel.tip_diameter) for p in pairs])
+    distance = np.array([pair.centre_distance for pair in pairs])
+    demands = list(room.demands(largest, distance))
     if room.fixed_distance is not None:
-        off = max(abs(distance - room.fixed_distance) for distance in distances)
-        yield _check("off the fixed centre distance", off, EXACT, "at most")
-
-
-def _check(name: str, value: float, limit: float, sense: Literal["at least", "at most"]) -> Check:
-    return Check(
-        judged=name,
-        kind="room",
-        value=value,
-        limit=limit,
-        unit="mm",
-        sense=sense,
-        why="The design file gives this much room.",
-        remedy="Delete the stages to have others searched, or give them other tooth counts,"
-        f" modules or centre distances: {sense} {limit:.2f} mm is asked.",
-        source="[room] of the design file",
+        off = np.abs(distance - room.fixed_distance)
+        demands.append(("off the fixed centre distance", off, EXACT, "at most"))
+    checks = tuple(
+        Check(
+            judged=name,
+            kind="room",
+            value=float(values.max() if sense == "at most" else values.min()),
+            limit=limit,
+            unit="mm",
+            sense=sense,
+            why="The design file gives this much room.",
+            remedy="Delete the stages to have others searched, or give them other tooth counts,"
+            f" modules or centre distances: {sense} {limit:.2f} mm is asked.",
+            source="[room] of the design file",
+        )
+        for name, values, limit, sense in demands
     )
+    return CheckReport(Subject("room", "room for the gears"), checks)
 
 
 @dataclass(frozen=True)
@@ -131,13 +102,8 @@ class Design:
     @cached_property
     def train(self) -> GearTrain:
         """Gears on their shafts."""
-        brief = self.brief
-        stages = tuple(
-            Stage(s.pair, brief.gears.panel(s.layers).thickness, s.layers, s.windows)
-            for s in brief.stages
-        )
-        parts = (brief.shaft_parts,) * (len(stages) + 1)
-        return GearTrain(stages, parts, brief.train_frame, brief.frame.arrangement)
+        stages = self.brief.stages
+        return GearTrain(stages, (self.brief.shafts.parts,) * (len(stages) + 1), self.brief.frame)
 
     @property
     def title(self) -> str:
@@ -183,14 +149,11 @@ class Design:
 
     def cases(self, stage: int) -> tuple[LoadCase, ...]:
         """Return the load cases of a stage, on its pinion."""
-        running, stall = (
-            float(torques[stage]) for torques in (self.torques.running, self.torques.stall)
+        given = self.torques
+        running, starting, greatest = (
+            float(torques[stage]) for torques in (given.running, given.starting, given.greatest)
         )
-        stall = max(stall, float(self.torques.back[stage]))
-        share = self.duty.load.starting_torque / self.duty.load.running_torque
-        return load_cases(
-            running, self.speeds[stage], self.service, min(running * share, stall), stall
-        )
+        return load_cases(running, self.speeds[stage], self.service, starting, greatest)
 
     @cached_property
     def limits(self) -> tuple[tuple[ToothLimit, ...], ...]:
@@ -208,7 +171,7 @@ class Design:
 
     def hub_torque(self, gear: MountedGear) -> float:
         """Return the greatest torque between a gear and its shaft, N·m."""
-        return float(max(self.torques.stall[gear.shaft], self.torques.back[gear.shaft]))
+        return float(self.torques.greatest[gear.shaft])
 
     def hub_room(self, gear: MountedGear) -> float:
         """Return the diameter within which the face of a gear is whole wood, mm.
@@ -271,7 +234,7 @@ class Design:
             Torque on every shaft, N·m; negative where the other flanks carry. Default: running.
         """
         parts, given = self.brief.shafts, self.torques.running if torques is None else torques
-        return loaded_shaft(self.train, number, given, parts.rod, parts.bearing)
+        return self.train.shaft(number, given, parts.rod, parts.bearing)
 
     @property
     def _brakes(self) -> bool:
@@ -283,8 +246,17 @@ class Design:
         """Each stage on its two shafts, bent by the greatest load: driving, and braking."""
         senses = [self.torques.stall, *([-self.torques.back] if self._brakes else [])]
         shafts = [[self.shaft(i, t) for i in range(len(self.train.shafts))] for t in senses]
-        panels = [self.panel(i) for i in range(len(self.stages))]
-        return loaded_meshes(shafts, self.cut_pairs, panels)
+        return tuple(
+            LoadedMesh.of(
+                (
+                    MeshAlignment(s[i], s[i + 1], f"pinion {i + 1}", f"wheel {i + 1}")
+                    for s in shafts
+                ),
+                cut,
+                self.panel(i),
+            )
+            for i, cut in enumerate(self.cut_pairs)
+        )
 
     @cached_property
     def _layers(self) -> tuple[tuple[Part, ...], ...]:
@@ -418,7 +390,7 @@ class Design:
         report = check_shaft(
             self.shaft(number),
             speed=max(self.speeds[number], 1.0),
-            plate=self.brief.plate,
+            plate=self.brief.frame.plate or self.brief.gears.sheet,
             hours=self.service.running_hours,
             peak_factor=max(float(stall / running), 1.0),
             braking=self.shaft(number, -self.torques.back) if self._brakes else None,

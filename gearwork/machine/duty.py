@@ -71,22 +71,28 @@ class RatioCurves:
 
 @dataclass(frozen=True)
 class ShaftTorques:
-    """Torque on every shaft of a train, the drive's first, N·m; each of shape (stages + 1,).
+    """Torque on every shaft of a train, the drive's first, N·m; each of shape (..., stages + 1).
 
-    Attributes
-    ----------
-    running : ndarray
-        While the load moves steadily, losses included.
-    stall : ndarray
-        While the output is blocked and the drive gives its greatest torque: at every shaft that
-        torque times the ratio up to there. Losses would lessen it and are left out.
-    back : ndarray
-        While the load drives the train, losses left out.
+    `running`: while the load moves steadily, losses included. `stall`: while the output is
+    blocked and the drive gives its greatest torque: at every shaft that torque times the ratio up
+    to there; losses would lessen it and are left out. `back`: while the load drives the train,
+    losses left out.
     """
 
     running: Floats
     stall: Floats
     back: Floats
+    starting_share: float  # torque that starts the load over that which keeps it moving
+
+    @property
+    def greatest(self) -> Floats:
+        """The worse of a stall and of the load driving back, N·m."""
+        return np.maximum(self.stall, self.back)
+
+    @property
+    def starting(self) -> Floats:
+        """What starts the load, N·m: no more than the drive's stall or the load give."""
+        return np.minimum(self.running * self.starting_share, self.greatest)
 
 
 _UP_TO_SPEED = 0.95
@@ -119,7 +125,7 @@ class Duty:
     1 N·m at 300 rpm must move 10 N·m at 20 rpm: a ratio from 10 (torque) to 15 (speed), were there
     no losses.
 
-    >>> from gearwork import GivenDrive, GivenLoad
+    >>> from gearwork.machine import GivenDrive, GivenLoad
     >>> Duty(GivenDrive(1.0, 300.0), GivenLoad(10.0, 20.0), stages=0).ratio_range
     (10.0, 15.0)
     """
@@ -299,8 +305,8 @@ class Duty:
 
         Parameters
         ----------
-        stage_ratios : array_like, shape (stages,)
-            Ratio of each stage, the drive's first.
+        stage_ratios : array_like, shape (..., stages)
+            Ratio of each stage, the drive's first; of one train, or a row of each of many.
 
         Raises
         ------
@@ -308,17 +314,17 @@ class Duty:
             If there are not as many ratios as stages.
         """
         ratios = _ratios(stage_ratios)
-        if ratios.shape != (self.stages,):
+        if ratios.shape[-1:] != (self.stages,):
             raise GearworkError(
                 f"stage ratios have the shape {ratios.shape}: this duty has {self.stages} stages;"
                 " give one ratio for each"
             )
-        up_to = np.concatenate([[1.0], np.cumprod(ratios)])
-        kept = (self.mesh_efficiency * self.bearing_efficiency) ** np.arange(self.stages + 1)
+        up_to, kept = carried(ratios, self.mesh_efficiency * self.bearing_efficiency)
         return ShaftTorques(
-            running=self.load.running_torque * up_to * kept / (up_to[-1] * kept[-1]),
+            running=self.load.running_torque * up_to * kept / (up_to[..., -1:] * kept[-1]),
             stall=self.drive.greatest_torque * up_to,
-            back=self.load.back_torque * up_to / up_to[-1],
+            back=self.load.back_torque * up_to / up_to[..., -1:],
+            starting_share=self.load.starting_torque / self.load.running_torque,
         )
 
     @property
@@ -349,6 +355,18 @@ class Duty:
         last = self.fastest_ratio if self.speed_ratios is None else self.speed_ratios[1]
         first = min(1.0, 0.5 * self.working_ratio)
         return np.geomspace(first, 2.0 * max(last, self.working_ratio, 1.0), 241)
+
+
+def carried(stage_ratios: ArrayLike, kept: float) -> tuple[Floats, Floats]:
+    """Return ratio and efficiency from the drive to every shaft.
+
+    Of stage ratios of shape (..., stages) the former has the shape (..., stages + 1), the latter
+    (stages + 1,); `kept` is the efficiency of one stage.
+    """
+    ratios = np.asarray(stage_ratios, dtype=float)
+    first = np.ones((*ratios.shape[:-1], 1))
+    up_to = np.concatenate([first, np.cumprod(ratios, axis=-1)], axis=-1)
+    return up_to, np.power(kept, np.arange(up_to.shape[-1]))
 
 
 def _ratios(ratio: ArrayLike) -> Floats:

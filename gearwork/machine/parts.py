@@ -21,14 +21,14 @@ from gearwork.geometry.outline import Outline
 from gearwork.geometry.part import Part
 from gearwork.geometry.plate import Seat, SidePlates, Spacers, side_plates
 from gearwork.machine.brief import Brief
-from gearwork.machine.frame import Placement
 from gearwork.machine.stage import MountedGear
+from gearwork.machine.train import GearTrain
 from gearwork.stock.bit import Bit
 from gearwork.stock.hardware import nut
 
 
 def edges_in_place(
-    train: Placement, gear: MountedGear, cut: CutPair, tolerance: float
+    train: GearTrain, gear: MountedGear, cut: CutPair, tolerance: float
 ) -> list[Outline]:
     """Return the toothed edge of a gear and, after it, its windows, turned so that it meshes.
 
@@ -173,7 +173,7 @@ def first_plate(brief: Brief) -> str:
     return PLATE if brief.frame.seat_depth is None else f"{PLATE} A"
 
 
-def bearing_plates(train: Placement, brief: Brief) -> SidePlates:
+def bearing_plates(train: GearTrain, brief: Brief) -> SidePlates:
     """Return the plates that carry the bearings."""
     depth, rod = brief.frame.seat_depth, brief.shafts.rod
     seats = [

@@ -1,12 +1,28 @@
 """Stage: one pair of gears in a train; MountedGear: one gear at its place on a shaft."""
 
 import math
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
+from inspect import signature
+from typing import TypeVar
 
 from gearwork.errors import GearworkError, number, whole_number
 from gearwork.geometry.features import Windows
 from gearwork.geometry.gear import Gear
 from gearwork.geometry.pair import GearPair, Side
+from gearwork.numbers import Floats
+
+Size = TypeVar("Size", float, Floats)
+
+MAX_LAYERS = 12
+"""Sheets that can be glued to one gear."""
+
+WALL = 4.0
+"""Wood left between the hub and the root of the teeth, mm (assumption)."""
+
+
+def hub_room(root_diameter: Size) -> Size:
+    """Return the diameter within which the face of a gear is whole wood, mm."""
+    return root_diameter - 2 * WALL
 
 
 @dataclass(frozen=True)
@@ -45,7 +61,57 @@ class Stage:
         if not isinstance(self.pair, GearPair):
             raise GearworkError(f"pair of a stage is {self.pair!r}: a GearPair is needed")
         number("face width", self.face_width, unit="mm", above=0.0)
-        whole_number("layers of a gear", self.layers, at_least=1)
+        whole_number("layers", self.layers, at_least=1, at_most=MAX_LAYERS)
+
+    @classmethod
+    def of_sheet(
+        cls,
+        thickness: float,
+        module: float,
+        pinion_teeth: int,
+        wheel_teeth: int,
+        pinion_shift: float = 0.0,
+        wheel_shift: float = 0.0,
+        pressure_angle: float = 20.0,
+        thinning: float = 0.0,
+        layers: int = 1,
+        centre_distance: float | None = None,
+        windows: Windows | None = None,
+    ) -> "Stage":
+        """Return the stage that a design file describes, of sheets so thick (mm).
+
+        Thinning is of each tooth, for backlash, mm; the centre distance is by default that
+        without backlash beyond the thinning.
+        """
+        whole_number("layers", layers, at_least=1, at_most=MAX_LAYERS)
+        pinion, wheel = (
+            Gear(module, teeth, shift, pressure_angle, thinning=thinning)
+            for teeth, shift in ((pinion_teeth, pinion_shift), (wheel_teeth, wheel_shift))
+        )
+        return cls(GearPair(pinion, wheel, centre_distance), thickness * layers, layers, windows)
+
+    @property
+    def toml(self) -> str:
+        """The stage as a table of the design file; what is as by default is left out."""
+        pinion, wheel = self.pair.pinion, self.pair.wheel
+        said = {
+            "module": pinion.module,
+            "pinion_teeth": int(pinion.teeth),
+            "wheel_teeth": int(wheel.teeth),
+            "pinion_shift": pinion.profile_shift,
+            "wheel_shift": wheel.profile_shift,
+            "pressure_angle": pinion.pressure_angle,
+            "thinning": pinion.thinning,
+            "layers": self.layers,
+        }
+        usual = signature(Stage.of_sheet).parameters
+        keys = [f"{name} = {v!r}" for name, v in said.items() if v != usual[name].default]
+        if self.pair.centre_distance != GearPair(pinion, wheel).centre_distance:
+            keys.append(f"centre_distance = {self.pair.centre_distance!r}")
+        if self.windows is not None:
+            sizes = ", ".join(f"{name} = {v!r}" for name, v in asdict(self.windows).items())
+            keys.append(f"windows = {{ {sizes} }}")
+        return "\n".join(["[[stage]]", *keys, ""])
 
     @property
     def ratio(self) -> float:
@@ -55,35 +121,17 @@ class Stage:
 
 @dataclass(frozen=True)
 class MountedGear:
-    """One gear at its place in a train.
-
-    Attributes
-    ----------
-    name : str
-        "pinion 1", "wheel 1" and so on.
-    gear : Gear
-        As it will be cut.
-    stage, shaft, plane : int
-        Where it belongs; the lowest plane of gears is 0.
-    start, end : float
-        Its faces along z, mm.
-    pitch_diameter : float
-        Working pitch diameter d_w, mm.
-    bore : float
-        Diameter of the rod through it, mm.
-    windows : Windows, optional
-        Its lightening windows.
-    """
+    """One gear at its place in a train, named "pinion 1", "wheel 1" and so on."""
 
     name: str
     gear: Gear
     stage: int
     shaft: int
-    plane: int
-    start: float
+    plane: int  # the lowest plane of gears is 0
+    start: float  # its faces along z, mm
     end: float
-    pitch_diameter: float
-    bore: float
+    pitch_diameter: float  # working pitch diameter d_w, mm
+    bore: float  # diameter of the rod through it, mm
     windows: Windows | None = None
 
     @property
@@ -97,17 +145,16 @@ class MountedGear:
         return "pinion" if self.drives else "wheel"
 
     def mass(self, density: float) -> float:
-        """Mass, kg, at a density in kg/m³: no windows, teeth fill half of their ring.
+        """Return the mass, kg, at a density in kg/m³: no windows, teeth fill half of their ring.
 
         Within 1 % from 30 teeth on; up to 5 % too much, and inertia 16 %, down to 10 teeth.
         """
-        area = math.pi / 4 * (self._mean_power(2) - self.bore**2)
-        return 1e-9 * density * (self.end - self.start) * area
+        return 1e-9 * density * (self.end - self.start) * (math.pi / 4 * self._ring(2))
 
     def inertia(self, density: float) -> float:
-        """Moment of inertia about its axis, kg·m²; as `mass`."""
-        polar = math.pi / 32 * (self._mean_power(4) - self.bore**4)
-        return 1e-15 * density * (self.end - self.start) * polar
+        """Return the moment of inertia about its axis, kg·m²; as `mass`."""
+        return 1e-15 * density * (self.end - self.start) * (math.pi / 32 * self._ring(4))
 
-    def _mean_power(self, power: int) -> float:
-        return (self.gear.root_diameter**power + self.gear.tip_diameter**power) / 2
+    def _ring(self, power: int) -> float:
+        mean = (self.gear.root_diameter**power + self.gear.tip_diameter**power) / 2
+        return mean - self.bore**power

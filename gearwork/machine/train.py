@@ -1,46 +1,72 @@
-"""GearTrain: ratio, speeds, torques, forces and inertia of stages on shafts.
+"""GearTrain: stages on shafts in a frame: places, ratio, speeds, torques, forces and inertia.
 
-The shafts of a train as beams: what its gears do to them, and how they bend its meshes.
+Shafts and stages are counted from 0 here and from 1 in names and sentences. Shaft 0 is the
+drive's; stage i turns shaft i + 1 from shaft i; a shaft between carries the wheel of one stage
+and the pinion of the next.
 """
 
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import ArrayLike
 
-from gearwork.checks.shaft.alignment import LoadedMesh, MeshAlignment
 from gearwork.checks.shaft.beam import Shaft, ShaftLoad, mesh_load
-from gearwork.checks.tooth.mesh import CutPair
-from gearwork.errors import GearworkError, number
-from gearwork.machine.duty import Duty, ShaftTorques
-from gearwork.machine.frame import Placement
-from gearwork.machine.stage import MountedGear
+from gearwork.errors import GearworkError, number, whole_number
+from gearwork.machine import frame as places
+from gearwork.machine.duty import Duty, ShaftTorques, carried
+from gearwork.machine.frame import Cylinder, Frame, Point, ShaftParts, StackUp
+from gearwork.machine.stage import MountedGear, Stage
 from gearwork.numbers import Floats
 from gearwork.stock.hardware import Bearing, Rod
-from gearwork.stock.laminate import Panel
+
+OUTSIDE = 10.0
+"""How far beyond the ends of its rod drive and load take hold, mm; torque alone, so any will do."""
 
 
 @dataclass(frozen=True)
-class GearTrain(Placement):
+class AxisPlace:
+    """One axis for the spacing drawing, of the shafts that stand on it."""
+
+    name: str  # "shaft 1", or "shafts 1 and 3" on one axis
+    shafts: tuple[int, ...]
+    at: Point
+    bore: float  # diameter of the bearing's seat, mm
+    circles: tuple[tuple[str, float, float, float], ...]
+    """Name, working pitch, tip and root diameter of each gear, mm."""
+
+
+@dataclass(frozen=True)
+class GearTrain:
     """Stages on shafts in a frame, and what turns and presses in them.
 
     Attributes
     ----------
-    stages, shafts, frame, arrangement, planes
-        As in `Placement`.
+    stages : tuple of Stage
+        The drive's first.
+    shafts : tuple of ShaftParts
+        One more than stages.
+    frame : Frame
+        Plates, gaps, clearances, how the shafts stand, ground.
+    planes : tuple of int
+        Plane of gears of each stage, the lowest is 0; by default each stage has its own, in
+        order. Two stages may share one if they share no shaft.
     mesh_efficiency, bearing_efficiency : float
         As in `Duty` (0.95 and 0.99: assumptions).
 
     Raises
     ------
     GearworkError
-        If a value cannot be; see `Placement`.
+        If numbers of shafts, planes or angles do not go with the stages, or the arrangement
+        cannot be.
 
     Examples
     --------
-    >>> from gearwork import Frame, Gear, GearPair, ShaftParts, Stage
+    >>> from gearwork import Gear, GearPair
+    >>> from gearwork.machine import Frame, ShaftParts, Stage
     >>> stage = Stage(GearPair(Gear(module=5, teeth=16), Gear(module=5, teeth=44)), face_width=24)
     >>> parts = ShaftParts(8, hub_diameter=24, hub_height=8, seat_diameter=22, bearing_width=7)
     >>> train = GearTrain((stage, stage), (parts,) * 3, Frame(plate_thickness=18, gap=12))
@@ -48,13 +74,158 @@ class GearTrain(Placement):
     (7.5625, [0.0, 227.6])
     """
 
+    stages: tuple[Stage, ...]
+    shafts: tuple[ShaftParts, ...]
+    frame: Frame
+    planes: tuple[int, ...] = ()
     mesh_efficiency: float = 0.95
     bearing_efficiency: float = 0.99
 
     def __post_init__(self) -> None:
-        super().__post_init__()
+        count, planes = len(self.stages), tuple(self.planes) or tuple(range(len(self.stages)))
+        if not count:
+            raise GearworkError("the train has no stages: at least 1 is needed")
+        if len(self.shafts) != count + 1:
+            raise GearworkError(
+                f"shafts: {len(self.shafts)}; {count} stages need {count + 1}; give the parts of"
+                " each shaft, the drive's first"
+            )
+        _check_planes(planes, count)
+        _check_arrangement(self.frame.arrangement, count)
         number("mesh efficiency", self.mesh_efficiency, above=0.0, at_most=1.0)
         number("bearing efficiency", self.bearing_efficiency, above=0.0, at_most=1.0)
+        object.__setattr__(self, "planes", planes)
+        _ = self.stack_up
+
+    @property
+    def centre_distances(self) -> tuple[float, ...]:
+        """a_w of each stage, mm."""
+        return tuple(stage.pair.centre_distance for stage in self.stages)
+
+    @cached_property
+    def angles(self) -> tuple[float, ...]:
+        """Direction of each centre line from shaft to shaft, degrees from +x."""
+        arrangement = self.frame.arrangement
+        if arrangement == "in line":
+            return (0.0,) * len(self.stages)
+        if arrangement == "coaxial":
+            return places.coaxial_angles(self.centre_distances)
+        if arrangement == "folded":
+            columns = self._columns(self._stacked(()))
+            return places.folded_angles(self.centre_distances, columns, self.frame.clearance)
+        return tuple(float(angle) for angle in arrangement)
+
+    @cached_property
+    def points(self) -> tuple[Point, ...]:
+        """Axis of every shaft, mm; the first at (0, 0)."""
+        return places.positions(self.angles, self.centre_distances)
+
+    @cached_property
+    def on_one_axis(self) -> tuple[tuple[int, int], ...]:
+        """Pairs of shafts that stand on one axis."""
+        return places.on_one_axis(self.points)
+
+    @cached_property
+    def stack_up(self) -> StackUp:
+        """Where planes of gears and plates are along z."""
+        return self._stacked(self.on_one_axis)
+
+    def _stacked(self, shared: Sequence[tuple[int, int]]) -> StackUp:
+        return StackUp.of(self.planes, [s.face_width for s in self.stages], self.frame, shared)
+
+    @cached_property
+    def gears(self) -> tuple[MountedGear, ...]:
+        """All gears at their places: pinion and wheel of each stage in turn."""
+        return self._mounted(self.stack_up)
+
+    def _mounted(self, stack_up: StackUp) -> tuple[MountedGear, ...]:
+        found = []
+        for i, (stage, plane) in enumerate(zip(self.stages, self.planes, strict=True)):
+            start, (first, second) = stack_up.planes[plane], stage.pair.working_pitch_diameters
+            for name, gear, shaft, pitch, windows in (
+                (f"pinion {i + 1}", stage.pair.pinion, i, first, None),
+                (f"wheel {i + 1}", stage.pair.wheel, i + 1, second, stage.windows),
+            ):
+                place = (i, shaft, plane, start, start + stage.face_width)
+                bore = self.shafts[shaft].rod_diameter
+                found.append(MountedGear(name, gear, *place, pitch, bore, windows))
+        return tuple(found)
+
+    @cached_property
+    def columns(self) -> tuple[tuple[Cylinder, ...], ...]:
+        """All bodies on each shaft: its rod, its gears and their hubs."""
+        return self._columns(self.stack_up)
+
+    def _columns(self, stack_up: StackUp) -> tuple[tuple[Cylinder, ...], ...]:
+        columns = [
+            [Cylinder(f"rod of shaft {i + 1}", *stack_up.span(i), parts.rod_diameter)]
+            for i, parts in enumerate(self.shafts)
+        ]
+        for m in self._mounted(stack_up):
+            parts, hub = self.shafts[m.shaft], f"hub of {m.name}"
+            wide, height = parts.hub_diameter, parts.hub_height
+            columns[m.shaft] += [
+                Cylinder(m.name, m.start, m.end, m.gear.tip_diameter, m.stage),
+                Cylinder(hub, m.start - height, m.start, wide, is_hub=True),
+                Cylinder(hub, m.end, m.end + height, wide, is_hub=True),
+            ]
+        return tuple(map(tuple, columns))
+
+    @property
+    def rod_lengths(self) -> tuple[float, ...]:
+        """Length of each rod, mm: through both plates, a nut outside each, and its free end."""
+        spans = (self.stack_up.span(shaft) for shaft in range(len(self.shafts)))
+        return tuple(
+            end - start + 2 * parts.hub_height + parts.free_end
+            for (start, end), parts in zip(spans, self.shafts, strict=True)
+        )
+
+    @property
+    def bounds(self) -> tuple[float, float, float, float]:
+        """Smallest x and y, largest x and y of all gears and bearing seats, mm."""
+        widest = [parts.seat_diameter for parts in self.shafts]
+        for m in self.gears:
+            widest[m.shaft] = max(widest[m.shaft], m.gear.tip_diameter)
+        corners, radii = np.array(self.points), np.array(widest)[:, None] / 2
+        (left, low), (right, high) = (corners - radii).min(axis=0), (corners + radii).max(axis=0)
+        return float(left), float(low), float(right), float(high)
+
+    @property
+    def size(self) -> tuple[float, float, float]:
+        """Width, height and depth over the outer plates, mm; free ends of rods not counted."""
+        left, low, right, high = self.bounds
+        plates = self.stack_up.plates
+        return right - left, high - low, plates[-1][1] - plates[0][0]
+
+    @property
+    def axes(self) -> tuple[AxisPlace, ...]:
+        """The axes for the spacing drawing; shafts on one axis make one."""
+        found, later = [], {other for _, other in self.on_one_axis}
+        for shaft, at in enumerate(self.points):
+            if shaft in later:
+                continue
+            shafts = (shaft, *(other for one, other in self.on_one_axis if one == shaft))
+            numbers = " and ".join(str(shaft + 1) for shaft in shafts)
+            name = f"{'shafts' if len(shafts) > 1 else 'shaft'} {numbers}"
+            circles = tuple(
+                (m.name, m.pitch_diameter, m.gear.tip_diameter, m.gear.root_diameter)
+                for m in self.gears
+                if m.shaft in shafts
+            )
+            bore = max(self.shafts[shaft].seat_diameter for shaft in shafts)
+            found.append(AxisPlace(name, shafts, at, bore, circles))
+        return tuple(found)
+
+    @property
+    def distances(self) -> tuple[tuple[str, str, float], ...]:
+        """Names of two axes and their centre distance, mm; each pair of axes once."""
+        names = {shaft: axis.name for axis in self.axes for shaft in axis.shafts}
+        found: dict[tuple[str, str], float] = {}
+        for stage, distance in enumerate(self.centre_distances):
+            start, end = names[stage], names[stage + 1]
+            if (end, start) not in found:
+                found[start, end] = distance
+        return tuple((start, end, distance) for (start, end), distance in found.items())
 
     @property
     def stage_ratios(self) -> tuple[float, ...]:
@@ -77,34 +248,28 @@ class GearTrain(Placement):
         return tuple((-1) ** shaft for shaft in range(len(self.shafts)))
 
     @property
-    def _ratio_up_to(self) -> Floats:
-        return np.concatenate([[1.0], np.cumprod(self.stage_ratios)])
+    def _carried(self) -> tuple[Floats, Floats]:
+        return carried(self.stage_ratios, self.mesh_efficiency * self.bearing_efficiency)
 
     def speeds(self, input_speed: float) -> Floats:
         """Return the speed of every shaft, rpm, shape (stages + 1,); negative turns backwards.
 
-        Parameters
-        ----------
-        input_speed : float
-            Speed of the first shaft, rpm, positive counter-clockwise.
+        `input_speed` is that of the first shaft, positive counter-clockwise.
         """
-        return np.array(self.directions) * input_speed / self._ratio_up_to
+        return np.array(self.directions) * input_speed / self._carried[0]
 
     def torques(self, input_torque: float) -> Floats:
         """Return the torque on every shaft while running, N·m, shape (stages + 1,).
 
         Output torque = input torque x ratio x efficiency.
         """
-        kept = self.mesh_efficiency * self.bearing_efficiency
-        return input_torque * self._ratio_up_to * kept ** np.arange(len(self.shafts))
+        up_to, kept = self._carried
+        return input_torque * up_to * kept
 
     def shaft_torques(self, duty: Duty) -> ShaftTorques:
         """Return the torque on every shaft while running, stalled and driven back.
 
-        Raises
-        ------
-        GearworkError
-            If the duty counts on other stages or losses than this train has.
+        It is an error if the duty counts on other stages or losses than this train has.
         """
         for name in ("mesh_efficiency", "bearing_efficiency"):
             ours, theirs = getattr(self, name), getattr(duty, name)
@@ -127,7 +292,7 @@ class GearTrain(Placement):
         ratio brings it to the output. Density in kg/m³.
         """
         number("density", density, unit="kg/m³", above=0.0)
-        ratio = self._ratio_up_to
+        ratio, _ = self._carried
         return float(sum(gear.inertia(density) / ratio[gear.shaft] ** 2 for gear in self.gears))
 
     def loads_on(self, shaft: int, torques: ArrayLike) -> tuple[ShaftLoad, ...]:
@@ -156,77 +321,63 @@ class GearTrain(Placement):
                 f"torques have the shape {torque.shape}: one for each of the"
                 f" {len(self.shafts)} shafts is needed"
             )
-        return tuple(
-            self._load_of(gear, float(torque[gear.stage]))
-            for gear in self.gears
-            if gear.shaft == shaft
+        loads = []
+        for gear in self.gears:
+            if gear.shaft != shaft:
+                continue
+            stage, given = self.stages[gear.stage], float(torque[gear.stage])
+            load = mesh_load(
+                gear.name,
+                (gear.start + gear.end) / 2,
+                self.directions[shaft] * (-given if gear.drives else given * stage.ratio),
+                gear.gear.base_diameter,
+                stage.pair.working_pressure_angle,
+                mate_direction=self.angles[gear.stage] + (0.0 if gear.drives else 180.0),
+                face_width=gear.end - gear.start,
+            )
+            loads.append(load)
+        return tuple(loads)
+
+    def shaft(self, number: int, torques: Floats, on: Rod, ball: Bearing) -> Shaft:
+        """Return a shaft with its loads, on such a rod and such bearings.
+
+        `torques` as for `loads_on`; drive, output and losses pass on torque alone.
+        """
+        loads, bearings = self.loads_on(number, torques), self.stack_up.bearings(number)
+        start, end = self.stack_up.span(number)
+        name, place = "losses", bearings[0]
+        if number == 0:
+            name, place = "drive", start - OUTSIDE
+        elif number == len(self.shafts) - 1:
+            name, place = "load", end + OUTSIDE
+        rest = ShaftLoad(name, place, (0.0, 0.0), -sum(load.torque for load in loads))
+        return Shaft(on, ball, bearings, (*loads, rest))
+
+
+def _check_planes(planes: tuple[int, ...], stages: int) -> None:
+    if len(planes) != stages:
+        raise GearworkError(f"planes: {len(planes)}; there must be one for each of {stages} stages")
+    for plane in planes:
+        whole_number("plane of a stage", plane, at_least=0, at_most=stages - 1)
+    if set(planes) != set(range(max(planes) + 1)):
+        raise GearworkError(f"planes are {planes}: one is empty; number them from 0 without a gap")
+    if any(one == other for one, other in pairwise(planes)):
+        raise GearworkError(
+            f"planes are {planes}: a wheel and the pinion behind it sit on one shaft and must be in"
+            " different planes"
         )
 
-    def _load_of(self, gear: MountedGear, pinion_torque: float) -> ShaftLoad:
-        stage = self.stages[gear.stage]
-        received = -pinion_torque if gear.drives else pinion_torque * stage.ratio
-        return mesh_load(
-            gear.name,
-            (gear.start + gear.end) / 2,
-            self.directions[gear.shaft] * received,
-            gear.gear.base_diameter,
-            stage.pair.working_pressure_angle,
-            mate_direction=self.angles[gear.stage] + (0.0 if gear.drives else 180.0),
-            face_width=gear.end - gear.start,
-        )
 
-
-OUTSIDE = 10.0
-"""How far beyond the ends of its rod drive and load take hold, mm; torque alone, so any will do."""
-
-
-def loaded_shaft(train: GearTrain, number: int, torques: Floats, on: Rod, ball: Bearing) -> Shaft:
-    """Return a shaft with its loads; drive, output and losses pass on torque alone.
-
-    Parameters
-    ----------
-    train : GearTrain
-        The train.
-    number : int
-        Which of its shafts.
-    torques : ndarray, shape (stages + 1,)
-        Torque on every shaft, N·m; negative where the other flanks carry.
-    on, ball : Rod, Bearing
-        What the shaft is made of.
-    """
-    loads, bearings = train.loads_on(number, torques), train.stack_up.bearings(number)
-    start, end = train.stack_up.span(number)
-    name, place = "losses", bearings[0]
-    if number == 0:
-        name, place = "drive", start - OUTSIDE
-    elif number == len(train.shafts) - 1:
-        name, place = "load", end + OUTSIDE
-    rest = ShaftLoad(name, place, (0.0, 0.0), -sum(load.torque for load in loads))
-    return Shaft(on, ball, bearings, (*loads, rest))
-
-
-def loaded_meshes(
-    senses: Sequence[Sequence[Shaft]], cuts: Sequence[CutPair], panels: Sequence[Panel]
-) -> tuple[LoadedMesh, ...]:
-    """Return each stage on its two shafts.
-
-    Parameters
-    ----------
-    senses : sequence of sequences of Shaft
-        All shafts, driving, and again braking.
-    cuts : sequence of CutPair
-        Gears of every stage as cut.
-    panels : sequence of Plywood or Stack
-        What they are cut from.
-    """
-    return tuple(
-        LoadedMesh.of(
-            (
-                MeshAlignment(shafts[i], shafts[i + 1], f"pinion {i + 1}", f"wheel {i + 1}")
-                for shafts in senses
-            ),
-            cut,
-            panel,
-        )
-        for i, (cut, panel) in enumerate(zip(cuts, panels, strict=True))
+def _check_arrangement(arrangement: object, stages: int) -> None:
+    if isinstance(arrangement, str):
+        if arrangement in ("folded", "in line", "coaxial"):
+            return
+    elif isinstance(arrangement, Sequence):
+        for angle in arrangement:
+            number("angle of a stage", angle, unit="degrees")
+        if len(arrangement) == stages:
+            return
+    raise GearworkError(
+        f'arrangement is {arrangement!r}: it must be "folded", "in line", "coaxial" or the'
+        f" direction of each centre line in degrees, {stages} numbers"
     )

@@ -10,30 +10,28 @@ from gearwork.checks.check import Check, CheckReport, Subject
 from gearwork.machine.frame import (
     Column,
     Cylinder,
-    Placement,
-    Point,
     closest,
     fold_opening,
-    on_one_axis,
     touching_distance,
 )
-from gearwork.numbers import Floats, round_down, round_up
+from gearwork.machine.train import GearTrain
+from gearwork.numbers import round_down, round_up
 
 _PLACES = "places and sizes of all bodies of the train"
 _CLEARANCE = f"{_PLACES}; clearance: assumption unless given"
 _ROUNDING = 1e-6
 
 
-def check_train(train: Placement) -> CheckReport:
-    """Judge whether gears, hubs, rods, spacers, plates and ground keep clear of each other.
+def check_train(train: GearTrain) -> CheckReport:
+    """Judge whether gears, hubs, rods, plates and ground keep clear of each other.
 
     Bodies count as discs of their greatest diameter; meshing teeth are left to the checks of
     the pair.
 
     Parameters
     ----------
-    train : Placement
-        A `GearTrain`, or its placement alone.
+    train : GearTrain
+        With its frame.
 
     Returns
     -------
@@ -42,17 +40,17 @@ def check_train(train: Placement) -> CheckReport:
 
     Examples
     --------
-    >>> from gearwork import Frame, Gear, GearPair, GearTrain, ShaftParts, Stage
+    >>> from gearwork import Gear, GearPair
+    >>> from gearwork.machine import Frame, GearTrain, ShaftParts, Stage
     >>> stage = Stage(GearPair(Gear(module=5, teeth=16), Gear(module=5, teeth=44)), face_width=24)
     >>> parts = ShaftParts(8, hub_diameter=24, hub_height=8, seat_diameter=22, bearing_width=7)
     >>> train = GearTrain((stage, stage), (parts,) * 3, Frame(plate_thickness=18, gap=12))
     >>> check_train(train).ok
     True
     """
-    shared = on_one_axis(train.points)
+    shared = train.on_one_axis
     pairs = [p for p in combinations(range(len(train.shafts)), 2) if p not in shared]
     checks = [check for pair in pairs if (check := _shafts_check(train, *pair)) is not None]
-    checks += _spacer_checks(train)
     checks += [_seats_check(train, pairs), _gap_check(train)]
     checks += [_middle_plate_check(train, *pair) for pair in shared]
     if train.frame.output_height is not None:
@@ -60,7 +58,7 @@ def check_train(train: Placement) -> CheckReport:
     return CheckReport(Subject("train", "room in the train"), tuple(checks))
 
 
-def _shafts_check(train: Placement, one: int, other: int) -> Check | None:
+def _shafts_check(train: GearTrain, one: int, other: int) -> Check | None:
     columns, room = train.columns, train.frame.clearance
     bodies = closest(columns[one], columns[other], room)
     if bodies is None:
@@ -81,7 +79,7 @@ def _shafts_check(train: Placement, one: int, other: int) -> Check | None:
 
 
 def _shafts_remedy(
-    train: Placement, pair: tuple[int, int], bodies: tuple[Cylinder, Cylinder], distance: float
+    train: GearTrain, pair: tuple[int, int], bodies: tuple[Cylinder, Cylinder], distance: float
 ) -> str:
     needed = touching_distance(bodies) + train.frame.clearance
     one, other = pair
@@ -96,7 +94,7 @@ def _shafts_remedy(
     return f"{hubs}{_raised_distance(train, pair, distance)}"
 
 
-def _raised_distance(train: Placement, pair: tuple[int, int], distance: float) -> str:
+def _raised_distance(train: GearTrain, pair: tuple[int, int], distance: float) -> str:
     """Which gear of a stage must grow, and by how much.
 
     What fouls the pinion asks for a larger wheel and the other way round, as each gear keeps its
@@ -124,7 +122,7 @@ def _raised_distance(train: Placement, pair: tuple[int, int], distance: float) -
 
 
 def _narrower_hub(
-    train: Placement, pair: tuple[int, int], bodies: tuple[Cylinder, Cylinder], excess: float
+    train: GearTrain, pair: tuple[int, int], bodies: tuple[Cylinder, Cylinder], excess: float
 ) -> str:
     """Another way out where it is enough to make a hub smaller."""
     room = train.frame.clearance
@@ -141,7 +139,7 @@ def _narrower_hub(
     return ""
 
 
-def _fold_remedy(train: Placement, corner: int, needed: float) -> str:
+def _fold_remedy(train: GearTrain, corner: int, needed: float) -> str:
     first, second = train.centre_distances[corner - 1 : corner + 1]
     now = fold_opening(train.points, corner)
     lines = f"the centre lines at shaft {corner + 1}"
@@ -155,45 +153,7 @@ def _fold_remedy(train: Placement, corner: int, needed: float) -> str:
     return f"Open the angle between {lines} from {now:.1f}° to at least {opening:.1f}°."
 
 
-def _spacer_checks(train: Placement) -> list[Check]:
-    return [_spacer_check(train, count) for count in range(len(train.frame.spacers))]
-
-
-def _spacer_check(train: Placement, count: int) -> Check:
-    spacer, room = train.frame.spacers[count], train.frame.clearance
-    post = (Cylinder("spacer", 0.0, train.stack_up.plates[-1][0], spacer.diameter),)
-    bodies = [closest(column, post, room) for column in train.columns]
-    reach = np.array([touching_distance(pair) for pair in bodies])
-    left = np.hypot(*(np.array(train.points) - spacer.at).T) - reach
-    worst = int(np.argmin(left))
-    nearest = bodies[worst]
-    x, y = _free_place(np.array(train.points), reach + room, spacer.at)
-    return Check(
-        judged=f"room at spacer {count + 1}",
-        kind="room",
-        value=float(left[worst]),
-        limit=room - _ROUNDING,
-        unit="mm",
-        sense="at least",
-        why=f"Of all that turns near this spacer, {nearest[0].name if nearest else 'nothing'}"
-        " comes closest.",
-        remedy=f"Move the spacer to ({x:.2f}, {y:.2f}) mm.",
-        source=_CLEARANCE,
-    )
-
-
-def _free_place(axes: Floats, distances: Floats, at: Point) -> Point:
-    """The place nearest to a point that keeps these distances from the axes, found by trying."""
-    turn = np.radians(np.arange(0.0, 360.0, 0.5))
-    rim = np.column_stack([np.cos(turn), np.sin(turn)])
-    tried = (axes[:, None] + (distances + 0.02)[:, None, None] * rim).reshape(-1, 2)
-    apart = np.hypot(*(tried[:, None] - axes).transpose(2, 0, 1))
-    free = tried[(apart > distances + 0.01).all(axis=1)]
-    x, y = free[np.argmin(np.hypot(*(free - at).T))]
-    return float(x), float(y)
-
-
-def _seats_check(train: Placement, pairs: list[tuple[int, int]]) -> Check:
+def _seats_check(train: GearTrain, pairs: list[tuple[int, int]]) -> Check:
     def wood(pair: tuple[int, int]) -> float:
         seats = sum(train.shafts[shaft].seat_diameter for shaft in pair) / 2
         return math.dist(*(train.points[shaft] for shaft in pair)) - seats
@@ -215,7 +175,7 @@ def _seats_check(train: Placement, pairs: list[tuple[int, int]]) -> Check:
     )
 
 
-def _gap_check(train: Placement) -> Check:
+def _gap_check(train: GearTrain) -> Check:
     highest = max(parts.hub_height for parts in train.shafts)
     limit = max(highest, train.frame.clearance)
     return Check(
@@ -232,7 +192,7 @@ def _gap_check(train: Placement) -> Check:
     )
 
 
-def _middle_plate_check(train: Placement, one: int, other: int) -> Check:
+def _middle_plate_check(train: GearTrain, one: int, other: int) -> Check:
     widths = train.shafts[one].bearing_width + train.shafts[other].bearing_width
     return Check(
         judged=f"plate between shafts {one + 1} and {other + 1}",
@@ -248,7 +208,7 @@ def _middle_plate_check(train: Placement, one: int, other: int) -> Check:
     )
 
 
-def _ground_check(train: Placement, output_height: float) -> Check:
+def _ground_check(train: GearTrain, output_height: float) -> Check:
     ground = train.points[-1][1] - output_height
     bottoms = [train.points[g.shaft][1] - g.gear.tip_diameter / 2 - ground for g in train.gears]
     lowest = int(np.argmin(bottoms))

@@ -50,7 +50,8 @@ def plot_pull_and_speed(duty: Duty, axes: Sequence[Axes] | None = None) -> style
 
     Examples
     --------
-    >>> from gearwork import Duty, GivenLoad, HandCrank
+    >>> from gearwork import Duty
+    >>> from gearwork.machine import GivenLoad, HandCrank
     >>> pull, speed = plot_pull_and_speed(Duty(HandCrank(100, 300, 30), GivenLoad(120, 4)))
     >>> pull.get_title(loc="left")
     'coupled straight the drive cannot start the load; good ratios: 4.52 to 7.5'

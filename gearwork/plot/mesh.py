@@ -26,11 +26,11 @@ from gearwork.checks.check import Check, CheckReport
 from gearwork.checks.tooth.mesh import CutPair, need_cut_pair
 from gearwork.checks.tooth.pair_check import check_pair
 from gearwork.errors import number, whole_number
+from gearwork.geometry.gear import Gear
 from gearwork.geometry.gear_outline import tooth_outline
 from gearwork.geometry.outline import as_complex, as_pairs
 from gearwork.geometry.pair import GearPair
 from gearwork.geometry.tooth import CutTooth
-from gearwork.machine.brief import GivenStage
 from gearwork.numbers import Complexes, Floats, figure
 from gearwork.output.html import Html, element, joined, listed
 from gearwork.plot import style
@@ -449,10 +449,11 @@ def view_pair(
     >>> view.report.ok
     True
     """
-    pair = GivenStage(
-        module, pinion_teeth, wheel_teeth, pinion_shift, wheel_shift, thinning=thinning
-    ).pair
-    cut = CutPair(pair, Bit(bit_diameter))
+    pinion, wheel = (
+        Gear(module, teeth, shift, thinning=thinning)
+        for teeth, shift in ((pinion_teeth, pinion_shift), (wheel_teeth, wheel_shift))
+    )
+    cut = CutPair(GearPair(pinion, wheel), Bit(bit_diameter))
     return PairView(plot_mesh(cut, ax), check_pair(cut, sheet, torque=torque, speed=speed))
 
 

@@ -7,9 +7,10 @@ from matplotlib.patches import Patch
 from gearwork.checks.tooth.mesh import CutPair
 from gearwork.geometry.part import Operation, Point
 from gearwork.geometry.tooth import Cutter
-from gearwork.machine.frame import Cylinder, Placement
+from gearwork.machine.frame import Cylinder
 from gearwork.machine.layout import SheetLayout
 from gearwork.machine.parts import edges_in_place
+from gearwork.machine.train import GearTrain
 from gearwork.numbers import Floats
 from gearwork.plot import style
 
@@ -38,14 +39,14 @@ BEARING: style.Look = {"facecolor": "white", "edgecolor": style.COOL}
 SECTION = {"plate": PLATE, "nuts and washers": HUB, "ball bearing": BEARING}
 
 
-def plot_train(train: Placement, bit: Cutter, ax: Axes | None = None) -> Axes:
+def plot_train(train: GearTrain, bit: Cutter, ax: Axes | None = None) -> Axes:
     """Draw a train from the front, all teeth as cut, with the senses in which its shafts turn.
 
     What lies in front hides what lies behind it, whose tip circles go on dashed.
 
     Parameters
     ----------
-    train : GearTrain or Placement
+    train : GearTrain
         The gears on their shafts.
     bit : Bit
         Its `cut_diameter` counts.
@@ -59,7 +60,8 @@ def plot_train(train: Placement, bit: Cutter, ax: Axes | None = None) -> Axes:
 
     Examples
     --------
-    >>> from gearwork import Bit, Frame, Gear, GearPair, GearTrain, ShaftParts, Stage
+    >>> from gearwork import Bit, Gear, GearPair
+    >>> from gearwork.machine import Frame, GearTrain, ShaftParts, Stage
     >>> pair = GearPair(Gear(module=5, teeth=16), Gear(module=5, teeth=44))
     >>> parts = ShaftParts(8, hub_diameter=24, hub_height=8, seat_diameter=22, bearing_width=7)
     >>> train = GearTrain((Stage(pair, 24),), (parts, parts), Frame(plate_thickness=18, gap=12))
@@ -75,8 +77,6 @@ def plot_train(train: Placement, bit: Cutter, ax: Axes | None = None) -> Axes:
         if gear.plane < max(train.planes):
             hidden = {"linestyle": style.DASHED, "edgecolor": style.GREY, "zorder": 3}
             style.circle(ax, train.points[gear.shaft], gear.gear.tip_diameter, **hidden)
-    for post in train.frame.spacers:
-        style.circle(ax, post.at, post.diameter, facecolor=style.GREY, zorder=2.5)
     for shaft, point in enumerate(train.points):
         seat = {"linestyle": style.DOTTED, "linewidth": 1.2, "edgecolor": style.COOL, "zorder": 3.5}
         style.circle(ax, point, train.shafts[shaft].seat_diameter, **seat)
@@ -93,7 +93,7 @@ def plot_train(train: Placement, bit: Cutter, ax: Axes | None = None) -> Axes:
     return ax
 
 
-def _draw_ground(ax: Axes, train: Placement) -> None:
+def _draw_ground(ax: Axes, train: GearTrain) -> None:
     height = train.frame.output_height
     if height is not None:
         level = train.points[-1][1] - height
@@ -102,7 +102,7 @@ def _draw_ground(ax: Axes, train: Placement) -> None:
         style.note(ax, "ground or edge of the frame", (train.bounds[0], level), **note)
 
 
-def _front_bounds(train: Placement) -> tuple[float, float, float, float]:
+def _front_bounds(train: GearTrain) -> tuple[float, float, float, float]:
     """Smallest x and y, largest x and y of all gears and of the ground, mm."""
     left, low, right, top = train.bounds
     if train.frame.output_height is not None:
@@ -110,18 +110,18 @@ def _front_bounds(train: Placement) -> tuple[float, float, float, float]:
     return left, low, right, top
 
 
-def _named(train: Placement, shafts: tuple[int, ...]) -> str:
+def _named(train: GearTrain, shafts: tuple[int, ...]) -> str:
     """What turns on some shafts, for the list beside a picture."""
     gears = [gear for gear in train.gears if gear.shaft in shafts]
     return ", ".join(f"{gear.name} ({gear.gear.teeth:g})" for gear in gears)
 
 
-def plot_train_section(train: Placement, ax: Axes | None = None) -> Axes:
+def plot_train_section(train: GearTrain, ax: Axes | None = None) -> Axes:
     """Draw a train cut along its shafts, these laid side by side at their centre distances.
 
     Parameters
     ----------
-    train : GearTrain or Placement
+    train : GearTrain
         The gears on their shafts.
     ax : Axes, optional
         Where to draw; the list of shafts needs room at the right. Default: axes of a new figure.
@@ -134,7 +134,8 @@ def plot_train_section(train: Placement, ax: Axes | None = None) -> Axes:
 
     Examples
     --------
-    >>> from gearwork import Frame, Gear, GearPair, GearTrain, ShaftParts, Stage
+    >>> from gearwork import Gear, GearPair
+    >>> from gearwork.machine import Frame, GearTrain, ShaftParts, Stage
     >>> pair = GearPair(Gear(module=5, teeth=16), Gear(module=5, teeth=44))
     >>> parts = ShaftParts(8, hub_diameter=24, hub_height=8, seat_diameter=22, bearing_width=7)
     >>> train = GearTrain((Stage(pair, 24),), (parts, parts), Frame(plate_thickness=18, gap=12))
@@ -176,7 +177,7 @@ def _body_look(body: Cylinder) -> style.Look:
     return {"facecolor": style.GREY, "linewidth": style.THIN, "zorder": 3.5}
 
 
-def _draw_bearings(ax: Axes, train: Placement, shaft: int, across: float) -> None:
+def _draw_bearings(ax: Axes, train: GearTrain, shaft: int, across: float) -> None:
     parts = train.shafts[shaft]
     high = parts.bearing_width / 2
     look = style.line(style.COOL, width=style.THIN, zorder=4)

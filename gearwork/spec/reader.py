@@ -8,6 +8,7 @@ import inspect
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, is_dataclass
 from difflib import get_close_matches
+from itertools import islice
 from types import NoneType, UnionType
 from typing import Any, Literal, Union, get_args, get_origin
 
@@ -31,13 +32,17 @@ class Reader:
 
     faults: list[str] = field(default_factory=list)
 
-    def make(self, place: str, table: object, maker: Maker) -> Any:
-        """Return what `maker` makes of a table, or None and a fault for each mistake."""
+    def make(self, place: str, table: object, maker: Maker, *first: Any) -> Any:
+        """Return what `maker` makes of a table, or None and a fault for each mistake.
+
+        `first` goes before what the table says; where any of it is None, a fault was found
+        before, and of this table only keys and types are judged.
+        """
         if not isinstance(table, Mapping):
             self.faults.append(f"[{place}] is {shown(table)}: a table of keys is needed")
             return None
         before = len(self.faults)
-        parameters = inspect.signature(maker).parameters
+        parameters = dict(islice(inspect.signature(maker).parameters.items(), len(first), None))
         self.check_keys(place, table, list(parameters))
         given = {}
         for name, parameter in parameters.items():
@@ -51,14 +56,10 @@ class Reader:
                 self.faults.append(
                     f"[{place}] {name} is missing: {_expected(parameter.annotation)}"
                 )
-        if len(self.faults) > before:
+        if len(self.faults) > before or any(value is None for value in first):
             return None
-        return self.attempt(place, lambda: maker(**given))
-
-    def attempt(self, place: str, make: Callable[[], Any]) -> Any:
-        """Return what `make` makes, or None and a fault if it refuses."""
         try:
-            return make()
+            return maker(*first, **given)
         except GearworkError as error:
             self.faults.append(f"[{place}] {error}")
             return None

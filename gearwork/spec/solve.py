@@ -2,14 +2,14 @@
 
 from collections.abc import Callable, Iterator
 from concurrent.futures import Executor
+from dataclasses import replace
 from itertools import islice
 from os import PathLike
 
 from gearwork.choosing.candidates import Candidates
 from gearwork.choosing.search import search
-from gearwork.choosing.space import Limits
 from gearwork.errors import GearworkError
-from gearwork.machine.brief import GivenStage
+from gearwork.geometry.pair import GearPair
 from gearwork.machine.design import Design
 from gearwork.machine.duty import Duty
 from gearwork.numbers import round_up
@@ -53,29 +53,11 @@ def candidates_for(
     return search(
         brief.space,
         Duty(brief.drive, brief.load),
-        limits=limits_of(brief),
+        limits=brief.limits,
         weights=brief.weights,
         service=brief.full_service,
         executor=executor,
         progress=lambda done, total: say(f"searching trains: {done} of {total} parts"),
-    )
-
-
-def limits_of(brief: DesignFile) -> Limits:
-    """Return what a search for this brief must keep to."""
-    room, stock = brief.room, brief.stock
-    return Limits(
-        contact_ratio=brief.wishes.contact_ratio,
-        greatest_diameter=room.greatest_diameter,
-        least_distance=room.least_distance,
-        greatest_distance=room.greatest_distance,
-        fixed_distance=room.fixed_distance,
-        stock=(stock.width - 2 * stock.margin, stock.height - 2 * stock.margin),
-        coprime=brief.wishes.coprime,
-        same_gears=brief.wishes.same_gears,
-        rod=brief.shafts.rod,
-        frame=brief.train_frame,
-        parts=brief.shaft_parts,
     )
 
 
@@ -84,31 +66,19 @@ def with_stages(brief: DesignFile, candidates: Candidates) -> Iterator[DesignFil
 
     Centre distances that the room does not fix are rounded up to 0.01 mm.
     """
+    fixed = brief.room.fixed_distance
     for rank in range(len(candidates)):
-        count, fixed = candidates["stages"][rank], brief.room.fixed_distance
-        yield brief.given(_given_stage(candidates, rank, stage, fixed) for stage in range(count))
+        stages = []
+        for stage in candidates.best(rank):
+            distance = fixed or round_up(stage.pair.centre_distance)
+            pinion, wheel = (
+                replace(gear, tip_alteration=0.0) for gear in (stage.pair.pinion, stage.pair.wheel)
+            )  # the pair shortens the tips to suit the rounded distance
+            stages.append(replace(stage, pair=GearPair(pinion, wheel, distance)))
+        yield brief.given(stages)
 
 
-def _given_stage(
-    candidates: Candidates, rank: int, stage: int, fixed_distance: float | None
-) -> GivenStage:
-    def of(name: str) -> float:
-        return float(candidates[name][rank, stage])
-
-    return GivenStage(
-        module=of("module"),
-        pinion_teeth=int(of("pinion_teeth")),
-        wheel_teeth=int(of("wheel_teeth")),
-        pinion_shift=of("pinion_shift"),
-        wheel_shift=of("wheel_shift"),
-        pressure_angle=candidates.space.pressure_angle,
-        thinning=of("thinning"),
-        layers=int(of("layers")),
-        centre_distance=fixed_distance or round_up(of("centre_distance")),
-    )
-
-
-MOST_TRIED = 100
+MAX_TRIED = 100
 """Trains of a search that are checked as whole machines."""
 
 
@@ -185,7 +155,7 @@ def solve(brief: DesignFile, progress: Progress | None = None) -> Design:
 def _first_that_holds(brief: DesignFile, found: Candidates, say: Progress) -> Design:
     """The best train that passes every check; of those tried the one that fails fewest."""
     tried = []
-    for count, chosen in enumerate(islice(with_stages(brief, found), MOST_TRIED), 1):
+    for count, chosen in enumerate(islice(with_stages(brief, found), MAX_TRIED), 1):
         say(f"checking the whole machine with train {count} of {len(found)}")
         design = Design(chosen)
         if design.report.ok:

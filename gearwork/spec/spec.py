@@ -11,23 +11,23 @@ from pathlib import Path
 from typing import Any
 
 from gearwork.checks.tooth.load_case import Service
-from gearwork.choosing.space import SearchSpace, Weights, Wishes
-from gearwork.errors import GearworkError, shown
+from gearwork.choosing.space import Limits, SearchSpace, Weights
+from gearwork.errors import GearworkError, shown, whole_number
 from gearwork.machine.brief import (
     Brief,
     Cutting,
     Drawing,
-    FrameWishes,
-    GivenStage,
+    GearSheet,
     Room,
     Shafts,
-    SheetWishes,
     StockSheet,
     Tolerances,
+    frame_of,
 )
 from gearwork.machine.drive import GivenDrive, HandCrank, Motor, cordless_drill
 from gearwork.machine.load import GivenLoad, RopeDrum
 from gearwork.machine.readings import TrialReadings
+from gearwork.machine.stage import MAX_LAYERS, Stage
 from gearwork.machine.vehicle import Vehicle
 from gearwork.spec.reader import Reader
 from gearwork.stock.bit import Bit
@@ -46,26 +46,75 @@ class DesignFile(Brief):
 
     Attributes
     ----------
-    wishes : Wishes
+    space : SearchSpace
         What the search may choose from.
+    limits : Limits
+        What it must keep to.
     weights : Weights
-        What counts how much where the search ranks trains.
+        What counts how much where it ranks trains.
     """
 
-    wishes: Wishes
+    space: SearchSpace
+    limits: Limits
     weights: Weights
 
-    def given(self, stages: Iterable[GivenStage]) -> "DesignFile":
-        """Return the brief with these stages in the place of a search, in its text too."""
+    def given(self, stages: Iterable[Stage]) -> "DesignFile":
+        """Return the file with these stages in the place of a search, in its text too."""
         chosen = tuple(stages)
         tables = "\n".join(stage.toml for stage in chosen)
         return replace(self, stages=chosen, text=f"{self.text.rstrip()}\n\n{FOUND}\n{tables}")
 
-    @property
-    def space(self) -> SearchSpace:
-        """What the search may choose from: sheet and bit of the file, and its wishes."""
-        layers = range(1, self.wishes.most_layers + 1)
-        return self.wishes.space(self.bit, [self.gears.panel(count) for count in layers])
+
+def search_wishes(
+    brief: Mapping[str, Any],
+    ratio: tuple[float, ...] | None = None,
+    stages: tuple[int, ...] = SearchSpace.stages,
+    modules: tuple[float, ...] = SearchSpace.modules,
+    pinion_teeth: tuple[int, ...] = SearchSpace.pinion_teeth,
+    wheel_teeth: tuple[int, ...] = SearchSpace.wheel_teeth,
+    pinion_shifts: tuple[float, ...] = SearchSpace.pinion_shifts,
+    returned_shares: tuple[float, ...] = SearchSpace.returned_shares,
+    pressure_angle: float = SearchSpace.pressure_angle,
+    most_layers: int = 2,
+    contact_ratio: float = Limits.contact_ratio,
+    coprime: bool = False,
+    same_gears: bool = False,
+) -> tuple[SearchSpace, Limits]:
+    """Return what a search may choose from and must keep to, by the table of wishes.
+
+    `brief` holds what the other tables say, by the names of the attributes of `Brief`.
+    """
+    gears, stock, shafts = brief["gears"], brief["stock"], brief["shafts"]
+    whole_number("most layers", most_layers, at_least=1, at_most=MAX_LAYERS)
+    space = SearchSpace(
+        brief["bit"],
+        tuple(gears.panel(count) for count in range(1, most_layers + 1)),
+        ratio,  # type: ignore[arg-type]
+        stages,
+        modules,
+        pinion_teeth,  # type: ignore[arg-type]
+        wheel_teeth,  # type: ignore[arg-type]
+        pinion_shifts,
+        returned_shares,
+        pressure_angle,
+    )
+    tried = len(space.teeth_pairs) * len(modules) * len(space.shift_pairs) * most_layers
+    if tried > MAX_PAIRS:
+        raise GearworkError(
+            f"{tried} pairs of gears would have to be tried: at most {MAX_PAIRS} are; wish for"
+            " fewer tooth counts, modules or profile shifts"
+        )
+    limits = Limits(
+        **vars(brief["room"]),
+        contact_ratio=contact_ratio,
+        stock=(stock.width - 2 * stock.margin, stock.height - 2 * stock.margin),
+        coprime=coprime,
+        same_gears=same_gears,
+        rod=shafts.rod,
+        frame=brief["frame"],
+        parts=shafts.parts,
+    )
+    return space, limits
 
 
 def on_surface(maker: Callable[..., Any]) -> Callable[..., Any]:
@@ -108,10 +157,25 @@ LOADS: Mapping[str, Callable[..., Any]] = {
     "given": GivenLoad,
 }
 SHEETS: Mapping[str, Callable[..., Any]] = {
-    "plywood": SheetWishes.of_kind,
-    "declared": SheetWishes.declared,
+    "plywood": GearSheet.of_kind,
+    "declared": GearSheet.declared,
 }
-LARGEST_FILE, LONGEST_TITLE, MOST_GIVEN = 100_000, 100, 6
+ALWAYS: Mapping[str, Callable[..., Any]] = {
+    "stock": StockSheet,
+    "shafts": Shafts.of_names,
+    "service": Service,
+    "room": Room,
+    "weights": Weights,
+    "tolerance": Tolerances,
+    "cutting": Cutting,
+    "drawing": Drawing,
+}
+"""Tables that say nothing but defaults where they are left out."""
+
+LARGEST_FILE, LONGEST_TITLE, MAX_GIVEN = 100_000, 100, 6
+
+MAX_PAIRS = 1_000_000
+"""Pairs that a design file may have tried: a minute or two."""
 
 TABLES = (
     "title", "drive", "load", "sheet", "bit", "stock", "shafts", "frame", "service",
@@ -226,26 +290,19 @@ def parse_brief(text: str, source: str) -> DesignFile:
         reader.faults.append(f"title is {shown(title)}: a text is needed")
     elif len(title) > LONGEST_TITLE:
         reader.faults.append(f"title has {len(title)} letters: at most {LONGEST_TITLE} do")
-    made = {
+    made: dict[str, Any] = {
         "drive": reader.choose("drive", tables["drive"], DRIVES) if "drive" in tables else None,
         "load": reader.choose("load", tables["load"], LOADS) if "load" in tables else None,
         "gears": reader.choose("sheet", tables["sheet"], SHEETS) if "sheet" in tables else None,
         "bit": reader.make("bit", tables["bit"], Bit) if "bit" in tables else None,
-        "stock": reader.make("stock", tables.get("stock", {}), StockSheet),
-        "shafts": reader.make("shafts", tables.get("shafts", {}), Shafts.read),
-        "frame": reader.make("frame", tables.get("frame", {}), FrameWishes),
-        "service": reader.make("service", tables.get("service", {}), Service),
-        "room": reader.make("room", tables.get("room", {}), Room),
-        "wishes": reader.make("wishes", tables.get("wishes", {}), Wishes),
-        "weights": reader.make("weights", tables.get("weights", {}), Weights),
-        "tolerance": reader.make("tolerance", tables.get("tolerance", {}), Tolerances),
-        "cutting": reader.make("cutting", tables.get("cutting", {}), Cutting),
-        "drawing": reader.make("drawing", tables.get("drawing", {}), Drawing),
     }
-    readings = tables.get("test_piece")
-    if readings is not None:
-        readings = reader.make("test_piece", readings, TrialReadings)
-    made["test_piece"] = readings
+    for name, maker in ALWAYS.items():
+        made[name] = reader.make(name, tables.get(name, {}), maker)
+    gears, shafts = made["gears"], made["shafts"]
+    made["frame"] = reader.make("frame", tables.get("frame", {}), frame_of, gears, shafts)
+    made["test_piece"] = None
+    if "test_piece" in tables:
+        made["test_piece"] = reader.make("test_piece", tables["test_piece"], TrialReadings)
     stages = tables.get("stage", [])
     if not isinstance(stages, list) or tables.get("stage") == []:
         reader.faults.append(
@@ -253,14 +310,17 @@ def parse_brief(text: str, source: str) -> DesignFile:
             " searched"
         )
         stages = []
-    if len(stages) > MOST_GIVEN:
-        reader.faults.append(f"there are {len(stages)} stages: at most {MOST_GIVEN} are possible")
+    if len(stages) > MAX_GIVEN:
+        reader.faults.append(f"there are {len(stages)} stages: at most {MAX_GIVEN} are possible")
+    sheet = gears and gears.sheet.thickness
     chosen = [
-        reader.make(f"stage {i}", stage, GivenStage)
-        for i, stage in enumerate(stages[:MOST_GIVEN], 1)
+        reader.make(f"stage {i}", stage, Stage.of_sheet, sheet)
+        for i, stage in enumerate(stages[:MAX_GIVEN], 1)
     ]
-    brief = DesignFile(title=title, stages=tuple(chosen), text=text, **made)
-    if not reader.faults:
-        reader.attempt("wishes", lambda: brief.space)
+    whole = None if reader.faults else made
+    wished = reader.make("wishes", tables.get("wishes", {}), search_wishes, whole)
     reader.finish(source)
-    return brief
+    space, limits = wished
+    return DesignFile(
+        title=title, stages=tuple(chosen), text=text, space=space, limits=limits, **made
+    )

@@ -255,7 +255,7 @@ def test_two_stages_against_nested_loops_and_the_check_of_the_train():
     good, fouled = {}, 0
     for first, second in itertools.product(range(len(easy)), repeat=2):
         stages = easy.best(first) + easy.best(second)
-        train = GearTrain(stages, (PARTS,) * 3, FRAME, arrangement="in line")
+        train = GearTrain(stages, (PARTS,) * 3, dataclasses.replace(FRAME, arrangement="in line"))
         if not 4.5 <= train.ratio <= 4.9:
             continue
         if not check_train(train).ok:
@@ -387,7 +387,9 @@ def test_textbook_reverted_train_of_thirty():
     reverted = ((5.0, 18, 108, 0.0, 0.0, 0), (5.0, 21, 105, 0.0, 0.0, 0))
     assert np.abs(shifts[reverted][:2]).max() < 1e-9
     train = GearTrain(
-        found.best(stages_of(found).index(reverted)), (PARTS,) * 3, FRAME, arrangement="coaxial"
+        found.best(stages_of(found).index(reverted)),
+        (PARTS,) * 3,
+        dataclasses.replace(FRAME, arrangement="coaxial"),
     )
     assert math.dist(train.points[0], train.points[2]) < 1e-9
 

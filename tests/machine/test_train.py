@@ -14,7 +14,7 @@ from gearwork.geometry.gear_outline import gear_outline
 from gearwork.geometry.pair import GearPair
 from gearwork.machine.drive import RPM, GivenDrive
 from gearwork.machine.duty import Duty
-from gearwork.machine.frame import Frame, Placement, ShaftParts, Spacer, fold_opening
+from gearwork.machine.frame import Frame, ShaftParts, fold_opening
 from gearwork.machine.load import GivenLoad
 from gearwork.machine.stage import Stage
 from gearwork.machine.train import GearTrain
@@ -33,7 +33,8 @@ def stage(pinion, wheel, module=5.0, face_width=24.0):
     return Stage(GearPair(Gear(module, pinion), Gear(module, wheel)), face_width)
 
 
-def train(*stages, frame=FRAME, parts=PARTS, **wishes):
+def train(*stages, frame=FRAME, parts=PARTS, arrangement="folded", **wishes):
+    frame = dataclasses.replace(frame, arrangement=arrangement)
     return GearTrain(stages, (parts,) * (len(stages) + 1), frame, **wishes)
 
 
@@ -128,7 +129,10 @@ def test_whole_train_is_in_equilibrium_with_its_bearings(arrangement, torque):
     sum to zero, and their moments about any point must balance torque in and torque out.
     """
     lossless = dataclasses.replace(
-        THREE, arrangement=arrangement, mesh_efficiency=1.0, bearing_efficiency=1.0
+        THREE,
+        frame=dataclasses.replace(FRAME, arrangement=arrangement),
+        mesh_efficiency=1.0,
+        bearing_efficiency=1.0,
     )
     torques = lossless.torques(torque)
     bearings = np.array(
@@ -292,13 +296,11 @@ def test_triangle_of_a_folded_train_by_the_law_of_cosines():
     assert third[1] < 0.0
 
 
-@pytest.mark.parametrize("spacers", [(), (Spacer((60.0, -120.0), 20.0),)])
 @pytest.mark.parametrize("planes", [(), (0, 1, 0)])
-def test_no_tighter_angle_of_a_folded_train_is_free(spacers, planes):
+def test_no_tighter_angle_of_a_folded_train_is_free(planes):
     """Every angle nearer to straight back, in steps of half a degree, collides somewhere."""
-    frame = dataclasses.replace(FRAME, spacers=spacers)
     stages = (stage(16, 44), stage(24, 50), stage(17, 39, module=6.0))
-    folded = train(*stages, frame=frame, planes=planes)
+    folded = train(*stages, planes=planes)
     assert check_train(folded).ok
     for corner in (1, 2):
         opening = fold_opening(folded.points, corner)
@@ -306,22 +308,15 @@ def test_no_tighter_angle_of_a_folded_train_is_free(spacers, planes):
         turns = np.arange(0.0, opening - 0.1, 0.5)
         for angle in [*(back + turns), *(back - turns)]:
             angles = (*folded.angles[:corner], angle)
-            tighter = train(
-                *stages[: corner + 1], frame=frame, planes=planes[: corner + 1], arrangement=angles
-            )
+            tighter = train(*stages[: corner + 1], planes=planes[: corner + 1], arrangement=angles)
             assert any(clashes(tighter)), (corner, angle)
 
 
 def clashes(made):
-    """Whether each pair of shafts, and each shaft with each spacer, is too close."""
+    """Pairs of shafts that are too close."""
     for (one, other), gap in free_room(made).items():
         if made.frame.clearance - 1e-6 > gap:
             yield one, other
-    for spacer in made.frame.spacers:
-        for gear in made.gears:
-            gap = math.dist(made.points[gear.shaft], spacer.at) - spacer.diameter / 2
-            if gap - gear.gear.tip_diameter / 2 < made.frame.clearance - 1e-6:
-                yield gear.name, spacer
 
 
 def bodies(made, shaft):
@@ -488,23 +483,13 @@ def test_no_fold_helps_where_hubs_are_wider_than_both_centre_distances():
     assert figures(remedy)[-1] == 52.0
 
 
-def test_spacer_in_the_way_is_moved_clear():
-    in_the_way = dataclasses.replace(FRAME, spacers=(Spacer((100.0, 40.0), 20.0),))
-    made = train(stage(16, 44), stage(18, 50), frame=in_the_way, arrangement=(0.0, -100.0))
-    check = check_train(made)["room at spacer 1"]
-    assert check.value == pytest.approx(math.hypot(50.0, 40.0) - 115.0 - 10.0)
-    spacers = (Spacer(tuple(figures(check.remedy)), 20.0),)
-    moved = dataclasses.replace(made, frame=dataclasses.replace(FRAME, spacers=spacers))
-    assert check_train(moved)["room at spacer 1"].ok
-
-
 def test_ground_below_the_lowest_wheel():
     """Output 100 mm above the ground in line: wheel 2 (tip 260) would dig in by 30 mm."""
     low = dataclasses.replace(FRAME, output_height=100.0)
     made = train(stage(16, 44), stage(18, 50), frame=low, arrangement="in line")
     check = check_train(made)["ground clearance"]
     assert check.value == pytest.approx(-30.0)
-    raised = dataclasses.replace(FRAME, output_height=figures(check.remedy)[0])
+    raised = dataclasses.replace(made.frame, output_height=figures(check.remedy)[0])
     assert raised.output_height == 140.0
     assert check_train(dataclasses.replace(made, frame=raised)).ok
 
@@ -573,9 +558,9 @@ def test_gears_of_shafts_on_one_axis_must_not_overlap():
 
 def test_shafts_must_go_with_the_stages():
     with pytest.raises(GearworkError, match="2 stages need 3"):
-        Placement((stage(16, 44), stage(18, 50)), (PARTS,) * 2, FRAME)
+        GearTrain((stage(16, 44), stage(18, 50)), (PARTS,) * 2, FRAME)
     with pytest.raises(GearworkError, match="no stages"):
-        Placement((), (PARTS,), FRAME)
+        GearTrain((), (PARTS,), FRAME)
 
 
 def test_torques_must_go_with_the_shafts():

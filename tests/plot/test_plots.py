@@ -20,7 +20,7 @@ from gearwork.geometry.features import BoltCircle, Bore, NutPocket
 from gearwork.geometry.gear_part import gear_part
 from gearwork.machine.drive import HandCrank, cordless_drill
 from gearwork.machine.duty import Duty
-from gearwork.machine.frame import Frame, ShaftParts, Spacer
+from gearwork.machine.frame import Frame, ShaftParts
 from gearwork.machine.layout import Stock, lay_out
 from gearwork.machine.load import GRAVITY, GivenLoad, RopeDrum
 from gearwork.machine.stage import Stage
@@ -65,9 +65,11 @@ def stage(pinion, wheel):
     return Stage(gw.GearPair(*gears), face_width=24.0)
 
 
-FRAME = Frame(plate_thickness=18.0, gap=12.0, spacers=(Spacer((-80.0, -150.0), 16.0),))
+FRAME = Frame(plate_thickness=18.0, gap=12.0)
 TRAIN = GearTrain((stage(16, 44), stage(18, 50)), (PARTS,) * 3, FRAME)
-COAXIAL = GearTrain((stage(18, 48), stage(18, 48)), (PARTS,) * 3, FRAME, "coaxial")
+COAXIAL = GearTrain(
+    (stage(18, 48), stage(18, 48)), (PARTS,) * 3, replace(FRAME, arrangement="coaxial")
+)
 TURN = np.arange(0.0, 720.0, 5.0)
 ANGLES = 360.0 / 14 * np.arange(14)
 

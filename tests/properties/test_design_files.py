@@ -10,7 +10,7 @@ from strategies import between, one_in
 import gearwork as gw
 from gearwork.machine.design import Design
 from gearwork.spec.spec import parse_brief
-from gearwork.stock.hardware import bearings, threads
+from gearwork.stock.hardware import bearing, bearings, rod, threads
 from gearwork.stock.plywood import plywood_kinds
 
 PLYWOODS = [(kind, size) for kind, sizes in plywood_kinds().items() for size in sizes]
@@ -58,8 +58,13 @@ TABLES = st.fixed_dictionaries(
             lambda row: {"kind": "plywood", "wood": row[0], "thickness": float(row[1])}
         ),
         "bit": st.fixed_dictionaries({"diameter": between(1.0, 6.0)}),
-        "shafts": st.fixed_dictionaries(
-            {"thread": st.sampled_from(threads()), "bearing_name": st.sampled_from(bearings())}
+        "shafts": st.sampled_from(
+            [
+                {"thread": thread, "bearing_name": name}
+                for thread in threads()
+                for name in bearings()
+                if rod(thread).diameter <= bearing(name).bore
+            ]
         ),
         "service": st.fixed_dictionaries({"service_class": st.integers(1, 3)}),
         "stage": st.lists(
@@ -89,12 +94,27 @@ def written(tables):
     return "\n".join(lines)
 
 
+def as_told(stage):
+    """A stage by the keys of the design file."""
+    pinion, wheel = stage.pair.pinion, stage.pair.wheel
+    return {
+        "module": pinion.module,
+        "pinion_teeth": pinion.teeth,
+        "wheel_teeth": wheel.teeth,
+        "pinion_shift": pinion.profile_shift,
+        "wheel_shift": wheel.profile_shift,
+        "pressure_angle": pinion.pressure_angle,
+        "thinning": wheel.thinning,
+        "layers": stage.layers,
+        "centre_distance": stage.pair.centre_distance,
+    }
+
+
 @given(TABLES)
 def test_what_is_written_is_what_is_read(tables):
     brief = parse_brief(written(tables), "design.toml")
     for given_, stage in zip(tables["stage"], brief.stages, strict=True):
-        for key, value in given_.items():
-            assert getattr(stage, key) == value
+        assert as_told(stage) | given_ == as_told(stage)
     assert brief.bit.diameter == tables["bit"]["diameter"]
     assert brief.shafts.rod.thread == tables["shafts"]["thread"]
     assert brief.gears.sheet.nominal_thickness == tables["sheet"]["thickness"]

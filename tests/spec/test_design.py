@@ -13,8 +13,8 @@ from gearwork.checks.tooth.strength import tooth_limits
 from gearwork.checks.windows import windows_save
 from gearwork.errors import GearworkError
 from gearwork.geometry.features import Windows
-from gearwork.machine.brief import GivenStage
 from gearwork.machine.design import Design
+from gearwork.machine.stage import Stage
 from gearwork.output.jobsheet.content import (
     assembly_steps,
     inspection,
@@ -198,7 +198,9 @@ def test_windows_that_do_not_fit_are_refused_at_once(change, words):
 
 
 def test_stage_with_windows_can_be_written_and_read_again():
-    stage = GivenStage(5.0, 13, 40, windows=Windows(5, 60.0, 12.0, 12.0, 8.0))
+    stage = Stage.of_sheet(
+        design().brief.gears.sheet.thickness, 5.0, 13, 40, windows=Windows(5, 60.0, 12.0, 12.0, 8.0)
+    )
     text = WITHOUT[: WITHOUT.index("[[stage]]")] + stage.toml
     assert parse_brief(text, "x").stages == (stage,)
 

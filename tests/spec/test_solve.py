@@ -1,13 +1,16 @@
 """Stages searched from a design file: found, checked as a whole machine, written back."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from gearwork.checks.hub.hub import cheapest_fixing, check_hub
 from gearwork.checks.hub.joints import wood_factors
 from gearwork.choosing.pairs import ROOMS, HubTable, rod_torque
+from gearwork.choosing.space import Limits
 from gearwork.errors import GearworkError
-from gearwork.machine.brief import GivenStage
+from gearwork.machine.stage import Stage
 from gearwork.spec.solve import candidates_for, solve, with_stages
 from gearwork.spec.spec import FOUND, example_brief, example_text, parse_brief
 from gearwork.stock.hardware import rod
@@ -81,17 +84,11 @@ def test_no_train_is_a_sentence_that_says_what_stands_in_the_way():
 def test_where_no_train_holds_the_best_of_those_tried_is_told_with_what_fails(monkeypatch):
     """A shaft that is far too thin for the crank: no search can mend that."""
     thin = MILL.replace('"M12"', '"M8"').replace('"6001"', '"608"')
-    monkeypatch.setattr("gearwork.spec.solve.limits_of", _only_the_teeth)
-    monkeypatch.setattr("gearwork.spec.solve.MOST_TRIED", 3)
-    design = solve(parse_brief(thin, "thin.toml"))
+    monkeypatch.setattr("gearwork.spec.solve.MAX_TRIED", 3)
+    brief = parse_brief(thin, "thin.toml")
+    design = solve(replace(brief, limits=Limits(contact_ratio=brief.limits.contact_ratio)))
     assert not design.report.ok
     assert all(check.remedy for check in design.report.failed)
-
-
-def _only_the_teeth(brief):
-    from gearwork.choosing.space import Limits
-
-    return Limits(contact_ratio=brief.wishes.contact_ratio)
 
 
 @pytest.mark.parametrize(
@@ -136,7 +133,7 @@ def test_a_fixed_distance_of_the_room_is_kept_to_the_last_digit():
 
 
 def test_a_stage_is_written_as_the_design_file_reads_it():
-    stage = GivenStage(6.0, 13, 40, pinion_shift=0.1, wheel_shift=-0.1, layers=2)
+    stage = Stage.of_sheet(12.0, 6.0, 13, 40, pinion_shift=0.1, wheel_shift=-0.1, layers=2)
     assert stage.toml.splitlines() == [
         "[[stage]]",
         "module = 6.0",
