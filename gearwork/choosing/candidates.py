@@ -87,16 +87,9 @@ class Candidates:
 
     @classmethod
     def ranked(cls, trains: Sequence[TrainTable], weights: Weights, why: str = "") -> "Candidates":
-        """Return the best of some trains and all on the front, the best first.
+        """Return the best of some trains (at least one table) and all on the front, the best first.
 
-        Parameters
-        ----------
-        trains : sequence of TrainTable
-            At least one; none of them needs to hold a train.
-        weights : Weights
-            What counts how much.
-        why : str
-            Why there is no train, if there is none.
+        `why` tells why there is none, if so.
         """
         quantities = np.concatenate([table.quantities for table in trains])
         order = worth_keeping(quantities, weights, KEPT)
@@ -146,11 +139,13 @@ class Candidates:
 
     def name(self, rank: int = 0) -> str:
         """Return the gears of a candidate in words, e.g. "m 5, 14/38, 2 layers"."""
-        return "; ".join(
-            f"m {self['module'][rank, i]:g}, {self['pinion_teeth'][rank, i]}"
-            f"/{self['wheel_teeth'][rank, i]}, {_layers(self['layers'][rank, i])}"
-            for i in range(self["stages"][rank])
-        )
+        stages = []
+        for i in range(self["stages"][rank]):
+            teeth = f"{self['pinion_teeth'][rank, i]}/{self['wheel_teeth'][rank, i]}"
+            layers = self["layers"][rank, i]
+            many = f"{layers} layer{'s' if layers > 1 else ''}"
+            stages.append(f"m {self['module'][rank, i]:g}, {teeth}, {many}")
+        return "; ".join(stages)
 
     def front(self, *names: str, best_high: tuple[str, ...] = ("margin",)) -> Bools:
         """Return which candidates no other beats in some quantities, e.g. for a plot of two.
@@ -207,7 +202,3 @@ def _columns(trains: TrainTable) -> dict[str, NDArray[Any]]:
 def _padded(values: NDArray[Any], filler: float) -> NDArray[Any]:
     missing = MOST_STAGES - values.shape[1]
     return np.pad(values, ((0, 0), (0, missing)), constant_values=filler)
-
-
-def _layers(count: int) -> str:
-    return f"{count} layer{'s' if count > 1 else ''}"

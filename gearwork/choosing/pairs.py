@@ -1,12 +1,7 @@
-"""Rows of dataclasses whose fields are arrays, at any depth.
-
-What hubs and rods hold, as numbers that a search can look up.
-The grid of pairs that a search tries, drawn as arrays of gears in mesh.
-All pairs of gears that may make a stage, as arrays: one row a pair, one column a quantity.
+"""All pairs of gears that may make a stage, as arrays: one row a pair, one column a quantity.
 
 Geometry, cut teeth and strength are those of `Gear`, `GearPair`, `CutPair` and `tooth_limits`:
 the same functions, given arrays.
-
 """
 
 import math
@@ -82,12 +77,9 @@ def rod_torque(rod: Rod) -> float:
 
 @dataclass(frozen=True)
 class HubTable:
-    """The greatest torque that any fixing on a rod holds, against the room for it.
+    """The greatest torque that any fixing on a rod holds, N·m, against the room for it.
 
-    Attributes
-    ----------
-    torque : ndarray, shape (n + 1,)
-        N·m, with less room than the least and with that of each of `ROOMS`.
+    With less room than the least of `ROOMS`, and with each of them: shape (n + 1,).
     """
 
     torque: Floats
@@ -115,38 +107,20 @@ DISTANCE_STEP = 10.0
 
 @dataclass(frozen=True)
 class DrawnPairs:
-    """Pairs in mesh, not yet judged.
+    """Pairs in mesh, not yet judged."""
 
-    Attributes
-    ----------
-    pair : PairShape
-        Thinned for backlash, tips shortened; not a number where the gears cannot mesh.
-    least_tip : ndarray
-        The lesser tip thickness of both gears before their tips are shortened, mm.
-    """
-
-    pair: PairShape[Floats]
-    least_tip: Floats
+    pair: PairShape[Floats]  # thinned for backlash, tips shortened; NaN: they cannot mesh
+    least_tip: Floats  # lesser tip thickness of both before their tips are shortened, mm
 
 
 @dataclass(frozen=True, eq=False)
 class PairGrid:
-    """Every module with every two tooth counts and every two profile shifts.
-
-    Attributes
-    ----------
-    space, limits : SearchSpace, Limits
-        As given to the search.
-    teeth : ndarray, shape (n, 2)
-        Tooth counts of driving and driven gear.
-    hubs : tuple of HubTable
-        What the fixings hold, for each panel; none: not asked.
-    """
+    """Every module with every two tooth counts and every two profile shifts."""
 
     space: SearchSpace
     limits: Limits
-    teeth: Floats
-    hubs: tuple[HubTable, ...] = ()
+    teeth: Floats  # tooth counts of driving and driven gear, shape (n, 2)
+    hubs: tuple[HubTable, ...] = ()  # what fixings hold, for each panel; none: not asked
 
     def __len__(self) -> int:
         return math.prod(self._shape)
@@ -204,14 +178,8 @@ def shift_sum(pinion: GearShape[Floats], wheel: GearShape[Floats], distance: Flo
 def thinning_for(module: Floats, distance: Floats, pressure_angle: float) -> Floats:
     """Return the thinning of each tooth with which the backlash check holds, mm.
 
-    Rounded up to 0.01 mm; the least backlash is that of the next full 10 mm of centre distance.
-
-    Parameters
-    ----------
-    module, distance : ndarray, shape (n,)
-        Module and centre distance, mm.
-    pressure_angle : float
-        Degrees.
+    Of module and centre distance in mm, both of shape (n,), and pressure angle in degrees. Rounded
+    up to 0.01 mm.
     """
     far = np.ceil(np.nan_to_num(distance, posinf=0.0) / DISTANCE_STEP) * DISTANCE_STEP
     kinds, back = np.unique(np.stack([module, far]), axis=1, return_inverse=True)
@@ -227,37 +195,13 @@ CHUNK = 20_000
 CUT_AT_ONCE = 256
 """Teeth cut at once: some 800 points each, so that they stay in the processor's cache."""
 
-WIDEST_SHIFT = 1.0
+MAX_SHIFT = 1.0
 """Greatest profile shift that a fixed centre distance may ask of the wheel."""
 
 
 @dataclass(frozen=True)
 class PairTable:
-    """Pairs that keep to all limits of a single pair; every column has the shape (n,).
-
-    Attributes
-    ----------
-    module, thinning, centre_distance, face_width : ndarray
-        mm.
-    pinion_teeth, wheel_teeth, pinion_shift, wheel_shift : ndarray
-        As designed.
-    pinion_tip, wheel_tip : ndarray
-        Tip diameters as cut, mm.
-    contact_ratio : ndarray
-        Of the teeth as cut.
-    interference, tip_thickness, flank_reserve, root_clearance : ndarray
-        The less of both gears, mm, as in the checks of a mesh.
-    backlash : ndarray
-        Normal, mm.
-    pinion_mass, wheel_mass : ndarray
-        kg, with bores for the rods if the limits give their diameter.
-    pinion_hub, wheel_hub : ndarray
-        Torque that the strongest fixing with room in the gear holds, N·m; infinite if not asked.
-    panel : ndarray of int
-        Which of the panels of the search space.
-    capacity : Capacity
-        Of as many pairs.
-    """
+    """Pairs that keep to all limits of a single pair; every column has the shape (n,)."""
 
     module: Floats
     pinion_teeth: Floats
@@ -266,20 +210,20 @@ class PairTable:
     wheel_shift: Floats
     thinning: Floats
     centre_distance: Floats
-    pinion_tip: Floats
+    pinion_tip: Floats  # tip diameters as cut, mm
     wheel_tip: Floats
     contact_ratio: Floats
-    interference: Floats
+    interference: Floats  # this and the next three: the less of both gears, mm, as in the checks
     tip_thickness: Floats
     flank_reserve: Floats
     root_clearance: Floats
-    backlash: Floats
+    backlash: Floats  # normal, mm
     face_width: Floats
-    pinion_mass: Floats
+    pinion_mass: Floats  # kg, with bores for the rods if the limits give their diameter
     wheel_mass: Floats
-    pinion_hub: Floats
+    pinion_hub: Floats  # torque that the strongest fixing with room holds, N·m; inf: not asked
     wheel_hub: Floats
-    panel: Ints
+    panel: Ints  # which of the panels of the search space
     capacity: Capacity
 
     def __len__(self) -> int:
@@ -324,12 +268,7 @@ class _Cut:
 def pairs_in(grid: PairGrid, span: tuple[int, int]) -> tuple[PairTable, Tally]:
     """Return the pairs in a part of a grid that can make a stage, and what ruled out the others.
 
-    Parameters
-    ----------
-    grid : PairGrid
-        The pairs to try.
-    span : (int, int)
-        Its first pair, and the one after its last.
+    `span`: its first pair, and the one after its last.
     """
     space, limits = grid.space, grid.limits
     drawn = grid.drawn(*span)
@@ -337,7 +276,13 @@ def pairs_in(grid: PairGrid, span: tuple[int, int]) -> tuple[PairTable, Tally]:
     pair = taken(drawn.pair, np.flatnonzero(kept))
     parts = [slice(i, i + CUT_AT_ONCE) for i in range(0, max(kept.sum(), 1), CUT_AT_ONCE)]
     cut = joined([_cut(taken(pair, part), space.bit.cut_diameter) for part in parts])
-    runs, more = judge(_root_demands(cut))
+    flank, clearance = _reserves(cut)  # kept, the contact ratio is that of whole flanks
+    runs, more = judge(
+        {
+            "flank above the bit's fillet": (flank, 0.0),
+            "root clearance": (clearance / cut.pair.pinion.module, LEAST_CLEARANCE),
+        }
+    )
     cut = taken(cut, np.flatnonzero(runs))
     tables = [_table(cut, grid, index) for index in range(len(space.panels))]
     return joined(tables), Tally(tally.tried, (tally + more).counts)
@@ -345,11 +290,24 @@ def pairs_in(grid: PairGrid, span: tuple[int, int]) -> tuple[PairTable, Tally]:
 
 def _mesh_demands(drawn: DrawnPairs, limits: Limits) -> dict[str, tuple[Any, Any]]:
     """What a pair must meet before its teeth are worth cutting."""
-    pair = drawn.pair
+    pair, distance = drawn.pair, drawn.pair.centre_distance
     pinion, wheel = pair.pinion, pair.wheel
     largest = np.maximum(pinion.tip_diameter, wheel.tip_diameter)
+    room = limits.demands(largest, distance)
+    demands: dict[str, tuple[Any, Any]] = {name: (values, limit) for name, values, limit, _ in room}
+    if limits.fixed_distance is not None:
+        # where no shift reaches the distance, what is missing in modules stands for it
+        plain = (pinion.reference_diameter + wheel.reference_diameter) / 2
+        shift = wheel.profile_shift
+        near = np.where(np.isnan(shift), (distance - plain) / pinion.module, shift)
+        demands["wheel shift at the fixed distance"] = (np.abs(near), MAX_SHIFT)
+    if limits.frame is not None and limits.parts is not None:
+        hub, seat = limits.parts.hub_diameter, limits.parts.seat_diameter
+        beside = distance - np.maximum(largest, hub) / 2 - hub / 2
+        demands["room beside the hub"] = (beside, limits.frame.clearance)
+        demands["wood between bearing seats"] = (distance - seat, limits.frame.plate_thickness / 2)
     tip = np.minimum(pinion.tip_thickness, wheel.tip_thickness)
-    demands = _distance_demands(pair, largest, limits) | {
+    demands |= {
         "contact ratio": (pair.contact_ratio, limits.contact_ratio),
         "interference": (np.minimum(*pair.interference_reserve), 0.0),
         "pointed tip": (drawn.least_tip, 0.0),
@@ -363,41 +321,20 @@ def _mesh_demands(drawn: DrawnPairs, limits: Limits) -> dict[str, tuple[Any, Any
     return demands
 
 
-def _distance_demands(
-    pair: PairShape[Floats], largest: Floats, limits: Limits
-) -> dict[str, tuple[Any, Any]]:
-    distance = pair.centre_distance
-    room = limits.demands(largest, distance)
-    demands: dict[str, tuple[Any, Any]] = {name: (values, limit) for name, values, limit, _ in room}
-    if limits.fixed_distance is not None:
-        module, shift = pair.pinion.module, pair.wheel.profile_shift
-        plain = (pair.pinion.reference_diameter + pair.wheel.reference_diameter) / 2
-        near = np.where(np.isnan(shift), (distance - plain) / module, shift)
-        demands["wheel shift at the fixed distance"] = (np.abs(near), WIDEST_SHIFT)
-    if limits.frame is not None and limits.parts is not None:
-        hub, seat = limits.parts.hub_diameter, limits.parts.seat_diameter
-        beside = distance - np.maximum(largest, hub) / 2 - hub / 2
-        demands["room beside the hub"] = (beside, limits.frame.clearance)
-        wood = limits.frame.plate_thickness / 2
-        demands["wood between bearing seats"] = (distance - seat, wood)
-    return demands
-
-
 def _cut(pair: PairShape[Floats], cut_diameter: float) -> _Cut:
     pinion, wheel = (
         cut_tooth(gear, cast("Floats", cut_diameter), mate, pair.centre_distance)
         for gear, mate in ((pair.pinion, pair.wheel), (pair.wheel, pair.pinion))
     )
-    stresses = (root_stress(tooth, tooth.gear.tip_diameter) for tooth in (pinion, wheel))
-    return _Cut(pair, pinion, wheel, *map(_greatest, stresses))
-
-
-def _greatest(stress: RootStress) -> RootStress:
-    """The greatest stresses alone: all that the weakest tooth depends on."""
-    tops = {
-        n: getattr(stress, n).max(axis=-1)[:, None] for n in ("tension", "compression", "shear")
-    }
-    return RootStress(**tops, slope=np.zeros_like(tops["shear"]))
+    stresses = []
+    for tooth in (pinion, wheel):
+        stress = root_stress(tooth, tooth.gear.tip_diameter)
+        # the greatest along the root alone: all that the weakest tooth depends on
+        tension, compression, shear = (
+            a.max(axis=-1)[:, None] for a in (stress.tension, stress.compression, stress.shear)
+        )
+        stresses.append(RootStress(tension, compression, shear, np.zeros_like(shear)))
+    return _Cut(pair, pinion, wheel, *stresses)
 
 
 def _reserves(cut: _Cut) -> tuple[Floats, Floats]:
@@ -405,15 +342,6 @@ def _reserves(cut: _Cut) -> tuple[Floats, Floats]:
     teeth = cut.pinion, cut.wheel
     flank = np.minimum(*((tooth.active_diameter - tooth.form_diameter) / 2 for tooth in teeth))
     return flank, np.minimum(*(tooth.fillet_clearance for tooth in teeth))
-
-
-def _root_demands(cut: _Cut) -> dict[str, tuple[Any, Any]]:
-    """What both teeth must meet as cut; the contact ratio is then that of the whole flanks."""
-    flank, clearance = _reserves(cut)
-    return {
-        "flank above the bit's fillet": (flank, 0.0),
-        "root clearance": (clearance / cut.pair.pinion.module, LEAST_CLEARANCE),
-    }
 
 
 def _table(cut: _Cut, grid: PairGrid, index: int) -> PairTable:

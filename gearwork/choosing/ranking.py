@@ -13,31 +13,19 @@ KEPT = 1000
 def scores(quantities: ArrayLike, weights: Weights) -> Floats:
     """Return the weighted geometric mean of the quantities of each candidate; less is better.
 
-    Parameters
-    ----------
-    quantities : array_like, shape (n, 5)
-        In the order of `Weights`, above 0 and all the less the better.
-    weights : Weights
-        What counts how much.
+    Quantities of shape (n, 5) in the order of `Weights`, above 0 and all the less the better.
     """
     logs = np.log(np.asarray(quantities, dtype=float))
     return np.asarray(np.exp(logs @ weights.values / weights.values.sum()))
 
 
 def front(values: ArrayLike) -> Bools:
-    """Return which rows no other row beats: as good in every column and better in one.
+    """Return which rows (n, k) no other beats: as good in every column and better in one.
 
-    Parameters
-    ----------
-    values : array_like, shape (n, k)
-        All the less the better. Of equal rows the first alone is on the front.
-
-    Notes
-    -----
-    Rows are taken in the order of their sum, and of their columns where sums are equal: none is
-    beaten by a later one, so each that is still there when its turn comes is on the front and
-    strikes out what it beats.
+    All the less the better; of equal rows the first alone is on the front.
     """
+    # Taken in the order of their sum, and of their columns where sums are equal, none is beaten by
+    # a later one: each still there when its turn comes is on the front and strikes out the beaten.
     rows = np.asarray(values, dtype=float)
     found = np.zeros(len(rows), dtype=bool)
     order = np.lexsort((*rows.T[::-1], rows.sum(axis=1)))
@@ -50,16 +38,9 @@ def front(values: ArrayLike) -> Bools:
 
 
 def worth_keeping(quantities: Floats, weights: Weights, most: int) -> Ints:
-    """Return the rows of the best by score and of the front of what is weighed, best first.
+    """Return the rows of the `most` best by score and of the front, best first.
 
-    Parameters
-    ----------
-    quantities : ndarray, shape (n, 5)
-        As for `scores`.
-    weights : Weights
-        What counts how much; a quantity of no weight is left out of the front.
-    most : int
-        How many of the best to keep beside the front.
+    Quantities as for `scores`; one of no weight is left out of the front.
     """
     score = scores(quantities, weights)
     order = np.argsort(score, kind="stable")

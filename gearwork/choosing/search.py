@@ -1,7 +1,4 @@
-"""Why a search found nothing, and how far what was asked must yield.
-
-search: all trains of gears that do a job, found by computing with whole arrays of them.
-"""
+"""search: all trains of gears that do a job, found by computing with whole arrays of them."""
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import Executor
@@ -34,16 +31,7 @@ def why_none(
 ) -> str:
     """Return in a few sentences what ruled out most and how far it must yield.
 
-    Parameters
-    ----------
-    task : Task
-        What the search was for.
-    bands : dict of int to (float, float)
-        Band of ratios for each number of stages.
-    pairs : PairTable
-        The pairs that kept to the limits.
-    of_pairs, of_trains : Tally
-        What ruled out the others, and what ruled out their trains.
+    `bands`: that of ratios for each number of stages; `pairs`: those that kept to the limits.
     """
     if not bands:
         return what_to_change(task.with_stages(min(task.space.stages)).duty)
@@ -74,17 +62,8 @@ def _ratio_sentence(what: str, ratios: Floats, bands: dict[int, Band], task: Tas
 def nearest_ratio(ratios: Floats, stages: int, band: Band, same: bool = False) -> float:
     """Return the product of so many ratios that strays least from a band.
 
-    Parameters
-    ----------
-    ratios : ndarray
-        Of the pairs; of more than 1000 different ones, that many are looked through for three
-        stages.
-    stages : int
-        How many.
-    band : (float, float)
-        Least and greatest ratio.
-    same : bool
-        Whether all must be the same.
+    Of more than `FEW` different ratios that many are looked through for three stages; `same`: all
+    must be the same.
     """
     single = np.unique(ratios)
     if same:

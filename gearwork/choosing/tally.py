@@ -91,25 +91,16 @@ DEMANDS = {
 
 @dataclass(frozen=True)
 class Count:
-    """How many a demand ruled out, and the nearest of them.
+    """How many candidates miss a demand, and value, limit and lack of the nearest of them.
 
-    Attributes
-    ----------
-    killed : int
-        Candidates that miss it.
-    value, limit : float
-        Of the nearest one.
-    others : bool
-        Whether that one misses other demands too; one that does not goes before it.
-    shortfall : float
-        What it lacks, over the limit where that is not 0.
+    One that misses no other demand goes before one that does.
     """
 
     killed: int
     value: float
     limit: float
-    others: bool
-    shortfall: float
+    others: bool  # whether the nearest misses other demands too
+    shortfall: float  # what it lacks, over the limit where that is not 0
 
     def __add__(self, other: "Count") -> "Count":
         nearest = min(self, other, key=lambda count: (count.others, count.shortfall))
@@ -119,15 +110,7 @@ class Count:
 
 @dataclass(frozen=True)
 class Tally:
-    """How many candidates were tried, and what ruled them out.
-
-    Attributes
-    ----------
-    tried : int
-        Candidates.
-    counts : dict of str to Count
-        By demand; one candidate may miss several.
-    """
+    """How many candidates were tried, and what ruled them out; one may miss several demands."""
 
     tried: int = 0
     counts: dict[str, Count] = field(default_factory=dict)
@@ -146,12 +129,7 @@ class Tally:
     def sentence(self, what: str, layers: int) -> str:
         """Say which demand ruled out most and how far it must yield; empty if none did.
 
-        Parameters
-        ----------
-        what : str
-            What was tried: "pairs" or "trains".
-        layers : int
-            Most layers of a gear that were tried.
+        `what` was tried, "pairs" or "trains", with so many layers of a gear at most.
         """
         if not self.counts:
             return ""
@@ -171,38 +149,31 @@ class Tally:
             "times": times,
             "layers": np.ceil(times * layers),
         }
-        also = self._others(name) if count.others else ""
+        rest = {other: c.killed for other, c in self.counts.items() if other != name}
+        also = ""
+        if count.others and rest:
+            also = f", and it misses {max(rest, key=lambda other: rest[other])} too"
         return f"{said}: {demand.found.format(**words)}{also}. {demand.advice.format(**words)}."
-
-    def _others(self, name: str) -> str:
-        rest = {other: count.killed for other, count in self.counts.items() if other != name}
-        return f", and it misses {max(rest, key=lambda other: rest[other])} too" if rest else ""
 
 
 def judge(demands: Mapping[str, tuple[Any, Any]]) -> tuple[Bools, Tally]:
     """Return which candidates meet all demands, and what ruled out the others.
 
-    Parameters
-    ----------
-    demands : dict of str to (array, array or float)
-        Value and limit of every candidate, by the demand's name. A value that is no number meets
-        nothing.
+    Value and limit of every candidate by the demand's name; a value that is no number meets
+    nothing.
     """
-    missed = {name: ~_met(name, *pair) for name, pair in demands.items()}
+    missed = {}
+    for name, (value, limit) in demands.items():
+        at_least = DEMANDS[name].sense == "at least"
+        missed[name] = ~(value >= limit if at_least else value <= limit)  # NaN misses either
     faults = np.sum(list(missed.values()), axis=0)
     counts = {
-        name: _count(name, *demands[name], miss, faults)
-        for name, miss in missed.items()
-        if miss.any()
+        name: _count(*demands[name], miss, faults) for name, miss in missed.items() if miss.any()
     }
     return faults == 0, Tally(len(faults), counts)
 
 
-def _met(name: str, value: Any, limit: Any) -> Any:
-    return value >= limit if DEMANDS[name].sense == "at least" else value <= limit
-
-
-def _count(name: str, value: Any, limit: Any, miss: Bools, faults: Any) -> Count:
+def _count(value: Any, limit: Any, miss: Bools, faults: Any) -> Count:
     limits = np.broadcast_to(limit, miss.shape)[miss]
     values, others = value[miss], faults[miss] > 1
     scale = np.where(limits != 0, np.abs(limits), 1.0)

@@ -1,13 +1,10 @@
-"""Trains as arrays: a row a train, its stages given by rows of a table of pairs.
-
-Pairs combined to trains of one, two or three stages whose ratio lies in a band.
+"""Trains as arrays, made of pairs: of one, two or three stages, with a ratio in a band.
 
 A search of two or three stages can have more trains than memory holds. Trains are therefore made
 and judged a block at a time, and of those that meet all demands only the best by score and the
 front of what is weighed are kept. Where there are more than `MOST_PAIRS` pairs, fewer go into
 trains of several stages: of pairs that differ in profile shift alone the strongest, and of these
 the ones not beaten in centre distance, mass and strength by others of about the same ratio.
-
 """
 
 from collections.abc import Iterator
@@ -17,7 +14,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from gearwork.checks.tooth.load_case import LoadCase, Service, load_cases, pitch_line_speed
+from gearwork.checks.tooth.load_case import Service, load_cases, pitch_line_speed
 from gearwork.checks.tooth.strength import Capacity
 from gearwork.choosing.pairs import PairTable, rod_torque, taken
 from gearwork.choosing.ranking import KEPT, front, worth_keeping
@@ -31,21 +28,11 @@ from gearwork.stock.hardware import Rod
 
 @dataclass(frozen=True)
 class Task:
-    """What every train of a search has in common.
-
-    Attributes
-    ----------
-    space, limits : SearchSpace, Limits
-        As given to the search.
-    duty : Duty
-        With the number of stages of the trains.
-    service : Service
-        How the machine is used.
-    """
+    """What every train of a search has in common."""
 
     space: SearchSpace
     limits: Limits
-    duty: Duty
+    duty: Duty  # with the number of stages of the trains
     service: Service
 
     def with_stages(self, stages: int) -> "Task":
@@ -55,20 +42,10 @@ class Task:
 
 @dataclass(frozen=True, eq=False)
 class TrainTable:
-    """Trains of one number of stages; arrays have the shape (n,) or (n, stages).
-
-    Attributes
-    ----------
-    pairs : PairTable
-        The pairs.
-    places : ndarray of int, shape (n, stages)
-        Row of the pair of each stage, the drive's first.
-    task : Task
-        What they are for.
-    """
+    """Trains of one number of stages; arrays have the shape (n,) or (n, stages)."""
 
     pairs: PairTable
-    places: Ints
+    places: Ints  # row of the pair of each stage, the drive's first, shape (n, stages)
     task: Task
 
     @classmethod
@@ -161,11 +138,8 @@ class TrainTable:
         pitch_line = pitch_line_speed(stages.module * stages.pinion_teeth, pinion_speed)
         speeds = pinion_speed, pinion_speed / stages.ratio, pitch_line
         capacity: Capacity = stages.capacity
-        return {case.name: capacity.allowable(case, *speeds) for case in self._cases}
-
-    @property
-    def _cases(self) -> tuple[LoadCase, ...]:
-        return load_cases(0.0, 0.0, self.task.service, 0.0, 0.0)
+        cases = load_cases(0.0, 0.0, self.task.service, 0.0, 0.0)
+        return {case.name: capacity.allowable(case, *speeds) for case in cases}
 
     def margin_in(self, case: str) -> Floats:
         """Return allowable over acting torque of the weakest stage in a load case."""
@@ -249,28 +223,14 @@ PARTS = 8
 
 
 class Job(NamedTuple):
-    """One part of the trains of one number of stages.
-
-    Attributes
-    ----------
-    task : Task
-        What the trains are for; its duty knows the number of stages.
-    pairs : PairTable
-        The pairs to combine.
-    band : (float, float)
-        Ratios wanted.
-    weights : Weights
-        What counts.
-    part : int, optional
-        Which of the `PARTS` of all combinations of different pairs; None: the trains of one and
-        the same pair.
-    """
+    """One part of the trains of one number of stages."""
 
     task: Task
     pairs: PairTable
-    band: Band
+    band: Band  # ratios wanted
     weights: Weights
     part: int | None
+    """Which of the `PARTS` of all combinations of different pairs; None: one and the same pair."""
 
 
 def jobs(task: Task, pairs: PairTable, band: Band, weights: Weights) -> list[Job]:
@@ -298,16 +258,11 @@ def fewer_pairs(pairs: PairTable, stages: int) -> Ints:
     if len(places) <= most:
         return places
     good = np.column_stack([pairs.centre_distance, pairs.pinion_mass + pairs.wheel_mass, -strength])
-    kept = [_thinned(places[members], good, most // RATIO_BINS) for members in _bins(pairs, places)]
-    return np.sort(np.concatenate(kept))
-
-
-def _bins(pairs: PairTable, places: Ints) -> list[Ints]:
-    """Positions in `places` of pairs of about the same ratio."""
     ratio = np.log(pairs.ratio[places])
     edges = np.linspace(ratio.min(), ratio.max(), RATIO_BINS + 1)[1:-1]
     which = np.digitize(ratio, edges)
-    return [np.flatnonzero(which == i) for i in np.unique(which)]
+    kept = [_thinned(places[which == i], good, most // RATIO_BINS) for i in np.unique(which)]
+    return np.sort(np.concatenate(kept))
 
 
 def _thinned(places: Ints, good: Floats, most: int) -> Ints:
@@ -360,7 +315,9 @@ def _blocks(job: Job) -> Iterator[Ints]:
 def _mixed_blocks(job: Job, part: int) -> Iterator[Ints]:
     ratio, (low, high) = job.pairs.ratio, widened(job.band)
     last = np.argsort(ratio, kind="stable")
-    heads = _heads(last, job.task.duty.stages - 1)[part::PARTS]
+    # all first stages: the pairs, or every two of them
+    grid = np.meshgrid(*[last] * (job.task.duty.stages - 1), indexing="ij")
+    heads = np.stack([axis.ravel() for axis in grid], axis=1)[part::PARTS]
     before = np.prod(ratio[heads], axis=1)
     start = np.searchsorted(ratio[last], low / before, side="left")
     counts = np.searchsorted(ratio[last], high / before, side="right") - start
@@ -374,12 +331,6 @@ def _mixed_blocks(job: Job, part: int) -> Iterator[Ints]:
         if len(places):
             yield places
         first = after
-
-
-def _heads(places: Ints, stages: int) -> Ints:
-    """All first stages: the pairs, or every two of them."""
-    grid = np.meshgrid(*[places] * stages, indexing="ij")
-    return np.stack([axis.ravel() for axis in grid], axis=1)
 
 
 def _expanded(heads: Ints, start: Ints, counts: Ints, last: Ints) -> Ints:

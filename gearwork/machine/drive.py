@@ -1,7 +1,4 @@
-"""TorqueLine: the torque a drive gives at each speed.
-
-What turns the machine: motors, a hand crank, a given torque and speed.
-"""
+"""What turns the machine: motors, a hand crank, a given torque and speed."""
 
 import math
 from abc import ABC, abstractmethod
@@ -26,18 +23,11 @@ class TorqueLine:
 
     A permanent-magnet motor has its knee at standstill, a motor behind a slipping clutch where
     the clutch lets go, a person at a crank where the pace ends.
-
-    Attributes
-    ----------
-    torque : float
-        Torque from standstill up to the knee, N·m.
-    knee_speed, no_load_speed : float
-        Where the torque starts to fall and where none is left, rpm.
     """
 
-    torque: float
-    knee_speed: float
-    no_load_speed: float
+    torque: float  # from standstill up to the knee, N·m
+    knee_speed: float  # where the torque starts to fall, rpm
+    no_load_speed: float  # where none is left, rpm
 
     @property
     def droop(self) -> float:
@@ -73,23 +63,20 @@ class TorqueLine:
     def torques_for(self, power: float) -> tuple[float, float]:
         """Least and greatest torque at which the drive gives at least this power (W), N·m.
 
-        Raises
-        ------
-        GearworkError
-            If the drive never gives that much power.
+        It is an error if the drive never gives that much.
         """
         if power > self.greatest_power * (1.0 + _ROUNDING):
             raise GearworkError(
                 f"power is {power:.4g} W: the drive gives at most {self.greatest_power:.4g} W;"
                 " ask for less speed or take a stronger drive"
             )
+        # both roots of T (n0 - droop T) = P, the smaller one in the form that does not cancel
         spread = self.no_load_speed**2 - 4.0 * self.droop * power / RPM
         root = self.no_load_speed + math.sqrt(max(spread, 0.0))
         least = min(2.0 * power / RPM / root, self.torque)
-        greatest = (
-            self.torque if root >= 2.0 * self.droop * self.torque else 0.5 * root / self.droop
-        )
-        return least, greatest
+        if root >= 2.0 * self.droop * self.torque:
+            return least, self.torque
+        return least, 0.5 * root / self.droop
 
 
 class Drive(Protocol):
@@ -120,14 +107,14 @@ class Drive(Protocol):
         """Moment of inertia at the drive's shaft, kg·m²."""
 
     def torque_at(self, speed: ArrayLike) -> Floats:
-        """Torque at a speed in rpm, N·m."""
+        """Torque at a speed in rpm, N·m; arrays in, arrays out."""
 
     def speed_at(self, torque: ArrayLike) -> Floats:
-        """Speed under a torque in N·m, rpm."""
+        """Speed under a torque in N·m, rpm; 0 where it stands still. Arrays too."""
 
 
-class _OnLine(ABC):
-    """The part of a drive that follows from its torque line."""
+class _Driver(ABC):
+    """What follows from the torque line, and what is usual: one torque, one speed, no inertia."""
 
     @property
     @abstractmethod
@@ -137,6 +124,16 @@ class _OnLine(ABC):
     @property
     def starting_torque(self) -> float:
         """Torque at hand from standstill, N·m."""
+        return self.line.torque
+
+    @property
+    def sustained_torque(self) -> float:
+        """Torque it can give for as long as the work lasts, N·m."""
+        return self.line.torque
+
+    @property
+    def greatest_torque(self) -> float:
+        """Greatest torque when the output is blocked, N·m."""
         return self.line.torque
 
     def torque_at(self, speed: ArrayLike) -> Floats:
@@ -149,7 +146,7 @@ class _OnLine(ABC):
 
 
 @dataclass(frozen=True)
-class Motor(_OnLine):
+class Motor(_Driver):
     """A motor whose torque falls in a straight line from stall to no load.
 
     Attributes
@@ -198,9 +195,7 @@ class Motor(_OnLine):
     @property
     def greatest_torque(self) -> float:
         """Stall torque, or the clutch's where that is less, N·m."""
-        if self.clutch_torque is None:
-            return self.stall_torque
-        return min(self.stall_torque, self.clutch_torque)
+        return min(self.stall_torque, self.clutch_torque or self.stall_torque)
 
     @property
     def sustained_torque(self) -> float:
@@ -267,8 +262,8 @@ def cordless_drill(
 
 
 @dataclass(frozen=True)
-class HandCrank(_OnLine):
-    """A person turning a crank.
+class HandCrank(_Driver):
+    """A person turning a crank; what turns with it is left out of the inertia.
 
     Handbooks give up to 130 N at a crank of 400 mm and 25 to 30 rpm for some minutes; 30 W to
     50 W can be kept up for hours (from memory).
@@ -302,17 +297,13 @@ class HandCrank(_OnLine):
     crank_length: float
     pace: float
     shove: float = 400.0
+    inertia = 0.0
 
     def __post_init__(self) -> None:
         number("force at the crank", self.force, unit="N", above=0.0)
         number("crank length", self.crank_length, unit="mm", above=0.0)
         number("pace at the crank", self.pace, unit="rpm", above=0.0)
         number("shove at the crank", self.shove, unit="N", at_least=self.force)
-
-    @property
-    def sustained_torque(self) -> float:
-        """Torque of the steady push, N·m."""
-        return self.force * self.crank_length / 1000.0
 
     @property
     def greatest_torque(self) -> float:
@@ -325,26 +316,14 @@ class HandCrank(_OnLine):
         return self.pace
 
     @property
-    def inertia(self) -> float:
-        """Left out, kg·m²."""
-        return 0.0
-
-    @property
     def line(self) -> TorqueLine:
         """The steady push up to the pace."""
-        return TorqueLine(self.sustained_torque, self.pace, self.pace)
+        return TorqueLine(self.force * self.crank_length / 1000.0, self.pace, self.pace)
 
 
 @dataclass(frozen=True)
-class GivenDrive(_OnLine):
-    """A drive of which only torque (N·m) and speed (rpm) are known.
-
-    Attributes
-    ----------
-    torque : float
-        N·m, from standstill up to its speed.
-    speed : float
-        rpm.
+class GivenDrive(_Driver):
+    """A drive of which only torque (N·m, from standstill on) and speed (rpm) are known.
 
     Raises
     ------
@@ -359,30 +338,16 @@ class GivenDrive(_OnLine):
 
     torque: float
     speed: float
+    inertia = 0.0
 
     def __post_init__(self) -> None:
         number("torque of the drive", self.torque, unit="N·m", above=0.0)
         number("speed of the drive", self.speed, unit="rpm", above=0.0)
 
     @property
-    def sustained_torque(self) -> float:
-        """The given torque, N·m."""
-        return self.torque
-
-    @property
-    def greatest_torque(self) -> float:
-        """The given torque, N·m."""
-        return self.torque
-
-    @property
     def no_load_speed(self) -> float:
         """The given speed, rpm."""
         return self.speed
-
-    @property
-    def inertia(self) -> float:
-        """Left out, kg·m²."""
-        return 0.0
 
     @property
     def line(self) -> TorqueLine:

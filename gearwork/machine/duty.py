@@ -1,8 +1,4 @@
-"""What a duty gives back: an operating point, curves against ratio, torques on the shafts.
-
-Duty: a drive and a load put together: which ratios start, sustain and are fast enough.
-Judge a duty: at one ratio, or, where no ratio will do, what to change.
-"""
+"""Duty: a drive and a load put together: which ratios start, sustain and are fast enough."""
 
 import math
 from collections.abc import Callable
@@ -20,18 +16,9 @@ from gearwork.numbers import Floats, figures_down, round_down, round_up
 
 @dataclass(frozen=True)
 class OperatingPoint:
-    """Where drive and load meet at one ratio, running steadily.
+    """Where drive and load meet at one ratio (drive speed over output speed), running steadily.
 
-    Attributes
-    ----------
-    ratio : float
-        Drive speed over output speed.
-    drive_torque, output_torque : float
-        N·m. output torque = drive torque x ratio x efficiency.
-    drive_speed, output_speed : float
-        rpm; 0 if the drive stands still.
-    drive_power : float
-        W.
+    Torques in N·m, output = drive x ratio x efficiency; speeds in rpm, 0 if the drive stands still.
     """
 
     ratio: float
@@ -39,34 +26,17 @@ class OperatingPoint:
     drive_speed: float
     output_torque: float
     output_speed: float
-    drive_power: float
+    drive_power: float  # W
 
 
 @dataclass(frozen=True)
 class RatioCurves:
-    """What a plot of pull and speed against ratio needs; all arrays of one shape.
-
-    Attributes
-    ----------
-    ratio : ndarray
-        Drive speed over output speed.
-    sustained_torque, starting_torque : ndarray
-        Torque at the output while the drive gives what it can sustain, and from standstill, N·m.
-    speed : ndarray
-        Output speed under the load, rpm; 0 where the machine stands still.
-    sustained_pull, starting_pull : ndarray or None
-        The torques as a pull at rope or ground, N; None for a load without a pull.
-    travel_speed : ndarray or None
-        The speed at rope or ground, m/s; None for a load without a pull.
-    """
+    """Torque and speed at the output against ratio, for a plot; all arrays of one shape."""
 
     ratio: Floats
-    sustained_torque: Floats
-    starting_torque: Floats
-    speed: Floats
-    sustained_pull: Floats | None
-    starting_pull: Floats | None
-    travel_speed: Floats | None
+    sustained_torque: Floats  # while the drive gives what it can sustain, N·m
+    starting_torque: Floats  # from standstill, N·m
+    speed: Floats  # under the load, rpm; 0 where the machine stands still
 
 
 @dataclass(frozen=True)
@@ -93,9 +63,6 @@ class ShaftTorques:
     def starting(self) -> Floats:
         """What starts the load, N·m: no more than the drive's stall or the load give."""
         return np.minimum(self.running * self.starting_share, self.greatest)
-
-
-_UP_TO_SPEED = 0.95
 
 
 @dataclass(frozen=True)
@@ -187,7 +154,7 @@ class Duty:
     def ratio_range(self) -> tuple[float, float] | None:
         """Least and greatest ratio that starts, sustains and is fast enough.
 
-        None if there is no such ratio: `duty_check.what_to_change` says why.
+        None if there is no such ratio: `what_to_change` says why.
         """
         if self.speed_ratios is None or self.load.starting_torque > self.load.usable_torque:
             return None
@@ -235,7 +202,9 @@ class Duty:
         GearworkError
             If the load has no pull.
         """
-        return self.output_speed(ratio) * RPM * self._pull_diameter() / 2000.0
+        if self.load.pull_diameter is None:
+            raise GearworkError("this load has no pull: use output_speed, in rpm, instead")
+        return self.output_speed(ratio) * RPM * self.load.pull_diameter / 2000.0
 
     def operating_point(self, ratio: float) -> OperatingPoint:
         """Where drive and load meet at one ratio."""
@@ -267,7 +236,7 @@ class Duty:
         line, gain = self.drive.line, self.efficiency * ratio
         inertia = self.load.inertia + gain * ratio * (self.drive.inertia + gear_inertia)
         steady = self.output_speed(ratio) * RPM
-        goal = _UP_TO_SPEED * steady
+        goal = 0.95 * steady  # all of it is reached only in the limit
         bend = np.minimum(line.knee_speed / ratio * RPM, goal)
         settling = inertia * line.droop * RPM / (gain * ratio)
         with np.errstate(divide="ignore", invalid="ignore"):
@@ -276,7 +245,7 @@ class Duty:
         return np.where(steady > 0.0, time, np.inf)
 
     def curves(self, ratio: ArrayLike | None = None) -> RatioCurves:
-        """Pull, torque and speed against ratio, as arrays for a plot.
+        """Torque and speed against ratio, as arrays for a plot.
 
         Parameters
         ----------
@@ -284,20 +253,17 @@ class Duty:
             The ratios; by default 241 of them, evenly spaced in the logarithm, from direct drive
             (or half the least working ratio) to twice the greatest useful one.
         """
-        ratio = self._axis() if ratio is None else _ratios(ratio)
-        gain, diameter = self.efficiency * ratio, self.load.pull_diameter
-        sustained = gain * self.drive.sustained_torque
-        starting = gain * self.drive.starting_torque
-        arm = None if diameter is None else diameter / 2000.0
-        speed = self.output_speed(ratio)
+        if ratio is None:
+            last = self.fastest_ratio if self.speed_ratios is None else self.speed_ratios[1]
+            first = min(1.0, 0.5 * self.working_ratio)
+            ratio = np.geomspace(first, 2.0 * max(last, self.working_ratio, 1.0), 241)
+        ratios = _ratios(ratio)
+        gain = self.efficiency * ratios
         return RatioCurves(
-            ratio=ratio,
-            sustained_torque=sustained,
-            starting_torque=starting,
-            speed=speed,
-            sustained_pull=None if arm is None else sustained / arm,
-            starting_pull=None if arm is None else starting / arm,
-            travel_speed=None if arm is None else speed * RPM * arm,
+            ratio=ratios,
+            sustained_torque=gain * self.drive.sustained_torque,
+            starting_torque=gain * self.drive.starting_torque,
+            speed=self.output_speed(ratios),
         )
 
     def shaft_torques(self, stage_ratios: ArrayLike) -> ShaftTorques:
@@ -346,16 +312,6 @@ class Duty:
         )
         return stall + (both if self.loads_both_flanks else ()) + self.load.cautions
 
-    def _pull_diameter(self) -> float:
-        if self.load.pull_diameter is None:
-            raise GearworkError("this load has no pull: use output_speed, in rpm, instead")
-        return self.load.pull_diameter
-
-    def _axis(self) -> Floats:
-        last = self.fastest_ratio if self.speed_ratios is None else self.speed_ratios[1]
-        first = min(1.0, 0.5 * self.working_ratio)
-        return np.geomspace(first, 2.0 * max(last, self.working_ratio, 1.0), 241)
-
 
 def carried(stage_ratios: ArrayLike, kept: float) -> tuple[Floats, Floats]:
     """Return ratio and efficiency from the drive to every shaft.
@@ -399,27 +355,45 @@ def check_duty(duty: Duty, ratio: float) -> CheckReport:
         If the ratio is not above 0.
     """
     number("ratio", ratio, above=0.0)
-    drive, load = duty.drive, duty.load
+    drive, load, good = duty.drive, duty.load, duty.ratio_range
     gain = duty.efficiency * ratio
-    checks = (
-        _least(
-            "ratio to start",
-            ratio,
-            duty.starting_ratio,
-            f"From standstill the drive puts {drive.starting_torque * gain:.3g} N·m on the output;"
-            f" starting the load takes {load.starting_torque:.3g} N·m.",
-        ),
-        _least(
-            "ratio to keep moving",
-            ratio,
-            duty.sustaining_ratio,
-            f"For long the drive puts {drive.sustained_torque * gain:.3g} N·m on the output;"
-            f" moving the load takes {load.running_torque:.3g} N·m.",
-        ),
-        _speed_check(duty, ratio),
-        *load.checks(ratio * drive.greatest_torque),
+    rows = (
+        ("start", "From standstill", "starting", duty.starting_ratio, drive.starting_torque,
+         load.starting_torque),
+        ("keep moving", "For long", "moving", duty.sustaining_ratio, drive.sustained_torque,
+         load.running_torque),
+    )  # fmt: skip
+    checks = [
+        Check(
+            judged=f"ratio to {aim}",
+            kind="power",
+            value=ratio,
+            limit=limit,
+            unit="",
+            sense="at least",
+            why=f"{when} the drive puts {given * gain:.3g} N·m on the output;"
+            f" {work} the load takes {taken:.3g} N·m.",
+            remedy=f"Take a ratio of at least {round_up(limit):.10g}.",
+            source=_BALANCE,
+        )
+        for aim, when, work, limit, given, taken in rows
+    ]
+    if good:  # both ends rounded inwards, with as many decimals as leave something between them
+        ends = [(round_up(good[0], digits), round_down(good[1], digits)) for digits in range(2, 9)]
+        low, high = next((end for end in ends if end[0] <= end[1]), ends[-1])
+    speed = Check(
+        judged="speed of the output",
+        kind="power",
+        value=_speed_share(duty, ratio) * duty.wanted_speed,
+        limit=duty.wanted_speed * (1.0 - _ROUNDING),
+        unit="rpm",
+        sense="at least",
+        why=f"{_speed_text(duty, duty.wanted_speed)} are wanted under full load.",
+        remedy=f"Take a ratio from {low:.12g} to {high:.12g}." if good else what_to_change(duty),
+        source=_BALANCE,
     )
-    return CheckReport(Subject("duty", f"drive and load at a ratio of {ratio:.4g}"), checks)
+    every = (*checks, speed, *load.checks(ratio * drive.greatest_torque))
+    return CheckReport(Subject("duty", f"drive and load at a ratio of {ratio:.4g}"), every)
 
 
 def what_to_change(duty: Duty) -> str:
@@ -433,7 +407,9 @@ def what_to_change(duty: Duty) -> str:
             f" beyond {load.usable_torque:.3g} N·m the wheels slip or the front lifts. Move weight"
             " onto the driven axle, find better grip or take a gentler slope."
         )
-    share = _attainable_share(duty)
+    share = _speed_share(duty, duty.fastest_ratio)  # of the wanted speed, or of the load
+    step = 10.0 ** (math.floor(math.log10(share)) - 1)
+    share = math.floor(share / step) * step
     wanted = _speed_text(duty, duty.wanted_speed)
     way_out = (
         f"Be content with {_speed_text(duty, share * duty.wanted_speed, figures_down)}, lighten"
@@ -446,10 +422,13 @@ def what_to_change(duty: Duty) -> str:
             f"The drive is too weak: {wanted} takes {power:.3g} W and it gives at most"
             f" {given:.3g} W. {way_out}"
         )
-    least, greatest = max(duty.working_ratio, duty.speed_ratios[0]), duty.speed_ratios[1]
+    (fast, slow), carries = duty.speed_ratios, duty.working_ratio
+    cannot = "start it" if carries == duty.starting_ratio else "keep it moving for long"
+    if fast > carries:
+        cannot = "reach that speed on the last layer of rope"
     return (
-        f"No ratio both carries the load and is fast enough: below {least:.3g} the drive cannot"
-        f" {_bottleneck(duty)}, and above {greatest:.3g} the output is slower than {wanted}."
+        f"No ratio both carries the load and is fast enough: below {max(fast, carries):.3g} the"
+        f" drive cannot {cannot}, and above {slow:.3g} the output is slower than {wanted}."
         f" {way_out}"
     )
 
@@ -463,51 +442,6 @@ def _speed_share(duty: Duty, ratio: float) -> float:
     torque = output / (duty.efficiency * ratio)
     power = duty.efficiency * torque * duty.drive.speed_at(torque) * RPM
     return float(np.min(power)) / load.wanted_power
-
-
-def _attainable_share(duty: Duty) -> float:
-    """Share of the wanted speed, or of the load, that the drive can manage; rounded down."""
-    share = _speed_share(duty, duty.fastest_ratio)
-    step = 10.0 ** (math.floor(math.log10(share)) - 1)
-    return math.floor(share / step) * step
-
-
-def _least(name: str, ratio: float, limit: float, why: str) -> Check:
-    remedy = f"Take a ratio of at least {round_up(limit):.10g}."
-    return Check(name, ratio, limit, "", "at least", why, remedy, _BALANCE, kind="power")
-
-
-def _speed_check(duty: Duty, ratio: float) -> Check:
-    remedy = what_to_change(duty)
-    if duty.ratio_range is not None:
-        remedy = f"Take a ratio from {_range_text(*duty.ratio_range)}."
-    return Check(
-        judged="speed of the output",
-        kind="power",
-        value=_speed_share(duty, ratio) * duty.wanted_speed,
-        limit=duty.wanted_speed * (1.0 - _ROUNDING),
-        unit="rpm",
-        sense="at least",
-        why=f"{_speed_text(duty, duty.wanted_speed)} are wanted under full load.",
-        remedy=remedy,
-        source=_BALANCE,
-    )
-
-
-def _range_text(least: float, greatest: float) -> str:
-    """Both ends rounded inwards, with as many decimals as leave something between them."""
-    for digits in range(2, 9):
-        low, high = round_up(least, digits), round_down(greatest, digits)
-        if low <= high:
-            break
-    return f"{low:.12g} to {high:.12g}"
-
-
-def _bottleneck(duty: Duty) -> str:
-    if duty.speed_ratios is not None and duty.speed_ratios[0] > duty.working_ratio:
-        return "reach that speed on the last layer of rope"
-    starts = duty.starting_ratio >= duty.sustaining_ratio
-    return "start it" if starts else "keep it moving for long"
 
 
 def _speed_text(

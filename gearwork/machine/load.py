@@ -1,7 +1,4 @@
-"""What must move: the interface of every load, the pull up a slope, a given torque and speed.
-
-RopeDrum: a load hauled up a slope by a rope that winds on a drum.
-"""
+"""What must move: what every load tells, a rope drum, a load of given torque and speed."""
 
 import math
 from dataclasses import dataclass
@@ -13,8 +10,6 @@ from gearwork.machine.drive import RPM
 
 GRAVITY = 9.80665
 """Standard gravity, m/s² (CGPM 1901)."""
-
-_STEEPEST = 45.0
 
 
 class Load(Protocol):
@@ -64,23 +59,6 @@ class Load(Protocol):
         """Judge the load when the drive's greatest torque (N·m) reaches the output."""
 
 
-def check_hauling(
-    mass: float, slope: float, rolling_resistance: float, travel_speed: float, start_factor: float
-) -> None:
-    """Refuse impossible values of a load that is hauled or driven up a slope.
-
-    Raises
-    ------
-    GearworkError
-        Naming the value and its limit.
-    """
-    number("mass", mass, unit="kg", above=0.0)
-    number("slope", slope, unit="°", at_least=0.0, at_most=_STEEPEST)
-    number("rolling resistance", rolling_resistance, at_least=0.0, at_most=2.0)
-    number("travel speed", travel_speed, unit="m/s", above=0.0)
-    number("start factor", start_factor, at_least=1.0)
-
-
 def hauling_pull(
     mass: float, slope: float, rolling_resistance: float, start_factor: float = 1.0
 ) -> float:
@@ -92,6 +70,63 @@ def hauling_pull(
     angle = math.radians(slope)
     rolling = start_factor * rolling_resistance * math.cos(angle)
     return mass * GRAVITY * (math.sin(angle) + rolling)
+
+
+class Hauled:
+    """The part of a load that follows from its being hauled or driven up a slope."""
+
+    mass: float
+    slope: float
+    rolling_resistance: float
+    travel_speed: float
+    start_factor: float
+
+    def __post_init__(self) -> None:
+        number("mass", self.mass, unit="kg", above=0.0)
+        number("slope", self.slope, unit="°", at_least=0.0, at_most=45.0)
+        number("rolling resistance", self.rolling_resistance, at_least=0.0, at_most=2.0)
+        number("travel speed", self.travel_speed, unit="m/s", above=0.0)
+        number("start factor", self.start_factor, at_least=1.0)
+
+    @property
+    def pull_diameter(self) -> float:
+        """Diameter at which the torque becomes a pull, mm."""
+        raise NotImplementedError
+
+    @property
+    def pull(self) -> float:
+        """Pull in the rope or at the wheels to keep moving, N."""
+        return hauling_pull(self.mass, self.slope, self.rolling_resistance)
+
+    @property
+    def starting_pull(self) -> float:
+        """Pull in the rope or at the wheels to start, N."""
+        return hauling_pull(self.mass, self.slope, self.rolling_resistance, self.start_factor)
+
+    @property
+    def starting_torque(self) -> float:
+        """Torque to start the load, on the last layer of a drum, N·m."""
+        return self.starting_pull * self.pull_diameter / 2000.0
+
+    @property
+    def running_torque(self) -> float:
+        """Torque to keep it moving, on the last layer of a drum, N·m."""
+        return self.pull * self.pull_diameter / 2000.0
+
+    @property
+    def wanted_power(self) -> float:
+        """Pull times wanted speed, W; air resistance is left out."""
+        return self.pull * self.travel_speed
+
+    @property
+    def inertia(self) -> float:
+        """Inertia of the mass seen at the output, kg·m²; that of drum or wheels is left out."""
+        return self.mass * (self.pull_diameter / 2000.0) ** 2
+
+    @property
+    def loads_both_flanks(self) -> bool:
+        """Always: drum and wheels run on when the drive stops, and drive the gears."""
+        return True
 
 
 @dataclass(frozen=True)
@@ -128,6 +163,9 @@ class GivenLoad:
     start_factor: float = 1.0
     moving_inertia: float = 0.0
     loads_both_flanks: bool = True
+    pull_diameter = None
+    usable_torque = math.inf
+    cautions = ("Keep hands, hair and clothing away from the gears and put a guard over them.",)
 
     def __post_init__(self) -> None:
         number("torque of the load", self.torque, unit="N·m", above=0.0)
@@ -156,44 +194,22 @@ class GivenLoad:
         return self.torque * self.speed * RPM
 
     @property
-    def pull_diameter(self) -> None:
-        """There is no pull."""
-        return None
-
-    @property
     def inertia(self) -> float:
         """The given inertia, kg·m²."""
         return self.moving_inertia
-
-    @property
-    def usable_torque(self) -> float:
-        """No limit known, N·m."""
-        return math.inf
 
     @property
     def back_torque(self) -> float:
         """The starting torque, N·m (assumption): nothing is known of what stops the load."""
         return self.starting_torque
 
-    @property
-    def cautions(self) -> tuple[str, ...]:
-        """What can hurt somebody, in plain sentences."""
-        return ("Keep hands, hair and clothing away from the gears and put a guard over them.",)
-
     def checks(self, output_torque: float) -> tuple[Check, ...]:
         """Nothing to judge on the load itself."""
         return ()
 
 
-_SUDDEN = 2.0
-_LOCAL_RULES = (
-    "Follow the local rules for hauling gear and have the rope, its knots and the anchor judged"
-    " by somebody who knows."
-)
-
-
 @dataclass(frozen=True)
-class RopeDrum:
+class RopeDrum(Hauled):
     """A load hauled up a slope by a rope that winds on a drum.
 
     Attributes
@@ -238,11 +254,10 @@ class RopeDrum:
     travel_speed: float
     layers: int = 1
     start_factor: float = 2.0
+    usable_torque = math.inf
 
     def __post_init__(self) -> None:
-        check_hauling(
-            self.mass, self.slope, self.rolling_resistance, self.travel_speed, self.start_factor
-        )
+        super().__post_init__()
         if self.slope == 0.0 and self.rolling_resistance == 0.0:
             raise GearworkError(
                 "slope and rolling resistance are both 0: nothing resists the rope;"
@@ -263,40 +278,9 @@ class RopeDrum:
         return self.drum_diameter + (2 * self.layers - 1) * self.rope_diameter
 
     @property
-    def pull(self) -> float:
-        """Pull in the rope while the load moves, N."""
-        return hauling_pull(self.mass, self.slope, self.rolling_resistance)
-
-    @property
-    def starting_torque(self) -> float:
-        """Torque to start the load on the last layer, N·m."""
-        pull = hauling_pull(self.mass, self.slope, self.rolling_resistance, self.start_factor)
-        return pull * self.pull_diameter / 2000.0
-
-    @property
-    def running_torque(self) -> float:
-        """Torque to keep it moving on the last layer, N·m."""
-        return self.pull * self.pull_diameter / 2000.0
-
-    @property
     def least_running_torque(self) -> float:
         """Torque to keep it moving on the first layer, N·m."""
         return self.pull * self.first_diameter / 2000.0
-
-    @property
-    def wanted_power(self) -> float:
-        """Pull times wanted speed, W."""
-        return self.pull * self.travel_speed
-
-    @property
-    def inertia(self) -> float:
-        """Inertia of the load seen at the full drum, kg·m²; the drum's own is left out."""
-        return self.mass * (self.pull_diameter / 2000.0) ** 2
-
-    @property
-    def usable_torque(self) -> float:
-        """No limit from the load itself, N·m."""
-        return math.inf
 
     @property
     def holding_torque(self) -> float:
@@ -310,16 +294,15 @@ class RopeDrum:
         Suddenly applied load, factor 2 (Roark's Formulas for Stress and Strain, chapter on
         dynamic loading; from memory). A rope with slack in it gives more.
         """
-        return _SUDDEN * self.holding_torque
-
-    @property
-    def loads_both_flanks(self) -> bool:
-        """Always: the drum runs on when the drive stops, and may be wound from either side."""
-        return True
+        return 2.0 * self.holding_torque
 
     @property
     def cautions(self) -> tuple[str, ...]:
         """What can hurt somebody, in plain sentences."""
+        brake = (
+            f"The load runs back when the drive stops or a part breaks: fit a brake or a ratchet"
+            f" on the drum that holds at least {self.back_torque:.3g} N·m. Gears are no brake."
+        )
         rope = (
             "A rope that parts under load whips back: nobody stands in line with it or in the"
             " inside of a bend, and everybody keeps farther away than the rope is long.",
@@ -327,14 +310,10 @@ class RopeDrum:
             " no gear for lifting people or loads overhead.",
             "Keep hands, hair and clothing away from drum and gears, put a guard over them, and"
             " leave at least three turns of rope on the drum.",
+            "Follow the local rules for hauling gear and have the rope, its knots and the anchor"
+            " judged by somebody who knows.",
         )
-        if self.slope == 0.0:
-            return (*rope, _LOCAL_RULES)
-        brake = (
-            f"The load runs back when the drive stops or a part breaks: fit a brake or a ratchet"
-            f" on the drum that holds at least {self.back_torque:.3g} N·m. Gears are no brake."
-        )
-        return (brake, *rope, _LOCAL_RULES)
+        return rope if self.slope == 0.0 else (brake, *rope)
 
     def checks(self, output_torque: float) -> tuple[Check, ...]:
         """Nothing to judge on the load itself."""

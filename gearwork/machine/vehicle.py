@@ -6,19 +6,19 @@ from typing import Literal
 
 from gearwork.checks.check import Check, sentence
 from gearwork.errors import GearworkError, number
-from gearwork.machine.load import GRAVITY, check_hauling, hauling_pull
+from gearwork.machine.load import GRAVITY, Hauled, hauling_pull
 from gearwork.numbers import figures_down, figures_up, round_down
 
-_BRAKING = 0.25
-_FEEDBACK_FRICTION = 1.0
-_MOST_FRICTION = 2.0
-_STABLE_SLOPE = 10.0
-_STABILITY = 2.0
+_BRAKING = 0.25  # share of the weight that the brake slows beyond holding it
+_FEEDBACK_FRICTION = 1.0  # more than tyres have on any ground here
+_MAX_FRICTION = 2.0
+_STABLE_SLOPE = 10.0  # degrees
+_STABILITY = 2.0  # times the gradient to climb
 _STATICS = "static equilibrium on a slope (Wong, Theory of Ground Vehicles, ch. 3; from memory)"
 
 
 @dataclass(frozen=True)
-class Vehicle:
+class Vehicle(Hauled):
     """A vehicle on four wheels (or three) with one driven axle, going up a slope.
 
     Attributes
@@ -82,15 +82,13 @@ class Vehicle:
     start_factor: float = 2.0
 
     def __post_init__(self) -> None:
-        check_hauling(
-            self.mass, self.slope, self.rolling_resistance, self.travel_speed, self.start_factor
-        )
+        super().__post_init__()
         if self.rolling_resistance == 0.0:
             raise GearworkError(
                 "rolling resistance is 0: no wheel rolls for nothing; take at least 0.01 (asphalt)"
             )
         number("wheel diameter", self.wheel_diameter, unit="mm", above=0.0)
-        number("tyre friction", self.tyre_friction, above=0.0, at_most=_MOST_FRICTION)
+        number("tyre friction", self.tyre_friction, above=0.0, at_most=_MAX_FRICTION)
         number("wheelbase", self.wheelbase, unit="mm", above=0.0)
         number(
             "centre of mass ahead of the rear axle",
@@ -115,39 +113,9 @@ class Vehicle:
         return self.wheel_diameter
 
     @property
-    def pull(self) -> float:
-        """Pull at the wheels to keep moving, N."""
-        return hauling_pull(self.mass, self.slope, self.rolling_resistance)
-
-    @property
-    def starting_pull(self) -> float:
-        """Pull at the wheels to start, N."""
-        return hauling_pull(self.mass, self.slope, self.rolling_resistance, self.start_factor)
-
-    @property
-    def starting_torque(self) -> float:
-        """Torque at the axle to start, N·m."""
-        return self.starting_pull * self.wheel_diameter / 2000.0
-
-    @property
-    def running_torque(self) -> float:
-        """Torque at the axle to keep moving, N·m."""
-        return self.pull * self.wheel_diameter / 2000.0
-
-    @property
     def least_running_torque(self) -> float:
         """As the running torque, N·m."""
         return self.running_torque
-
-    @property
-    def wanted_power(self) -> float:
-        """Pull times wanted speed, W; air resistance is left out."""
-        return self.pull * self.travel_speed
-
-    @property
-    def inertia(self) -> float:
-        """Inertia of the mass seen at the axle, kg·m²; the turning of the wheels is left out."""
-        return self.mass * (self.wheel_diameter / 2000.0) ** 2
 
     @property
     def slipping_pull(self) -> float:
@@ -200,20 +168,16 @@ class Vehicle:
         return math.degrees(math.atan2(arm, self.centre_height))
 
     @property
-    def loads_both_flanks(self) -> bool:
-        """Always: the rolling vehicle drives the gears when the drive stops."""
-        return True
-
-    @property
     def cautions(self) -> tuple[str, ...]:
         """What can hurt somebody, in plain sentences.
 
         The brake is to hold on the slope and beyond that to slow a quarter of the weight
         (assumption).
         """
+        braking = hauling_pull(self.mass, self.slope, _BRAKING)
         return (
             "Fit a brake that works on the wheels without the gears and gives at least"
-            f" {self._braking_force:.0f} N at the ground: when a gear or its fixing fails, the"
+            f" {braking:.0f} N at the ground: when a gear or its fixing fails, the"
             " gears brake no more.",
             "Stopping the drive locks or drags the driven wheels: slow down before letting go.",
             "Cover the gears so that neither fingers, hair, laces nor clothing reach them.",
@@ -230,22 +194,15 @@ class Vehicle:
         return self.mass * GRAVITY * math.cos(math.radians(self.slope))
 
     @property
-    def _braking_force(self) -> float:
-        return hauling_pull(self.mass, self.slope, _BRAKING)
-
-    @property
     def _lean(self) -> float:
+        """Which way the pull moves weight: 1 onto the driven axle, −1 off it."""
         return 1.0 if self.driven_axle == "rear" else -1.0
 
     @property
     def _far_arm(self) -> float:
-        if self.driven_axle == "rear":
-            return self.wheelbase - self.centre_to_rear
-        return self.centre_to_rear
-
-    @property
-    def _other_axle(self) -> str:
-        return "front" if self.driven_axle == "rear" else "rear"
+        """Distance of the centre of mass from the axle that does not drive, mm."""
+        behind = self.centre_to_rear
+        return self.wheelbase - behind if self.driven_axle == "rear" else behind
 
     @property
     def _rolling_arm(self) -> float:
@@ -257,7 +214,7 @@ class Vehicle:
         weight = self._normal_weight * self._rolling_arm + self._lean * self.centre_height * pull
         needed = pull * self.wheelbase / (self.driven_share * weight) if weight > 0.0 else math.inf
         grippier = "no friction is enough: "
-        if needed <= _MOST_FRICTION:
+        if needed <= _MAX_FRICTION:
             friction = figures_up(needed, 2)
             grippier = f"find ground and tyres with a friction of at least {friction:g}, "
         return Check(
@@ -277,18 +234,16 @@ class Vehicle:
 
     def _lifting_check(self, output_torque: float) -> Check:
         force = 2000.0 * self.back_torque / self.wheel_diameter
-        name, cause, clutch = (
-            "stopping that lifts the rear wheels",
-            "Stopping the drive at once",
-            "",
-        )
+        name, cause = "stopping that lifts the rear wheels", "Stopping the drive at once"
+        clutch, other = "", "rear"
         if self.driven_axle == "rear":
             force = min(2000.0 * output_torque / self.wheel_diameter, force)
             name, cause = "pull that lifts the front wheels", "The drive's greatest torque"
             allowed = self.tipping_pull * self.wheel_diameter / 2000.0
             told = f"{figures_down(allowed):.10g}"
+            other = "front"
             clutch = f"set the clutch so that at most {told} N·m reach the axle, or "
-        place = f"place the centre of mass lower or nearer to the {self._other_axle} axle"
+        place = f"place the centre of mass lower or nearer to the {other} axle"
         return Check(
             judged=name,
             kind="power",

@@ -365,12 +365,12 @@ def test_curves_show_standstill_on_the_left_and_the_best_ratio_within():
     curves = duty.curves()
     assert curves.ratio[0] <= 1.0
     assert curves.ratio[-1] > duty.ratio_range[1]
-    assert curves.travel_speed[0] == 0.0
+    assert duty.travel_speed(curves.ratio)[0] == 0.0
     best = curves.ratio[np.argmax(curves.speed * (curves.ratio >= duty.sustaining_ratio))]
     step = curves.ratio[1] / curves.ratio[0]
     assert duty.fastest_ratio / step < best < duty.fastest_ratio * step
-    start = np.interp(duty.starting_ratio, curves.ratio, curves.starting_pull)
-    assert start == pytest.approx(CART.starting_pull, rel=1e-3)
+    start = np.interp(duty.starting_ratio, curves.ratio, curves.starting_torque)
+    assert start == pytest.approx(CART.starting_torque, rel=1e-3)
     assert np.all(curves.starting_torque > curves.sustained_torque)
 
 
@@ -378,8 +378,6 @@ def test_curves_of_a_load_without_a_pull():
     duty = DUTIES[-1]
     curves = duty.curves([1.0, 2.0, 5.0])
     assert curves.speed.shape == (3,)
-    assert curves.sustained_pull is None
-    assert curves.travel_speed is None
     with pytest.raises(GearworkError, match="no pull"):
         duty.travel_speed(5.0)
 
