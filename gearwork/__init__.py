@@ -99,15 +99,17 @@ _HOMES = {
 _ROOMS = ("machine",)
 """Folders whose own names stand at hand: `gearwork.machine.Motor`."""
 
+_OF_THE_COMMAND = {"EXAMPLES": "spec.spec", "job_sheet_text": "output.jobsheet.text"}
+
 __all__ = sorted(_HOMES)
 
 
 def __getattr__(name: str) -> Any:
     if name in _ROOMS:
         return import_module(f"gearwork.{name}")
-    if name not in _HOMES:
+    if name not in (known := _HOMES | _OF_THE_COMMAND):
         raise AttributeError(f"module 'gearwork' has no attribute {name!r}")
-    value = getattr(import_module(f"gearwork.{_HOMES[name]}"), name)
+    value = getattr(import_module(f"gearwork.{known[name]}"), name)
     globals()[name] = value
     return value
 

@@ -6,7 +6,7 @@ import sys
 from collections.abc import Sequence
 from pathlib import Path
 
-from gearwork.errors import GearworkError
+import gearwork as gw
 
 ABOUT = """\
 Design a machine's plywood gears from a design file: choose the hubs, check
@@ -36,7 +36,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     given = _parser().parse_args(arguments)
     try:
         return _run(given)
-    except GearworkError as error:
+    except gw.GearworkError as error:
         print(f"gearwork: {error}", file=sys.stderr)
         return 2
     except KeyboardInterrupt:
@@ -72,26 +72,22 @@ def _parser() -> argparse.ArgumentParser:
 
 
 def _run(given: argparse.Namespace) -> int:
-    from gearwork.output.jobsheet.text import job_sheet_text
-    from gearwork.output.write import write_files
-    from gearwork.spec.solve import solve
-    from gearwork.spec.spec import EXAMPLES, example_brief, read_brief
-    from gearwork.verify.files import check_files
-
     if given.read_back:
-        found = check_files(given.into)
+        found = gw.check_files(given.into)
         _tell(str(found))
         return 0 if found.ok else 1
-    name = given.design or EXAMPLES[0]
-    is_example = name in EXAMPLES and not Path(name).exists()
-    brief = example_brief(name) if is_example else read_brief(name)
-    design = solve(brief, _progress)
-    written = write_files(design, given.into, "R12" if given.old_dxf else "R2010", _progress)
+    name = given.design or gw.EXAMPLES[0]
+    is_example = name in gw.EXAMPLES and not Path(name).exists()
+    brief = gw.example_brief(name) if is_example else gw.read_brief(name)
+    design = gw.solve(brief, _progress)
+    written = gw.write_files(
+        design, given.into, version="R12" if given.old_dxf else "R2010", progress=_progress
+    )
     _progress("reading the cut files back")
-    found = check_files(given.into, design)
+    found = gw.check_files(given.into)
     _progress("")
     home = Path(given.into)
-    told = [job_sheet_text(design), found.summary]
+    told = [gw.job_sheet_text(design), found.summary]
     told += [f"  {check}" for check in found.failed]
     told += [f"{len(written)} files written to {home}; start with {home / 'job-sheet.html'}"]
     _tell("\n".join(told))

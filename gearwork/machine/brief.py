@@ -114,11 +114,8 @@ class GearSheet:
         layer_angles: tuple[float, ...] = (0.0, 45.0),
     ) -> "GearSheet":
         """Take a sheet by the figures of its declaration of performance."""
-        for what, pair in (
-            ("tension", tension),
-            ("compression", compression),
-            ("modulus", modulus),
-        ):
+        pairs = {"tension": tension, "compression": compression, "modulus": modulus}
+        for what, pair in pairs.items():
             if len(pair) != 2:
                 raise GearworkError(f"{what} is {pair}: two numbers, along and across, are needed")
         sheet = plywood_from_strengths(
@@ -191,22 +188,9 @@ FEWEST_SAMPLES, FEWEST_BAD = 20_000, 20
 
 @dataclass(frozen=True)
 class Tolerances(Scatter):
-    """How far the workshop misses what is drawn, and which chance of a bad mesh is put up with.
+    """How far the workshop misses what is drawn (`Scatter`), and which misses are put up with."""
 
-    The attributes of `Scatter`, and:
-
-    Attributes
-    ----------
-    accepted_chance : float
-        Chance that a pair binds, and chance that it loses overlap, to put up with.
-
-    Raises
-    ------
-    GearworkError
-        If a figure cannot be.
-    """
-
-    accepted_chance: float = ACCEPTED
+    accepted_chance: float = ACCEPTED  # that a pair binds, and that it loses overlap
 
     def __post_init__(self) -> None:
         super().__post_init__()
@@ -232,29 +216,12 @@ class Tolerances(Scatter):
 
 @dataclass(frozen=True)
 class Cutting:
-    """How the parts are cut where no program makes the paths.
+    """How the parts are cut where no program makes the paths."""
 
-    Attributes
-    ----------
-    bit_paths : bool
-        Whether to write files of the path of the bit's centre.
-    tabs : int
-        How many bridges hold a piece at its outer edge; 0: none.
-    tab_width : float
-        Of each, mm.
-    tab_height : float
-        Of each, above the underside of the sheet, mm.
-
-    Raises
-    ------
-    GearworkError
-        If a figure cannot be.
-    """
-
-    bit_paths: bool = False
-    tabs: int = Tabs.count
-    tab_width: float = Tabs.width
-    tab_height: float = Tabs.height
+    bit_paths: bool = False  # whether to write files of the path of the bit's centre
+    tabs: int = Tabs.count  # bridges that hold a piece at its outer edge; 0: none
+    tab_width: float = Tabs.width  # mm
+    tab_height: float = Tabs.height  # above the underside of the sheet, mm
 
     def __post_init__(self) -> None:
         whole_number("tabs", self.tabs, at_least=0, at_most=50)
@@ -266,10 +233,6 @@ class Cutting:
         return Tabs(self.tabs, self.tab_width, self.tab_height) if self.tabs else None
 
 
-RoomDemand = tuple[str, Floats, float, Literal["at least", "at most"]]
-"""Name, values, limit and the good side of it."""
-
-
 @dataclass(frozen=True)
 class Drawing:
     """What the spacing drawing is printed on at 1:1, over as many pages as it takes."""
@@ -277,29 +240,18 @@ class Drawing:
     paper: Literal["A4", "A3"] = "A4"
 
 
+RoomDemand = tuple[str, Floats, float, Literal["at least", "at most"]]
+"""Name, values, limit and the good side of it."""
+
+
 @dataclass(frozen=True)
 class Room:
-    """How much room there is for the gears.
+    """How much room there is for the gears; None: it is not limited."""
 
-    Attributes
-    ----------
-    greatest_diameter : float, optional
-        Of any gear over its tips, mm.
-    least_distance, greatest_distance : float, optional
-        Of the centres of any pair, mm.
-    fixed_distance : float, optional
-        Centre distance of every pair, mm, e.g. of a frame that is there already.
-
-    Raises
-    ------
-    GearworkError
-        If a size is not above 0.
-    """
-
-    greatest_diameter: float | None = None
-    least_distance: float | None = None
+    greatest_diameter: float | None = None  # of any gear over its tips, mm
+    least_distance: float | None = None  # of the centres of any pair, mm
     greatest_distance: float | None = None
-    fixed_distance: float | None = None
+    fixed_distance: float | None = None  # e.g. of a frame that is there already
 
     def __post_init__(self) -> None:
         for field in fields(Room):
@@ -324,38 +276,10 @@ class Room:
 class Brief:
     """What is asked of a machine.
 
-    Attributes
-    ----------
-    title : str
-        Of the machine.
-    drive, load : Drive, Load
-        What turns it and what it moves.
-    gears : GearSheet
-        Sheet of the gears.
-    bit : Bit
-        What cuts it.
-    stock : StockSheet
-        Size of the sheets as bought.
-    shafts : Shafts
-        Rods and bearings.
-    frame : Frame
-        Plates and arrangement.
-    service : Service
-        How the machine is used.
-    tolerance : Tolerances
-        How exactly the workshop works.
-    cutting : Cutting
-        How it cuts.
-    drawing : Drawing
-        What it prints on.
-    test_piece : TrialReadings or None
-        What was measured on the test piece.
-    stages : tuple of Stage
-        The pairs of gears, the drive's first; none: to be searched.
-    room : Room
-        That there is for the gears.
-    text : str
-        The design file that says so.
+    Drive, load and service; the sheet of the gears, its size as bought (`stock`), bit, rods and
+    bearings (`shafts`), frame; how exactly the workshop works (`tolerance`) and how it cuts; what
+    was measured on the test piece; the pairs of gears, the drive's first (`stages`; none: to be
+    searched) and the room for them; and the text of the design file that says so.
     """
 
     title: str

@@ -299,7 +299,7 @@ class Design:
         """
         stock = self.brief.stock
         sizes = [
-            Stock(stock.width, stock.height, thickness)
+            Stock(stock.width, stock.height, thickness, count=stock.count)
             for thickness in sorted({part.thickness for part in self.parts})
         ]
         return lay_out(self.parts, sizes, self.brief.bit, margin=stock.margin)

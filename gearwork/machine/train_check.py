@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import replace
+from functools import partial
 from itertools import combinations
 
 import numpy as np
@@ -20,6 +21,7 @@ from gearwork.numbers import round_down, round_up
 _PLACES = "places and sizes of all bodies of the train"
 _CLEARANCE = f"{_PLACES}; clearance: assumption unless given"
 _ROUNDING = 1e-6
+_room = partial(Check, unit="mm", sense="at least", kind="room")
 
 
 def check_train(train: GearTrain) -> CheckReport:
@@ -65,13 +67,10 @@ def _shafts_check(train: GearTrain, one: int, other: int) -> Check | None:
         return None
     distance = math.dist(train.points[one], train.points[other])
     first, second = bodies
-    return Check(
+    return _room(
         judged=f"room between shafts {one + 1} and {other + 1}",
-        kind="room",
         value=distance - touching_distance(bodies),
         limit=room - _ROUNDING,
-        unit="mm",
-        sense="at least",
         why=f"Of all that passes there, {first.name} and {second.name} come closest.",
         remedy=_shafts_remedy(train, (one, other), bodies, distance),
         source=_CLEARANCE,
@@ -102,8 +101,7 @@ def _raised_distance(train: GearTrain, pair: tuple[int, int], distance: float) -
     """
     one, other = pair
     first, second, room = train.columns[one], train.columns[other], train.frame.clearance
-    pinion = [body for body in first if body.name == f"pinion {other}"]
-    wheel = [body for body in second if body.name == f"wheel {other}"]
+    pinion, wheel = ([body for body in column if body.stage == one] for column in (first, second))
 
     def lack(first: Column, second: Column) -> float:
         return max(touching_distance(closest(first, second, room)) + room - distance, 0.0)
@@ -160,13 +158,10 @@ def _seats_check(train: GearTrain, pairs: list[tuple[int, int]]) -> Check:
 
     one, other = min(pairs, key=wood)
     limit, value = train.frame.plate_thickness / 2, wood((one, other))
-    return Check(
+    return _room(
         judged="wood between bearing seats",
-        kind="room",
         value=value,
         limit=limit,
-        unit="mm",
-        sense="at least",
         why=f"The seats of shafts {one + 1} and {other + 1} are the closest; the plate must not"
         " break out between them.",
         remedy=f"Set these shafts at least {round_up(limit - value):.2f} mm farther apart, or take"
@@ -178,13 +173,10 @@ def _seats_check(train: GearTrain, pairs: list[tuple[int, int]]) -> Check:
 def _gap_check(train: GearTrain) -> Check:
     highest = max(parts.hub_height for parts in train.shafts)
     limit = max(highest, train.frame.clearance)
-    return Check(
+    return _room(
         judged="gap between planes of gears",
-        kind="room",
         value=train.frame.gap,
         limit=limit,
-        unit="mm",
-        sense="at least",
         why=f"Nuts and washers {highest:.2f} mm high stand between gear and gear, and between gear"
         " and plate.",
         remedy=f"Make the gap at least {round_up(limit):.2f} mm, or let the nuts into the gears.",
@@ -194,13 +186,10 @@ def _gap_check(train: GearTrain) -> Check:
 
 def _middle_plate_check(train: GearTrain, one: int, other: int) -> Check:
     widths = train.shafts[one].bearing_width + train.shafts[other].bearing_width
-    return Check(
+    return _room(
         judged=f"plate between shafts {one + 1} and {other + 1}",
-        kind="room",
         value=train.frame.plate_thickness,
         limit=widths,
-        unit="mm",
-        sense="at least",
         why="The two shafts stand on one axis; both have a bearing in the plate between them.",
         remedy=f"Make the plates at least {round_up(widths):.2f} mm thick, or take narrower"
         " bearings.",
@@ -213,13 +202,10 @@ def _ground_check(train: GearTrain, output_height: float) -> Check:
     bottoms = [train.points[g.shaft][1] - g.gear.tip_diameter / 2 - ground for g in train.gears]
     lowest = int(np.argmin(bottoms))
     limit = train.frame.ground_clearance
-    return Check(
+    return _room(
         judged="ground clearance",
-        kind="room",
         value=bottoms[lowest],
         limit=limit,
-        unit="mm",
-        sense="at least",
         why=f"{train.gears[lowest].name.capitalize()} reaches lowest, with the output shaft"
         f" {output_height:.1f} mm above the ground or edge.",
         remedy="Set the output shaft at least"

@@ -97,7 +97,7 @@ def test_stopping_it_leaves_nothing_half_way(tmp_path, capsys, monkeypatch):
     def stopped(*_):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("gearwork.spec.solve.solve", stopped)
+    monkeypatch.setattr("gearwork.solve", stopped)
     assert main(["--into", str(tmp_path / "out")]) == 2
     assert "nothing was written half-way" in capsys.readouterr().err
     assert not (tmp_path / "out").exists()

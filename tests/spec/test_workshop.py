@@ -87,3 +87,14 @@ def test_the_inspection_sheet_has_the_limits_of_this_workshop():
         if row.quantity.startswith(("span", "tip", "bore", "spoke")):
             assert row.upper - row.nominal == pytest.approx(0.32)
             assert row.nominal - row.lower == pytest.approx(0.32)
+
+
+def test_no_more_sheets_are_used_than_there_are():
+    def stocked(count):
+        return solved(stock=("[frame]", f"[stock]\ncount = {count}\n[frame]"))
+
+    assert len(stocked(9).sheets) > 1
+    with pytest.raises(gw.GearworkError, match="used up"):
+        _ = stocked(1).sheets
+    with pytest.raises(gw.GearworkError, match="count of sheets is 0: it must be at least 1"):
+        stocked(0)
