@@ -163,6 +163,11 @@ def frame_of(
     plate = gears.plate(plate_thickness)
     number("clearance", clearance, unit="mm", at_least=0.0)
     if seat_depth is not None:
+        if arrangement == "coaxial":
+            raise GearworkError(
+                "seat depth is given and the arrangement is coaxial: the plate between the shafts"
+                " has a bearing of both in one seat, which goes through; leave the seat depth out"
+            )
         number(
             "depth of the bearing seats",
             seat_depth,

@@ -166,8 +166,17 @@ class Design:
     @property
     def toleranced_distances(self) -> tuple[tuple[tuple[str, str, float], float], ...]:
         """Each distance of `train.distances`, and by how much it may be off either way, mm."""
-        allowed = [distance_tolerance(stage.pair) for stage in self.stages]
-        return tuple(zip(self.train.distances, allowed, strict=True))
+        axis = {shaft: axis.name for axis in self.train.axes for shaft in axis.shafts}
+        found = []
+        for row in self.train.distances:
+            # axes that two stages share must suit the more demanding of them
+            play = min(
+                distance_tolerance(stage.pair)
+                for i, stage in enumerate(self.stages)
+                if {axis[i], axis[i + 1]} == set(row[:2])
+            )
+            found.append((row, play))
+        return tuple(found)
 
     def hub_torque(self, gear: MountedGear) -> float:
         """Return the greatest torque between a gear and its shaft, N·m."""

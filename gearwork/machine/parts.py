@@ -8,6 +8,7 @@ from collections import Counter
 from collections.abc import Callable
 from dataclasses import replace
 from functools import partial
+from itertools import pairwise
 from typing import NamedTuple
 
 from gearwork.checks.hub.fixing import Fixing
@@ -190,11 +191,19 @@ def bearing_plates(train: GearTrain, brief: Brief) -> SidePlates:
         for axis in train.axes
     ]
     plates = train.stack_up.plates
-    return side_plates(
+    gaps = [upper[0] - lower[1] for lower, upper in pairwise(plates)]
+    made = side_plates(
         seats,
         brief.bit,
         train.frame.plate_thickness,
         PLATE_MARGIN,
-        replace(SPACER, length=plates[1][0] - plates[0][1]),
+        replace(SPACER, length=gaps[0]),
         name=PLATE,
     )
+    if len(plates) == 2:
+        return made
+    # plates between shafts on one axis have the same seats: one bearing of either shaft in each
+    notes = [f"spacers above plate {i}: {gap:g} mm long" for i, gap in enumerate(gaps[1:], 2)]
+    (plate,) = made.parts
+    every = replace(plate, count=len(plates), notes=(*plate.notes, *notes))
+    return replace(made, parts=(every,))

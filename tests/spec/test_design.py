@@ -1,6 +1,7 @@
 """What a design makes of its file as a whole: windows, fixings, shafts in both senses."""
 
 from functools import cache
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -421,3 +422,32 @@ def test_a_stack_cannot_do_without_its_mark_and_says_which_gear_is_too_small():
     made = solve(parse_brief(f"{SMALL}layers = 2\n", "test"))
     with pytest.raises(GearworkError, match="^pinion 1 grain 0: .* witness mark have"):
         _ = made.parts
+
+
+# Input and output on one axis
+
+STAGE = "[[stage]]\nmodule = 6.0\npinion_teeth = 13\nwheel_teeth = 44\npinion_shift = 0.3\n"
+STAGE += "thinning = 0.2\n"
+COAXIAL = '[frame]\narrangement = "coaxial"\nplate_thickness = 18.0\n'
+
+
+def coaxial(*layers, frame=COAXIAL):
+    text = WITHOUT[: WITHOUT.index("[[stage]]")].replace("[frame]", frame)
+    return solve(parse_brief(text + "".join(f"{STAGE}layers = {n}\n" for n in layers), "x"))
+
+
+def test_a_train_on_one_axis_gets_three_plates_alike_with_a_bearing_of_every_shaft_end():
+    made = coaxial(2, 3)
+    (plate,) = (part for part in made.parts if part.name == "side plate")
+    assert plate.count == 3
+    first, second = (after[0] - before[1] for before, after in pairwise(made.train.stack_up.plates))
+    assert second - first == pytest.approx(made.brief.gears.sheet.thickness)
+    assert f"spacers above plate 2: {second:g} mm long" in plate.notes
+    assert (6, "bearing 6001") in made.bill
+    assert [names[:2] for names, _ in made.toleranced_distances] == [("shafts 1 and 3", "shaft 2")]
+    assert any("so on up to the last" in step for step in assembly_steps(made))
+
+
+def test_seats_of_a_train_on_one_axis_go_through():
+    with pytest.raises(GearworkError, match="leave the seat depth out"):
+        coaxial(2, 2, frame=f"{COAXIAL}seat_depth = 9.0\n")

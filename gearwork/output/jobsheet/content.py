@@ -89,9 +89,12 @@ def _steps(design: Design) -> Iterator[str]:
                 ).strip()
     plates = design.train.stack_up.plates
     rooms = sorted({round(b[0] - a[1], 1) for a, b in pairwise(plates)})
+    other = "the other plate on top"
+    if len(plates) > 2:
+        other = "the next plate on top, and so on up to the last"
     yield (
         "Put the shafts into the first plate, the distance pieces of"
-        f" {' and '.join(f'{room:.1f}' for room in rooms)} mm on it, the other plate on top, and"
+        f" {' and '.join(f'{room:.1f}' for room in rooms)} mm on it, {other}, and"
         " fasten: a nut on each rod outside each plate, not so tight that the bearings drag."
     )
     yield (
