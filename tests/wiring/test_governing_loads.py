@@ -1,0 +1,377 @@
+"""Each load that can govern, as a design file in which it does: it alone decides the verdict.
+
+A machine is given as the text of its design file and judged as a whole. Every test names the checks
+that fail, by their facts, and shows that the same file without the load holds: where the load is
+lost on the way from the file to the verdict, the test fails.
+"""
+
+from functools import cache
+
+import numpy as np
+import pytest
+
+from gearwork.spec.solve import solve
+from gearwork.spec.spec import parse_brief
+
+# A weight on a slope, hauled so slowly and so seldom that neither fatigue nor speed counts. The
+# drive is just strong enough to start it, so that the weight can drive the train back harder than
+# the drive can push it on: 2 m g sin 30° against m g sin 30° and friction.
+HAULED = """
+[drive]
+kind = "given"
+torque = 2.4
+speed = 10.0
+
+[load]
+kind = "rope drum"
+mass = 20.0
+slope = 30.0
+rolling_resistance = 0.02
+drum_diameter = 94.0
+rope_diameter = 6.0
+travel_speed = 0.005
+
+[sheet]
+kind = "plywood"
+thickness = 12.0
+
+[bit]
+diameter = 2.0
+
+[shafts]
+thread = "M12"
+grade = "8.8"
+bearing_name = "6001"
+
+[service]
+service_class = 2
+running_hours = 0.05
+application_factor = 1.0
+
+[[stage]]
+module = 5.0
+pinion_teeth = 16
+wheel_teeth = 40
+pinion_shift = 0.2
+thinning = 0.2
+layers = 1
+"""
+
+# A machine that takes little, turned by a motor that can push hard; it never drives the gears.
+PUSHED = """
+[drive]
+kind = "motor"
+stall_torque = 2.4
+no_load_speed = 20.0
+sustained_share = 1.0
+
+[load]
+kind = "given"
+torque = 1.0
+speed = 2.0
+start_factor = 1.0
+loads_both_flanks = false
+
+[sheet]
+kind = "plywood"
+thickness = 12.0
+
+[bit]
+diameter = 2.0
+
+[shafts]
+thread = "M12"
+grade = "8.8"
+bearing_name = "6001"
+
+[service]
+service_class = 2
+running_hours = 0.1
+application_factor = 1.0
+
+[[stage]]
+module = 5.0
+pinion_teeth = 16
+wheel_teeth = 40
+pinion_shift = 0.2
+thinning = 0.2
+layers = 1
+"""
+
+# Thin rods of a weak steel, far apart bearings: the rods are the weakest part.
+SLENDER = (
+    ("thread = \"M12\"\ngrade = \"8.8\"\nbearing_name = \"6001\"",
+     "thread = \"M6\"\ngrade = \"A2-50\"\nbearing_name = \"608\""),
+    ("pinion_teeth = 16\nwheel_teeth = 40", "pinion_teeth = 14\nwheel_teeth = 14"),
+    ("layers = 1", "layers = 6"),
+)  # fmt: skip
+
+
+def changed(text, *changes):
+    for before, after in changes:
+        assert text.count(before) == 1, before
+        text = text.replace(before, after)
+    return text
+
+
+def more_stages(text, count):
+    return text + text[text.index("[[stage]]") :] * (count - 1)
+
+
+@cache
+def judged(text):
+    return solve(parse_brief(text, "test")).report
+
+
+def failed(text):
+    """What fails: kind and number of the subject, what is judged, the load case."""
+    return {
+        (check.subject.kind, check.subject.number, check.judged, check.case)
+        for check in judged(text).failed
+    }
+
+
+def the_check(text, kind, number, what, case=""):
+    (found,) = (
+        check
+        for check in judged(text)
+        if (check.subject.kind, check.subject.number, check.judged, check.case)
+        == (kind, number, what, case)
+    )
+    return found
+
+
+LEVEL = ("slope = 30.0", "slope = 0.0")
+
+
+# Driven back by the load
+
+
+def test_load_that_drives_the_train_back_decides_over_the_teeth():
+    assert failed(HAULED) == {("stage", 0, "tooth bending", "stall")}
+    assert failed(changed(HAULED, LEVEL)) == set()
+
+
+def test_load_that_drives_the_train_back_decides_over_a_hub():
+    strong_teeth = changed(
+        HAULED, ("layers = 1", "layers = 2"), ("mass = 20.0", "mass = 34.0"), ("2.4", "4.06")
+    )
+    assert failed(strong_teeth) == {("hub", 0, "torque", "")}
+    assert failed(changed(strong_teeth, LEVEL)) == set()
+
+
+def test_load_that_drives_the_train_back_decides_over_the_rods():
+    slender = changed(HAULED, *SLENDER, ("mass = 20.0", "mass = 2.8"), ("2.4", "0.8"))
+    assert failed(slender) == {("shaft", 0, "rod", "static"), ("shaft", 1, "rod", "static")}
+    assert failed(changed(slender, LEVEL)) == set()
+
+
+# Braking: the other flanks carry, and the forces on a shaft of two gears add up in another way
+
+
+FOLDED = more_stages(
+    changed(
+        HAULED,
+        SLENDER[0],
+        ("pinion_teeth = 16\nwheel_teeth = 40", "pinion_teeth = 20\nwheel_teeth = 14"),
+        ("layers = 1", "layers = 4"),
+        ("mass = 20.0", "mass = 1.9"),
+        ("torque = 2.4", "torque = 1.4"),
+    ),
+    2,
+)
+
+
+def test_braking_turns_the_forces_on_the_shaft_between():
+    """By statics its rod bears what comes back, for the forces of its two gears then add up less.
+
+    What comes back still loads it more than the drive does; in the sense of the drive it would be
+    too much.
+    """
+    rod = the_check(FOLDED, "shaft", 1, "rod", "static")
+    assert rod.ok
+    assert rod.value > 1.1 * the_check(changed(FOLDED, LEVEL), "shaft", 1, "rod", "static").value
+    driving = changed(FOLDED, ("torque = 1.4", "torque = 1.902"))  # as much as comes back
+    assert not the_check(driving, "shaft", 1, "rod", "static").ok
+
+
+ZIGZAG = more_stages(
+    changed(
+        PUSHED,
+        SLENDER[0],
+        ("pinion_teeth = 16\nwheel_teeth = 40", "pinion_teeth = 14\nwheel_teeth = 30"),
+        ("stall_torque = 2.4", "stall_torque = 0.3"),
+    ),
+    3,
+)
+
+
+def test_braking_decides_over_the_edge_load_of_a_mesh_between_two_others():
+    """Driving, the two shafts tilt alike; braking they do not."""
+    one_way = the_check(ZIGZAG, "stage", 1, "edge load")
+    both_ways = changed(ZIGZAG, ("loads_both_flanks = false\n", ""))
+    assert one_way.verdict == "holds"
+    assert the_check(both_ways, "stage", 1, "edge load").verdict == "watch"
+
+
+def test_flanks_that_are_loaded_both_ways_decide_over_fatigue():
+    tired = changed(
+        PUSHED,
+        ("\ntorque = 1.0", "\ntorque = 3.3"),
+        ("\nspeed = 2.0", "\nspeed = 1.0"),
+        ("running_hours = 0.1", "running_hours = 300.0"),
+    )
+    assert failed(changed(tired, ("loads_both_flanks = false\n", ""))) == {
+        ("stage", 0, "tooth bending", "running")
+    }
+    assert failed(tired) == set()
+
+
+# Jam of the output: the whole of the drive's torque
+
+
+def test_stall_decides_over_the_teeth():
+    jammed = changed(PUSHED, ("module = 5.0", "module = 4.0"))
+    assert failed(jammed) == {("stage", 0, "tooth bending", "stall")}
+    assert failed(changed(jammed, ("sustained", "clutch_torque = 1.2\nsustained"))) == set()
+
+
+def test_stall_decides_over_a_hub():
+    jammed = changed(
+        PUSHED, ("layers = 1", "layers = 2"), ("stall_torque = 2.4", "stall_torque = 6.6")
+    )
+    assert failed(jammed) == {("hub", 0, "torque", "")}
+    assert failed(changed(jammed, ("sustained", "clutch_torque = 4.0\nsustained"))) == set()
+
+
+def test_peak_over_running_torque_decides_over_the_rods():
+    slender = changed(
+        PUSHED,
+        *SLENDER,
+        ("\ntorque = 1.0", "\ntorque = 0.4"),
+        ("stall_torque = 2.4", "stall_torque = 1.3"),
+    )
+    assert failed(slender) == {("shaft", 0, "rod", "static"), ("shaft", 1, "rod", "static")}
+    assert failed(changed(slender, ("sustained", "clutch_torque = 0.8\nsustained"))) == set()
+
+
+def test_shove_at_a_crank_decides_over_the_teeth():
+    """A person pushes for a moment far harder than for long."""
+    cranked = changed(
+        PUSHED,
+        ('"motor"', '"hand crank"'),
+        ("stall_torque = 2.4", "force = 30.0\nshove = 90.0\ncrank_length = 40.0"),
+        ("no_load_speed = 20.0\nsustained_share = 1.0", "pace = 10.0"),
+    )
+    assert failed(cranked) == {("stage", 0, "tooth bending", "stall")}
+    assert failed(changed(cranked, ("shove = 90.0", "shove = 30.0"))) == set()
+
+
+def bearing_loads(text):
+    """Pressure in the seats, and the reciprocal of the static safety: both go with the force."""
+    found = [check for check in judged(text) if check.judged in ("seat", "static safety")]
+    assert len(found) == 8
+    return np.array([c.value if c.judged == "seat" else 1.0 / c.value for c in found])
+
+
+def test_peak_torque_and_what_comes_back_count_in_the_bearings():
+    """2.4 against 1.2 N·m at a jam; 20 kg at 30° on 100 mm bring 3.923 N·m back through 40/16."""
+    halved = changed(PUSHED, ("sustained", "clutch_torque = 1.2\nsustained"))
+    assert bearing_loads(PUSHED) == pytest.approx(2.0 * bearing_loads(halved), rel=0.02)
+    back = 2.0 * 20.0 * 9.80665 * 0.5 * 0.050 * 16 / 40
+    share = back / 2.4
+    level = changed(HAULED, LEVEL)
+    # Jam over running torque: friction is lost on the way from one shaft to the other.
+    assert bearing_loads(HAULED) == pytest.approx(share * bearing_loads(level), rel=0.07)
+
+
+# Starting
+
+
+def test_starting_under_shocks_decides_over_the_teeth():
+    """The start takes less than the drive's greatest torque, but shocks come on top of it."""
+    heavy = changed(
+        PUSHED,
+        ("start_factor = 1.0", "start_factor = 5.0"),
+        ("ion_factor = 1.0", "ion_factor = 1.5"),
+    )
+    assert failed(heavy) == {("stage", 0, "tooth bending", "starting")}
+    assert failed(changed(heavy, ("start_factor = 5.0\n", ""))) == set()
+    assert (
+        failed(changed(heavy, ("application_factor = 1.5\n", "application_factor = 1.0\n")))
+        == set()
+    )
+
+
+def test_starting_decides_whether_the_drive_is_strong_enough():
+    heavy = changed(PUSHED, ("start_factor = 1.0", "start_factor = 5.7"))
+    assert failed(heavy) >= {("duty", None, "ratio to start", "")}
+    assert failed(changed(heavy, ("start_factor = 5.7\n", ""))) == set()
+
+
+# Moisture
+
+
+DECLARED = """kind = "declared"
+name = "sheet of the yard"
+thickness = 12.0
+tension = [40.0, 35.0]
+compression = [27.7, 24.3]
+panel_shear = 9.5
+modulus = [9333.0, 8167.0]
+shear_modulus = 620.0
+density = 680.0"""
+
+WET = ("service_class = 2", "service_class = 3")
+
+
+def test_service_class_decides_over_a_hub():
+    """A sheet weak in planar shear, thick teeth: the glue on the face is the weakest."""
+    glued = changed(
+        PUSHED,
+        ('kind = "plywood"\nthickness = 12.0', DECLARED),
+        ("layers = 1", "layers = 4"),
+        ("stall_torque = 2.4", "stall_torque = 5.5"),
+    )
+    assert failed(changed(glued, WET)) == {("hub", 0, "torque", "")}
+    assert failed(glued) == set()
+
+
+def test_service_class_decides_over_the_teeth():
+    wet = changed(PUSHED, WET)
+    assert failed(wet) == {("stage", 0, "tooth bending", "stall")}
+    assert failed(PUSHED) == set()
+
+
+def test_service_class_counts_in_the_seats_of_the_bearings():
+    """k_mod of plywood, EN 1995-1-1 Table 3.1, short: 0.9 in classes 1 and 2, 0.7 in class 3."""
+    dry, wet = (
+        [check.limit for check in judged(text) if check.judged == "seat"]
+        for text in (PUSHED, changed(PUSHED, WET))
+    )
+    assert len(dry) == 4
+    assert wet == pytest.approx([limit * 0.7 / 0.9 for limit in dry])
+
+
+# Scatter of the workshop
+
+
+STRICT = ("[[stage]]", "[tolerance]\naccepted_chance = 0.0005\n\n[[stage]]")
+
+
+def test_accepted_chance_decides_over_binding():
+    assert failed(changed(PUSHED, STRICT)) == {("tolerance", 0, "chance of binding", "")}
+    assert failed(PUSHED) == set()
+
+
+def test_accepted_chance_can_be_relaxed():
+    close = changed(PUSHED, ("thinning = 0.2", "thinning = 0.15"))
+    lax = changed(close, ("[[stage]]", "[tolerance]\naccepted_chance = 0.05\n\n[[stage]]"))
+    assert failed(close) == {("tolerance", 0, "chance of binding", "")}
+    assert failed(lax) == set()
+
+
+def test_scatter_of_the_workshop_decides_over_binding():
+    rough = changed(PUSHED, ("[[stage]]", "[tolerance]\ncutting_error = 0.1\n\n[[stage]]"))
+    assert failed(rough) == {("tolerance", 0, "chance of binding", "")}
+    assert failed(PUSHED) == set()
