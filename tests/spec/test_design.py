@@ -248,8 +248,11 @@ def test_stopping_brakes_the_machine_through_the_gears():
         ):
             fatigue = both.case.name == "running" and both.kind != "contact"
             assert both.torque < 0.9 * one.torque if fatigue else both.torque == one.torque
+    hard = design(("slope = 8.0", "slope = 40.0"), ("mass = 25.0", "mass = 40.0"))
     for gear in made.train.gears:
         assert made.hub_torque(gear) >= made.torques.back[gear.shaft]
+        back, stall = hard.torques.back[gear.shaft], hard.torques.stall[gear.shaft]
+        assert hard.hub_torque(gear) == back > stall
     assert all(len(mesh.senses) == 2 for mesh in made.loaded_meshes)
 
 
