@@ -76,7 +76,7 @@ _HOMES = {
     "write_files": "output.write",
     "check_files": "verify.files",
     # the test piece
-    "make_coupon": "output.testpiece.cut",
+    "make_coupon": "machine.testpiece",
     "Readings": "machine.readings",
     "evaluate_coupon": "output.testpiece.evaluation",
     # pictures

@@ -26,9 +26,11 @@ from gearwork.machine.brief import Brief, Room
 from gearwork.machine.duty import Duty, ShaftTorques, check_duty
 from gearwork.machine.layout import SheetLayout, Stock, lay_out
 from gearwork.machine.stage import MountedGear, Stage, hub_room
+from gearwork.machine.testpiece import Trial, make_coupon
 from gearwork.machine.train import GearTrain
 from gearwork.machine.train_check import check_train
 from gearwork.numbers import Floats
+from gearwork.stock.bit import Bit
 from gearwork.stock.laminate import Panel
 from gearwork.stock.timber import Factor
 
@@ -312,6 +314,27 @@ class Design:
             for thickness in sorted({part.thickness for part in self.parts})
         ]
         return lay_out(self.parts, sizes, self.brief.bit, margin=stock.margin)
+
+    @cached_property
+    def test_piece(self) -> Trial | None:
+        """The test piece to cut first, None where calipers find too little on its teeth."""
+        return self.test_piece_cut_by(self.brief.bit)
+
+    def test_piece_cut_by(self, bit: Bit) -> Trial | None:
+        """Return the test piece with its path made for this bit.
+
+        It carries the teeth of the finest pair, on which the same error weighs most, and a hole
+        of the size of the bearing seats.
+        """
+        sheet, seat = self.brief.gears.sheet, self.brief.shafts.bearing.outer_diameter
+        modules = [stage.pair.pinion.module for stage in self.stages]
+        for stage in sorted(range(len(modules)), key=modules.__getitem__):
+            pair, hole = self.stages[stage].pair, seat + self.brief.frame.fit
+            try:
+                return Trial(stage + 1, make_coupon(pair, bit, sheet.thickness, hole))
+            except GearworkError:
+                continue
+        return None
 
     @cached_property
     def gear_mass(self) -> float:

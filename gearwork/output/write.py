@@ -16,7 +16,6 @@ from gearwork.output.jobsheet.report import job_sheet_html
 from gearwork.output.jobsheet.text import job_sheet_text
 from gearwork.output.pdf import drawing_pdf
 from gearwork.output.svg import part_svg, sheet_svg
-from gearwork.output.testpiece.trial import design_trial
 from gearwork.output.toolpath_files import bit_path_files
 from gearwork.spec.solve import Progress
 
@@ -66,7 +65,7 @@ def write_files(
     say = progress or (lambda _: None)
     say("drawing the parts")
     parts, sheets = design.parts, design.sheets
-    trial = design_trial(design)
+    trial = design.test_piece
     pieces = trial.coupon.parts if trial else ()
     say("writing the job sheet")
     sheet = job_sheet_html(design)

@@ -18,7 +18,6 @@ from gearwork.machine.stage import MountedGear
 from gearwork.numbers import Floats
 from gearwork.output.files import written_files
 from gearwork.output.marking import OUTER
-from gearwork.output.testpiece.trial import design_trial
 from gearwork.output.write import DESIGN_FILE
 from gearwork.spec.solve import solve
 from gearwork.spec.spec import read_brief
@@ -79,7 +78,7 @@ def check_files(folder: str | PathLike[str], design: Design | None = None) -> Ch
 
 def _piece_checks(files: CutFiles, design: Design) -> Iterable[Check]:
     try:
-        parts, trial = design.parts, design_trial(design)
+        parts, trial = design.parts, design.test_piece
     except GearworkError as error:
         judged, source = "pieces as designed", "the design file as read back"
         why = f"{DESIGN_FILE} no longer makes the parts in these files: {error}."

@@ -7,21 +7,10 @@ import numpy as np
 
 from gearwork.errors import GearworkError, number
 from gearwork.geometry.features import Windows
-from gearwork.geometry.gear import GearShape
 from gearwork.geometry.gear_outline import fitting_tooth
+from gearwork.geometry.measuring import pin_for, teeth_to_span
 from gearwork.geometry.pair import GearPair, PairShape
 from gearwork.geometry.tooth import Cutter, CutTooth
-
-PIN_STEP = 0.5
-"""Sizes of the drills whose shanks serve as pins, mm: sets go by half millimetres (common
-practice)."""
-
-USUAL_PIN = 1.7
-"""Diameter of a pin that touches near mid-height, in modules (common practice)."""
-
-LEAST_FLANK = 0.05
-"""Flank to be left above and below where jaw or pin touches, and room to be left between pin
-and root circle, in modules (assumption)."""
 
 LARGEST_SHARE = 0.1
 """Largest tolerance of an edge, in modules: beyond it a tooth is another one (assumption)."""
@@ -90,54 +79,6 @@ def spoke_row(windows: Windows, tolerance: float) -> InspectionRow:
     width, play = windows.spoke_width, 2 * tolerance
     how = "caliper across the middle of every spoke"
     return InspectionRow("wheel", "spoke width", width, width - play, width + play, "mm", how)
-
-
-def teeth_to_span(cut: CutTooth[float], *, even: bool = False) -> int | None:
-    """Return over how many teeth to measure so that the jaws touch well within the flanks.
-
-    returns the number nearest to the usual one, or None where no number will do.
-    """
-    gear = cut.gear
-    count = np.arange(2 if even else 1, gear.teeth // 2 + 1, 2 if even else 1)
-    spans = gear.span() + (count - gear.default_teeth_spanned) * gear.base_pitch
-    low, high = _flank(cut)
-    fits = count[(spans / 2 >= low) & (spans / 2 <= high)]
-    if not len(fits):
-        return None
-    return int(fits[np.argmin(np.abs(fits - gear.default_teeth_spanned))])
-
-
-def pin_for(cut: CutTooth[float]) -> float | None:
-    """Return the diameter of a drill shank to measure over, mm, or None where none will do.
-
-    It touches both flanks of a space well within them, stands clear of the root and proud of
-    the tips; of those the nearest to 1.7 m.
-    """
-    gear = cut.gear
-    sizes = PIN_STEP * np.arange(1, np.ceil(3 * gear.module / PIN_STEP) + 1)
-    low, high = _flank(cut)
-    left = LEAST_FLANK * gear.module
-    for size in sizes[np.argsort(np.abs(sizes - USUAL_PIN * gear.module), kind="stable")]:
-        middle = pin_circle(gear, float(size)) / 2
-        touch = np.sqrt(middle**2 - gear.base_diameter**2 / 4) - size / 2
-        proud = middle + size / 2 - gear.tip_diameter / 2
-        clear = middle - size / 2 - cut.root_diameter / 2
-        if low <= touch <= high and proud >= left and clear >= left:
-            return float(size)
-    return None
-
-
-def pin_circle(gear: GearShape[float], pin_diameter: float) -> float:
-    """Return the diameter of the circle on which the centres of pins lie, mm."""
-    across = float(np.cos(np.pi / 2 / gear.teeth * (gear.teeth % 2)))
-    return (gear.over_pins(pin_diameter) - pin_diameter) / across
-
-
-def _flank(cut: CutTooth[float]) -> tuple[float, float]:
-    """Base tangent lengths between which jaw and pin may touch, mm."""
-    gear = cut.gear
-    left = LEAST_FLANK * gear.module
-    return cut.contact + left, gear.tip_curvature - left
 
 
 def _edge_rows(name: str, cut: CutTooth[float], tolerance: float) -> list[InspectionRow]:

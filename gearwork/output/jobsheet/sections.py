@@ -4,6 +4,7 @@ from collections.abc import Iterable, Sequence
 
 from gearwork.checks.tooth.strength import Rating
 from gearwork.errors import GearworkError
+from gearwork.geometry.measuring import pin_for, teeth_to_span
 from gearwork.geometry.part import Part
 from gearwork.machine.design import Design
 from gearwork.machine.layout import SheetLayout
@@ -12,7 +13,6 @@ from gearwork.output.drawing.views import GearMeasures, gear_drawing
 from gearwork.output.html import Html, element, joined, listed, symbol, table
 from gearwork.output.jobsheet.content import inspection, setting_sentences
 from gearwork.output.jobsheet.gear_data import gear_data, pair_data
-from gearwork.output.jobsheet.inspection import pin_for, teeth_to_span
 from gearwork.output.jobsheet.picture import sheet_view
 from gearwork.output.svg import drawing_picture
 from gearwork.stock.hardware import fasteners

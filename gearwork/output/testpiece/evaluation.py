@@ -16,8 +16,8 @@ import numpy as np
 
 from gearwork.errors import GearworkError
 from gearwork.machine.readings import MEASURED, Readings, reading_name
+from gearwork.machine.testpiece import Coupon
 from gearwork.numbers import Bools, Floats
-from gearwork.output.testpiece.cut import Coupon
 
 CONFIDENCE = 0.95
 """Chance that an interval holds the true value (JCGM 100, 6.3.3: the usual level)."""

@@ -1,15 +1,14 @@
 """The test piece of a design, and what its readings in the design file say."""
 
 from collections.abc import Iterator
-from typing import NamedTuple
 
 from gearwork.errors import GearworkError
 from gearwork.machine.design import Design
 from gearwork.machine.parts import file_stem
 from gearwork.machine.readings import MEASURED
+from gearwork.machine.testpiece import PIECES, Coupon
 from gearwork.numbers import fixed
 from gearwork.output.html import Html, element, joined, listed, table
-from gearwork.output.testpiece.cut import PIECES, Coupon, make_coupon
 from gearwork.output.testpiece.evaluation import CouponResult, evaluate_coupon
 from gearwork.stock.bit import Bit
 
@@ -20,42 +19,13 @@ SLOT_ALONE = (
 )
 
 
-class Trial(NamedTuple):
-    """A test piece, and the number of the stage whose teeth it carries."""
-
-    stage: int
-    coupon: Coupon
-
-
-def design_trial(design: Design, told_diameter: float | None = None) -> Trial | None:
-    """Return the test piece of a design, or None where calipers find too little on its teeth.
-
-    It carries the teeth of the finest pair, on which the same error weighs most, and a hole of
-    the size of the bearing seats.
-
-    `told_diameter`: bit diameter to make the path for, mm; default: what the bit cuts as far as is
-    known.
-    """
-    brief = design.brief
-    bit = brief.bit if told_diameter is None else Bit(told_diameter)
-    seat = brief.shafts.bearing.outer_diameter + brief.frame.fit
-    for stage in sorted(
-        range(len(design.stages)), key=lambda i: design.stages[i].pair.pinion.module
-    ):
-        try:
-            pair, sheet = design.stages[stage].pair, brief.gears.sheet
-            return Trial(stage + 1, make_coupon(pair, bit, sheet.thickness, seat))
-        except GearworkError:
-            continue
-    return None
-
-
 def trial_result(design: Design) -> CouponResult | None:
     """Return what the readings in the design file say, None where there are none."""
     readings = design.brief.test_piece
     if readings is None:
         return None
-    trial = design_trial(design, readings.told_diameter or design.brief.bit.diameter)
+    told = readings.told_diameter or design.brief.bit.diameter
+    trial = design.test_piece_cut_by(Bit(told))
     if trial is None:
         raise GearworkError(
             "[test_piece] has readings: no test piece of this design can be measured; take them out"
@@ -83,7 +53,7 @@ def result_lines(design: Design) -> tuple[str, ...]:
 
 def trial_section(design: Design) -> Html:
     """Return how to cut and measure the test piece, and what it said."""
-    trial = design_trial(design)
+    trial = design.test_piece
     if trial is None:
         return element("p", SLOT_ALONE)
     told = trial.coupon.told_diameter

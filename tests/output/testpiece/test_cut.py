@@ -10,8 +10,8 @@ from gearwork.geometry.gear import Gear
 from gearwork.geometry.gear_outline import gear_outline
 from gearwork.geometry.pair import GearPair
 from gearwork.geometry.toolpath import bit_paths, grown
+from gearwork.machine.testpiece import SLOT_EASE, make_coupon
 from gearwork.output.jobsheet.inspection import inspection_rows
-from gearwork.output.testpiece.cut import SLOT_EASE, make_coupon
 from gearwork.output.testpiece.evaluation import (
     MEASURED,
     Readings,

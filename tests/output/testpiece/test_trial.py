@@ -11,7 +11,7 @@ import gearwork as gw
 from gearwork.output.jobsheet.report import job_sheet_html
 from gearwork.output.jobsheet.text import job_sheet_text
 from gearwork.output.testpiece import trial
-from gearwork.output.testpiece.trial import design_trial, trial_result
+from gearwork.output.testpiece.trial import trial_result
 from gearwork.spec.spec import example_text, parse_brief
 from gearwork.verify.read_dxf import read_outlines
 
@@ -37,7 +37,7 @@ def readings(coupon, bit=CUTS, yielding=0.0):
 
 @pytest.fixture(scope="module")
 def coupon():
-    return design_trial(solved()).coupon
+    return solved().test_piece.coupon
 
 
 def test_it_is_written_beside_the_rest(coupon):
@@ -51,7 +51,7 @@ def test_it_is_written_beside_the_rest(coupon):
 
 def test_it_has_the_finest_teeth_and_a_hole_like_the_seats(coupon):
     design = solved()
-    assert design_trial(design).stage == 1
+    assert design.test_piece.stage == 1
     assert coupon.pair == design.stages[0].pair
     seat = design.brief.shafts.bearing.outer_diameter + design.brief.frame.fit
     assert coupon.hole_diameter == seat
@@ -84,7 +84,7 @@ def test_a_measured_cut_corrects_the_next_files(coupon):
     assert trial_result(again).tell_outside.value == pytest.approx(CUTS, abs=0.01)
     assert not trial_result(again).unexplained.differs
     # The new path is made for what the bit cuts: nothing is left to correct.
-    recut = design_trial(again).coupon
+    recut = again.test_piece.coupon
     measured = readings(recut) + f"\ntold_diameter = {recut.told_diameter}"
     checked = trial_result(solved(measured, bit=f"diameter = 3.175\n{result.design_entry}"))
     assert abs(checked.outside.value) < 0.01
@@ -123,7 +123,7 @@ def test_teeth_that_cannot_be_measured_have_a_slot_instead(tmp_path, monkeypatch
     def refused(*_):
         raise gw.GearworkError("too little flank")
 
-    monkeypatch.setattr(trial, "make_coupon", refused)
+    monkeypatch.setattr("gearwork.machine.design.make_coupon", refused)
     design = solved()
     assert trial.SLOT_ALONE in job_sheet_html(design)
     gw.write_files(design, tmp_path)

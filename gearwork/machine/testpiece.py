@@ -10,17 +10,18 @@ from typing import NamedTuple
 
 import numpy as np
 
+from gearwork.checks.tooth.mesh import CutPair
 from gearwork.errors import GearworkError, number
 from gearwork.geometry.features import routed_circle
 from gearwork.geometry.gear import Gear
-from gearwork.geometry.gear_outline import fitting_tooth, gear_outline
+from gearwork.geometry.gear_outline import running_tooth, tooth_outline
+from gearwork.geometry.measuring import pin_circle, pin_for, teeth_to_span
 from gearwork.geometry.outline import Outline, as_complex, as_pairs
-from gearwork.geometry.pair import GearPair
+from gearwork.geometry.pair import GearPair, Side
 from gearwork.geometry.part import Cut, Part
 from gearwork.geometry.tooth import Cutter
 from gearwork.machine.readings import Pins
 from gearwork.numbers import Floats
-from gearwork.output.jobsheet.inspection import pin_circle, pin_for, teeth_to_span
 
 PIECES = ("pinion", "wheel")
 
@@ -194,13 +195,14 @@ def make_coupon(
     hole_diameter = number("hole of the test piece", hole_diameter, unit="mm", above=0.0)
     ring = routed_circle("hole of the test piece", hole_diameter, bit)
     slot = _slot(told + SLOT_EASE)
+    cut = CutPair(pair, bit)
     return Coupon(
         pair=pair,
         told_diameter=told,
         slot_width=told + SLOT_EASE,
         hole_diameter=hole_diameter,
-        pinion=_segment("pinion", pair.pinion, pair, bit, thickness, slot),
-        wheel=_segment("wheel", pair.wheel, pair, bit, thickness, ring),
+        pinion=_segment("pinion", cut, thickness, slot),
+        wheel=_segment("wheel", cut, thickness, ring),
     )
 
 
@@ -210,19 +212,17 @@ def _slot(width: float) -> Outline:
     return Outline([(-x, -y), (x, -y), (x, y), (-x, y)], [0, 1, 0, 1])
 
 
-def _segment(
-    name: str, gear: Gear, pair: GearPair, bit: Cutter, thickness: float, opening: Outline
-) -> Segment:
-    mate = pair.wheel if gear is pair.pinion else pair.pinion
-    cut = fitting_tooth(gear, bit, mate, pair.centre_distance)
+def _segment(side: Side, pair: CutPair, thickness: float, opening: Outline) -> Segment:
+    cut = running_tooth(pair.pair, pair.tooth_of(side))
+    gear = pair.pair.pinion if side == "pinion" else pair.pair.wheel
     spanned, pin = teeth_to_span(cut, even=True), pin_for(cut)
     if spanned is None or pin is None:
         raise GearworkError(
-            f"{name} of module {gear.module:g} mm: caliper jaws and pins find too little flank on"
+            f"{side} of module {gear.module:g} mm: caliper jaws and pins find too little flank on"
             " its teeth; take a smaller bit or a larger module"
         )
     span = gear.span(spanned)
-    edge = gear_outline(gear, bit, mate, pair.centre_distance)
+    edge = tooth_outline(cut)
     points, bulges = _some_teeth(edge, int(gear.teeth), spanned)
     left, low, right, high = opening.bounds
     bar = float(np.ceil(max(LEAST_BAR, right - left + 2 * WALL, 2 * points[0, 0] + 2)))
@@ -233,14 +233,14 @@ def _segment(
     outer = Outline(np.vstack([points, corners]), np.append(bulges, np.zeros(5)))
     opening = opening.moved(0.0, flat + WALL + (high - low) / 2)
     part = Part(
-        f"test piece {name}",
+        f"test piece {side}",
         outer,
         thickness,
         (Cut(opening, "inside edge"),),
         notes=(
-            f"make the path for a bit of {bit.cut_diameter:g} mm, then measure:",
+            f"make the path for a bit of {cut.cut_diameter:g} mm, then measure:",
             f"bar {bar:g} mm, over the {spanned} teeth {span:.2f} mm",
-            "slot: one pass up and back" if name == "pinion" else f"hole {right - left:g} mm",
+            "slot: one pass up and back" if side == "pinion" else f"hole {right - left:g} mm",
         ),
     )
     return Segment(gear, part, spanned, span, pin, bar, flat)
@@ -270,3 +270,10 @@ def _shoulder(end: Floats, bar: float) -> float:
     """Return y at which the tangent of the root circle at `end` reaches the side of the bar."""
     x, y = end
     return float(y - (bar / 2 - x) * x / y)
+
+
+class Trial(NamedTuple):
+    """A test piece, and the number of the stage whose teeth it carries."""
+
+    stage: int
+    coupon: Coupon
