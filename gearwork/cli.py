@@ -84,7 +84,7 @@ def _run(given: argparse.Namespace) -> int:
         design, given.into, version="R12" if given.old_dxf else "R2010", progress=_progress
     )
     _progress("reading the cut files back")
-    found = gw.check_files(given.into)
+    found = gw.check_files(given.into, design)
     _progress("")
     home = Path(given.into)
     told = [gw.job_sheet_text(design), found.summary]

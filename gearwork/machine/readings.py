@@ -78,18 +78,9 @@ class Readings:
 
 @dataclass(frozen=True)
 class TrialReadings(Readings):
-    """Readings and what the test piece was cut for.
+    """Readings, and the bit diameter that the path of the test piece was made for, mm."""
 
-    The attributes of `Readings`, and:
-
-    Attributes
-    ----------
-    told_diameter : float, optional
-        Bit diameter the path was made for when the test piece was cut, mm; default: the nominal
-        one.
-    """
-
-    told_diameter: float | None = None
+    told_diameter: float | None = None  # None: the nominal one
 
     def __post_init__(self) -> None:
         super().__post_init__()

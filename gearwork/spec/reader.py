@@ -22,13 +22,7 @@ _LONGEST_TEXT, _LONGEST_LIST = 200, 100
 
 @dataclass
 class Reader:
-    """Makes things from tables and collects every fault on the way.
-
-    Attributes
-    ----------
-    faults : list of str
-        One sentence each, opened by the place in the file.
-    """
+    """Makes things from tables and collects every fault, one sentence each, on the way."""
 
     faults: list[str] = field(default_factory=list)
 
@@ -90,13 +84,7 @@ class Reader:
             )
 
     def finish(self, source: str) -> None:
-        """Raise one error that lists every fault.
-
-        Raises
-        ------
-        GearworkError
-            If there are any.
-        """
+        """Raise one error that lists every fault, if there are any."""
         if self.faults:
             count = len(self.faults)
             head = f"{source}: {count} mistake{'s' if count > 1 else ''}"
