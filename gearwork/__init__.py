@@ -4,14 +4,23 @@ Where to begin:
 
 two gears         `Gear`, `GearPair`, `Bit`, `plywood`, then `check_pair` and `plot_mesh`
 a whole machine   `load_design` (or `solve` of `example_brief`), then `write_files`
-which ratio       a drive, a load, `Duty`, then `plot_pull_and_speed`
 which gears       `SearchSpace`, then `search`
-hub and rod       `cheapest_fixing`, `check_hub`; `Shaft`, `check_shaft`
+
+Two gears make a `CutPair` with the bit that cuts them, and that is what all checks and pictures of
+a pair take. What fewer need stands in rooms of its own:
+
+`gearwork.stock`     rods, bearings, moisture
+`gearwork.machine`   drives and loads, for `Duty` and `plot_pull_and_speed`; trains of gears
+`gearwork.checks`    hubs (`cheapest_fixing`, `check_hub`), shafts (`Shaft`, `check_shaft`), rims
 """
 
 import sys
 from importlib import import_module
 from typing import Any
+
+from gearwork.lazy import lazy
+
+__version__ = "0.1.0"
 
 _HOMES = {
     "GearworkError": "errors",
@@ -23,15 +32,11 @@ _HOMES = {
     "gear_outline": "geometry.gear_outline",
     # what they are made with
     "Bit": "stock.bit",
-    "Plywood": "stock.plywood",
     "plywood": "stock.plywood",
     "plywood_from_strengths": "stock.plywood",
     "plywood_from_layup": "stock.plywood",
     "Stack": "stock.laminate",
     "best_angles": "checks.tooth.stress",
-    "equilibrium_moisture": "stock.timber",
-    "rod": "stock.hardware",
-    "bearing": "stock.hardware",
     # whether a pair holds
     "Check": "checks.check",
     "CheckReport": "checks.check",
@@ -40,36 +45,17 @@ _HOMES = {
     "CutPair": "checks.tooth.mesh",
     "rate_pair": "checks.tooth.pair_check",
     "clutch_torque": "checks.tooth.strength",
-    "elastic_roses": "checks.tooth.elastic",
-    "load_cases": "checks.tooth.load_case",
-    "tooth_limits": "checks.tooth.strength",
-    "rim_checks": "checks.windows",
     "Scatter": "checks.tolerance",
-    "sample_pair": "checks.tolerance",
     "check_tolerance": "checks.tolerance",
     "roll": "verify.rolling",
-    # hub and shaft
-    "clamped": "checks.hub.fixing",
-    "bonded": "checks.hub.fixing",
-    "bolted": "checks.hub.fixing",
-    "cheapest_fixing": "checks.hub.hub",
-    "check_hub": "checks.hub.hub",
-    "Shaft": "checks.shaft.beam",
-    "ShaftLoad": "checks.shaft.beam",
-    "mesh_load": "checks.shaft.beam",
-    "check_shaft": "checks.shaft.shaft",
     # drive, load and the ratio between them
     "cordless_drill": "machine.drive",
     "Duty": "machine.duty",
     # trains of gears, given or searched
     "search": "choosing.search",
     "SearchSpace": "choosing.space",
-    "Limits": "choosing.space",
-    "Weights": "choosing.space",
-    "candidates_for": "spec.solve",
     # a whole machine from its file
     "example_brief": "spec.spec",
-    "read_brief": "spec.spec",
     "solve": "spec.solve",
     "load_design": "spec.solve",
     "Design": "machine.design",
@@ -96,27 +82,15 @@ _HOMES = {
     "plot_sheet": "plot.train",
 }
 
-_ROOMS = ("machine",)
-"""Folders whose own names stand at hand: `gearwork.machine.Motor`."""
+_AT_HAND = {
+    "checks": "",
+    "machine": "",
+    "stock": "",
+    "EXAMPLES": "spec.spec",  # of the command
+    "job_sheet_text": "output.jobsheet.text",
+}
 
-_OF_THE_COMMAND = {"EXAMPLES": "spec.spec", "job_sheet_text": "output.jobsheet.text"}
-
-__all__ = sorted(_HOMES)
-
-
-def __getattr__(name: str) -> Any:
-    if name in _ROOMS:
-        return import_module(f"gearwork.{name}")
-    if name not in (known := _HOMES | _OF_THE_COMMAND):
-        raise AttributeError(f"module 'gearwork' has no attribute {name!r}")
-    value = getattr(import_module(f"gearwork.{known[name]}"), name)
-    globals()[name] = value
-    return value
-
-
-def __dir__() -> list[str]:
-    return __all__
-
+__getattr__, __dir__, __all__ = lazy(__name__, _HOMES, _AT_HAND)
 
 _SHOWN = (
     "geometry.gear.Gear",

@@ -1,1 +1,23 @@
 """Will it work: teeth, hubs, shafts, windows, tolerances."""
+
+from gearwork.lazy import lazy
+
+__getattr__, __dir__, __all__ = lazy(
+    __name__,
+    {
+        "Shaft": "shaft.beam",
+        "ShaftLoad": "shaft.beam",
+        "bolted": "hub.fixing",
+        "bonded": "hub.fixing",
+        "cheapest_fixing": "hub.hub",
+        "check_hub": "hub.hub",
+        "check_shaft": "shaft.shaft",
+        "clamped": "hub.fixing",
+        "elastic_roses": "tooth.elastic",
+        "load_cases": "tooth.load_case",
+        "mesh_load": "shaft.beam",
+        "rim_checks": "windows",
+        "sample_pair": "tolerance",
+        "tooth_limits": "tooth.strength",
+    },
+)

@@ -268,7 +268,8 @@ def rim_checks(
     >>> import gearwork as gw
     >>> cut = gw.CutPair(gw.GearPair(gw.Gear(5, 14, 0.25), gw.Gear(5, 38)), gw.Bit(3.0))
     >>> sheet = gw.plywood("birch", 12)
-    >>> limits = gw.tooth_limits(cut, sheet, 24.0, gw.load_cases(1.0, 150.0, gw.Service()))
+    >>> cases = gw.checks.load_cases(1.0, 150.0, gw.Service())
+    >>> limits = gw.checks.tooth_limits(cut, sheet, 24.0, cases)
     >>> windows = gw.Windows(
     ...     count=6, hub_diameter=60, rim_thickness=20, spoke_width=20, corner_diameter=12
     ... )

@@ -12,6 +12,7 @@ import gearwork as gw
 PACKAGE = Path(gw.__file__).parent
 FLOORS = (
     "errors",
+    "lazy",
     "numbers",
     "geometry",
     "stock",

@@ -132,7 +132,8 @@ def clamped(
 
     Examples
     --------
-    >>> from gearwork import plywood, rod
+    >>> from gearwork import plywood
+    >>> from gearwork.stock import rod
     >>> round(clamped(rod("M8")).rate(plywood("birch", 9)).characteristic_torque, 2)
     0.48
     """
@@ -165,7 +166,8 @@ def bonded(rod: Rod, kind: SeatKind = "flange nut", *, bore: float | None = None
 
     Examples
     --------
-    >>> from gearwork import plywood, rod
+    >>> from gearwork import plywood
+    >>> from gearwork.stock import rod
     >>> glued, dry = (fixing(rod("M8")).rate(plywood("birch", 9)) for fixing in (bonded, clamped))
     >>> glued.design_torque > dry.design_torque
     True
@@ -228,7 +230,7 @@ def bolted(
 
     Examples
     --------
-    >>> from gearwork import rod
+    >>> from gearwork.stock import rod
     >>> bolted(rod("M8"), rod("M6", "4.6"), count=4, circle_diameter=40).bore_diameter
     17.0
     """

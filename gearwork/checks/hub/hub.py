@@ -75,7 +75,9 @@ def check_hub(
 
     Examples
     --------
-    >>> from gearwork import bonded, clamped, plywood, rod
+    >>> from gearwork import plywood
+    >>> from gearwork.checks import bonded, clamped
+    >>> from gearwork.stock import rod
     >>> sheet = plywood("birch", 9)
     >>> check_hub(clamped(rod("M8")).rate(sheet), torque=1.0, room_diameter=60).ok
     False
@@ -140,7 +142,8 @@ def cheapest_fixing(
 
     Examples
     --------
-    >>> from gearwork import plywood, rod
+    >>> from gearwork import plywood
+    >>> from gearwork.stock import rod
     >>> light, heavy = (
     ...     cheapest_fixing(plywood("birch", 12), torque, rod("M8"), room_diameter=60)
     ...     for torque in (0.1, 100.0)

@@ -213,7 +213,8 @@ class Shaft:
     --------
     100 N in the middle of 100 mm: half on each bearing, and F L / 4 = 2.5 N·m between them.
 
-    >>> from gearwork import ShaftLoad, bearing, rod
+    >>> from gearwork.checks import ShaftLoad
+    >>> from gearwork.stock import bearing, rod
     >>> load = ShaftLoad("belt", position=50.0, force=(0.0, 100.0))
     >>> shaft = Shaft(rod("M8"), bearing("608"), (0.0, 100.0), (load,))
     >>> shaft.bearing_forces, float(abs(shaft.bending_moment).max())

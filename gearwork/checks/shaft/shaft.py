@@ -155,7 +155,9 @@ def check_shaft(
 
     Examples
     --------
-    >>> from gearwork import Shaft, ShaftLoad, bearing, mesh_load, plywood, rod
+    >>> from gearwork import plywood
+    >>> from gearwork.checks import Shaft, ShaftLoad, mesh_load
+    >>> from gearwork.stock import bearing, rod
     >>> wheel = mesh_load("wheel", 30.0, 1.0, 37.6, 20.0, mate_direction=0.0, face_width=24.0)
     >>> drum = ShaftLoad("drum", 80.0, (0.0, 0.0), torque=-1.0)
     >>> shaft = Shaft(rod("M8"), bearing("608"), (0.0, 60.0), (wheel, drum))

@@ -210,7 +210,8 @@ def tooth_limits(
 
     Examples
     --------
-    >>> from gearwork import Bit, CutPair, Gear, GearPair, Service, load_cases, plywood
+    >>> from gearwork import Bit, CutPair, Gear, GearPair, Service, plywood
+    >>> from gearwork.checks import load_cases
     >>> cut = CutPair(GearPair(Gear(5, 14, 0.25), Gear(5, 38)), Bit(3.0))
     >>> cases = load_cases(1.0, 150.0, Service())
     >>> thin, thick = (tooth_limits(cut, plywood("birch", 12), b, cases)[0] for b in (12, 24))
