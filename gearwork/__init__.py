@@ -86,7 +86,8 @@ _AT_HAND = {
     "checks": "",
     "machine": "",
     "stock": "",
-    "EXAMPLES": "spec.spec",  # of the command
+    "EXAMPLES": "spec.spec",  # this and the next ones for the command
+    "read_brief": "spec.spec",
     "job_sheet_text": "output.jobsheet.text",
 }
 
