@@ -1,6 +1,12 @@
-"""How hard the property tests look: a few fixed examples, or `--hypothesis-profile thorough`."""
+"""The examples solved, once for all; how hard the property tests look.
 
+Property tests: a few fixed examples, or many with `--hypothesis-profile thorough`.
+"""
+
+import pytest
 from hypothesis import HealthCheck, settings
+
+import gearwork as gw
 
 settings.register_profile(
     "quick",
@@ -18,3 +24,29 @@ settings.register_profile(
     print_blob=True,
 )
 settings.load_profile("quick")
+
+
+@pytest.fixture(scope="session")
+def hauler():
+    """The example whose stages are given."""
+    return gw.solve(gw.example_brief("orchard-hauler"))
+
+
+@pytest.fixture(scope="session")
+def cart():
+    """The example of two stages that are searched."""
+    return gw.solve(gw.example_brief("orchard-cart"))
+
+
+@pytest.fixture(scope="session")
+def mill():
+    """The example of one stage that is searched."""
+    return gw.solve(gw.example_brief("cider-mill"))
+
+
+@pytest.fixture(scope="session")
+def hauler_files(hauler, tmp_path_factory):
+    """Everything written for it; a test that changes a file takes a copy."""
+    folder = tmp_path_factory.mktemp("hauler")
+    gw.write_files(hauler, folder)
+    return folder

@@ -140,10 +140,15 @@ def test_svg_runs_along_the_same_ways():
 
 
 @pytest.fixture(scope="module")
-def written(tmp_path_factory):
+def design():
     text = example_text() + "\n[cutting]\nbit_paths = true\ntabs = 4\n"
+    return gw.solve(parse_brief(text, "hauler.toml"))
+
+
+@pytest.fixture(scope="module")
+def written(design, tmp_path_factory):
     folder = tmp_path_factory.mktemp("machine") / "files"
-    gw.write_files(gw.solve(parse_brief(text, "hauler.toml")), folder)
+    gw.write_files(design, folder)
     return folder
 
 
@@ -158,8 +163,10 @@ def checks(folder):
     return {check.name: check for check in bit_path_checks(CutFiles(folder), bit)}
 
 
-def test_every_sheet_and_the_test_piece_have_a_file_that_holds(written):
-    found = {c.name: c for c in gw.check_files(written) if c.name.startswith("way of the bit")}
+def test_every_sheet_and_the_test_piece_have_a_file_that_holds(design, written):
+    found = {
+        c.name: c for c in gw.check_files(written, design) if c.name.startswith("way of the bit")
+    }
     names = {path.name for path in written.glob("*-bit-path.dxf")}
     sheets = {f"{path.stem}-bit-path.dxf" for path in written.glob("sheet-?.dxf")}
     assert names == sheets | {f"test-piece-{piece}-bit-path.dxf" for piece in ("pinion", "wheel")}

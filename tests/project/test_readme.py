@@ -13,8 +13,6 @@ from pathlib import Path
 import numpy as np
 from PIL import Image
 
-import gearwork as gw
-
 ROOT = Path(__file__).parents[2]
 README = (ROOT / "README.md").read_text("utf-8")
 
@@ -88,8 +86,7 @@ def test_every_kind_of_file_that_is_written_is_told():
     assert first_words - parts == told
 
 
-def test_ratios_of_the_example_are_those_told():
-    hauler = gw.solve(gw.example_brief())
+def test_ratios_of_the_example_are_those_told(hauler):
     low, high = hauler.duty.ratio_range
     assert f"from {low:.1f} to {high:.0f}" in README.replace("\n", " ")
     assert f"have {hauler.train.ratio:.1f}." in README

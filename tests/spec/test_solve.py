@@ -12,7 +12,7 @@ from gearwork.choosing.space import Limits
 from gearwork.errors import GearworkError
 from gearwork.machine.stage import Stage
 from gearwork.spec.solve import candidates_for, solve, with_stages
-from gearwork.spec.spec import FOUND, example_brief, example_text, parse_brief
+from gearwork.spec.spec import FOUND, example_text, parse_brief
 from gearwork.stock.hardware import rod
 from gearwork.stock.laminate import Stack
 from gearwork.stock.plywood import plywood
@@ -20,16 +20,6 @@ from gearwork.stock.plywood import plywood
 MILL = example_text("cider-mill")
 ROD = rod("M12", grade="8.8")
 PANEL = Stack(plywood("birch", 12), (0.0, 45.0))
-
-
-@pytest.fixture(scope="module")
-def mill():
-    return solve(parse_brief(MILL, "cider-mill.toml"))
-
-
-@pytest.fixture(scope="module")
-def cart():
-    return solve(example_brief("orchard-cart"))
 
 
 @pytest.fixture(scope="module")

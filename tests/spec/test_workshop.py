@@ -38,10 +38,9 @@ def test_every_stage_is_sampled_with_the_figures_of_the_file():
         assert tolerance(design, number).checks == alone.checks
 
 
-def test_the_example_binds_more_rarely_than_it_accepts():
-    design = gw.solve(gw.example_brief())
-    assert all(tolerance(design, stage).ok for stage in (1, 2))
-    assert f"{SUBJECT}: chance of binding" in [check.name for check in design.report]
+def test_the_example_binds_more_rarely_than_it_accepts(hauler):
+    assert all(tolerance(hauler, stage).ok for stage in (1, 2))
+    assert f"{SUBJECT}: chance of binding" in [check.name for check in hauler.report]
 
 
 def test_what_the_check_advises_can_be_written_into_the_file_and_helps():
