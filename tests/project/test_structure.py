@@ -76,6 +76,7 @@ def test_imports_make_no_cycle():
 
 SHOWN = ("title", "why", "remedy")
 TEXT_METHODS = ("startswith", "endswith", "removeprefix", "removesuffix", "partition", "split")
+SEARCHES = ("match", "search", "fullmatch", "findall", "find", "index", "count")
 JUDGED = ("check", "report", "rim", "again", "fault.check")
 
 
@@ -94,6 +95,8 @@ def decisions_on_text(tree):
             asked = [node.left, *node.comparators]
         elif isinstance(node, ast.Call) and getattr(node.func, "attr", "") in TEXT_METHODS:
             asked = [node.func.value]
+        elif isinstance(node, ast.Call) and getattr(node.func, "attr", "") in SEARCHES:
+            asked = [node.func.value, *node.args]
         elif isinstance(node, ast.Subscript):
             asked = [node.value]
         else:
@@ -109,6 +112,8 @@ def test_decisions_on_text_are_seen():
         "check.name == 'edge load'",
         "report.title.removeprefix('wheel with ')",
         "fault.check.name.split(',')[0]",
+        "re.search(r'at least ([\\d.]+)', check.remedy)",
+        "check.why.find('teeth')",
     ):
         assert list(decisions_on_text(ast.parse(wrong))), wrong
     assert not list(decisions_on_text(ast.parse("print(check.name, report.title)")))
@@ -148,3 +153,30 @@ def test_every_public_name_is_there_and_explains_itself():
     for name in gw.__all__:
         thing = getattr(gw, name)
         assert thing.__doc__, name
+
+
+TESTS = Path(__file__).parents[1]
+BESIDE = ("validation", "wiring", "properties", "project", "support", "benchmarks")
+WHOLE_ROOM = ("plot/test_plots.py",)
+
+
+def test_tests_mirror_the_package():
+    """`test_x.py` or `test_x_topic.py` stands where module x stands in the package."""
+    strangers = []
+    for path in TESTS.rglob("test_*.py"):
+        place = path.relative_to(TESTS)
+        if place.parts[0] in BESIDE or str(place) in WHOLE_ROOM:
+            continue
+        words = place.stem.split("_")[1:]
+        names = ("_".join(words[:count]) for count in range(1, len(words) + 1))
+        room = PACKAGE / place.parent
+        if not any((room / f"{name}.py").exists() or (room / name).is_dir() for name in names):
+            strangers.append(str(place))
+    assert strangers == []
+
+
+def test_every_file_of_published_figures_opens_with_its_source():
+    for path in (TESTS / "validation").glob("*.py"):
+        said = ast.get_docstring(ast.parse(path.read_text("utf-8")))
+        assert said, path.name
+        assert "Source" in said or "ISO" in said, path.name

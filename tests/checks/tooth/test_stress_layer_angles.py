@@ -23,7 +23,7 @@ def test_the_best_set_beats_others_by_the_torque_of_a_whole_pair(layers):
 def test_two_layers_at_45_degrees_bear_about_a_quarter_more_for_nothing():
     assert gw.best_angles(BIRCH, 2) == (0.0, 45.0)
     gain = stall_torque(gw.Stack(BIRCH, (0, 45))) / stall_torque(gw.Stack(BIRCH, (0, 0)))
-    assert 1.15 < gain < 1.35  # finite elements: 1.27, tests/test_strength.py
+    assert 1.15 < gain < 1.35  # finite elements: 1.27, test_strength.py
 
 
 def test_a_single_layer_stays_and_too_many_are_refused():
