@@ -8,7 +8,7 @@ import numpy as np
 
 from gearwork.checks.tooth.mesh import LEAST_CONTACT_RATIO, WANTED_CONTACT_RATIO
 from gearwork.errors import GearworkError, number, whole_number
-from gearwork.geometry.gear import FEWEST_TEETH, MOST_TEETH
+from gearwork.geometry.gear import MAX_TEETH, MIN_TEETH
 from gearwork.geometry.tooth import Cutter
 from gearwork.machine.brief import Room
 from gearwork.machine.frame import Frame, ShaftParts
@@ -85,8 +85,8 @@ class SearchSpace:
         for name in ("pinion_teeth", "wheel_teeth"):
             words = name.replace("_", " ")
             few, many = _pair(words, getattr(self, name))
-            fewest = whole_number(f"fewest {words}", few, at_least=FEWEST_TEETH)
-            whole_number(f"most {words}", many, at_least=fewest, at_most=MOST_TEETH)
+            fewest = whole_number(f"fewest {words}", few, at_least=MIN_TEETH)
+            whole_number(f"most {words}", many, at_least=fewest, at_most=MAX_TEETH)
         for shift in _choices("pinion shifts", self.pinion_shifts):
             number("profile shift of the pinion", shift, at_least=-1.0, at_most=1.0)
         for share in _choices("returned shares", self.returned_shares):

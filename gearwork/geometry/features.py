@@ -17,7 +17,7 @@ from gearwork.geometry.part import Cut, Point
 from gearwork.geometry.tooth import Cutter
 from gearwork.numbers import Complexes, Floats
 
-LEAST_WALL = 2.0
+MIN_WALL = 2.0
 """Wood to leave between two cuts, mm: thinner walls of veneer break out (assumption)."""
 
 RELIEF = 1.1
@@ -59,7 +59,7 @@ class Bore:
 
     diameter: float
     allowance: float = 0.0
-    wall = LEAST_WALL
+    wall = MIN_WALL
 
     def __post_init__(self) -> None:
         _fitted("bore", self.diameter, self.allowance)
@@ -110,7 +110,7 @@ class NutPocket:
     depth: float | None = None
     allowance: float = 0.2
     angle: float = 0.0
-    wall = LEAST_WALL
+    wall = MIN_WALL
 
     def __post_init__(self) -> None:
         _fitted("nut pocket across flats", self.across_flats, self.allowance)
@@ -209,7 +209,7 @@ class BoltCircle:
         Timber joints whose bolts work at full strength want twice that: three diameters from
         the centre (EN 1995-1-1 Table 8.4, from memory).
         """
-        return max(LEAST_WALL, self.hole_diameter)
+        return max(MIN_WALL, self.hole_diameter)
 
     def cuts(self, bit: Cutter, root_diameter: float) -> tuple[Cut, ...]:
         """Return the holes, drilled."""
@@ -244,7 +244,7 @@ class Witness:
 
     depth: float | None = 1.0
     diameter: float = 4.0
-    wall = LEAST_WALL
+    wall = MIN_WALL
     label = "witness mark"
 
     def __post_init__(self) -> None:
@@ -254,7 +254,7 @@ class Witness:
 
     def place(self, root_diameter: float) -> Point:
         """Return its centre, mm."""
-        return (root_diameter - self.diameter) / 2 - LEAST_WALL, 0.0
+        return (root_diameter - self.diameter) / 2 - MIN_WALL, 0.0
 
     def cuts(self, bit: Cutter, root_diameter: float) -> tuple[Cut, ...]:
         """Return the hole.
@@ -330,13 +330,13 @@ class Windows:
     rim_thickness: float
     spoke_width: float
     corner_diameter: float
-    wall = LEAST_WALL
+    wall = MIN_WALL
 
     def __post_init__(self) -> None:
         whole_number("count of windows", self.count, at_least=3)
         number("hub diameter", self.hub_diameter, unit="mm", above=0.0)
-        number("rim thickness", self.rim_thickness, unit="mm", at_least=LEAST_WALL)
-        number("spoke width", self.spoke_width, unit="mm", at_least=LEAST_WALL)
+        number("rim thickness", self.rim_thickness, unit="mm", at_least=MIN_WALL)
+        number("spoke width", self.spoke_width, unit="mm", at_least=MIN_WALL)
         number("corner diameter of the windows", self.corner_diameter, unit="mm", above=0.0)
 
     @property

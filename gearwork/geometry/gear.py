@@ -15,8 +15,18 @@ from gearwork.numbers import Floats
 
 T = TypeVar("T", float, Floats)
 
-FEWEST_TEETH = 5
-MOST_TEETH = 1000
+MIN_TEETH = 5
+MAX_TEETH = 1000
+
+BOUNDS: dict[str, tuple[str, float, float | None]] = {
+    "profile_shift": ("", -2.0, 2.0),
+    "pressure_angle": ("degrees", 14.5, 30.0),
+    "addendum": ("", 0.3, 2.0),
+    "clearance": ("", 0.0, 1.0),
+    "thinning": ("mm", 0.0, None),
+    "tip_alteration": ("", -1.5, 0.5),
+}
+"""Unit, least and greatest value of what shapes a gear beside its module and teeth."""
 
 
 def plain(value: Any) -> Any:
@@ -90,13 +100,9 @@ class GearShape(Generic[T]):
             return plain(np.degrees(np.arccos(self.base_diameter / diameter)))
 
     def thickness_at(self, diameter: T) -> T:
-        """Return the tooth thickness as an arc on the circle of the given diameter, mm.
+        """Return the tooth thickness as an arc on the circle of that diameter d_y, mm.
 
-        Parameters
-        ----------
-        diameter : float
-            d_y, mm, at least the base diameter; below it there is no involute and the result
-            is not a number.
+        Below the base circle there is no involute and the result is not a number.
         """
         angle = involute(np.radians(self.pressure_angle_at(diameter)))
         return plain(diameter * (self.half_angle_at_base - angle))
@@ -118,14 +124,14 @@ class GearShape(Generic[T]):
         return plain(self.base_diameter / np.cos(inverse_involute(self.half_angle_at_base)))
 
     @property
-    def smallest_shift(self) -> T:
+    def min_shift(self) -> T:
         """Profile shift below which a rack undercuts the tooth, x = h_a* − z sin² α / 2."""
         return plain(self.addendum - self.teeth * np.sin(self._alpha) ** 2 / 2)
 
     @property
     def undercut(self) -> Any:
         """Whether a rack or hob would undercut the generated tooth; a bit need not."""
-        return self.profile_shift < self.smallest_shift
+        return self.profile_shift < self.min_shift
 
     @property
     def default_teeth_spanned(self) -> T:
@@ -138,30 +144,19 @@ class GearShape(Generic[T]):
         return plain(np.maximum(np.floor(count + 0.5 + 1e-9), 1.0))
 
     def span(self, teeth_spanned: T | None = None) -> T:
-        """Return the span measurement W_k over k teeth, mm, thinning included.
+        """Return the span measurement W_k over k teeth, mm; k by default `default_teeth_spanned`.
 
         W_k = m cos α [(k − ½) π + z inv α + 2 x tan α] − thinning cos α.
-
-        Parameters
-        ----------
-        teeth_spanned : int, optional
-            k; default `default_teeth_spanned`.
         """
         k = self.default_teeth_spanned if teeth_spanned is None else teeth_spanned
         gaps = (k - 1) * self.base_pitch
         return plain(gaps + self.base_diameter * self.half_angle_at_base)
 
     def over_pins(self, pin_diameter: T) -> T:
-        """Return the dimension over two pins M_dR in opposite spaces, mm.
+        """Return the dimension over two pins of D_M mm in opposite spaces, M_dR, mm.
 
-        Parameters
-        ----------
-        pin_diameter : float
-            D_M, mm; where it is too thin to rest on both flanks the result is not a number.
-
-        Notes
-        -----
-        inv α_M = ψ_b + D_M/d_b − π/z; M = d_b/cos α_M + D_M, times cos(90°/z) for odd z.
+        inv α_M = ψ_b + D_M/d_b − π/z; M_dR = d_b/cos α_M + D_M, the first term times cos(90°/z)
+        for odd z. Not a number for pins too thin to rest on both flanks.
         """
         half_space = np.pi / self.teeth - self.half_angle_at_base
         alpha = inverse_involute(pin_diameter / self.base_diameter - half_space)
@@ -233,20 +228,13 @@ class Gear(GearShape[float]):
     def __post_init__(self) -> None:
         checked = {
             "module": number("module", self.module, unit="mm", above=0.0, at_most=100.0),
-            "teeth": whole_number("teeth", self.teeth, at_least=FEWEST_TEETH, at_most=MOST_TEETH),
-            "profile_shift": number(
-                "profile shift", self.profile_shift, at_least=-2.0, at_most=2.0
-            ),
-            "pressure_angle": number(
-                "pressure angle", self.pressure_angle, unit="degrees", at_least=14.5, at_most=30.0
-            ),
-            "addendum": number("addendum", self.addendum, at_least=0.3, at_most=2.0),
-            "clearance": number("clearance", self.clearance, at_least=0.0, at_most=1.0),
-            "thinning": number("thinning", self.thinning, unit="mm", at_least=0.0),
-            "tip_alteration": number(
-                "tip alteration", self.tip_alteration, at_least=-1.5, at_most=0.5
-            ),
+            "teeth": whole_number("teeth", self.teeth, at_least=MIN_TEETH, at_most=MAX_TEETH),
         }
+        for name, (unit, low, high) in BOUNDS.items():
+            given = getattr(self, name)
+            checked[name] = number(
+                name.replace("_", " "), given, unit=unit, at_least=low, at_most=high
+            )
         for name, value in checked.items():
             object.__setattr__(self, name, value)
         self._refuse_impossible()

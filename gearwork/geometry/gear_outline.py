@@ -17,7 +17,7 @@ from gearwork.numbers import Complexes, Floats, round_down, round_up
 
 PAIR_FIT = 315.0
 """Two arcs over the length Δt of the base tangent stray by Δt³ / (324 r_b²) from the involute
-when their legs are in the proportion used here; both found by minimising the distance
+when their legs are as 5 t_0 + t_1 to t_0 + 5 t_1; both found by minimising the distance
 numerically, and kept to 2 % up to Δt = r_b."""
 
 _LOST = "leaves a fillet up to the tip circle of {tip:.3f} mm"
@@ -29,7 +29,7 @@ SHORTEST = 1e-4
 """Pieces shorter than this are left out, mm: no control of a router keeps their ends apart."""
 
 FAINT = 1.5e-4
-"""Corner that may be left by a piece left out, radians: `bit_path.SMOOTH` counts it as none."""
+"""Corner that may be left by a piece left out, radians: `toolpath.SMOOTH` counts it as none."""
 
 
 def gear_outline(
@@ -79,10 +79,7 @@ def gear_outline(
 def fitting_tooth(
     gear: Gear, bit: Cutter, mate: Gear | None = None, centre_distance: float | None = None
 ) -> CutTooth[float]:
-    """Return the tooth as cut, or refuse it where it could not run.
-
-    Parameters and errors are those of `gear_outline`.
-    """
+    """Return the tooth as cut, or refuse it as `gear_outline` does where it could not run."""
     diameter = number("bit diameter", bit.cut_diameter, unit="mm", above=0.0)
     if mate is not None:
         pair = GearPair(gear, mate, centre_distance)
@@ -146,18 +143,12 @@ def _refuse_interference(pair: GearPair) -> None:
     raise GearworkError(
         f"{sufferer!r}: the mate's tip runs {-min(on_pinion, on_wheel):.3f} mm past the base"
         f" tangent point and would dig into the flank; shorten the mate's tip to {tip:.2f} mm"
-        f" diameter or take a profile shift of {sufferer.smallest_shift:.2f}"
+        f" diameter or take a profile shift of {sufferer.min_shift:.2f}"
     )
 
 
 def tooth_outline(cut: CutTooth[float], tolerance: float = DEFAULT_TOLERANCE) -> Outline:
-    """Return the closed path of a gear whose teeth are all cut like this one.
-
-    Raises
-    ------
-    GearworkError
-        If the bit leaves nothing of the flank.
-    """
+    """Return the closed path of a gear whose teeth are all cut like this one."""
     if cut.form_diameter >= cut.gear.tip_diameter:
         fault = _LOST.format(tip=cut.gear.tip_diameter)
         raise GearworkError(
@@ -221,11 +212,9 @@ def _flank(gear: Gear | Any, contact: float, tolerance: float) -> tuple[Complexe
 
 
 def _arc_pairs(points: Complexes, ways: Complexes, tangent: Floats) -> tuple[Complexes, Floats]:
-    """Joints and bulges of two arcs between neighbours, along the given directions there.
-
-    The legs from start and end to the pair's control points are as 5 t_0 + t_1 to t_0 + 5 t_1.
-    """
+    """Joints and bulges of two arcs between neighbours, along the given directions there."""
     start, end = ways[:-1], ways[1:]
+    # Of the legs from start and end to the pair's control points; see PAIR_FIT.
     legs = (5 * tangent[:-1] + tangent[1:]) / (tangent[:-1] + 5 * tangent[1:])
     chord = points[1:] - points[:-1]
     both = legs * start + end
@@ -234,31 +223,15 @@ def _arc_pairs(points: Complexes, ways: Complexes, tangent: Floats) -> tuple[Com
     reach = square / (along + np.sqrt(along**2 + ((1 + legs) ** 2 - np.abs(both) ** 2) * square))
     first, last = points[:-1] + legs * reach * start, points[1:] - reach * end
     joints = (first + legs * last) / (1 + legs)
-    bulges = np.column_stack(
-        [_bulge(start, joints - points[:-1]), _bulge(points[1:] - joints, end)]
-    )
-    return joints, bulges.ravel()
-
-
-def _bulge(way: Complexes, other: Complexes) -> Floats:
-    """Bulge of an arc between whose tangent and chord these directions stand."""
-    return np.tan(np.angle(other / way) / 2)
+    # The bulge of an arc is tan θ/2 for the angle θ between its tangent and its chord.
+    halves = np.column_stack([(joints - points[:-1]) / start, end / (points[1:] - joints)])
+    return joints, np.tan(np.angle(halves) / 2).ravel()
 
 
 def tooth_profile(cut: CutTooth[float], tolerance: float = DEFAULT_TOLERANCE) -> Floats:
-    """Return points along one tooth, from mid-root over the tip to mid-root.
+    """Return points along one tooth, from mid-root over the tip to mid-root, shape (n, 2), mm.
 
-    Parameters
-    ----------
-    cut : CutTooth
-        The tooth.
-    tolerance : float
-        Largest distance of chords from the edge, mm.
-
-    Returns
-    -------
-    ndarray, shape (n, 2)
-        mm, counter-clockwise, tooth centred on the x axis, from y < 0 to y > 0.
+    Counter-clockwise, tooth centred on the x axis; the tolerance is of chords, mm.
     """
     down, bulges = _falling_side(cut, tolerance)
     half_pitch = np.pi / cut.gear.teeth

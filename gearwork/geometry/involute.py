@@ -8,28 +8,12 @@ from numpy.typing import ArrayLike
 from gearwork.numbers import Floats
 
 SMALL_ANGLE = 0.1
+# tan α − α = α³ (1/3 + 2/15 α² + ...); at 0.1 the first term left out is below rounding.
 SERIES = (1 / 3, 2 / 15, 17 / 315, 62 / 2835, 1382 / 155925, 21844 / 6081075)
 
 
 def involute(angle: ArrayLike) -> Any:
-    """Return inv α = tan α − α, without cancellation near zero (ISO 21771-1, 5.3).
-
-    Parameters
-    ----------
-    angle : array_like
-        Pressure angle α, radians, in [0, π/2).
-
-    Returns
-    -------
-    float or ndarray
-        Of the shape of `angle`, radians.
-
-    Examples
-    --------
-    >>> import numpy as np
-    >>> round(float(involute(np.radians(20))), 8)
-    0.01490438
-    """
+    """Return inv α = tan α − α for α in radians, without cancellation near 0 (ISO 21771-1, 5.3)."""
     alpha = np.asarray(angle, dtype=float)
     square = alpha * alpha
     small, tail = np.minimum(square, SMALL_ANGLE**2), 0.0
@@ -39,28 +23,13 @@ def involute(angle: ArrayLike) -> Any:
 
 
 def inverse_involute(value: ArrayLike) -> Any:
-    """Return the angle whose involute function is `value`.
+    """Return the angle α, radians, whose involute function is `value`; not a number below 0.
 
-    Newton's method from a series start; the result is good to rounding from 0 to about 89.9°.
-
-    Parameters
-    ----------
-    value : array_like
-        inv α, radians; where it is negative there is no angle and the result is not a number.
-
-    Returns
-    -------
-    float or ndarray
-        α, radians, of the shape of `value`.
-
-    Examples
-    --------
-    >>> import numpy as np
-    >>> round(float(np.degrees(inverse_involute(0.01490438))), 5)
-    20.0
+    Good to rounding from 0 to about 89.9°.
     """
     given = np.asarray(value, dtype=float)
     wanted = np.where(given >= 0, given, np.nan)
+    # Newton's method from the reversed series, or for steep angles from tan α ≈ 1 / (π/2 − α).
     root = np.cbrt(3 * np.minimum(wanted, 1.0))
     near = root * (1 - root**2 * (2 / 15 - root**2 * (3 / 175 - root**2 * 2 / 1575)))
     alpha = np.where(wanted < 1.0, near, np.pi / 2 - 1 / (wanted + np.pi / 2))
@@ -74,19 +43,9 @@ def inverse_involute(value: ArrayLike) -> Any:
 
 
 def flank_points(base_diameter: float, roll: ArrayLike) -> Floats:
-    """Return points of the involute that leaves the base circle on the x axis.
+    """Return points of the involute that leaves the base circle on the x axis, shape (n, 2), mm.
 
-    Parameters
-    ----------
-    base_diameter : float
-        d_b, mm.
-    roll : array_like, shape (n,)
-        Roll angle tan α, radians; 0 is on the base circle. The curve turns counter-clockwise.
-
-    Returns
-    -------
-    ndarray, shape (n, 2)
-        mm.
+    The roll angle tan α, radians, is 0 on the base circle; the curve turns counter-clockwise.
     """
     t = np.asarray(roll, dtype=float)
     c, s = np.cos(t), np.sin(t)

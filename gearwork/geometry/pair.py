@@ -192,36 +192,24 @@ class PairShape(Generic[T]):
     def distance_for_backlash(self, backlash: T) -> T:
         """Return the centre distance that gives the circumferential backlash j_wt, mm.
 
-        Parameters
-        ----------
-        backlash : float
-            j_wt, mm, at the working pitch circle of the new distance.
-
-        Returns
-        -------
-        float
-            mm; where teeth are too thin for so little backlash the least distance there is, at
-            which the base circles touch.
+        Backlash counts on the working pitch circle of the new distance. Where teeth are too thin
+        for so little of it the least distance there is, at which the base circles touch.
         """
         thickness = self.pinion.tooth_thickness + self.wheel.tooth_thickness
         closest = working_involute(self.pinion, self.wheel, thickness)
         distance = distance_at(self.pinion, self.wheel, np.maximum(closest, 1e-9))
-        teeth = self.pinion.teeth + self.wheel.teeth
         bases = (self.pinion.base_diameter + self.wheel.base_diameter) / 2
         for _ in range(60):
             pair = PairShape(self.pinion, self.wheel, distance)
-            step = (backlash - pair.backlash) / _backlash_slope(pair, teeth)
+            # From j_wt = 2 a (const + inv α_w) and a = const / cos α_w.
+            slope = pair.backlash / distance + 2 * np.tan(pair._alpha_w)
+            step = (backlash - pair.backlash) / slope
             further = np.maximum(distance + step, bases)
             moved = np.abs(further - distance)
             distance = further
             if not (moved > 1e-13 * distance).any():
                 break
         return plain(distance)
-
-
-def _backlash_slope(pair: PairShape[T], teeth: T) -> T:
-    """d j_wt / d a, from j_wt = 2a (const + inv α_w) and a = const / cos α_w."""
-    return plain(pair.backlash / pair.centre_distance + 2 * np.tan(pair._alpha_w))
 
 
 def _shortened(gear: GearShape[T], mate: GearShape[T], distance: T) -> GearShape[T]:
@@ -266,7 +254,13 @@ class GearPair(PairShape[float]):
     centre_distance: float
 
     def __init__(self, pinion: Gear, wheel: Gear, centre_distance: float | None = None) -> None:
-        _refuse_unlike(pinion, wheel)
+        for name, unit in (("module", " mm"), ("pressure_angle", "°")):
+            one, other = getattr(pinion, name), getattr(wheel, name)
+            if one != other:
+                raise GearworkError(
+                    f"{name.replace('_', ' ')} is {one:g}{unit} on the pinion and {other:g}{unit}"
+                    " on the wheel: gears that mesh share one; give both the same"
+                )
         if centre_distance is None:
             closest = working_involute(pinion, wheel, full_thickness(pinion, wheel))
             if closest < 0:
@@ -285,16 +279,6 @@ class GearPair(PairShape[float]):
 
     def __repr__(self) -> str:
         return f"GearPair({self.pinion!r}, {self.wheel!r}, {self.centre_distance:.4f})"
-
-
-def _refuse_unlike(pinion: Gear, wheel: Gear) -> None:
-    for name, unit in (("module", " mm"), ("pressure_angle", "°")):
-        first, second = getattr(pinion, name), getattr(wheel, name)
-        if first != second:
-            raise GearworkError(
-                f"{name.replace('_', ' ')} is {first:g}{unit} on the pinion and {second:g}{unit}"
-                " on the wheel: gears that mesh share one; give both the same"
-            )
 
 
 def _refuse_overlap(pinion: Gear, wheel: Gear, distance: float) -> None:

@@ -7,7 +7,7 @@ from itertools import combinations
 import numpy as np
 
 from gearwork.errors import GearworkError, number, whole_number
-from gearwork.geometry.features import LEAST_WALL, routed_circle
+from gearwork.geometry.features import MIN_WALL, routed_circle
 from gearwork.geometry.outline import Circle, Outline, circle_hull
 from gearwork.geometry.part import Cut, Part, Point
 from gearwork.geometry.tooth import Cutter
@@ -232,7 +232,7 @@ def side_plates(
     """
     if not seats:
         raise GearworkError("side plates have no seat: give at least one axis")
-    margin = number("margin of the side plates", margin, unit="mm", at_least=LEAST_WALL)
+    margin = number("margin of the side plates", margin, unit="mm", at_least=MIN_WALL)
     _check_seats(seats)
     places = _spacer_places(seats, spacers, margin)
     rings = [(seat.centre, seat.seat_diameter) for seat in seats]
@@ -256,11 +256,11 @@ def _check_seats(seats: Sequence[Seat]) -> None:
     for one, other in combinations(seats, 2):
         apart = float(np.hypot(one.x - other.x, one.y - other.y))
         wood = apart - (one.seat_diameter + other.seat_diameter) / 2
-        if wood < LEAST_WALL:
+        if wood < MIN_WALL:
             raise GearworkError(
                 f"{one.name} and {other.name} seats have {wood:.2f} mm of wood between them:"
-                f" {LEAST_WALL:g} mm is needed; take smaller bearings or move the axes to"
-                f" {apart - wood + LEAST_WALL:.2f} mm from each other"
+                f" {MIN_WALL:g} mm is needed; take smaller bearings or move the axes to"
+                f" {apart - wood + MIN_WALL:.2f} mm from each other"
             )
 
 

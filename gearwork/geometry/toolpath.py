@@ -17,34 +17,19 @@ from gearwork.numbers import Bools, Complexes, Floats
 SMOOTH = 0.01
 """Changes of direction up to this are none, degrees: half a micrometre on a 6 mm bit."""
 
-_VANISHED = 1e-6
-_CHECKED = 0.01
-_SHARES = np.array([1 / 6, 1 / 2, 5 / 6])
-_TRIED = 20
+_VANISHED = 1e-6  # mm; what is shorter is rounding
+_CHECKED = 0.01  # chord error in looking for wood near the path, mm
+_SHARES = np.array([1 / 6, 1 / 2, 5 / 6])  # where on a piece tabs are tried
+_TRIED = 20  # pieces on which an entry is tried, the longest first
 
 
 @dataclass(frozen=True)
 class Tabs:
-    """Bridges that hold a piece in the sheet until it is cut free by hand.
+    """Bridges that hold a piece in the sheet until it is cut free by hand."""
 
-    Attributes
-    ----------
-    count : int
-        How many on an outer edge.
-    width : float
-        Of each on the wood, mm; the bit is lifted over this and its own diameter.
-    height : float
-        Thickness left above the underside of the sheet, mm.
-
-    Raises
-    ------
-    GearworkError
-        If a value cannot be.
-    """
-
-    count: int = 3
-    width: float = 5.0
-    height: float = 3.0
+    count: int = 3  # on an outer edge
+    width: float = 5.0  # of each on the wood, mm; lifted over this and the bit's diameter
+    height: float = 3.0  # left above the underside of the sheet, mm
 
     def __post_init__(self) -> None:
         whole_number("count of tabs", self.count, at_least=1)
@@ -54,22 +39,11 @@ class Tabs:
 
 @dataclass(frozen=True, eq=False)
 class Run:
-    """An open stretch of lines and arcs that the bit's centre follows at one height.
+    """An open stretch of lines and arcs that the bit's centre follows at one height."""
 
-    Attributes
-    ----------
-    vertices : ndarray, shape (n + 1, 2)
-        Corner points in order, mm.
-    bulges : ndarray, shape (n,)
-        Tangent of a quarter of each piece's included angle, as in `Outline`.
-    height : float
-        Of the bit's end above the underside of the sheet, mm: 0 where it cuts through, the
-        tab's height over a tab. A machine that cannot lift leaves such runs out.
-    """
-
-    vertices: Floats
-    bulges: Floats
-    height: float
+    vertices: Floats  # shape (n + 1, 2), mm
+    bulges: Floats  # shape (n,), as in `Outline`
+    height: float  # of the bit's end above the sheet's underside, mm: 0 cuts through
 
     @property
     def closed(self) -> Outline:
@@ -91,18 +65,10 @@ class Run:
 
 @dataclass(frozen=True)
 class BitPath:
-    """The way of the bit's centre along one edge.
+    """The way of the bit's centre along one edge."""
 
-    Attributes
-    ----------
-    runs : tuple of Run
-        In order; the lead-in first, where there is room for one.
-    bit_diameter : float
-        What the bit must cut for the edge to come out true, mm.
-    """
-
-    runs: tuple[Run, ...]
-    bit_diameter: float
+    runs: tuple[Run, ...]  # in order; the lead-in first, where there is room for one
+    bit_diameter: float  # what the bit must cut for the edge to come out true, mm
 
 
 def bit_paths(part: Part, bit: Cutter, tabs: Tabs | None = None) -> tuple[BitPath, ...]:
@@ -114,21 +80,9 @@ def bit_paths(part: Part, bit: Cutter, tabs: Tabs | None = None) -> tuple[BitPat
     way). Each path is entered along a quarter circle through the waste. Pockets, drilled holes
     and marks have no such path.
 
-    Parameters
-    ----------
-    part : Part
-        The piece.
-    bit : Bit
-        Its `cut_diameter` counts.
-    tabs : Tabs, optional
-        Bridges to leave; None: none. They stand where a file reaches them: on the tips of teeth,
-        on the outermost edges. Round holes get none, as they are fits; other inside edges
-        at most one in the middle of each piece that is long enough.
-
-    Raises
-    ------
-    GearworkError
-        If the bit does not follow an edge, the tabs are as high as the sheet, or do not fit.
+    Tabs stand where a file reaches them: on the tips of teeth, on the outermost edges. Round holes
+    get none, as they are fits; other inside edges at most one in the middle of each piece that is
+    long enough.
     """
     if tabs is not None and tabs.height >= part.thickness:
         raise GearworkError(
@@ -143,27 +97,10 @@ def bit_paths(part: Part, bit: Cutter, tabs: Tabs | None = None) -> tuple[BitPat
 
 
 def grown(outline: Outline, distance: float) -> Outline:
-    """Return the closed path at a distance outside of an outline, exact lines and arcs.
+    """Return the closed path `distance` mm outside of an outline, exact lines and arcs, as it runs.
 
-    Corners that point outward become arcs; an inward arc whose radius is the distance vanishes.
-
-    Parameters
-    ----------
-    outline : Outline
-        Run either way round.
-    distance : float
-        mm; negative for the path inside.
-
-    Returns
-    -------
-    Outline
-        Run the same way.
-
-    Raises
-    ------
-    GearworkError
-        If an inward corner is sharp or tighter than the distance, nothing is left, or the path
-        would come nearer than the distance to another stretch of the outline.
+    Negative for the path inside. Corners that point outward become arcs; an inward arc whose radius
+    is the distance vanishes. Refused where no bit of that radius can follow.
     """
     distance = number("distance", distance, unit="mm")
     if distance == 0:
@@ -251,6 +188,7 @@ def _entered(
     for size in bit.cut_diameter / 2 * np.array([1.0, 0.5, 0.25]):
         for piece in longest[:_TRIED]:
             place, way = path.along(piece, 0.5)
+            # A quarter circle through the waste that is tangent to the path where it ends.
             lead = place - 1j * size * way / np.abs(way) * arc
             depth = side * depth_inside(as_pairs(lead), outline)
             if depth.min() > bit.cut_diameter / 2 - 2 * _CHECKED:
@@ -284,6 +222,7 @@ def _tab_ends(path: Outline, tabs: Tabs, gap: float, inside: bool) -> Floats:
     if inside:
         middles = np.unique(middles)
     ends = np.column_stack([middles - gap / 2, middles + gap / 2]).ravel()
+    # Tabs that meet each other or the entry cannot stand.
     if (np.diff([0.0, *ends, path.length]) <= 0).any():
         raise GearworkError(
             f"{count} tabs of {tabs.width:g} mm, each with a gap of {gap:g} mm in a path of"

@@ -1,16 +1,13 @@
-"""The way of the mate's tip corner through a tooth space: what the root must leave free.
-
-The tooth as a round bit leaves it: exact involute flanks and the root this bit can cut.
+"""One tooth as a round bit leaves it: exact involute flanks and the root this bit can cut.
 
 The root is one arc across the space where the space is narrow, otherwise a fillet at each
 flank and the root circle between them. Below the base circle, where there is no involute, the
-flank goes on radially; no mate that is free of interference reaches that line.
+flank goes on radially; no mate that is free of interference reaches that line. What the root
+must leave free is the way of the mate's tip corner through the tooth space.
 
 A circle of radius ρ that touches an involute has its centre on another involute of the same
 base circle, turned by ρ/r_b. That makes the fillet a matter of closed formulas, for one gear
 and for arrays of gears alike.
-
-Points along the root fillet of a cut tooth: where a loaded tooth breaks.
 """
 
 from dataclasses import dataclass, replace
@@ -31,19 +28,13 @@ STEPS = np.linspace(0.0, 1.0, SAMPLES)
 class TipPath(Generic[T]):
     """Points the mate's tip corner passes, from the bottom of its path to first contact.
 
-    Attributes
-    ----------
-    x, y : ndarray, shape (..., n)
-        Coordinates from the gear's centre, mm; the x axis runs through the middle of the tooth
-        space. The mate is held against the flank on the side of positive y, so that the last
-        point lies on that flank.
-    active_diameter : float
-        d_Nf, where the path meets the flank, mm.
+    The x axis runs through the middle of the tooth space. The mate is held against the flank on the
+    side of positive y, so that the last point lies on that flank.
     """
 
-    x: Floats
+    x: Floats  # shape (..., n), mm from the gear's centre
     y: Floats
-    active_diameter: T
+    active_diameter: T  # d_Nf, where the path meets the flank, mm
 
 
 def tip_path(
@@ -56,17 +47,14 @@ def tip_path(
 
 
 def mate_tip_path(gear: GearShape[T], mate: GearShape[T], centre_distance: T) -> TipPath[T]:
-    """Return the path of the tip corner of `mate` through the tooth space of `gear`.
-
-    The corner stands at the polar angle ν about the mate's centre, measured from the line of
-    centres, while the gear rolls with it at the ratio of the tooth counts.
-    """
+    """Return the path of the tip corner of `mate` through the tooth space of `gear`."""
     pair = PairShape(gear, mate, centre_distance)
     active = pair.active_diameters[0]
     tip = spread(mate.tip_diameter / 2)
     distance = spread(centre_distance)
-    last = spread(_angle_of_reach(centre_distance, mate.tip_diameter / 2, active / 2))
-    corner = STEPS * last
+    # The corner stands at this angle about the mate's centre, from the line of centres up to
+    # where its circle meets the active flank; the gear rolls with it at the ratio of teeth.
+    corner = STEPS * spread(half_lens(mate.tip_diameter / 2, active / 2, centre_distance))
     x, y = distance - tip * np.cos(corner), tip * np.sin(corner)
     half_tip = spread(mate.tip_thickness / mate.tip_diameter)
     play = spread(pair.backlash / pair.working_pitch_diameters[0])
@@ -77,12 +65,12 @@ def mate_tip_path(gear: GearShape[T], mate: GearShape[T], centre_distance: T) ->
 def rack_tip_path(gear: GearShape[T]) -> TipPath[T]:
     """Return the path of the corner of a rack that runs with the gear.
 
-    A rack reaches deeper into the space than any external mate of the same basic profile. Its
-    tip is taken off where it would interfere, as that of every mate that can run must be.
+    A rack reaches deeper into the space than any external mate of the same basic profile.
     """
     alpha = np.radians(gear.pressure_angle)
     pitch = gear.reference_diameter / 2
     middle = pitch + gear.profile_shift * gear.module
+    # Its tip ends at the base tangent point, as that of every mate that can run must.
     tip = np.maximum(middle - gear.addendum * gear.module, pitch * np.cos(alpha) ** 2)
     contact = pitch * np.sin(alpha) - (pitch - tip) / np.sin(alpha)
     active = np.sqrt(gear.base_diameter**2 + 4 * np.maximum(contact, 0.0) ** 2)
@@ -100,9 +88,9 @@ def _turned(x: Any, y: Any, angle: Any, active_diameter: Any) -> TipPath[Any]:
     return TipPath(c * x - s * y, s * x + c * y, active_diameter)
 
 
-def _angle_of_reach(distance: Any, tip: Any, reach: Any) -> Any:
-    """Polar angle about the mate's centre at which its tip circle crosses radius `reach`."""
-    cosine = (distance**2 + tip**2 - reach**2) / (2 * distance * tip)
+def half_lens(tip: Any, other: Any, distance: Any) -> Any:
+    """Angle from the line of centres to where two circles cross, seen from the first, radians."""
+    cosine = (distance**2 + tip**2 - other**2) / (2 * distance * tip)
     return np.arccos(np.clip(cosine, -1.0, 1.0))
 
 
@@ -130,38 +118,16 @@ class Cutter(Protocol):
 
 @dataclass(frozen=True)
 class CutTooth(Generic[T]):
-    """One tooth as cut, or arrays of them.
-
-    Attributes
-    ----------
-    gear : Gear
-        The gear it belongs to.
-    cut_diameter : float
-        Of the bit, mm.
-    fillet_diameter : float
-        2 ρ of the root fillet, mm; never below the bit.
-    root_diameter : float
-        d_f as cut, mm; above the gear's own where the bit does not reach the bottom.
-    centre_angle : float
-        Of the fillet's centre from the middle of the space, radians; 0 where one arc spans it.
-    contact : float
-        Length of the base tangent to where fillet and involute meet, mm; 0 where they do not
-        because the fillet ends below the base circle.
-    active_diameter : float
-        d_Nf, where the mate's tip first meets the flank, mm.
-    fillet_clearance : float
-        Least distance between the root and the way of the mate's tip, mm; negative where the
-        mate would cut into the fillet.
-    """
+    """One tooth as cut, or arrays of them."""
 
     gear: GearShape[T]
-    cut_diameter: T
-    fillet_diameter: T
-    root_diameter: T
-    centre_angle: T
-    contact: T
-    active_diameter: T
-    fillet_clearance: T
+    cut_diameter: T  # of the bit, mm
+    fillet_diameter: T  # 2 ρ of the root fillet, mm; never below the bit
+    root_diameter: T  # d_f as cut, mm; above the gear's own where the bit does not reach the bottom
+    centre_angle: T  # of the fillet's centre from the middle of the space, radians
+    contact: T  # base tangent to where fillet and involute meet, mm; 0: fillet ends below the base
+    active_diameter: T  # d_Nf, where the mate's tip first meets the flank, mm
+    fillet_clearance: T  # least from the root to the mate's tip path, mm; negative: cut into
 
     @property
     def centre_distance(self) -> T:
@@ -194,24 +160,9 @@ def cut_tooth(
     mate: GearShape[T] | None = None,
     centre_distance: T | None = None,
 ) -> CutTooth[T]:
-    """Return the tooth a bit leaves, with the widest fillet the mate allows.
+    """Return the tooth a bit leaves, with the widest fillet the mate allows; without one, a rack.
 
-    Parameters
-    ----------
-    gear : Gear
-        Or arrays of gears.
-    cut_diameter : float
-        Of the bit, mm.
-    mate : Gear, optional
-        With `centre_distance`; by default the root clears a rack and so every mate.
-    centre_distance : float, optional
-        Of gear and mate, mm.
-
-    Returns
-    -------
-    CutTooth
-        Also where the bit does not fit; `form_diameter` above `active_diameter` or a negative
-        `fillet_clearance` tell.
+    Also where the bit does not fit: `runs` tells. Gears, diameters and distances may be arrays.
     """
     return tooth_for(gear, cut_diameter, tip_path(gear, mate, centre_distance))
 
@@ -219,19 +170,13 @@ def cut_tooth(
 def tooth_for(gear: GearShape[T], cut_diameter: T, path: TipPath[T]) -> CutTooth[T]:
     """Return the tooth a bit leaves, with the widest fillet that a tip path allows.
 
-    Parameters
-    ----------
-    gear : Gear
-        Or arrays of gears.
-    cut_diameter : float
-        Of the bit, mm; or an array, for one gear cut by several bits.
-    path : TipPath
-        Of the mate, from `tip_path`.
+    The bit's diameter, mm, may be an array, for one gear cut by several bits.
     """
-    space = _Space.of(gear)
+    free = np.pi / gear.teeth - gear.half_angle_at_base
+    space = _Space(gear.base_diameter / 2, gear.root_diameter / 2, free)
     smallest = cut_diameter / 2
     largest = space.spanning_radius()
-    narrow = largest < smallest
+    narrow = largest < smallest  # the bit stands on both flanks before it is at the bottom
     if np.any(narrow):
         shallower = space.spanning_centre(smallest) - smallest
         space = replace(space, root=np.where(narrow, shallower, space.root))
@@ -258,11 +203,6 @@ class _Space:
     root: Any
     free: Any
 
-    @classmethod
-    def of(cls, gear: GearShape[Any]) -> "_Space":
-        free = np.pi / gear.teeth - gear.half_angle_at_base
-        return cls(gear.base_diameter / 2, gear.root_diameter / 2, free)
-
     def spread(self) -> "_Space":
         """The same space with a last axis for several radii."""
         return _Space(spread(self.base), spread(self.root), spread(self.free))
@@ -287,12 +227,10 @@ class _Space:
         return np.maximum(self.free - self.flank_to_centre(radius), 0.0)
 
     def spanning_radius(self) -> Any:
-        """Radius of the one arc that touches both flanks and the root circle.
-
-        Newton's method; the angle left falls with the radius and is convex, so that at most the
-        first step overshoots.
-        """
+        """Radius of the one arc that touches both flanks and the root circle."""
         radius = np.maximum(self.free * self.root, 0.0)
+        # Newton's method: the angle left falls with the radius and is convex, so that at most
+        # the first step overshoots.
         for _ in range(25):
             centre = self.root + radius
             tangent = self.tangent(radius)
@@ -322,6 +260,7 @@ def _widest_radius(
     reach = spread(path.active_diameter / 2) ** 2 - space.base**2
     tried = spread(smallest) + spread(largest - smallest) * TRIED
     clearance = _clearance(space, points, tried)
+    # The fillet must end on the flank before the mate's tip comes there: t² = r² − r_b².
     fits = (space.contact(tried) ** 2 <= reach) & (clearance >= spread(wanted))
     best = np.where(fits, RANKS, 0).max(axis=-1, keepdims=True)
     return tuple(np.take_along_axis(v, best, axis=-1)[..., 0] for v in (tried, clearance))
@@ -337,6 +276,7 @@ def _clearance(space: _Space, path: TipPath[Any], radius: Any) -> Any:
     over = path.x * spread(c) + path.y * spread(s) - spread(distance)
     to_fillet = spread(radius) - np.hypot(beside, over)
     to_root = np.hypot(path.x, path.y) - spread(space.root)
+    # The fillet counts up to where it leaves the flank: below the flank's normal there.
     normal = space.free + contact / space.base
     foot = np.where(contact > 0, space.base, np.sqrt(distance**2 - radius**2))
     height = path.x * spread(np.cos(normal)) + path.y * spread(np.sin(normal)) - spread(foot)
@@ -346,19 +286,11 @@ def _clearance(space: _Space, path: TipPath[Any], radius: Any) -> Any:
 
 @dataclass(frozen=True)
 class Fillet:
-    """Points of one fillet from flank to root, tooth centred on the x axis, y positive.
+    """Points (..., n) of one fillet from flank to root; tooth centred on the x axis, y positive."""
 
-    Attributes
-    ----------
-    x, y : ndarray, shape (..., n)
-        mm from the gear's centre; the tooth is 2 y thick there.
-    slope : ndarray, shape (..., n)
-        Direction of the edge, degrees from the tooth's axis, 0 along it and −90 across.
-    """
-
-    x: Floats
-    y: Floats
-    slope: Floats
+    x: Floats  # mm from the gear's centre
+    y: Floats  # mm; the tooth is 2 y thick there
+    slope: Floats  # of the edge, degrees: 0 along the tooth's axis, −90 across
 
     @property
     def thickness(self) -> Floats:
@@ -367,15 +299,7 @@ class Fillet:
 
 
 def fillet_points(cut: CutTooth[Any], count: int = 24) -> Fillet:
-    """Return points at equal turns of the edge along a fillet.
-
-    Parameters
-    ----------
-    cut : CutTooth
-        One tooth or arrays of teeth.
-    count : int
-        Points along the fillet.
-    """
+    """Return points at equal turns of the edge along the fillet of one or many teeth."""
     gear = cut.gear
     middle = np.asarray(np.pi / gear.teeth - cut.centre_angle)[..., None]
     radius = np.asarray(cut.fillet_diameter / 2)[..., None]
@@ -391,18 +315,10 @@ def fillet_points(cut: CutTooth[Any], count: int = 24) -> Fillet:
 
 @dataclass(frozen=True)
 class FlankLoad:
-    """A force of 1 N normal to the flank at some diameter, in the tooth's axes.
+    """A force of 1 N normal to the flank at some diameter, in the tooth's axes."""
 
-    Attributes
-    ----------
-    angle : float or ndarray
-        Of the force to the perpendicular of the tooth's axis, degrees (α_F).
-    apex : float or ndarray
-        Where its line crosses the tooth's axis, mm from the gear's centre.
-    """
-
-    angle: Any
-    apex: Any
+    angle: Any  # of the force to the perpendicular of the tooth's axis, degrees (α_F)
+    apex: Any  # where its line crosses the tooth's axis, mm from the gear's centre
 
 
 def load_at(gear: GearShape[Any], diameter: Any) -> FlankLoad:

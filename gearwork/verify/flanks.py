@@ -16,8 +16,9 @@ from typing import NamedTuple
 import numpy as np
 
 from gearwork.errors import GearworkError, whole_number
-from gearwork.geometry.gear import FEWEST_TEETH, MOST_TEETH
+from gearwork.geometry.gear import MAX_TEETH, MIN_TEETH
 from gearwork.geometry.outline import Outline, as_complex
+from gearwork.geometry.tooth import half_lens
 from gearwork.numbers import Bools, Complexes, Floats, Ints
 
 SAMPLING = 5e-4  # chord error of the sampled outline, mm: a tenth of the outlines' tolerance
@@ -154,7 +155,7 @@ class ToothedEdge:
 
         Raises GearworkError if the outline has no such teeth.
         """
-        count = whole_number("teeth", teeth, at_least=FEWEST_TEETH, at_most=MOST_TEETH)
+        count = whole_number("teeth", teeth, at_least=MIN_TEETH, at_most=MAX_TEETH)
         path = outline if outline.area > 0 else outline.reversed()
         points, vertices = as_complex(path.points(SAMPLING)), as_complex(path.vertices)
         corners = vertices[path.corner_angles() > SHARP]
@@ -247,7 +248,7 @@ def mesh_of(
     """Flanks that lie, if only in part, where the tip circles overlap; `pitch` steps a tooth."""
     z1, z2 = len(pinion.tip), len(wheel.tip)
     tips = float(pinion.tip.max()) + SKIN, float(wheel.tip.max()) + SKIN
-    lens = min(_half_lens(*tips, distance) * z1, _half_lens(*tips[::-1], distance) * z2)
+    lens = min(half_lens(*tips, distance) * z1, half_lens(*tips[::-1], distance) * z2)
     # A flank lies a quarter pitch ahead of its tooth's axis, give or take as much; half a pitch
     # either way of the line of centres holds one pair in any case.
     near = max(0.5, 0.25 + lens / (2 * np.pi))
@@ -275,12 +276,6 @@ def mesh_of(
         np.exp(2j * np.pi / z1 * pitches),
         -np.exp(-2j * np.pi / z2 * (pitches + 0.5)),
     )
-
-
-def _half_lens(tip: float, other: float, distance: float) -> float:
-    """Angle from the line of centres to where the tip circles cross, seen from the first."""
-    cosine = (distance**2 + tip**2 - other**2) / (2 * distance * tip)
-    return float(np.arccos(np.clip(cosine, -1.0, 1.0)))
 
 
 class Contact(NamedTuple):

@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import gearwork as gw
-from gearwork.geometry.features import LEAST_WALL, BoltCircle, Bore, NutPocket, Windows, Witness
+from gearwork.geometry.features import MIN_WALL, BoltCircle, Bore, NutPocket, Windows, Witness
 from gearwork.geometry.gear_part import gear_part
 from gearwork.geometry.outline import Outline, depth_inside, wood_between
 from gearwork.geometry.part import Cut, Part, heft, polar_moment, taken_off
@@ -244,16 +244,16 @@ def test_gear_part_keeps_wood_everywhere_and_marks_tooth_0(wheel):
     assert (part.count, part.grain, part.notes) == (2, 45, ("z 38",))
     wood = polygon(part.outer)
     holes = [polygon(cut.outline, 1e-3) for cut in part.cuts]
-    assert all(wood.contains(hole.buffer(LEAST_WALL - 0.02)) for hole in holes)
+    assert all(wood.contains(hole.buffer(MIN_WALL - 0.02)) for hole in holes)
     bore, pocket, *others = holes
     assert pocket.contains(bore)
     least = min(a.distance(b) for a, b in combinations([pocket, *others], 2))
-    assert least >= LEAST_WALL - 0.02
+    assert least >= MIN_WALL - 0.02
     assert part.cuts[-1].depth == 1.0  # the witness mark, blind
     mark = holes[-1].centroid
     assert (mark.x, mark.y) == pytest.approx(part.witness, abs=1e-6)
     assert mark.y == pytest.approx(0.0, abs=1e-9)  # on the centre line of tooth 0
-    assert 2 * mark.x + 4.0 == pytest.approx(ROOT - 2 * LEAST_WALL, abs=1e-3)
+    assert 2 * mark.x + 4.0 == pytest.approx(ROOT - 2 * MIN_WALL, abs=1e-3)
 
 
 def test_a_pin_through_the_witness_holes_fits_every_layer(wheel):

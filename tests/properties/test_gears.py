@@ -15,7 +15,7 @@ LENGTHS = (
     "reference_diameter", "base_diameter", "base_pitch", "tip_diameter", "root_diameter",
     "tooth_depth", "tooth_thickness", "tip_thickness", "pointed_diameter",
 )  # fmt: skip
-RATIOS = ("half_angle_at_base", "smallest_shift", "default_teeth_spanned")
+RATIOS = ("half_angle_at_base", "min_shift", "default_teeth_spanned")
 
 
 def scaled(gear, factor):

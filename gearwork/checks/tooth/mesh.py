@@ -184,7 +184,7 @@ def _undercut_check(side: Side, gear: Gear) -> Check:
         part=side,
         value=gear.profile_shift,
         limit=-np.inf,
-        wanted=gear.smallest_shift,
+        wanted=gear.min_shift,
         unit="profile shift",
         sense="at least",
         why=(

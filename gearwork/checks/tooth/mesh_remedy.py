@@ -250,7 +250,7 @@ def _with_shift(fault: Fault, shift: float) -> Trial:
 
 
 def _shift_of_a_rack(fault: Fault) -> Iterator[Way]:
-    yield partial(_from_shift, fault, round_up(fault.gear.smallest_shift, 2))
+    yield partial(_from_shift, fault, round_up(fault.gear.min_shift, 2))
 
 
 def _from_shift(fault: Fault, shift: float) -> Trial:
