@@ -9,6 +9,7 @@ from scipy.spatial import Delaunay, cKDTree
 from scipy.spatial.distance import cdist
 
 from gearwork.errors import GearworkError, number
+from gearwork.geometry.outline import depth_in_polygons
 from gearwork.numbers import Bools, Floats, Ints
 
 CORNER = np.radians(15.0)  # a turn beyond this is a corner of the shape, below it a curve's facet
@@ -18,53 +19,24 @@ RIM = 1.5  # sizes by which the rim of equal elements is wide
 
 @dataclass(frozen=True)
 class PlaneMesh:
-    """Triangles over a region whose outer edges are bent to the given curve.
+    """Triangles over a region whose outer edges are bent to the given curve; mm."""
 
-    Attributes
-    ----------
-    vertices : (n, 2) ndarray
-        Corner points of the triangles.
-    triangles : (t, 3) ndarray of int
-        Counter-clockwise vertex numbers.
-    edges : (m, 2) ndarray of int
-        Vertex numbers of the boundary edges, in order around each loop, region on the left.
-    middles : (m, 2) ndarray
-        Point of the true boundary half-way along each edge.
-    loops : (m,) ndarray of int
-        Which of the given loops each edge belongs to.
-    """
-
-    vertices: Floats
-    triangles: Ints
-    edges: Ints
-    middles: Floats
-    loops: Ints
+    vertices: Floats  # (n, 2)
+    triangles: Ints  # (t, 3) vertex numbers, counter-clockwise
+    edges: Ints  # (m, 2) of the boundary, in order round each loop, region on the left
+    middles: Floats  # (m, 2) points of the true boundary half-way along each edge
+    loops: Ints  # (m,) of the given loops, the one each edge belongs to
 
 
 def mesh_region(loops: Sequence[Floats], sizes: Sequence[Floats], growth: float = 0.3) -> PlaneMesh:
     """Cover a region with triangles.
 
-    Graded points and a Delaunay triangulation, smoothed by moving each inner point to the
-    density-weighted mean of its triangles' centroids (Chen and Holst, Efficient mesh optimization
-    schemes based on optimal Delaunay triangulations, 2011).
-
-    Parameters
-    ----------
-    loops : sequence of (n, 2) ndarray
-        Outer boundary first, then holes, any sense, first point not repeated. Curves as chains of
-        short facets; a turn of more than 15° counts as a corner.
-    sizes : sequence of (n,) ndarray
-        Wanted edge length at each point of each loop. It is lowered where the growth asks for it
-        and where a straight or curved piece between two corners is shorter.
-    growth : float
-        Increase of the element size per length of distance from a finer place, after a rim of
-        about two elements of equal size.
-
-    Raises
-    ------
-    GearworkError
-        If the loops do not bound a region, come too close to each other for the wanted size, or
-        have hollow curves facetted too coarsely for it.
+    Loops, the outer boundary first, then holes, run in any sense, first point not repeated; curves
+    are chains of short facets, and a turn of more than 15° counts as a corner. Sizes are the wanted
+    edge lengths at the points, mm; they are lowered where the growth (of the size over the distance
+    from a finer place, after a rim of about two equal elements) asks for it and where a piece
+    between two corners is shorter. Refused where loops do not bound a region, come too close to
+    each other for the size, or have hollow curves facetted too coarsely.
     """
     number("growth of the element size", growth, above=0.0, at_most=1.0)
     turned = [
@@ -87,37 +59,20 @@ def mesh_region(loops: Sequence[Floats], sizes: Sequence[Floats], growth: float 
     before = np.empty_like(lengths)
     before[ahead] = lengths
     field = _size_field(corners, 0.5 * (lengths + before), growth)
-    inner = _inner_points(corners, edges, field)
-    inner = _smoothed(corners, edges, inner, field)
+    inner = _smoothed(corners, edges, _inner_points(corners, edges, field), field)
     vertices, triangles = _triangulated(corners, edges, inner)
     return PlaneMesh(vertices, triangles, edges, middles, np.repeat(np.arange(len(loops)), counts))
-
-
-def inside(points: Floats, starts: Floats, ends: Floats) -> Bools:
-    """Whether points lie in the region bounded by segments (even-odd rule).
-
-    Parameters
-    ----------
-    points : (k, 2) ndarray
-    starts, ends : (m, 2) ndarray
-        The segments of all loops.
-    """
-    x, y = points[:, :1], points[:, 1:]
-    run, rise = (ends - starts).T
-    straddles = (starts[:, 1] > y) != (ends[:, 1] > y)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        crossing = starts[:, 0] + (y - starts[:, 1]) * run / rise
-    return np.asarray(np.sum(straddles & (x < crossing), axis=1) % 2 == 1)
 
 
 def turns(loop: Floats) -> Floats:
     """Angle, radians, by which a closed polyline turns left at each of its points."""
     after = np.roll(loop, -1, axis=0) - loop
     before = np.roll(after, 1, axis=0)
-    return np.asarray(np.arctan2(_cross(before, after), np.sum(before * after, axis=1)))
+    return np.asarray(np.arctan2(cross(before, after), np.sum(before * after, axis=1)))
 
 
-def _cross(a: Floats, b: Floats) -> Floats:
+def cross(a: Floats, b: Floats) -> Floats:
+    """Return the product a_x b_y − a_y b_x of vectors (..., 2)."""
     return np.asarray(a[..., 0] * b[..., 1] - a[..., 1] * b[..., 0])
 
 
@@ -133,7 +88,7 @@ def _oriented(loop: Floats, size: Floats, *, outer: bool) -> tuple[Floats, Float
         )
     if np.any(np.all(np.roll(loop, -1, axis=0) == loop, axis=1)):
         raise GearworkError("a boundary loop repeats a point: leave out doubled points")
-    area = 0.5 * float(np.sum(_cross(loop, np.roll(loop, -1, axis=0))))
+    area = 0.5 * float(np.sum(cross(loop, np.roll(loop, -1, axis=0))))
     if area == 0.0:
         raise GearworkError("a boundary loop encloses no area")
     return (loop, size) if (area > 0.0) == outer else (loop[::-1], size[::-1])
@@ -236,10 +191,11 @@ def _inner_points(corners: Floats, edges: Ints, field: Callable[[Floats], Floats
     """One row of points along the boundary, and graded points in the remaining region."""
     start, end = corners[edges[:, 0]], corners[edges[:, 1]]
     along = end - start
+    # The apexes of equilateral triangles on the boundary's edges.
     row = 0.5 * (start + end) + np.sqrt(0.75) * np.column_stack([-along[:, 1], along[:, 0]])
     points = np.vstack([row, _quadtree_centres(corners, field)])
     wanted = field(points)
-    good = inside(points, start, end) & (_distance(points, start, end) > 0.6 * wanted)
+    good = depth_in_polygons(points, start, end) > 0.6 * wanted
     points, wanted = points[good], wanted[good]
     return points[_spaced(points, 0.7 * wanted)]
 
@@ -260,16 +216,6 @@ def _quadtree_centres(corners: Floats, field: Callable[[Floats], Floats]) -> Flo
     return np.vstack(done)
 
 
-def _distance(points: Floats, start: Floats, end: Floats) -> Floats:
-    """Distance of points to the nearest of the segments."""
-    run = end - start
-    result = np.full(len(points), np.inf)
-    for a, r in zip(start, run, strict=True):
-        t = np.clip((points - a) @ r / (r @ r), 0.0, 1.0)
-        np.minimum(result, np.hypot(*(points - a - t[:, None] * r).T), out=result)
-    return result
-
-
 def _spaced(points: Floats, gap: Floats) -> Bools:
     """Mark points to keep so that none lies within the gap of one kept before it."""
     keep = np.ones(len(points), dtype=bool)
@@ -285,19 +231,22 @@ def _smoothed(
 ) -> Floats:
     start, end = corners[edges[:, 0]], corners[edges[:, 1]]
     fixed = len(corners)
+    # Each inner point goes to the density-weighted mean of its triangles' centroids (Chen and
+    # Holst, Efficient mesh optimization schemes based on optimal Delaunay triangulations, 2011).
     for _ in range(SMOOTHING_ROUNDS):
         points = np.vstack([corners, inner])
         triangles = Delaunay(points).simplices
         triangles = triangles[np.any(triangles >= fixed, axis=1)]
         a, b, c = points[triangles].transpose(1, 0, 2)
         centre = (a + b + c) / 3.0
-        weight = np.abs(_cross(b - a, c - a)) / field(centre) ** 4
+        # An area counts by the density of elements squared, and that goes with 1 / size².
+        weight = np.abs(cross(b - a, c - a)) / field(centre) ** 4
         total = np.zeros((len(points), 3))
         moment = np.column_stack([weight, weight[:, None] * centre])
         for i in range(3):
             np.add.at(total, triangles[:, i], moment)
         inner = total[fixed:, 1:] / total[fixed:, :1]
-        inner = inner[_distance(inner, start, end) > 0.5 * field(inner)]
+        inner = inner[depth_in_polygons(inner, start, end) > 0.5 * field(inner)]
     return inner
 
 
@@ -305,9 +254,10 @@ def _triangulated(corners: Floats, edges: Ints, inner: Floats) -> tuple[Floats, 
     points = np.vstack([corners, inner])
     triangles = Delaunay(points).simplices.astype(np.intp)
     centres = points[triangles].mean(axis=1)
-    triangles = triangles[inside(centres, corners[edges[:, 0]], corners[edges[:, 1]])]
+    start, end = corners[edges[:, 0]], corners[edges[:, 1]]
+    triangles = triangles[depth_in_polygons(centres, start, end) > 0.0]
     a, b, c = points[triangles].transpose(1, 0, 2)
-    twice_area = _cross(b - a, c - a)
+    twice_area = cross(b - a, c - a)
     wrong = twice_area < 0.0
     triangles[wrong] = triangles[wrong][:, ::-1]
     flat = abs(twice_area) < 1e-6 * np.sum((b - a) ** 2 + (c - a) ** 2, axis=1)

@@ -14,7 +14,7 @@ from scipy.sparse import csr_matrix
 from scipy.sparse.linalg import splu
 
 from gearwork.errors import GearworkError
-from gearwork.fem.grid import PlaneMesh
+from gearwork.fem.grid import PlaneMesh, cross
 from gearwork.numbers import Bools, Floats, Ints
 
 PAIRS = ((0, 0), (1, 1), (2, 2), (0, 1), (0, 2), (1, 2))
@@ -26,19 +26,7 @@ SMOOTH = np.cos(np.radians(30.0))  # least cosine between the directions of edge
 
 @dataclass(frozen=True)
 class ElasticBody:
-    """A meshed body with the boundary edges that are held.
-
-    Attributes
-    ----------
-    mesh : PlaneMesh
-    held : (m, 2) ndarray of bool
-        Whether each boundary edge is held in x and in y.
-
-    Raises
-    ------
-    GearworkError
-        If nothing is held, or an element at a sharply curved edge folds over.
-    """
+    """A meshed body with the boundary edges that are held, (m, 2) in x and in y."""
 
     mesh: PlaneMesh
     held: Bools
@@ -51,9 +39,9 @@ class ElasticBody:
             )
         if not self.held.any(axis=0).all():
             raise GearworkError("the body is free to move: hold edges in x and in y")
-        folded = np.any(
-            self._basis.mapping.detDF(self._basis.X) * self._winding[:, None] <= 0.0, axis=1
-        )
+        a, b, c = self.mesh.vertices[self._basis.mesh.t]
+        winding = np.sign(cross(b - a, c - a))
+        folded = np.any(self._basis.mapping.detDF(self._basis.X) * winding[:, None] <= 0.0, axis=1)
         if folded.any():
             x, y = self.mesh.vertices[self._basis.mesh.t[:, np.argmax(folded)]].mean(axis=0)
             raise GearworkError(
@@ -98,25 +86,11 @@ class ElasticBody:
         return int(self._basis.N)
 
     def point_loads(self, points: Floats, forces: Floats) -> Floats:
-        """Loads of single forces, each at the boundary place nearest to a point.
+        """Loads (unknowns, k) of single forces, each at the boundary place nearest to a point.
 
-        A force goes to the three nodes of its edge by their shape functions: resultant and moment
-        are exact, the stress within about an element of the force is not.
-
-        Parameters
-        ----------
-        points, forces : (k, 2) ndarray
-            mm; N per mm of thickness.
-
-        Returns
-        -------
-        (unknowns, k) ndarray
-            One load case a column.
-
-        Raises
-        ------
-        GearworkError
-            If a point lies off the boundary.
+        Points (k, 2), mm; forces (k, 2), N per mm of thickness, one load case a column. A force
+        goes to the three nodes of its edge by their shape functions: resultant and moment are
+        exact, the stress within about an element of the force is not.
         """
         edge, along, gap = self._nearest_on_edges(points)
         if np.any(
@@ -149,21 +123,11 @@ class ElasticBody:
     def solve(
         self, stiffness: Floats, loads: Floats, displacements: Floats | None = None
     ) -> "PlaneSolution":
-        """Displacements under some loads.
+        """Displacements under some loads (unknowns, k), one case a column.
 
-        Parameters
-        ----------
-        stiffness : (3, 3) ndarray
-            (σx, σy, τxy) = stiffness @ (εx, εy, γxy) of the sheet as it lies in the body, MPa.
-        loads : (unknowns, k) ndarray
-            From `point_loads` and `tractions`, one case a column.
-        displacements : (m, 3, 2) ndarray, optional
-            What the held edges are moved by, mm, at `edge_points`; zero if not given.
-
-        Raises
-        ------
-        GearworkError
-            If the stiffness is not that of a stable material.
+        The stiffness (3, 3), MPa, is that of the sheet as it lies in the body: (σx, σy, τxy) =
+        stiffness @ (εx, εy, γxy). Held edges stay, or move by `displacements` (m, 3, 2), mm, at
+        `edge_points`.
         """
         stiffness = np.asarray(stiffness, dtype=np.float64)
         stable = stiffness.shape == (3, 3) and np.allclose(stiffness, stiffness.T, rtol=1e-9)
@@ -176,10 +140,12 @@ class ElasticBody:
             stiffness[pair] * part for pair, part in zip(PAIRS, self._parts, strict=True)
         ).tocsc()
         result = np.zeros(loads.shape)
-        fixed = np.unique(self._edge_dofs[self._held_nodes])
+        held = np.repeat(self.held[:, None, :], 3, axis=1)
+        fixed = np.unique(self._edge_dofs[held])
         if displacements is not None:
-            result[self._edge_dofs[self._held_nodes]] = displacements[self._held_nodes][:, None]
+            result[self._edge_dofs[held]] = displacements[held][:, None]
         free = np.setdiff1d(np.arange(self.unknowns), fixed)
+        # Symmetric and positive definite: no pivoting is needed, and the ordering can keep to it.
         factors = splu(
             matrix[free][:, free],
             permc_spec="MMD_AT_PLUS_A",
@@ -193,11 +159,6 @@ class ElasticBody:
         """Sparse matrix (3n, unknowns) from displacements to strains at points (n, 2) inside.
 
         Rows are all εx, then all εy, then all γxy. Made once, it serves any solution of the body.
-
-        Raises
-        ------
-        GearworkError
-            If a point lies outside the body.
         """
         basis, count = self._basis, len(points)
         elements, local = self._located(points)
@@ -216,6 +177,7 @@ class ElasticBody:
         elements = np.argmax(depth, axis=1)
         mapping = self._basis.mapping
         local = np.full((2, len(points), 1), 1.0 / 3.0)
+        # Newton's method through the curved mapping, from the middle of the element.
         for _ in range(8):
             miss = points.T[:, :, None] - mapping.F(local, tind=elements)
             local = local + np.einsum("ijkl,jkl->ikl", mapping.invDF(local, tind=elements), miss)
@@ -248,10 +210,6 @@ class ElasticBody:
         mesh.doflocs[:, mesh.dofs.facet_dofs[0, self._facets_of(mesh)]] = self.mesh.middles.T
         return Basis(mesh, ElementVector(ElementTriP2()), intorder=4)
 
-    @cached_property
-    def _facets(self) -> Ints:
-        return self._facets_of(self._basis.mesh)
-
     def _facets_of(self, mesh: Any) -> Ints:
         """The number scikit-fem gives each boundary edge."""
         count = len(self.mesh.vertices)
@@ -261,21 +219,12 @@ class ElasticBody:
         return np.asarray(order[np.searchsorted(keys[order], wanted)])
 
     @cached_property
-    def _winding(self) -> Floats:
-        a, b, c = self.mesh.vertices[self._basis.mesh.t]
-        return np.asarray(np.sign((b - a)[:, 0] * (c - a)[:, 1] - (b - a)[:, 1] * (c - a)[:, 0]))
-
-    @cached_property
     def _edge_dofs(self) -> Ints:
         """(m, 3, 2) unknowns at start, middle and end of each boundary edge, in x and y."""
         basis = self._basis
         ends = basis.nodal_dofs[:, self.mesh.edges]
-        middle = basis.facet_dofs[:, self._facets]
+        middle = basis.facet_dofs[:, self._facets_of(basis.mesh)]
         return np.asarray(np.stack([ends[..., 0], middle, ends[..., 1]]).transpose(2, 0, 1))
-
-    @cached_property
-    def _held_nodes(self) -> Bools:
-        return np.repeat(self.held[:, None, :], 3, axis=1)
 
     @cached_property
     def _parts(self) -> list[Any]:
@@ -285,29 +234,18 @@ class ElasticBody:
 
 @dataclass(frozen=True)
 class PlaneSolution:
-    """Displacements of a body for one stiffness and some loads.
-
-    Attributes
-    ----------
-    body : ElasticBody
-    stiffness : (3, 3) ndarray
-        MPa.
-    displacements : (unknowns, k) ndarray
-        mm, one load case a column.
-    residual : (unknowns, k) ndarray
-        Inner less outer forces, N per mm of thickness; at held places the reactions.
-    """
+    """Displacements of a body for one stiffness and some loads."""
 
     body: ElasticBody
-    stiffness: Floats
-    displacements: Floats
-    residual: Floats
+    stiffness: Floats  # (3, 3), MPa
+    displacements: Floats  # (unknowns, k), mm, one load case a column
+    residual: Floats  # (unknowns, k) inner less outer forces, N per mm: reactions where held
 
     @property
     def reaction(self) -> Floats:
         """(k, 2) total force of the supports on the body, N per mm of thickness."""
-        dofs, held = self.body._edge_dofs, self.body._held_nodes
-        each = [np.unique(dofs[..., axis][held[..., axis]]) for axis in (0, 1)]
+        dofs, held = self.body._edge_dofs, self.body.held
+        each = [np.unique(dofs[held[:, axis], :, axis]) for axis in (0, 1)]
         return np.stack([self.residual[d].sum(axis=0) for d in each], axis=1)
 
     def stress(self, operator: Any) -> Floats:
@@ -320,9 +258,7 @@ class PlaneSolution:
         """(k, m) stress along the boundary at `mesh.middles`, MPa; holds where the edge is free.
 
         On a free edge it is the only stress, so the strain along the edge gives it, without the
-        less accurate strains of the element. The mean over an edge is the most accurate value
-        (vertices move more accurately than the strain in between follows); the value half-way is
-        the mean less a 24th of the second difference of the means.
+        less accurate strains of the element.
         """
         body = self.body
         movement = self.edge_displacements(np.arange(len(body.mesh.edges)))
@@ -332,6 +268,9 @@ class PlaneSolution:
         strain = np.sum(stretches / length, axis=1) / np.sum(length, axis=0)
         unit = stress_along(body.tangents, np.ones(len(strain[0])))
         mean = strain / np.einsum("ni,ij,nj->n", unit, np.linalg.inv(self.stiffness), unit)
+        # The mean over an edge is the most accurate value: vertices move more accurately than the
+        # strain in between follows. The value half-way is the mean less a 24th of the means'
+        # second difference, which is what a parabola has.
         return np.asarray(mean - body.second_difference(mean) / 24.0)
 
     def edge_displacements(self, edges: Ints) -> Floats:
@@ -340,19 +279,7 @@ class PlaneSolution:
 
 
 def stress_along(tangents: Floats, stress: Floats) -> Floats:
-    """Stresses σx, σy, τxy of a stress along an edge.
-
-    Parameters
-    ----------
-    tangents : (n, 2) ndarray
-        Unit directions of the edge.
-    stress : (..., n) ndarray
-        Stress in that direction, MPa.
-
-    Returns
-    -------
-    (..., n, 3) ndarray
-    """
+    """Stresses σx, σy, τxy (..., n, 3) of a stress (..., n) along unit directions (n, 2), MPa."""
     x, y = tangents.T
     return np.asarray(stress[..., None] * np.column_stack([x * x, y * y, x * y]))
 
@@ -371,10 +298,9 @@ def _edge_slopes(along: Floats) -> Floats:
 def _barycentric(point: Floats, corners: Floats) -> Floats:
     """(3, t) barycentric coordinates of a point in triangles (3, t, 2)."""
     a, b, c = corners
-    det = (b - a)[:, 0] * (c - a)[:, 1] - (b - a)[:, 1] * (c - a)[:, 0]
-    p = point - a
-    second = (p[:, 0] * (c - a)[:, 1] - p[:, 1] * (c - a)[:, 0]) / det
-    third = ((b - a)[:, 0] * p[:, 1] - (b - a)[:, 1] * p[:, 0]) / det
+    det = cross(b - a, c - a)
+    second = cross(point - a, c - a) / det
+    third = cross(b - a, point - a) / det
     return np.stack([1.0 - second - third, second, third])
 
 

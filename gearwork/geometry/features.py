@@ -1,9 +1,6 @@
-"""What a gear carries beside its teeth: bore, nut pocket, bolt circle, witness mark.
-
-Lightening windows between the hub and the rim of a gear.
+"""What a gear carries beside its teeth: bore, nut pocket, bolt circle, witness mark, windows.
 
 Points of the plane are complex numbers here: turning is a product.
-
 """
 
 from dataclasses import dataclass
@@ -42,23 +39,10 @@ class Feature(Protocol):
 
 @dataclass(frozen=True)
 class Bore:
-    """The round hole in the middle.
+    """The round hole in the middle."""
 
-    Attributes
-    ----------
-    diameter : float
-        Of the rod or bearing that goes in, mm.
-    allowance : float
-        Added to it for the fit, mm; negative for a press fit.
-
-    Raises
-    ------
-    GearworkError
-        If the hole would have no width.
-    """
-
-    diameter: float
-    allowance: float = 0.0
+    diameter: float  # of the rod or bearing that goes in, mm
+    allowance: float = 0.0  # added for the fit, mm; negative for a press fit
     wall = MIN_WALL
 
     def __post_init__(self) -> None:
@@ -75,41 +59,18 @@ class Bore:
         return f"bore of {self.hole_diameter:g} mm"
 
     def cuts(self, bit: Cutter, root_diameter: float) -> tuple[Cut, ...]:
-        """Return the hole, cut through with the bit so that it runs true with the teeth.
-
-        Raises
-        ------
-        GearworkError
-            If the bit does not go in.
-        """
+        """Return the hole, cut through with the bit so that it runs true with the teeth."""
         return (Cut(routed_circle(self.label, self.hole_diameter, bit), "inside edge"),)
 
 
 @dataclass(frozen=True)
 class NutPocket:
-    """A hexagon that holds a nut, its corners relieved by the bit so that the nut enters.
+    """A hexagon that holds a nut, its corners relieved by the bit so that the nut enters."""
 
-    Attributes
-    ----------
-    across_flats : float
-        Width of the nut across flats, mm (ISO 4032 tables give it).
-    depth : float, optional
-        From the upper face, mm; None: through the whole layer.
-    allowance : float
-        Added to the width for the fit, mm.
-    angle : float
-        Direction of one corner, degrees.
-
-    Raises
-    ------
-    GearworkError
-        If a width or the depth is not above 0.
-    """
-
-    across_flats: float
-    depth: float | None = None
-    allowance: float = 0.2
-    angle: float = 0.0
+    across_flats: float  # of the nut, mm (ISO 4032)
+    depth: float | None = None  # from the upper face, mm; None: through the layer
+    allowance: float = 0.2  # added to the width for the fit, mm
+    angle: float = 0.0  # of one corner, degrees
     wall = MIN_WALL
 
     def __post_init__(self) -> None:
@@ -127,12 +88,8 @@ class NutPocket:
         """Return the hexagon; a circle a little wider than the bit runs through each corner.
 
         The whole sharp-cornered hexagon is free of wood, so that the nut enters whatever its
-        corners look like; each side keeps a straight middle that holds the nut.
-
-        Raises
-        ------
-        GearworkError
-            If the corner circles leave less than a third of each side straight (assumption).
+        corners look like; a third of each side at least stays straight and holds the nut
+        (assumption).
         """
         side = (self.across_flats + self.allowance) / np.sqrt(3)
         relief = RELIEF * bit.cut_diameter / 2
@@ -156,29 +113,12 @@ class NutPocket:
 
 @dataclass(frozen=True)
 class BoltCircle:
-    """Equal drilled holes on a circle about the centre.
-
-    Attributes
-    ----------
-    count : int
-        How many.
-    hole_diameter : float
-        Of each hole, mm.
-    circle_diameter : float
-        Of the circle through their centres, mm.
-    angle : float
-        Direction of the first hole, degrees.
-
-    Raises
-    ------
-    GearworkError
-        If the holes leave less than a hole's width of wood between each other.
-    """
+    """Equal drilled holes on a circle about the centre, wood between them as `wall` asks."""
 
     count: int
-    hole_diameter: float
-    circle_diameter: float
-    angle: float = 0.0
+    hole_diameter: float  # mm
+    circle_diameter: float  # through their centres, mm
+    angle: float = 0.0  # of the first hole, degrees
 
     def __post_init__(self) -> None:
         whole_number("count of bolt holes", self.count, at_least=2)
@@ -226,24 +166,11 @@ class Witness:
     """A small round hole under tooth 0, on the tooth's centre line just inside the root circle.
 
     It tells tooth 0 once the text on the drawing is gone, so that the layers of a stack can be
-    laid at their angles.
-
-    Attributes
-    ----------
-    depth : float, optional
-        A blind hole of that depth from the upper face, mm; None: drilled through, so that a pin
-        through all layers holds them at their angles while the glue sets.
-    diameter : float
-        Of the hole, mm.
-
-    Raises
-    ------
-    GearworkError
-        If a value is not above 0.
+    laid at their angles; drilled through, a pin holds them there while the glue sets.
     """
 
-    depth: float | None = 1.0
-    diameter: float = 4.0
+    depth: float | None = 1.0  # of a blind hole from the upper face, mm; None: through
+    diameter: float = 4.0  # mm
     wall = MIN_WALL
     label = "witness mark"
 
@@ -257,13 +184,7 @@ class Witness:
         return (root_diameter - self.diameter) / 2 - MIN_WALL, 0.0
 
     def cuts(self, bit: Cutter, root_diameter: float) -> tuple[Cut, ...]:
-        """Return the hole.
-
-        Raises
-        ------
-        GearworkError
-            If it is blind and the bit does not go in.
-        """
+        """Return the hole."""
         centre = self.place(root_diameter)
         if self.depth is None:
             return (Cut.drilled(self.diameter, centre),)
@@ -271,13 +192,7 @@ class Witness:
 
 
 def routed_circle(label: str, diameter: float, bit: Cutter, centre: Point = (0.0, 0.0)) -> Outline:
-    """Return a circle that the bit can cut from inside, mm.
-
-    Raises
-    ------
-    GearworkError
-        If the bit does not go in.
-    """
+    """Return a circle that the bit can cut from inside, mm."""
     if diameter < bit.cut_diameter:
         raise GearworkError(
             f"{label} is {diameter:g} mm wide: a bit that cuts {bit.cut_diameter:g} mm does not go"

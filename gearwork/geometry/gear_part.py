@@ -25,40 +25,24 @@ def gear_part(
     grain: float = 0.0,
     notes: tuple[str, ...] = (),
 ) -> Part:
-    """Return the gear as one piece of sheet, everything cut into it.
+    """Return a gear as one piece of sheet, everything cut into it.
 
-    Parameters
-    ----------
-    name : str
-        What the maker calls it.
-    outline : Outline
-        Toothed edge, centre (0, 0), tooth 0 centred on +x.
-    bit : Bit
-        Its `cut_diameter` counts.
-    thickness : float
-        Of the sheet, mm.
-    features : sequence of Bore, NutPocket, BoltCircle, Windows
-        What to cut into it.
-    witness : Witness, optional
-        Mark under tooth 0; None: no mark.
-    count : int
-        How many of it are needed.
-    grain : float
-        Direction of the face grain, degrees from tooth 0.
-    notes : tuple of str
-        Lines of text to write beside it.
-
-    Raises
-    ------
-    GearworkError
-        If a feature cannot be cut with the bit, or two of them, or one and the root circle,
-        leave less wood between them than they need.
+    The outline's tooth 0 is centred on +x; thickness in mm; grain in degrees from tooth 0; without
+    a witness there is no mark. Refused where a feature cannot be cut with the bit, or two of them,
+    or one and the root circle, leave less wood between them than they need.
     """
     root = 2 * float(np.hypot(*outline.points().T).min())
     marks = () if witness is None else (witness,)
     cut = [(feature, feature.cuts(bit, root)) for feature in (*features, *marks)]
     for feature, cuts in cut:
-        _check_rim(feature, cuts, root)
+        reach = max(np.hypot(*path.outline.points().T).max() for path in cuts)
+        short = feature.wall - (root / 2 - reach)
+        if short > 1e-6:
+            raise GearworkError(
+                f"{feature.label} leaves {root / 2 - reach:.2f} mm of wood to the root circle of"
+                f" {root:.2f} mm: {feature.wall:g} mm is needed; bring it in by {short:.2f} mm,"
+                f" that is {2 * short:.2f} mm in diameter, or take a larger gear"
+            )
     for one, other in combinations(cut, 2):
         _check_wood(one, other)
     return Part(
@@ -71,17 +55,6 @@ def gear_part(
         notes,
         None if witness is None else witness.place(root),
     )
-
-
-def _check_rim(feature: Feature, cuts: Sequence[Cut], root: float) -> None:
-    reach = max(np.hypot(*cut.outline.points().T).max() for cut in cuts)
-    left = root / 2 - reach
-    if left < feature.wall - 1e-6:
-        raise GearworkError(
-            f"{feature.label} leaves {left:.2f} mm of wood to the root circle of {root:.2f} mm:"
-            f" {feature.wall:g} mm is needed; bring it in by {feature.wall - left:.2f} mm, that is"
-            f" {2 * (feature.wall - left):.2f} mm in diameter, or take a larger gear"
-        )
 
 
 def _check_wood(one: tuple[Feature, Sequence[Cut]], other: tuple[Feature, Sequence[Cut]]) -> None:

@@ -1,10 +1,7 @@
 """Outline: a closed path of straight lines and circular arcs.
 
-How far points lie from a path and on which side, circles among paths, wood between two.
-The convex hull of circles as one path of arcs and lines.
-
-Points of the plane are complex numbers inside.
-
+And how far points lie from a path and on which side, circles among paths, the wood between two,
+the hull of circles. Points of the plane are complex numbers inside.
 """
 
 from collections.abc import Sequence
@@ -92,13 +89,7 @@ class Outline:
 
     @classmethod
     def circle(cls, diameter: float, centre: tuple[float, float] = (0.0, 0.0)) -> "Outline":
-        """Return a full circle as two half-circle arcs, counter-clockwise.
-
-        Raises
-        ------
-        GearworkError
-            If the diameter is not above 0.
-        """
+        """Return a full circle as two half-circle arcs, counter-clockwise; sizes in mm."""
         radius = number("circle diameter", diameter, unit="mm", above=0.0) / 2
         x, y = centre
         return cls([(x + radius, y), (x - radius, y)], [1.0, 1.0])
@@ -142,6 +133,7 @@ class Outline:
         dx, dy = self.chords.T
         turn = np.radians(self.turns)
         radius = np.where(self.bulges == 0, 0.0, self.radii)
+        # The chords' polygon by the shoelace formula, and a circular segment on every arc.
         caps = radius**2 / 2 * (turn - np.sin(turn))
         return float(((x * dy - y * dx) / 2 + caps).sum())
 
@@ -157,18 +149,7 @@ class Outline:
         return -left, -low, right, top
 
     def reach(self, angles: ArrayLike) -> Floats:
-        """Return how far the path reaches from the origin in given directions, exactly.
-
-        Parameters
-        ----------
-        angles : array_like, shape (k,)
-            Directions, degrees.
-
-        Returns
-        -------
-        ndarray, shape (k,)
-            Greatest value of x cos(angle) + y sin(angle) on the path, mm.
-        """
+        """Return how far the path reaches from the origin, exactly, mm; directions in degrees."""
         turned = np.radians(np.asarray(angles, dtype=float))
         ways = np.column_stack([np.cos(turned), np.sin(turned)])
         corners = (ways @ self.vertices.T).max(axis=1)
@@ -230,17 +211,9 @@ class Outline:
         return self._divided(np.maximum(np.ceil(turn / widest - 1e-9), 1))
 
     def spaced(self, step: ArrayLike) -> Floats:
-        """Return points along the path, evenly spaced on each segment, at most a step apart.
+        """Return points (m, 2) along the path, evenly spaced on each segment, at most a step apart.
 
-        Parameters
-        ----------
-        step : array_like
-            mm; one for all, or one for each segment.
-
-        Returns
-        -------
-        ndarray, shape (m, 2)
-            Closed: the first point is not repeated.
+        The step, mm, is one for all or one for each segment; the first point is not repeated.
         """
         return self._divided(np.ceil(self.lengths / np.asarray(step)))
 
@@ -252,23 +225,15 @@ class Outline:
         return as_pairs(self.along(segment, place / pieces[segment])[0])
 
     def along(self, segment: ArrayLike, share: ArrayLike) -> tuple[Complexes, Complexes]:
-        """Return points on segments of the path, and the way it runs there.
+        """Return points on segments of the path as x + iy, mm, and the way it runs there.
 
-        Parameters
-        ----------
-        segment : array_like of int
-            Which line or arc.
-        share : array_like
-            Where on it, 0 at its start to 1 at its end; broadcast against `segment`.
-
-        Returns
-        -------
-        points : ndarray of complex
-            x + iy, mm.
-        rates : ndarray of complex
-            Change of the point with the share, mm: along the path, as long as the segment.
+        The share of the segment goes from 0 at its start to 1 at its end; broadcast against
+        `segment`. The way is the change of the point with the share: along the path, as long as the
+        segment.
         """
         where, share = np.asarray(segment), np.asarray(share, dtype=float)
+        # On an arc of half angle h the chord to the share s is sin(h s) / sin(h) of the whole and
+        # turned by h (s − 1) from it; nearly straight arcs count as lines, where sin(h) vanishes.
         half = 2 * np.arctan(self.bulges[where])
         straight = np.abs(half) < 1e-9
         sine = np.where(straight, 1.0, np.sin(half))
@@ -319,21 +284,10 @@ _BLOCK = 20_000  # distances at once: arrays of 160 kB stay in the processor's c
 def depth_inside(
     points: ArrayLike, outline: Outline, tolerance: float = DEFAULT_TOLERANCE
 ) -> Floats:
-    """Return how deep points lie inside a closed path.
+    """Return how deep points (n, 2) lie inside a closed path, mm; negative outside.
 
-    Parameters
-    ----------
-    points : array_like, shape (n, 2)
-        Points, mm.
-    outline : Outline
-        The path, run either way round.
-    tolerance : float
-        Largest error where the path is an arc, mm; a full circle has none.
-
-    Returns
-    -------
-    ndarray, shape (n,)
-        Distance from the path, mm; negative outside.
+    The path may run either way round; the tolerance, mm, is of chords for its arcs, but a full
+    circle is measured exactly.
     """
     places = np.asarray(points, dtype=float).reshape(-1, 2)
     circle = circle_of(outline)
@@ -341,9 +295,19 @@ def depth_inside(
         centre, diameter = circle
         return np.asarray(diameter / 2 - np.hypot(*(places - centre).T))
     start = outline.points(tolerance)
-    rows = max(1, _BLOCK // len(start))
-    blocks = [_depth(places[first : first + rows], start) for first in range(0, len(places), rows)]
-    return np.concatenate(blocks)
+    return depth_in_polygons(places, start, np.roll(start, -1, axis=0))
+
+
+def depth_in_polygons(points: Floats, starts: Floats, ends: Floats) -> Floats:
+    """Return how deep points (n, 2) lie inside closed polygons, by their sides (m, 2), mm.
+
+    Polygons within polygons are holes; negative outside.
+    """
+    rows = max(1, _BLOCK // len(starts))
+    blocks = [
+        _depth(points[first : first + rows], starts, ends) for first in range(0, len(points), rows)
+    ]
+    return np.concatenate(blocks) if blocks else np.empty(0)
 
 
 def circle_of(outline: Outline) -> Circle | None:
@@ -358,11 +322,11 @@ def circle_of(outline: Outline) -> Circle | None:
 def wood_between(one: Outline, other: Outline) -> float:
     """Return the wood left between two paths beside each other, mm; negative where they overlap.
 
-    A circle is measured from its centre; other paths between points on each and the whole of
-    the other, to 0.01 mm. Two long straight pieces that cross without a corner of either inside
-    the other go unnoticed.
+    To 0.01 mm. Two long straight pieces that cross without a corner of either inside the other go
+    unnoticed.
     """
     tolerance = 0.01
+    # A circle is measured from its centre, other paths between points on each and the other.
     for first, second in ((one, other), (other, one)):
         circle = circle_of(first)
         if circle is not None:
@@ -375,12 +339,13 @@ def wood_between(one: Outline, other: Outline) -> float:
     return float(-deepest)
 
 
-def _depth(points: Floats, start: Floats) -> Floats:
-    side = np.roll(start, -1, axis=0) - start
+def _depth(points: Floats, start: Floats, end: Floats) -> Floats:
+    side = end - start
     x, y = (points[:, axis, None] - start[:, axis] for axis in (0, 1))
     dx, dy = side.T
     share = np.clip((x * dx + y * dy) / (dx**2 + dy**2), 0.0, 1.0)
     distance = np.sqrt(((x - share * dx) ** 2 + (y - share * dy) ** 2).min(axis=1))
+    # Even-odd rule: a point is inside if a ray from it crosses the sides an odd number of times.
     crossed = (y >= 0) != (y - dy >= 0)
     leftwards = (x * dy - y * dx < 0) == (dy > 0)
     inside = np.count_nonzero(crossed & leftwards, axis=1) % 2 == 1
@@ -390,15 +355,7 @@ def _depth(points: Floats, start: Floats) -> Floats:
 def circle_hull(circles: Sequence[Circle]) -> Outline:
     """Return the tightest band round circles: arcs and the lines tangent to them.
 
-    Parameters
-    ----------
-    circles : sequence of ((float, float), float)
-        Centre and diameter of each, mm; at least one, with a diameter above 0.
-
-    Returns
-    -------
-    Outline
-        Counter-clockwise.
+    At least one circle, by centre and diameter, mm; the band runs counter-clockwise.
     """
     centre = np.array([complex(*place) for place, _ in circles])
     radius = np.array([diameter for _, diameter in circles]) / 2
@@ -419,13 +376,11 @@ def circle_hull(circles: Sequence[Circle]) -> Outline:
 
 
 def _band(centre: Complexes, radius: Floats, first: int) -> list[tuple[float, int]]:
-    """Angle of the normal at which the band leaves each circle in turn, radians up to 2π.
-
-    Circle j reaches farther than i from the angle on at which (c_j − c_i)·u = r_i − r_j.
-    """
+    """Angle of the normal at which the band leaves each circle in turn, radians up to 2π."""
     steps: list[tuple[float, int]] = []
     current, angle = first, 0.0
     for _ in range(2 * len(centre)):
+        # Circle j reaches farther than i from the angle on at which (c_j − c_i)·u = r_i − r_j.
         way = centre - centre[current]
         apart = np.abs(way)
         shorter = radius[current] - radius

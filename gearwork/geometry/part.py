@@ -1,7 +1,4 @@
-"""Part: what goes on the router as one piece, its edge and everything cut into it.
-
-Mass and moment of inertia of a part, and what its windows save.
-"""
+"""Part: what goes on the router as one piece, its edge and everything cut into it, its mass."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -20,31 +17,21 @@ Point = tuple[float, float]
 _COARSE = 0.1
 """Chord error that does for finding room for marks, mm."""
 
+_CELLS = 24
+"""Places tried for a mark in each direction."""
+
 
 @dataclass(frozen=True)
 class Cut:
-    """One closed path on a part beside its outer edge.
+    """One closed path on a part beside its outer edge, as it shall be in the wood.
 
-    Attributes
-    ----------
-    outline : Outline
-        The line as it shall be in the wood, not the path of the bit's centre.
-    operation : {"inside edge", "pocket", "drilled hole", "mark"}
-        Inside edge: cut through, the wood inside falls out. Pocket: all wood inside is removed
-        down to `depth`. Drilled hole: a circle, through. Mark: drawn, never cut.
-    depth : float, optional
-        Depth of a pocket from the upper face, mm; for pockets alone.
-
-    Raises
-    ------
-    GearworkError
-        If the operation is unknown, a pocket has no depth or another cut has one, or a drilled
-        hole is no circle.
+    Inside edge: cut through, the wood inside falls out. Pocket: all wood inside is removed down to
+    `depth`. Drilled hole: a circle, through. Mark: drawn, never cut.
     """
 
     outline: Outline
     operation: Operation
-    depth: float | None = None
+    depth: float | None = None  # of a pocket from the upper face, mm; for pockets alone
 
     def __post_init__(self) -> None:
         if self.operation not in get_args(Operation):
@@ -68,13 +55,7 @@ class Cut:
 
     @classmethod
     def drilled(cls, diameter: float, centre: Point = (0.0, 0.0)) -> "Cut":
-        """Return a drilled through hole of `diameter` mm.
-
-        Raises
-        ------
-        GearworkError
-            If the diameter is not above 0.
-        """
+        """Return a drilled through hole of `diameter` mm."""
         return cls(
             Outline.circle(number("hole diameter", diameter, above=0.0), centre), "drilled hole"
         )
@@ -82,41 +63,16 @@ class Cut:
 
 @dataclass(frozen=True)
 class Part:
-    """One piece of sheet: its outer edge, the cuts in it, and what to write beside it.
+    """One piece of sheet: its outer edge, the cuts in it, and what to write beside it."""
 
-    Attributes
-    ----------
-    name : str
-        What the maker calls it; one line of text.
-    outer : Outline
-        Outside edge, cut through.
-    thickness : float
-        Sheet thickness, mm.
-    cuts : tuple of Cut
-        Everything else on this piece.
-    count : int
-        How many of it are needed.
-    grain : float
-        Direction of the face grain, degrees from +x, counter-clockwise.
-    notes : tuple of str
-        Lines of text to write beside it, e.g. the gear's data.
-    witness : (float, float), optional
-        Where to mark the piece so that layers can be stacked at their angles, mm.
-
-    Raises
-    ------
-    GearworkError
-        If a value cannot be, or a pocket is as deep as the sheet or deeper.
-    """
-
-    name: str
-    outer: Outline
-    thickness: float
-    cuts: tuple[Cut, ...] = ()
-    count: int = 1
-    grain: float = 0.0
-    notes: tuple[str, ...] = ()
-    witness: Point | None = None
+    name: str  # what the maker calls it; one line
+    outer: Outline  # outside edge, cut through
+    thickness: float  # of the sheet, mm
+    cuts: tuple[Cut, ...] = ()  # everything else on this piece
+    count: int = 1  # how many of it are needed
+    grain: float = 0.0  # of the face, degrees from +x, counter-clockwise
+    notes: tuple[str, ...] = ()  # lines of text beside it, e.g. the gear's data
+    witness: Point | None = None  # where to mark it, mm, to stack layers at angles
 
     def __post_init__(self) -> None:
         if not isinstance(self.name, str) or not self.name.strip():
@@ -168,7 +124,7 @@ class Part:
         The circles touch neither an edge nor each other; found on a grid, so a little smaller
         than the largest possible. Fewer than `count` where there is no more room.
         """
-        grid, room = self._room
+        grid, room = self._room  # made once: several kinds of file ask for the same places
         found: list[Circle] = []
         for _ in range(count):
             best = int(np.argmax(np.round(room, 2)))
@@ -182,19 +138,14 @@ class Part:
     @cached_property
     def _room(self) -> tuple[Floats, Floats]:
         """Places on a grid, and the distance from each to the nearest edge, mm."""
-        grid = _grid(self.bounds)
+        left, low, right, high = self.bounds
+        share = (np.arange(_CELLS) + 0.5) / _CELLS  # of the middles of the cells
+        x, y = np.meshgrid(left + share * (right - left), high - share * (high - low))
+        grid = np.column_stack([x.ravel(), y.ravel()])
         room = depth_inside(grid, self.outer, _COARSE)
         for cut in self.cuts:
             room = np.minimum(room, -depth_inside(grid, cut.outline, _COARSE))
         return grid, room
-
-
-def _grid(bounds: Sequence[float], pieces: int = 24) -> Floats:
-    """Centres of equal cells over the bounds, shape (pieces², 2), top row first."""
-    left, low, right, high = bounds
-    share = (np.arange(pieces) + 0.5) / pieces
-    x, y = np.meshgrid(left + share * (right - left), high - share * (high - low))
-    return np.column_stack([x.ravel(), y.ravel()])
 
 
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(16)
@@ -220,33 +171,17 @@ def polar_moment(outline: Outline) -> float:
     """Return the polar second moment of the enclosed area about the origin, mm⁴.
 
     Negative for a clockwise outline, as its area is.
-
-    Notes
-    -----
-    Green's theorem: ∫ r² dA = ¼ ∮ r² (x dy − y dx). Along a line the integrand is a polynomial
-    of degree 2, along an arc a trigonometric one of degree 3 in its angle; 16 Gauss points a
-    piece give both to rounding, nearly straight arcs included.
     """
+    # Green's theorem: ∫ r² dA = ¼ ∮ r² (x dy − y dx). Along a line the integrand is a polynomial
+    # of degree 2, along an arc a trigonometric one of degree 3 in its angle; 16 Gauss points a
+    # piece give both to rounding, nearly straight arcs included.
     place, rate = outline.along(np.arange(len(outline))[:, None], (1 + _NODES) / 2)
     integrand = np.abs(place) ** 2 * (np.conj(place) * rate).imag
     return float((integrand @ _WEIGHTS).sum() / 8)
 
 
 def heft(part: Part, density: float) -> Heft:
-    """Return mass and inertia of one piece as cut, its cuts taken off.
-
-    Parameters
-    ----------
-    part : Part
-        The piece.
-    density : float
-        Of its sheet, kg/m³.
-
-    Raises
-    ------
-    GearworkError
-        If the density is not above 0.
-    """
+    """Return mass and inertia of one piece as cut, from the density of its sheet, kg/m³."""
     whole = _prism(part.outer, part.thickness, density)
     return whole - taken_off(part.cuts, part.thickness, density)
 
@@ -255,11 +190,6 @@ def taken_off(cuts: Sequence[Cut], thickness: float, density: float) -> Heft:
     """Return mass and inertia that cuts save, e.g. those of the lightening windows.
 
     A through cut inside a pocket counts once. Thickness is that of the sheet, mm; density kg/m³.
-
-    Raises
-    ------
-    GearworkError
-        If the thickness or the density is not above 0.
     """
     thickness = number("thickness", thickness, unit="mm", above=0.0)
     total = Heft(0.0, 0.0)
@@ -268,8 +198,11 @@ def taken_off(cuts: Sequence[Cut], thickness: float, density: float) -> Heft:
             continue
         height = cut.depth
         if height is None:
-            pockets = [other.depth for other in cuts if other.depth and _within(cut, other)]
-            height = thickness - sum(pockets)
+            height = thickness - sum(
+                pocket.depth
+                for pocket in cuts
+                if pocket.depth and depth_inside(cut.outline.vertices, pocket.outline).min() > 0
+            )
         total += _prism(cut.outline, height, density)
     return total
 
@@ -280,7 +213,3 @@ def _prism(outline: Outline, height: float, density: float) -> Heft:
         abs(outline.area) * height * density * _AREA,
         abs(polar_moment(outline)) * height * density * _MOMENT,
     )
-
-
-def _within(inner: Cut, outer: Cut) -> bool:
-    return bool(depth_inside(inner.outline.vertices, outer.outline).min() > 0)

@@ -296,7 +296,7 @@ class Design:
         GearworkError
             If a gear cannot be cut with the bit, or a hub does not fit its gear.
         """
-        plates = parts.bearing_plates(self.train, self.brief).parts
+        plates = parts.bearing_plates(self.train, self.brief)
         return (*chain.from_iterable(self._layers), *plates)
 
     @cached_property

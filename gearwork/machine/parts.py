@@ -20,7 +20,7 @@ from gearwork.geometry.gear_outline import running_tooth, tooth_outline
 from gearwork.geometry.gear_part import gear_part
 from gearwork.geometry.outline import Outline
 from gearwork.geometry.part import Part
-from gearwork.geometry.plate import Seat, SidePlates, Spacers, side_plates
+from gearwork.geometry.plate import Seat, Spacers, side_plates
 from gearwork.machine.brief import Brief
 from gearwork.machine.stage import MountedGear
 from gearwork.machine.train import GearTrain
@@ -174,7 +174,7 @@ def first_plate(brief: Brief) -> str:
     return PLATE if brief.frame.seat_depth is None else f"{PLATE} A"
 
 
-def bearing_plates(train: GearTrain, brief: Brief) -> SidePlates:
+def bearing_plates(train: GearTrain, brief: Brief) -> tuple[Part, ...]:
     """Return the plates that carry the bearings."""
     depth, rod = brief.frame.seat_depth, brief.shafts.rod
     seats = [

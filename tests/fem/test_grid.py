@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 
 from gearwork.errors import GearworkError
-from gearwork.fem.grid import inside, mesh_region, turns
+from gearwork.fem.grid import mesh_region, turns
+from gearwork.geometry.outline import depth_in_polygons
 
 SQUARE = np.array([[0.0, 0.0], [10.0, 0.0], [10.0, 10.0], [0.0, 10.0]])
 ELL = np.array([[0, 0], [10, 0], [10, 2], [2, 2], [2, 10], [0, 10]], dtype=float)
@@ -90,7 +91,7 @@ def test_edges_run_with_the_region_on_the_left_whatever_the_sense_of_the_loops()
         mesh = mesh_region([outer, inner], [even(outer, 2.0), even(inner, 0.5)])
         start, end = mesh.vertices[mesh.edges].transpose(1, 0, 2)
         left = np.column_stack([-(end - start)[:, 1], (end - start)[:, 0]])
-        assert inside(0.5 * (start + end) + 0.1 * left, start, end).all()
+        assert (depth_in_polygons(0.5 * (start + end) + 0.1 * left, start, end) > 0).all()
 
 
 def test_same_input_same_mesh():

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 import gearwork as gw
 from gearwork.geometry.outline import Outline, circle_hull, circle_of
-from gearwork.geometry.plate import GEAR_GAP, Screws, Seat, Spacers, side_plates
+from gearwork.geometry.plate import GEAR_GAP, Seat, Spacers, side_plates
 from gearwork.stock.hardware import bearing
 
 BIT = gw.Bit(3.175)
@@ -73,7 +73,7 @@ def edge(part):
 
 
 def test_seats_take_the_bearings_where_the_axes_are():
-    (plate,) = side_plates([PINION, WHEEL], BIT, 12, 12, SPACERS).parts
+    (plate,) = side_plates([PINION, WHEEL], BIT, 12, 12, SPACERS)
     assert plate.count == 2
     first, second = plate.cuts[:2]
     assert circle_of(first.outline) == ((0.0, 0.0), pytest.approx(22.1))  # 608: ISO 15, D = 22
@@ -94,35 +94,25 @@ TRAINS = [
 @pytest.mark.parametrize("seats", TRAINS)
 @pytest.mark.parametrize("count", [3, 4, 5])
 def test_holes_keep_their_distances(seats, count):
-    margin, screws = 14.0, Screws(count, 4.0)
-    spacers = Spacers(38.0, 12.0, 8.5, count)
-    plates = side_plates(seats, BIT, 12, margin, spacers, screws)
-    plate = plates.parts[0]
+    margin, spacers = 14.0, Spacers(38.0, 12.0, 8.5, count)
+    plate = side_plates(seats, BIT, 12, margin, spacers)[0]
     outer = edge(plate)
     rings = [shapely.Point(s.centre).buffer(s.seat_diameter / 2, 64) for s in seats]
-    spaced = [shapely.Point(place) for place in plates.spacer_centres]
-    screwed = [shapely.Point(place) for place in plates.screw_centres]
-    assert (len(spaced), len(screwed)) == (count, count)
+    drilled = [hole(cut) for cut in plate.cuts if cut.operation == "drilled hole"]
+    spaced = [ring.centroid for ring in drilled]
+    assert len(spaced) == count
     for ring in [*rings, *(place.buffer(4.25) for place in spaced)]:
         assert outer.contains(ring)
         assert ring.distance(outer.exterior) >= margin - 1e-2
     for seat, place in ((s, p) for s in seats for p in spaced):
         apart = place.distance(shapely.Point(seat.centre))
         assert apart >= (seat.swept_diameter + 12) / 2 + GEAR_GAP - 1e-6
-    for place in screwed:
-        assert outer.contains(place)
-        assert place.distance(outer.exterior) >= 8.0 - 1e-3
-        assert min(place.distance(ring) for ring in rings) >= 8.0 - 1e-2
-        assert min(place.distance(other) for other in spaced) >= 6.0 + 8.0 - 1e-3
-    assert min(a.distance(b) for a, b in combinations(screwed, 2)) >= 16.0
-    drilled = [hole(cut) for cut in plate.cuts if cut.operation == "drilled hole"]
-    assert len(drilled) == 2 * count
     assert min(a.distance(b) for a, b in combinations(drilled, 2)) > 4.0
 
 
 def test_pocketed_seats_make_a_plate_and_its_mirror_image():
     seat = Seat(90, 20, 26, depth=8, hole_diameter=14)
-    left, right = side_plates([PINION, seat], BIT, 12, 12, SPACERS, grain=30).parts
+    left, right = side_plates([PINION, seat], BIT, 12, 12, SPACERS, grain=30)
     assert (left.count, right.count) == (1, 1)
     assert (left.grain, right.grain) == (30, 150)
     assert {left.name, right.name} == {"side plate A", "side plate B"}
@@ -136,11 +126,9 @@ def test_pocketed_seats_make_a_plate_and_its_mirror_image():
 
 
 def test_the_same_plates_come_out_every_time():
-    once, again = (
-        side_plates([PINION, WHEEL], BIT, 12, 12, SPACERS, Screws(4, 5)) for _ in range(2)
-    )
-    assert once.screw_centres == again.screw_centres
-    assert once.parts[0].outer == again.parts[0].outer
+    (once,), (again,) = (side_plates([PINION, WHEEL], BIT, 12, 12, SPACERS) for _ in range(2))
+    assert once.cuts == again.cuts
+    assert once.outer == again.outer
 
 
 REFUSED = [
@@ -155,14 +143,6 @@ REFUSED = [
         r"pinion seat is 22\.1 mm wide: a bit that cuts 25 mm does not go in",
     ),
     (
-        lambda: side_plates([PINION], BIT, 12, 4, SPACERS, Screws(4, 5)),
-        r"margin of the side plates is 4 mm: screws of 5 mm need 5\.75 mm",
-    ),
-    (
-        lambda: side_plates([PINION], BIT, 12, 12, SPACERS, Screws(40, 5)),
-        r"40 screws of 5 mm find no room.*take a wider margin, or fewer",
-    ),
-    (
         lambda: side_plates([Seat(0, 0, 22, depth=12)], BIT, 12, 12, SPACERS),
         r"12 mm deep.*below the sheet's 12 mm",
     ),
@@ -172,7 +152,6 @@ REFUSED = [
     (lambda: Seat(0, 0, 22, -22), "allowance of the bearing seat is -22 mm"),
     (lambda: Spacers(38, 8, 8.5), r"hole for a spacer is 8\.5 mm: it must be at most 8 mm"),
     (lambda: Spacers(38, 12, 8.5, 2), "count of spacers is 2"),
-    (lambda: Screws(0, 5), "count of screws is 0"),
 ]
 
 
@@ -180,10 +159,6 @@ REFUSED = [
 def test_what_cannot_be_is_refused_with_a_way_out(make, text):
     with pytest.raises(gw.GearworkError, match=text):
         make()
-
-
-def test_the_margin_named_for_the_screws_is_enough():
-    assert side_plates([PINION], BIT, 12, 5.75, Spacers(38, 12, 8.5, 3), Screws(1, 5)).parts
 
 
 def test_hull_takes_numbers_as_they_come():

@@ -23,8 +23,8 @@ def test_fewest_teeth_a_rack_does_not_undercut(alpha, fewest):
 @pytest.mark.parametrize(
     ("teeth", "shift"), [(8, 0.5321), (10, 0.4151), (12, 0.2981), (14, 0.1812)]
 )
-def test_smallest_shift(teeth, shift):
-    assert Gear(module=2, teeth=teeth).smallest_shift == pytest.approx(shift, abs=5e-5)
+def test_min_shift(teeth, shift):
+    assert Gear(module=2, teeth=teeth).min_shift == pytest.approx(shift, abs=5e-5)
 
 
 # Shigley §13-7 (from memory): the largest wheel a 20° full-depth pinion runs with.
