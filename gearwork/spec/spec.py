@@ -31,7 +31,7 @@ from gearwork.machine.stage import MAX_LAYERS, Stage
 from gearwork.machine.vehicle import Vehicle
 from gearwork.spec.reader import Reader
 from gearwork.stock.bit import Bit
-from gearwork.stock.surface import surface
+from gearwork.stock.ground import surface
 
 EXAMPLES = ("orchard-hauler", "orchard-cart", "cider-mill")
 

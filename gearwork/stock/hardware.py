@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from gearwork.errors import GearworkError
-from gearwork.stock.tables import table
+from gearwork.stock import table
 
 
 @dataclass(frozen=True)
@@ -97,43 +97,37 @@ def rod(thread: str, grade: str = "A2-70") -> Rod:
     Raises
     ------
     GearworkError
-        If the thread or the grade is not in the table; as for all functions of this module.
+        If the thread or the grade is not in the table.
 
     Examples
     --------
     >>> rod("M8").core_diameter
     6.466
     """
-    rows = table("hardware")["rod"]
-    row = _row("thread of a rod", thread, rows["thread"])
-    return Rod(thread=thread, grade=rod_grade(grade), source=rows["source"], **row)
+    row = _row("thread of a rod", thread, "rod", "thread")
+    return Rod(thread=thread, grade=rod_grade(grade), **row)
 
 
 def rod_grade(name: str) -> RodGrade:
     """Return a property class of rods: A2-70, A2-50 (stainless), 4.6, 4.8, 8.8."""
-    return RodGrade(name=name, **_row("property class of a rod", name, table("hardware")["grade"]))
+    return RodGrade(name=name, **_row("property class of a rod", name, "grade"))
 
 
 def nut(thread: str) -> Nut:
     """Return a hexagon nut of ISO 4032."""
-    rows = table("hardware")["nut"]
-    return Nut(
-        thread=thread, source=rows["source"], **_row("thread of a nut", thread, rows["thread"])
-    )
+    return Nut(thread=thread, **_row("thread of a nut", thread, "nut", "thread"))
 
 
 def flange_nut(thread: str) -> FlangeNut:
     """Return a hexagon nut with flange of ISO 4161."""
-    rows = table("hardware")["flange_nut"]
-    row = _row("thread of a flange nut", thread, rows["thread"])
-    return FlangeNut(thread=thread, source=rows["source"], **row)
+    row = _row("thread of a flange nut", thread, "flange_nut", "thread")
+    return FlangeNut(thread=thread, **row)
 
 
 def washer(thread: str, *, wide: bool = False) -> Washer:
     """Return a washer of ISO 7089, or a wide one (three times the thread) of ISO 7093-1."""
-    rows = table("hardware")["wide_washer" if wide else "washer"]
-    row = _row("thread of a washer", thread, rows["thread"])
-    return Washer(thread=thread, source=rows["source"], **row)
+    kind = "wide_washer" if wide else "washer"
+    return Washer(thread=thread, **_row("thread of a washer", thread, kind, "thread"))
 
 
 def bearing(name: str) -> Bearing:
@@ -162,8 +156,7 @@ def bearing(name: str) -> Bearing:
     >>> ball.bore, ball.outer_diameter, ball.width  # ISO 15
     (8.0, 22.0, 7.0)
     """
-    rows = table("hardware")["bearing"]
-    return Bearing(name=name, source=rows["source"], **_row("bearing", name, rows["size"]))
+    return Bearing(name=name, **_row("bearing", name, "bearing", "size"))
 
 
 def threads() -> tuple[str, ...]:
@@ -194,8 +187,11 @@ def fasteners(on: Rod) -> tuple[str, ...]:
     return tuple(lines)
 
 
-def _row(what: str, name: object, rows: dict[str, Any]) -> dict[str, Any]:
-    if not isinstance(name, str) or name not in rows:
-        raise GearworkError(f"{what} {name!r} is not in the table; there are: {', '.join(rows)}")
-    row: dict[str, Any] = rows[name]
-    return row
+def _row(what: str, name: object, kind: str, rows: str = "") -> dict[str, Any]:
+    """One row of a table, with the source of its kind."""
+    entry = table("hardware")[kind]
+    known = entry[rows] if rows else entry
+    if not isinstance(name, str) or name not in known:
+        raise GearworkError(f"{what} {name!r} is not in the table; there are: {', '.join(known)}")
+    row: dict[str, Any] = known[name]
+    return row | ({"source": entry["source"]} if rows else {})

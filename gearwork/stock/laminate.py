@@ -1,7 +1,7 @@
 """Stack: a gear glued up from several layers, each turned by its own angle."""
 
 from dataclasses import dataclass
-from typing import Literal, TypeAlias
+from typing import Literal, TypeAlias, get_args
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -137,14 +137,7 @@ class Stack:
     def norris_index(
         self, sigma_x: ArrayLike, sigma_y: ArrayLike, tau: ArrayLike, angle: ArrayLike = 0.0
     ) -> Floats:
-        """Return the failure index of the worst layer under mean stresses of the stack.
-
-        Parameters
-        ----------
-        sigma_x, sigma_y, tau : array_like
-            Stresses averaged over the layers, MPa, in axes turned by `angle` degrees; all
-            broadcast.
-        """
+        """Return the failure index of the worst layer under mean stresses of the stack, MPa."""
         turned = self._turned(angle)
         each = self.sheet.stiffness(turned)
         stress = np.stack(np.broadcast_arrays(sigma_x, sigma_y, tau), axis=-1).astype(np.float64)
@@ -161,6 +154,7 @@ class Stack:
 
     def _strength(self, angle: ArrayLike, sign: float, single: Floats) -> Floats:
         modulus = self.sheet.modulus_at(self._turned(angle))
+        # All layers stretch alike along the load, so that the stress in one goes with its modulus.
         free = (single * modulus.mean(axis=-1, keepdims=True) / modulus).min(axis=-1)
         glued = 1.0 / self.norris_index(sign, 0.0, 0.0, angle)
         smaller: Floats = np.minimum(free, glued)
@@ -173,32 +167,12 @@ _DIRECTIONS = np.arange(0.0, 180.0, 1.0)
 
 
 def weakest_direction(panel: Panel, side: Side = "both") -> tuple[float, float]:
-    """Return the weakest direction, whole degrees in [0, 180), and the strength there, MPa.
-
-    Parameters
-    ----------
-    panel : Plywood or Stack
-        What is asked about.
-    side : {"tension", "compression", "both"}
-        Which strength; "both" takes the smaller of the two.
-
-    Examples
-    --------
-    >>> from gearwork import plywood
-    >>> direction, strength = weakest_direction(plywood("birch", 12), "tension")
-    >>> direction, round(strength, 1)
-    (46.0, 18.4)
-    """
-    rose = _rose(panel, side, _DIRECTIONS).round(9)
+    """Return the weakest direction, whole degrees in [0, 180), and the strength there, MPa."""
+    if side not in get_args(Side):
+        raise GearworkError(f"side {side!r} is not known; there are: {', '.join(get_args(Side))}")
+    strengths = {"tension": panel.tension_at, "compression": panel.compression_at}
+    asked = strengths.values() if side == "both" else (strengths[side],)
+    # Rounded, so that of directions that are alike always the first is told.
+    rose = np.min([strength_at(_DIRECTIONS) for strength_at in asked], axis=0).round(9)
     worst = int(rose.argmin())
     return float(_DIRECTIONS[worst]), float(rose[worst])
-
-
-def _rose(panel: Panel, side: Side, directions: Floats) -> Floats:
-    if side == "tension":
-        return panel.tension_at(directions)
-    if side == "compression":
-        return panel.compression_at(directions)
-    if side == "both":
-        return np.minimum(panel.tension_at(directions), panel.compression_at(directions))
-    raise GearworkError(f"side {side!r} is not known; there are: tension, compression, both")

@@ -1,7 +1,9 @@
 """Plane stress in an orthotropic sheet: turned stiffness and Norris interaction.
 
 Axis 1 is the face grain. An `angle` is that of the x axis from the face grain, counter-clockwise,
-in degrees. Shear strains are engineering strains. Pairs are (along, across) the face grain.
+in degrees; it broadcasts against stresses. Strengths, stresses and moduli are in MPa; shear
+strains are engineering strains. Pairs are (along, across) the face grain; Poisson's ratio is the
+contraction across it under stress along it.
 """
 
 from typing import TypeVar, cast
@@ -22,13 +24,7 @@ def like(angle: Angle, values: Floats) -> Angle:
 
 
 def degrees(angle: ArrayLike) -> Floats:
-    """Return angles as an array.
-
-    Raises
-    ------
-    GearworkError
-        If an angle is no finite number.
-    """
+    """Return angles as an array of finite numbers, or raise an error."""
     try:
         result = np.asarray(angle, dtype=np.float64)
     except (TypeError, ValueError):
@@ -39,19 +35,7 @@ def degrees(angle: ArrayLike) -> Floats:
 
 
 def modulus_at(angle: ArrayLike, modulus: Pair, shear_modulus: float, poisson: float) -> Floats:
-    """Return Young's modulus in direction `angle`, MPa: 1 / S11 of the turned compliance.
-
-    Parameters
-    ----------
-    angle : array_like
-        Degrees to the face grain.
-    modulus : tuple of float
-        Young's moduli, MPa.
-    shear_modulus : float
-        In-plane shear modulus, MPa.
-    poisson : float
-        Contraction across the face grain under stress along it.
-    """
+    """Return Young's modulus in direction `angle`, MPa: 1 / S11 of the turned compliance."""
     turn = np.radians(degrees(angle))
     c2, s2 = np.cos(turn) ** 2, np.sin(turn) ** 2
     coupling = 1.0 / shear_modulus - 2.0 * poisson / modulus[0]
@@ -59,14 +43,9 @@ def modulus_at(angle: ArrayLike, modulus: Pair, shear_modulus: float, poisson: f
 
 
 def stiffness(angle: ArrayLike, modulus: Pair, shear_modulus: float, poisson: float) -> Floats:
-    """Return the plane-stress stiffness in axes turned by `angle`, MPa.
+    """Return the plane-stress stiffness (..., 3, 3) in axes turned by `angle`, MPa.
 
-    Parameters as for `modulus_at`.
-
-    Returns
-    -------
-    ndarray, shape (..., 3, 3)
-        (σx, σy, τxy) = matrix @ (εx, εy, γxy).
+    (σx, σy, τxy) = matrix @ (εx, εy, γxy).
     """
     compliance = np.array(
         [
@@ -90,24 +69,10 @@ def norris_index(
 ) -> Floats:
     """Return the failure index; it grows in proportion to the load and is 1 at failure.
 
-    The greater of sqrt((σ1/F1)² − σ1σ2/(F1F2) + (σ2/F2)² + (τ12/Fv)²), |σ1|/F1 and |σ2|/F2,
-    with F1, F2 the tension or compression strength by the sign of the stress.
-
-    Parameters
-    ----------
-    sigma_x, sigma_y, tau : array_like
-        Stresses in axes turned by `angle` from the face grain, MPa.
-    angle : array_like
-        Degrees to the face grain; broadcast against the stresses.
-    tension, compression : tuple of float
-        Strengths, MPa.
-    shear : float
-        Panel shear strength, MPa.
-
-    Notes
-    -----
-    C. B. Norris, Strength of Orthotropic Materials Subjected to Combined Stresses, US Forest
-    Products Laboratory Report 1816, 1950 (from memory).
+    The greater of sqrt((σ1/F1)² − σ1σ2/(F1F2) + (σ2/F2)² + (τ12/Fv)²), |σ1|/F1 and |σ2|/F2, with
+    F1, F2 the tension or compression strength by the sign of the stress. C. B. Norris, Strength of
+    Orthotropic Materials Subjected to Combined Stresses, US Forest Products Laboratory Report 1816,
+    1950 (from memory).
     """
     stress = np.stack(np.broadcast_arrays(sigma_x, sigma_y, tau), axis=-1).astype(np.float64)
     grain = (_stress_turn(np.radians(degrees(angle))) @ stress[..., np.newaxis])[..., 0]

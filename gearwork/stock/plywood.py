@@ -1,20 +1,15 @@
-"""Plywood: one sheet, its strengths and its stiffness in any direction of its plane.
-
-Sheets entered by the user: from declared strengths, or from the layup of the veneers.
-"""
+"""Plywood: one sheet, its strengths and its stiffness in any direction of its plane."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from gearwork.errors import GearworkError, number
 from gearwork.numbers import Floats
-from gearwork.stock import orthotropic
+from gearwork.stock import orthotropic, table
 from gearwork.stock.orthotropic import Angle, Pair, like
-from gearwork.stock.tables import table
 
 
 @dataclass(frozen=True)
@@ -34,26 +29,18 @@ class Plywood:
         Real thickness, mm: the table's mean, or as measured.
     tension, compression : tuple of float
         In-plane strengths, MPa.
-    panel_shear : float
-        Shear in the plane of the sheet, in its grain axes, MPa.
-    planar_shear : float
-        Rolling shear of the veneers, MPa, the weaker direction: what glue on a face leans on.
+    panel_shear, planar_shear : float
+        In the plane, in its grain axes; rolling shear of the veneers, the weaker direction; MPa.
     face_compression : float
         Crushing under a washer on the face, MPa.
-    modulus : tuple of float
-        In-plane Young's moduli, MPa.
-    shear_modulus : float
-        In-plane, MPa.
-    poisson : float
-        Contraction across the face grain under stress along it.
+    modulus, shear_modulus, poisson : tuple of float, float, float
+        In-plane, MPa; contraction across the face grain under stress along it.
     density, characteristic_density : float
         Mean, for weight, and 5th percentile, for bolts; kg/m³.
     source, certainty : str
         Where the figures come from and how sure they are.
-    nominal_thickness : float, optional
-        As sold, mm.
-    thickness_limits : tuple of float, optional
-        Smallest and greatest thickness the maker of the sheet allows, mm.
+    nominal_thickness, thickness_limits : float, tuple of float; optional
+        As sold, and what the maker of the sheet allows, mm.
     bending, bending_modulus : tuple of float, optional
         FLATWISE, load on the face, MPa. Not for teeth.
 
@@ -65,10 +52,8 @@ class Plywood:
     Examples
     --------
     >>> sheet = plywood("birch", 12)
-    >>> sheet.tension
-    (40.0, 35.0)
-    >>> sheet.tension_at(90.0)  # across the face grain
-    35.0
+    >>> sheet.tension, sheet.tension_at(90.0)  # the second across the face grain
+    ((40.0, 35.0), 35.0)
     """
 
     name: str
@@ -91,7 +76,7 @@ class Plywood:
     bending_modulus: Pair | None = None
 
     def __post_init__(self) -> None:
-        for field in ("tension", "compression", "modulus"):
+        for field in _IN_PLANE:
             pair = _pair(f"{field} of {self.name}", getattr(self, field))
             object.__setattr__(self, field, pair)
         for field, unit in _SINGLE_FIGURES.items():
@@ -110,15 +95,10 @@ class Plywood:
         return (0.0,)
 
     def tension_at(self, angle: Angle) -> Angle:
-        """Return the characteristic tension strength in direction `angle`, MPa.
+        """Return the characteristic tension strength at `angle` degrees to the face grain, MPa.
 
         Norris interaction (`orthotropic.norris_index`) of the components that tension in this
         direction has along, across and in shear to the face grain.
-
-        Parameters
-        ----------
-        angle : float or ndarray
-            Degrees to the face grain.
 
         Examples
         --------
@@ -134,7 +114,7 @@ class Plywood:
     def shear_at(self, angle: Angle) -> Angle:
         """Return the characteristic shear strength in axes turned by `angle`, MPa.
 
-        The weaker of the two signs of shear. In the grain axes it is `panel_shear`.
+        The weaker of the two signs of shear; in the grain axes it is `panel_shear`.
         """
         one, other = (self.norris_index(0.0, 0.0, sign, angle) for sign in (1.0, -1.0))
         return like(angle, 1.0 / np.maximum(one, other))
@@ -157,10 +137,7 @@ class Plywood:
     ) -> Floats:
         """Return the failure index of in-plane stresses: at most 1 holds, proportional to load.
 
-        Parameters
-        ----------
-        sigma_x, sigma_y, tau : array_like
-            Stresses, MPa, in axes turned by `angle` degrees from the face grain; all broadcast.
+        Stresses in MPa, in axes turned by `angle` degrees from the face grain; all broadcast.
         """
         strengths = (self.tension, self.compression, self.panel_shear)
         return orthotropic.norris_index(sigma_x, sigma_y, tau, angle, *strengths)
@@ -240,12 +217,12 @@ def plywood_kinds() -> dict[str, tuple[float, ...]]:
 
 
 def plywood(kind: str, thickness: float) -> Plywood:
-    """Return a sheet by its kind and nominal thickness.
+    """Return a sheet by its kind, "birch" or "spruce" (of thin veneers), and nominal thickness.
 
     Parameters
     ----------
     kind : str
-        "birch" or "spruce" (of thin veneers).
+        One of `plywood_kinds`.
     thickness : float
         Nominal, as sold, mm.
 
@@ -280,7 +257,18 @@ def plywood(kind: str, thickness: float) -> Plywood:
             f".measured({nominal:g}); for another sheet enter its own figures. {_ASK}"
         )
     common = table("plywood")[kind]
-    return _from_row(common, common["sheet"][sizes[kind].index(nominal)])
+    row = common["sheet"][sizes[kind].index(nominal)]
+    figures = {name: common[name] for name in _ALIKE}
+    figures |= {name: tuple(row[name]) for name in _PAIRS if name in row}
+    return Plywood(
+        name=f"{row['nominal']:g} mm {common['name']}",
+        thickness=row["thickness"],
+        nominal_thickness=row["nominal"],
+        thickness_limits=tuple(row["limits"]),
+        planar_shear=min(row["planar_shear"]),
+        certainty=row.get("certainty", common["certainty"]),
+        **figures,
+    )
 
 
 _ASK = (
@@ -297,20 +285,6 @@ def _listed(sizes: tuple[float, ...]) -> str:
     return ", ".join(f"{size:g}" for size in sizes)
 
 
-def _from_row(common: dict[str, Any], row: dict[str, Any]) -> Plywood:
-    figures: dict[str, Any] = {name: common[name] for name in _ALIKE}
-    figures |= {name: tuple(row[name]) for name in _PAIRS if name in row}
-    return Plywood(
-        name=f"{row['nominal']:g} mm {common['name']}",
-        thickness=row["thickness"],
-        nominal_thickness=row["nominal"],
-        thickness_limits=tuple(row["limits"]),
-        planar_shear=min(row["planar_shear"]),
-        certainty=row.get("certainty", common["certainty"]),
-        **figures,
-    )
-
-
 _ALIKE = (
     "panel_shear",
     "shear_modulus",
@@ -320,18 +294,8 @@ _ALIKE = (
     "characteristic_density",
     "source",
 )
-_PAIRS = ("tension", "compression", "modulus", "bending", "bending_modulus")
-
-
-# EN 1995-1-1 6.1.7: rolling shear strength about twice the tension strength across the grain,
-# 0.4 MPa for softwood in EN 338.
-_CAUTIOUS_PLANAR_SHEAR = 0.8
-# EN 384: characteristic compression across the grain of softwood, MPa for a kg/m³ of density;
-# mean density 1.2 times the characteristic one.
-_CRUSHING_BY_DENSITY = 0.007
-_MEAN_TO_CHARACTERISTIC = 1.2
-# As birch; it hardly matters between cross-laid veneers.
-_POISSON = 0.04
+_IN_PLANE = ("tension", "compression", "modulus")
+_PAIRS = (*_IN_PLANE, "bending", "bending_modulus")
 
 
 def plywood_from_strengths(
@@ -353,23 +317,17 @@ def plywood_from_strengths(
 
     Parameters
     ----------
-    name : str
-        What to call the sheet.
-    thickness : float
-        Real thickness, mm.
+    name, thickness : str, float
+        What to call the sheet; real thickness, mm.
     tension, compression : tuple of float
         Characteristic in-plane strengths f_t,k and f_c,k along and across the face grain, MPa.
         Not the bending strength f_m,k, which is flatwise.
-    panel_shear : float
-        Characteristic panel shear strength f_v,k, MPa.
+    panel_shear, shear_modulus : float
+        Characteristic panel shear strength f_v,k and mean in-plane shear modulus G_v, MPa.
     modulus : tuple of float
         Mean in-plane moduli E_t along and across the face grain, MPa.
-    shear_modulus : float
-        Mean in-plane shear modulus G_v, MPa.
-    density : float
-        Mean density, kg/m³.
-    characteristic_density : float, optional
-        5th percentile, kg/m³. Default: mean / 1.2 (EN 384).
+    density, characteristic_density : float
+        Mean and 5th percentile, kg/m³; the second by default mean / 1.2 (EN 384).
     planar_shear : float, optional
         Characteristic rolling shear strength f_r,k, the smaller direction, MPa. Default: 0.8, an
         assumption on the safe side (EN 1995-1-1 6.1.7 with softwood of EN 338).
@@ -399,14 +357,16 @@ def plywood_from_strengths(
     (20.0, 0.8)
     """
     mean = number(f"density of {name}", density, unit="kg/m³", above=0.0)
-    low = characteristic_density
-    if low is None:
-        low = mean / _MEAN_TO_CHARACTERISTIC
     given = {
         "characteristic density": characteristic_density,
         "planar shear": planar_shear,
         "compression across the face": face_compression,
     }
+    # Rolling shear about twice the tension across the grain (EN 1995-1-1 6.1.7), 0.4 MPa for
+    # softwood in EN 338; 0.007 MPa for a kg/m³ and mean density over 1.2: EN 384, softwood.
+    low = mean / 1.2 if characteristic_density is None else characteristic_density
+    planar_shear = 0.8 if planar_shear is None else planar_shear
+    face_compression = 0.007 * low if face_compression is None else face_compression
     assumed = ", ".join(words for words, value in given.items() if value is None)
     certainty = f"as declared; assumed on the safe side: {assumed}" if assumed else "as declared"
     return Plywood(
@@ -415,13 +375,11 @@ def plywood_from_strengths(
         tension=tension,
         compression=compression,
         panel_shear=panel_shear,
-        planar_shear=_CAUTIOUS_PLANAR_SHEAR if planar_shear is None else planar_shear,
-        face_compression=_CRUSHING_BY_DENSITY * low
-        if face_compression is None
-        else face_compression,
+        planar_shear=planar_shear,
+        face_compression=face_compression,
         modulus=modulus,
         shear_modulus=shear_modulus,
-        poisson=_POISSON,
+        poisson=0.04,  # as birch; it hardly matters between cross-laid veneers
         density=mean,
         characteristic_density=low,
         source=source,
@@ -484,24 +442,12 @@ def plywood_from_layup(
         )
     total = float(thick.sum())
     share = (float(thick[~turned].sum()) / total, float(thick[turned].sum()) / total)
-    veneer, common = kinds[wood]["veneer"], kinds[wood]
-
-    def pair(quantity: str) -> tuple[float, float]:
-        return (veneer[quantity] * share[0], veneer[quantity] * share[1])
-
+    veneer = kinds[wood]["veneer"]
+    figures = {name: kinds[wood][name] for name in _ALIKE}
+    figures |= {name: tuple(veneer[name] * part for part in share) for name in _IN_PLANE}
+    figures |= {name: veneer[name] for name in ("planar_shear", "source", "certainty")}
     return Plywood(
         name=f"{total:g} mm {wood} plywood of {thick.size} veneers",
         thickness=total,
-        tension=pair("tension"),
-        compression=pair("compression"),
-        panel_shear=common["panel_shear"],
-        planar_shear=veneer["planar_shear"],
-        face_compression=common["face_compression"],
-        modulus=pair("modulus"),
-        shear_modulus=common["shear_modulus"],
-        poisson=common["poisson"],
-        density=common["density"],
-        characteristic_density=common["characteristic_density"],
-        source=veneer["source"],
-        certainty=veneer["certainty"],
+        **figures,
     )

@@ -9,30 +9,18 @@ from numpy.typing import ArrayLike
 
 from gearwork.errors import GearworkError, number
 from gearwork.numbers import Floats
+from gearwork.stock import table
 from gearwork.stock.orthotropic import Angle
-from gearwork.stock.tables import table
 
 
 @dataclass(frozen=True)
 class Factor:
-    """One factor between a characteristic and a design value.
+    """One factor between a characteristic and a design value."""
 
-    Attributes
-    ----------
-    quantity : str
-        What it is, e.g. "k_mod, service class 1, short".
-    value : float
-        Its value.
-    source : str
-        Standard and clause, handbook, or "assumption".
-    divides : bool
-        Whether the strength is divided by it, as by gamma_M.
-    """
-
-    quantity: str
+    quantity: str  # e.g. "k_mod, service class 1, short"
     value: float
-    source: str
-    divides: bool = False
+    source: str  # standard and clause, handbook, or "assumption"
+    divides: bool = False  # whether it divides the strength, as gamma_M does
 
 
 def design_value(characteristic: Angle, *factors: Factor) -> Angle:
@@ -43,22 +31,10 @@ def design_value(characteristic: Angle, *factors: Factor) -> Angle:
 def k_mod(service_class: int, duration: str) -> Factor:
     """Return the factor for moisture and duration of the load, plywood.
 
-    Parameters
-    ----------
-    service_class : int
-        1 heated indoors, 2 under a roof, 3 in the weather.
-    duration : str
-        "permanent", "long" (6 months to 10 years), "medium" (a week to 6 months), "short" (less
-        than a week) or "instantaneous": all the time under this load added up.
-
-    Raises
-    ------
-    GearworkError
-        If there is no such class or duration.
-
-    References
-    ----------
-    EN 1995-1-1:2004+A1:2008 Tables 2.1 and 3.1; national annexes differ.
+    Service class 1 heated indoors, 2 under a roof, 3 in the weather; duration "permanent", "long"
+    (6 months to 10 years), "medium" (a week to 6 months), "short" (less than a week) or
+    "instantaneous": all the time under this load added up. EN 1995-1-1:2004+A1:2008 Tables 2.1 and
+    3.1; national annexes differ.
     """
     rows = table("timber")["k_mod"]
     durations = _entry("service class", str(service_class), rows["class"])
@@ -69,13 +45,6 @@ def k_mod(service_class: int, duration: str) -> Factor:
 def gamma_m(kind: str) -> Factor:
     """Return the partial factor for "plywood" or "connections", which divides the strength.
 
-    Raises
-    ------
-    GearworkError
-        If there is no such kind.
-
-    References
-    ----------
     EN 1995-1-1:2004+A1:2008 Table 2.3; national annexes differ.
     """
     row = table("timber")["gamma_m"]
@@ -86,27 +55,16 @@ def gamma_m(kind: str) -> Factor:
 def fatigue_factor(stress_ratio: float, cycles: float | None = None) -> Factor:
     """Return the share of the static strength that is left under repeated load.
 
-    Parameters
-    ----------
-    stress_ratio : float
-        R, least stress over greatest: 0 for a gear that turns one way, −1 for an idler or a
-        gear that reverses. From −1 to 1; above 0.45 no more is credited than at 0.45.
-    cycles : float, optional
-        How many times the tooth is loaded in the machine's life, 1 to 1e10. Default: 30
-        million, at which the tests ended.
+    The stress ratio R, least stress over greatest, is 0 for a gear that turns one way, −1 for an
+    idler or a gear that reverses; above 0.45 no more is credited than at 0.45. Cycles, 1 to 1e10,
+    are loads of one tooth in the machine's life, by default the 30 million at which the tests
+    ended.
 
-    Raises
-    ------
-    GearworkError
-        If the ratio or the number of cycles lies outside.
-
-    Notes
-    -----
     Shares at 30 million cycles: 45 % at R = 0.45, 40 % at 0, 30 % at −1, cyclic bending of clear
     wood, Wood Handbook ch. 5 (from memory); straight between these ratios. From the whole static
     strength at one cycle the share falls in a straight line over the logarithm of the cycles
-    (assumption), and goes on falling beyond 30 million: no endurance limit is credited. No tests
-    of birch plywood are known. The factor contains neither k_mod nor gamma_M.
+    (assumption), and goes on falling beyond 30 million: no endurance limit is credited. No tests of
+    birch plywood are known. The factor contains neither k_mod nor gamma_M.
     """
     row = table("timber")["fatigue"]
     ratio = number("stress ratio", stress_ratio, at_least=-1.0, at_most=1.0)
@@ -165,20 +123,10 @@ def equilibrium_moisture(temperature: ArrayLike, relative_humidity: ArrayLike) -
 
 
 def swelling(moisture_change: ArrayLike, direction: str = "in_plane") -> Floats:
-    """Return the growth of plywood as a share of its size.
+    """Return the growth of plywood as a share of its size, for percentage points of moisture.
 
-    Parameters
-    ----------
-    moisture_change : array_like
-        Change of the moisture content, percentage points.
-    direction : {"in_plane", "thickness"}
-        In the plane 0.02 % a point (0.014 % along, 0.021 % across the face grain were measured on
-        three plies), through the thickness 0.4 % (0.3 to 0.4 %).
-
-    Raises
-    ------
-    GearworkError
-        If there is no such direction.
+    "in_plane" 0.02 % a point (0.014 % along, 0.021 % across the face grain were measured on three
+    plies), "thickness" 0.4 % (0.3 to 0.4 %).
     """
     each = _entry("direction of swelling", direction, table("timber")["movement"])
     return cast("Floats", each * np.asarray(moisture_change, dtype=np.float64))

@@ -13,7 +13,7 @@ from gearwork.machine.drive import RPM, GivenDrive, HandCrank, Motor, cordless_d
 from gearwork.machine.duty import Duty, check_duty, what_to_change
 from gearwork.machine.load import GRAVITY, GivenLoad, RopeDrum
 from gearwork.machine.vehicle import Vehicle
-from gearwork.stock.surface import surface, surfaces
+from gearwork.stock.ground import surface, surfaces
 
 STRONG_DRILL = cordless_drill(40.0, 400.0, 1600.0, gear="low")
 CLUTCHED = Motor(20.0, 400.0, 0.3, clutch_torque=8.0)
@@ -479,6 +479,6 @@ def test_bad_input_is_named(make, words):
 def test_every_surface_is_whole_and_sourced():
     assert len({row.name for row in surfaces()}) == len(surfaces())
     for row in surfaces():
-        assert 0.0 < row.least_resistance <= row.rolling_resistance < 1.0
+        assert 0.0 < row.min_resistance <= row.rolling_resistance < 1.0
         assert 0.0 < row.tyre_friction <= 1.0
         assert row.source

@@ -2,7 +2,7 @@ import pytest
 
 from gearwork.errors import GearworkError
 from gearwork.spec.spec import EXAMPLES, example_brief, example_text, parse_brief, read_brief
-from gearwork.stock.surface import surface
+from gearwork.stock.ground import surface
 
 GOOD = example_text()
 

@@ -11,7 +11,7 @@ import pytest
 
 from gearwork.machine.load import GRAVITY, hauling_pull
 from gearwork.machine.vehicle import Vehicle
-from gearwork.stock.surface import surface
+from gearwork.stock.ground import surface
 
 CART = Vehicle(
     mass=60.0,
