@@ -38,22 +38,9 @@ def number(
 ) -> float:
     """Return `value` as a float, or raise an error that says what is wrong with it.
 
-    Parameters
-    ----------
-    name : str
-        What the value is, as the user knows it; opens the error text.
-    value : object
-        The value given.
-    unit : str
-        Unit for the error text.
-    at_least, at_most, above : float, optional
-        Inclusive lower and upper bound, and exclusive lower bound.
-
-    Raises
-    ------
-    GearworkError
-        If the value is no finite real number, lies outside its bounds, or is larger or smaller
-        than anything here can be.
+    The name, as the user knows it, opens the error text, the unit goes with every number in it;
+    bounds are inclusive but `above`. Refused too is what is no finite real number, or larger or
+    smaller than anything here can be.
     """
     suffix = f" {unit}" if unit else ""
     if isinstance(value, bool) or not isinstance(value, Real):
@@ -90,13 +77,7 @@ def number(
 
 
 def whole_number(name: str, value: object, *, at_least: int, at_most: int | None = None) -> int:
-    """Return `value` as an int, or raise an error that says what is wrong with it.
-
-    Raises
-    ------
-    GearworkError
-        If the value is no whole number or lies outside its bounds.
-    """
+    """Return `value` as an int, or raise an error that says what is wrong with it."""
     result = number(name, value, at_least=at_least, at_most=at_most)
     if result != int(result):
         raise GearworkError(

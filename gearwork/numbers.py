@@ -14,6 +14,9 @@ Ints = NDArray[np.intp]
 Complexes = NDArray[np.complex128]
 Bools = NDArray[np.bool_]
 
+RPM = math.pi / 30.0  # rad/s
+M3, M5 = 1e-9, 1e-15  # m³ of a mm³, m⁵ of a mm⁵
+
 FUZZ = 1e-9
 """Share of the last digit that counts as nothing: what a computed round number is off by."""
 

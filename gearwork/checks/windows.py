@@ -36,7 +36,7 @@ from gearwork.errors import GearworkError
 from gearwork.geometry.features import Windows
 from gearwork.geometry.gear_outline import tooth_outline
 from gearwork.geometry.pair import Side
-from gearwork.geometry.part import Heft, polar_moment, taken_off
+from gearwork.geometry.part import Heft, prism, taken_off
 from gearwork.geometry.tooth import CutTooth, load_at
 from gearwork.numbers import Floats, Ints, figures_down, round_up
 from gearwork.stock.laminate import Panel
@@ -215,9 +215,8 @@ def windows_save(
 ) -> tuple[Heft, Heft]:
     """Return mass and inertia of the gear without windows, and what they take off."""
     edge = tooth_outline(cut)
-    volume, polar = 1e-9 * edge.area * face_width, 1e-15 * polar_moment(edge) * face_width
     saved = taken_off(windows.cuts(cut, cut.root_diameter), face_width, panel.density)
-    return Heft(volume * panel.density, polar * panel.density), saved
+    return prism(edge, face_width, panel.density), saved
 
 
 @dataclass(frozen=True)

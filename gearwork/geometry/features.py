@@ -4,7 +4,6 @@ Points of the plane are complex numbers here: turning is a product.
 """
 
 from dataclasses import dataclass
-from typing import Protocol
 
 import numpy as np
 
@@ -20,21 +19,6 @@ MIN_WALL = 2.0
 RELIEF = 1.1
 """Corners are rounded this much wider than the bit, so that it moves along them and any offset
 of the line by the bit's radius leaves an arc (common practice)."""
-
-
-class Feature(Protocol):
-    """Something cut into a gear."""
-
-    @property
-    def label(self) -> str:
-        """What it is, for error texts."""
-
-    @property
-    def wall(self) -> float:
-        """Wood to leave between it and anything else, mm."""
-
-    def cuts(self, bit: Cutter, root_diameter: float) -> tuple[Cut, ...]:
-        """Return its closed paths for a bit, in a gear of that root diameter, mm."""
 
 
 @dataclass(frozen=True)
@@ -106,9 +90,7 @@ class NutPocket:
         path = np.column_stack([side * corner - relief * back, side * corner + relief * along])
         bulges = np.tile([np.tan(np.pi / 6), 0.0], 6)
         hexagon = Outline(path.ravel(), bulges)
-        if self.depth is None:
-            return (Cut(hexagon, "inside edge"),)
-        return (Cut(hexagon, "pocket", self.depth),)
+        return (Cut(hexagon, "inside edge" if self.depth is None else "pocket", self.depth),)
 
 
 @dataclass(frozen=True)
@@ -313,3 +295,8 @@ class Windows:
 def _corner_centre(spoke: complex, aside: float, distance: float) -> complex:
     """Centre of a corner arc that far aside of the spoke and that far from the origin."""
     return spoke * (np.sqrt(max(distance**2 - aside**2, 0.0)) + 1j * aside)
+
+
+Feature = Bore | NutPocket | BoltCircle | Witness | Windows
+"""Something cut into a gear: `label` for error texts, `wall` of wood to leave beside it, mm, and
+its `cuts` for a bit in a gear of some root diameter, mm."""

@@ -9,7 +9,7 @@ import numpy as np
 
 from gearwork.errors import GearworkError, number, whole_number
 from gearwork.geometry.outline import Circle, Outline, circle_of, depth_inside
-from gearwork.numbers import Floats
+from gearwork.numbers import M3, M5, Floats
 
 Operation = Literal["inside edge", "pocket", "drilled hole", "mark"]
 Point = tuple[float, float]
@@ -149,8 +149,6 @@ class Part:
 
 
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(16)
-_AREA = 1e-9  # m³ from mm² x mm
-_MOMENT = 1e-15  # m⁵ from mm⁴ x mm
 
 
 @dataclass(frozen=True)
@@ -182,7 +180,7 @@ def polar_moment(outline: Outline) -> float:
 
 def heft(part: Part, density: float) -> Heft:
     """Return mass and inertia of one piece as cut, from the density of its sheet, kg/m³."""
-    whole = _prism(part.outer, part.thickness, density)
+    whole = prism(part.outer, part.thickness, density)
     return whole - taken_off(part.cuts, part.thickness, density)
 
 
@@ -203,13 +201,14 @@ def taken_off(cuts: Sequence[Cut], thickness: float, density: float) -> Heft:
                 for pocket in cuts
                 if pocket.depth and depth_inside(cut.outline.vertices, pocket.outline).min() > 0
             )
-        total += _prism(cut.outline, height, density)
+        total += prism(cut.outline, height, density)
     return total
 
 
-def _prism(outline: Outline, height: float, density: float) -> Heft:
+def prism(outline: Outline, height: float, density: float) -> Heft:
+    """Return mass and inertia of all that a path encloses, mm high, at a density in kg/m³."""
     density = number("density", density, unit="kg/m³", above=0.0)
     return Heft(
-        abs(outline.area) * height * density * _AREA,
-        abs(polar_moment(outline)) * height * density * _MOMENT,
+        abs(outline.area) * height * density * M3,
+        abs(polar_moment(outline)) * height * density * M5,
     )

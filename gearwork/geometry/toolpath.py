@@ -114,7 +114,16 @@ def grown(outline: Outline, distance: float) -> Outline:
             " drill there, or take a smaller bit"
         )
     path = Outline(points, bulges)
-    _check_distance(path, outline, distance)
+    places = path.points(_CHECKED)
+    apart = -np.sign(distance) * depth_inside(places, outline, _CHECKED)
+    nearest = int(np.argmin(apart))
+    if apart[nearest] < abs(distance) - 2 * _CHECKED:  # a neck or slot that is too narrow
+        x, y = places[nearest]
+        room = abs(distance) + apart[nearest]
+        raise GearworkError(
+            f"outline leaves {room:.2f} mm of room near ({x:.1f}, {y:.1f}) mm:"
+            f" {2 * abs(distance):g} mm are needed; take a smaller bit"
+        )
     return path
 
 
@@ -148,19 +157,6 @@ def _offset_pieces(outline: Outline, offset: float) -> tuple[Complexes, Floats]:
     bulges = np.column_stack([outline.bulges, np.tan(np.radians(corners) / 4)])
     stays = np.column_stack([kept, rounded])
     return points[stays], bulges[stays]
-
-
-def _check_distance(path: Outline, outline: Outline, distance: float) -> None:
-    points = path.points(_CHECKED)
-    apart = -np.sign(distance) * depth_inside(points, outline, _CHECKED)
-    nearest = int(np.argmin(apart))
-    if apart[nearest] < abs(distance) - 2 * _CHECKED:
-        x, y = points[nearest]
-        room = abs(distance) + apart[nearest]
-        raise GearworkError(
-            f"outline leaves {room:.2f} mm of room near ({x:.1f}, {y:.1f}) mm:"
-            f" {2 * abs(distance):g} mm are needed; take a smaller bit"
-        )
 
 
 def _edge_path(outline: Outline, bit: Cutter, tabs: Tabs | None, *, inside: bool) -> BitPath:

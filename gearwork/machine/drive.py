@@ -9,10 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from gearwork.errors import GearworkError, number
-from gearwork.numbers import Floats
-
-RPM = math.pi / 30.0
-"""One revolution per minute in rad/s."""
+from gearwork.numbers import RPM, Floats
 
 _ROUNDING = 1e-9
 

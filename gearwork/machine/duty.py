@@ -9,9 +9,9 @@ from numpy.typing import ArrayLike
 
 from gearwork.checks.check import Check, CheckReport, Subject
 from gearwork.errors import GearworkError, number, whole_number
-from gearwork.machine.drive import RPM, Drive
+from gearwork.machine.drive import Drive
 from gearwork.machine.load import Load
-from gearwork.numbers import Floats, figures_down, round_down, round_up
+from gearwork.numbers import RPM, Floats, figures_down, round_down, round_up
 
 
 @dataclass(frozen=True)

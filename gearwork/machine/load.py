@@ -6,7 +6,7 @@ from typing import Protocol
 
 from gearwork.checks.check import Check
 from gearwork.errors import GearworkError, number, whole_number
-from gearwork.machine.drive import RPM
+from gearwork.numbers import RPM
 
 GRAVITY = 9.80665
 """Standard gravity, m/s² (CGPM 1901)."""

@@ -9,7 +9,7 @@ from gearwork.errors import GearworkError, number, whole_number
 from gearwork.geometry.features import Windows
 from gearwork.geometry.gear import Gear
 from gearwork.geometry.pair import GearPair, Side
-from gearwork.numbers import Floats
+from gearwork.numbers import M3, M5, Floats
 
 Size = TypeVar("Size", float, Floats)
 
@@ -149,11 +149,11 @@ class MountedGear:
 
         Within 1 % from 30 teeth on; up to 5 % too much, and inertia 16 %, down to 10 teeth.
         """
-        return 1e-9 * density * (self.end - self.start) * (math.pi / 4 * self._ring(2))
+        return M3 * density * (self.end - self.start) * (math.pi / 4 * self._ring(2))
 
     def inertia(self, density: float) -> float:
         """Return the moment of inertia about its axis, kg·m²; as `mass`."""
-        return 1e-15 * density * (self.end - self.start) * (math.pi / 32 * self._ring(4))
+        return M5 * density * (self.end - self.start) * (math.pi / 32 * self._ring(4))
 
     def _ring(self, power: int) -> float:
         mean = (self.gear.root_diameter**power + self.gear.tip_diameter**power) / 2

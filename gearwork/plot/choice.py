@@ -11,9 +11,8 @@ from matplotlib.ticker import FixedLocator, NullLocator, StrMethodFormatter
 from numpy.typing import ArrayLike
 
 from gearwork.errors import GearworkError
-from gearwork.machine.drive import RPM
 from gearwork.machine.duty import Duty
-from gearwork.numbers import Floats, Ints
+from gearwork.numbers import RPM, Floats, Ints
 from gearwork.plot import style
 
 RATIOS = (1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 7.0)

@@ -12,13 +12,14 @@ from gearwork.errors import GearworkError
 from gearwork.geometry.gear import Gear
 from gearwork.geometry.gear_outline import gear_outline
 from gearwork.geometry.pair import GearPair
-from gearwork.machine.drive import RPM, GivenDrive
+from gearwork.machine.drive import GivenDrive
 from gearwork.machine.duty import Duty
 from gearwork.machine.frame import Frame, ShaftParts, fold_opening
 from gearwork.machine.load import GivenLoad
 from gearwork.machine.stage import Stage
 from gearwork.machine.train import GearTrain
 from gearwork.machine.train_check import check_train
+from gearwork.numbers import RPM
 from gearwork.output.drawing.views import Axis, Distance, GearCircles, spacing_drawing
 from gearwork.stock.bit import Bit
 from gearwork.stock.hardware import bearing, nut, rod, washer
