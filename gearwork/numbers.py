@@ -51,6 +51,17 @@ def _decimals(value: float, figures: int) -> int:
     return figures - 1 - math.floor(math.log10(value)) if known else 0
 
 
+def last_that(holds: Callable[[float], bool], low: float, high: float, halvings: int) -> float:
+    """Return about the largest value from `low` up to which something holds, by halving.
+
+    To load the root finders of scipy would take longer than all that is sought this way.
+    """
+    for _ in range(halvings):
+        middle = (low + high) / 2
+        low, high = (middle, high) if holds(middle) else (low, middle)
+    return low
+
+
 def four_digits(value: float) -> str:
     """Return a number to four digits, from 1000 on to the whole number."""
     if math.isnan(value):

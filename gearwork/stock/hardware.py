@@ -22,48 +22,46 @@ class RodGrade:
 
 
 @dataclass(frozen=True)
-class Rod:
+class _Threaded:
+    thread: str
+    source: str
+
+
+@dataclass(frozen=True)
+class Rod(_Threaded):
     """A threaded rod of coarse thread: nominal d and core diameter d3, pitch in mm; A_s in mm²."""
 
-    thread: str
     diameter: float
     pitch: float
     core_diameter: float
     stress_area: float
     grade: RodGrade
-    source: str
 
 
 @dataclass(frozen=True)
-class Nut:
+class Nut(_Threaded):
     """A hexagon nut: widths across flats and (least) across corners, greatest height, mm."""
 
-    thread: str
     width_across_flats: float
     width_across_corners: float
     height: float
-    source: str
 
 
 @dataclass(frozen=True)
-class FlangeNut:
+class FlangeNut(_Threaded):
     """A hexagon nut with flange: greatest flange and least bearing diameter, mm."""
 
-    thread: str
     flange_diameter: float
     bearing_diameter: float
-    source: str
 
 
 @dataclass(frozen=True)
-class Washer:
+class Washer(_Threaded):
     """A plain washer, mm."""
 
-    thread: str
     hole_diameter: float
     diameter: float
     thickness: float
-    source: str
 
 
 @dataclass(frozen=True)

@@ -12,7 +12,7 @@ from gearwork.checks.shaft.beam import Shaft, ShaftLoad, face_load_factor
 from gearwork.checks.shaft.shaft import Change, stiffer_shaft
 from gearwork.checks.tooth.mesh import LEAST_CONTACT_RATIO, CutPair, distance_tolerance
 from gearwork.errors import GearworkError
-from gearwork.numbers import Floats
+from gearwork.numbers import Floats, last_that
 from gearwork.stock.laminate import Panel
 
 MAX_FACE_FACTOR, WANTED_FACE_FACTOR = 2.0, 1.3  # above 2 part of the width alone touches
@@ -221,11 +221,7 @@ def _farthest(cut: CutPair) -> float:
     pair = cut.pair
     near = pair.centre_distance
     far = (pair.pinion.tip_diameter + pair.wheel.tip_diameter) / 2.0
-    for _ in range(30):
-        middle = (near + far) / 2.0
-        apart = cut.contact_ratio_at(middle) >= LEAST_CONTACT_RATIO
-        near, far = (middle, far) if apart else (near, middle)
-    return near
+    return last_that(lambda a: cut.contact_ratio_at(a) >= LEAST_CONTACT_RATIO, near, far, 30)
 
 
 def _width_for(wanted: float, factor: float, width: float) -> float:

@@ -13,7 +13,7 @@ from gearwork.checks.check import Check, sentence
 from gearwork.errors import GearworkError
 from gearwork.geometry.gear import Gear
 from gearwork.geometry.pair import GearPair, Side
-from gearwork.numbers import round_down, round_up
+from gearwork.numbers import last_that, round_down, round_up
 
 Judge = Callable[[GearPair, float], Check]
 
@@ -185,11 +185,7 @@ def _scaled(fault: Fault, module: float) -> Trial:
 
 
 def _largest_bit(fault: Fault, pair: GearPair) -> float | None:
-    low, high = 0.0, fault.cut_diameter
-    for _ in range(11):
-        middle = (low + high) / 2
-        low, high = (middle, high) if fault.mended_by(pair, middle) else (low, middle)
-    return _sold(low)
+    return _sold(last_that(partial(fault.mended_by, pair), 0.0, fault.cut_diameter, 11))
 
 
 def _sold(diameter: float) -> float | None:
@@ -220,11 +216,13 @@ def _with_tip_of_mate(fault: Fault, altered: float) -> Trial:
 
 def _shorter_tip(fault: Fault) -> Iterator[Way]:
     gear = fault.gear
-    low, high = gear.base_diameter, gear.tip_diameter
-    for _ in range(40):
-        middle = (low + high) / 2
-        low, high = (middle, high) if gear.thickness_at(middle) > fault.wanted else (low, middle)
-    altered = round_down(gear.tip_alteration - (gear.tip_diameter - low) / 2 / gear.module, 4)
+    tip = last_that(
+        lambda diameter: gear.thickness_at(diameter) > fault.wanted,
+        gear.base_diameter,
+        gear.tip_diameter,
+        40,
+    )
+    altered = round_down(gear.tip_alteration - (gear.tip_diameter - tip) / 2 / gear.module, 4)
     yield partial(_with_tip, fault, altered)
 
 
