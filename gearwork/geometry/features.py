@@ -88,6 +88,7 @@ class NutPocket:
         along = corner * np.exp(2j / 3 * np.pi)
         back = np.roll(along, 1)
         path = np.column_stack([side * corner - relief * back, side * corner + relief * along])
+        # An arc of 120° and that radius runs through each corner: its bulge is tan(120° / 4).
         bulges = np.tile([np.tan(np.pi / 6), 0.0], 6)
         hexagon = Outline(path.ravel(), bulges)
         return (Cut(hexagon, "inside edge" if self.depth is None else "pocket", self.depth),)

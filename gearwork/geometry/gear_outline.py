@@ -199,6 +199,7 @@ def _flank(gear: Gear | Any, contact: float, tolerance: float) -> tuple[Complexe
     """Pairs of arcs down the involute from the tip, each pair tangent to it at both ends."""
     base = gear.base_diameter / 2
     tip = gear.tip_curvature
+    # How much of the base tangent one pair of arcs may take: its error grows with the cube.
     widest = np.cbrt(PAIR_FIT * base**2 * tolerance)
     tangent = np.linspace(tip, contact, int(np.ceil((tip - contact) / widest)) + 1)
     roll = tangent / base
