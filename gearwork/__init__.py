@@ -9,7 +9,7 @@ which gears       `SearchSpace`, then `search`
 Two gears make a `CutPair` with the bit that cuts them, and that is what all checks and pictures of
 a pair take. What fewer need stands in rooms of its own:
 
-`gearwork.stock`     rods, bearings, nuts, washers, surfaces to roll on, sheets of your own, moisture
+`gearwork.stock`     rods, bearings, nuts, washers, surfaces, sheets of your own, moisture
 `gearwork.machine`   drives and loads, for `Duty` and `plot_pull_and_speed`; trains of gears
 `gearwork.checks`    hubs (`cheapest_fixing`, `check_hub`), shafts (`Shaft`, `check_shaft`), rims
 """

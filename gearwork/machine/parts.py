@@ -204,6 +204,5 @@ def bearing_plates(train: GearTrain, brief: Brief) -> tuple[Part, ...]:
         return made
     # plates between shafts on one axis have the same seats: one bearing of either shaft in each
     notes = [f"spacers above plate {i}: {gap:g} mm long" for i, gap in enumerate(gaps[1:], 2)]
-    (plate,) = made.parts
-    every = replace(plate, count=len(plates), notes=(*plate.notes, *notes))
-    return replace(made, parts=(every,))
+    (plate,) = made
+    return (replace(plate, count=len(plates), notes=(*plate.notes, *notes)),)

@@ -9,10 +9,11 @@ import pytest
 from scipy.integrate import solve_ivp
 
 from gearwork.errors import GearworkError
-from gearwork.machine.drive import RPM, GivenDrive, HandCrank, Motor, cordless_drill
+from gearwork.machine.drive import GivenDrive, HandCrank, Motor, cordless_drill
 from gearwork.machine.duty import Duty, check_duty, what_to_change
 from gearwork.machine.load import GRAVITY, GivenLoad, RopeDrum
 from gearwork.machine.vehicle import Vehicle
+from gearwork.numbers import RPM
 from gearwork.stock.ground import surface, surfaces
 
 STRONG_DRILL = cordless_drill(40.0, 400.0, 1600.0, gear="low")

@@ -19,10 +19,10 @@ from gearwork.checks.shaft.beam import (
 )
 from gearwork.geometry.gear import Gear
 from gearwork.geometry.pair import GearPair
-from gearwork.machine.drive import RPM
 from gearwork.machine.frame import Frame, ShaftParts
 from gearwork.machine.stage import Stage
 from gearwork.machine.train import GearTrain
+from gearwork.numbers import RPM
 from gearwork.stock.hardware import bearing, rod
 
 PARTS = ShaftParts(

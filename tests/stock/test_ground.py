@@ -1,4 +1,4 @@
-"""What few need is named in the room itself."""
+"""Ground to roll on, and the names that the room of what is bought gives away."""
 
 import pytest
 
@@ -8,7 +8,6 @@ import gearwork as gw
 def test_names_of_the_room_are_reached_through_the_package():
     assert gw.stock.rod("M8").diameter == 8.0
     assert gw.stock.surface("asphalt").name == "asphalt"
-    assert "stock" in dir(gw)
     for name in dir(gw.stock):
         assert getattr(gw.stock, name).__doc__, name
 
