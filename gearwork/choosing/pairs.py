@@ -12,7 +12,7 @@ from typing import Any, TypeVar, cast
 
 import numpy as np
 
-from gearwork.checks.hub.hub import best_fixing
+from gearwork.checks.hub.hub import cheapest_fixing
 from gearwork.checks.hub.joints import Factors
 from gearwork.checks.shaft.shaft import YIELD_SAFETY
 from gearwork.checks.tooth.mesh import LEAST_CLEARANCE, LEAST_TIP, least_backlash
@@ -88,7 +88,15 @@ class HubTable:
     def of(cls, panel: Panel, rod: Rod, bit_diameter: float, factors: Factors) -> "HubTable":
         """Rate the fixings of a gear cut from `panel`."""
         found = [
-            best_fixing(panel, ANY_TORQUE, rod, room, bit_diameter, factors=factors)
+            cheapest_fixing(
+                panel,
+                ANY_TORQUE,
+                rod,
+                room_diameter=room,
+                bit_diameter=bit_diameter,
+                factors=factors,
+                or_strongest=True,
+            )
             for room in ROOMS.tolist()
         ]
         return cls(np.array([0.0, *(rated.design_torque if rated else 0.0 for rated in found)]))

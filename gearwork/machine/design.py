@@ -9,7 +9,7 @@ import numpy as np
 
 from gearwork.checks.check import Check, CheckReport, Subject
 from gearwork.checks.hub.fixing import HubRating, bonded
-from gearwork.checks.hub.hub import best_fixing, check_hub
+from gearwork.checks.hub.hub import cheapest_fixing, check_hub
 from gearwork.checks.hub.joints import wood_factors
 from gearwork.checks.shaft.alignment import LoadedMesh, MeshAlignment, alignment_checks
 from gearwork.checks.shaft.beam import Shaft
@@ -226,8 +226,15 @@ class Design:
 
     def _fixing(self, gear: MountedGear) -> HubRating:
         panel, rod, factors = self.panel(gear.stage), self.brief.shafts.rod, self._joint_factors
-        torque, room, bit = self.hub_torque(gear), self.hub_room(gear), self.brief.bit.cut_diameter
-        found = best_fixing(panel, torque, rod, room, bit, factors=factors)
+        found = cheapest_fixing(
+            panel,
+            self.hub_torque(gear),
+            rod,
+            room_diameter=self.hub_room(gear),
+            bit_diameter=self.brief.bit.cut_diameter,
+            factors=factors,
+            or_strongest=True,
+        )
         return found or bonded(rod).rate(panel, factors)
 
     @property

@@ -38,7 +38,7 @@ MAX_ROOM = 1000  # in which a fixing is looked for, mm
 LAYERS_TRIED = 6
 _SIDE, _END, _SPACING = 3.0, 7.0, 5.0  # bolt diameters, see _TABLE_8_4
 _BOLT_COUNTS = (3, 4, 6, 8)
-_BOLT_GRADE = "4.6"  # of the bolts that are offered: the wood governs, stronger ones gain little
+_BOLT_GRADE = "4.6"  # property class of the bolts that are offered
 _TABLE_8_4 = (
     "EN 1995-1-1:2004 Table 8.4, pull along the tangent: 7 d to a loaded end, 3 d to an unloaded"
     " edge, 5 d between bolts"
@@ -109,6 +109,7 @@ def cheapest_fixing(
     bit_diameter: float = 3.0,
     partner: Panel | None = None,
     factors: Factors | None = None,
+    or_strongest: bool = False,
 ) -> HubRating | None:
     """Return the cheapest fixing that holds a torque and has room, or None.
 
@@ -129,6 +130,9 @@ def cheapest_fixing(
         What the neighbour gear is cut from, if the gear is to be held by it and not by the rod.
     factors : tuple of Factor, optional
         Between characteristic and design torque of wood. Default: `wood_factors()`.
+    or_strongest : bool
+        Whether to return the strongest that has room where none holds the torque; its bolts stand
+        on the widest circle there is room for.
 
     Returns
     -------
@@ -151,28 +155,12 @@ def cheapest_fixing(
     >>> light.fixing.name, heavy
     ('clamped between two flange nuts M8', None)
     """
-    found = best_fixing(panel, torque, rod, room_diameter, bit_diameter, partner, factors)
-    return found if found and found.design_torque >= torque else None
-
-
-def best_fixing(
-    panel: Panel,
-    torque: float,
-    rod: Rod,
-    room_diameter: float,
-    bit_diameter: float = 3.0,
-    partner: Panel | None = None,
-    factors: Factors | None = None,
-) -> HubRating | None:
-    """Return the cheapest fixing that holds a torque, else the strongest that has room, or None.
-
-    As `cheapest_fixing`; bolts that do not bear the torque stand on the widest circle there is
-    room for.
-    """
-    room, bit = room_diameter, bit_diameter
-    _refuse(torque, room, bit)
+    _refuse(torque, room_diameter, bit_diameter)
     of_wood = wood_factors() if factors is None else factors
-    return _best(_candidates(panel, torque, rod, room, bit, partner, of_wood), torque)
+    found = _best(
+        _candidates(panel, torque, rod, room_diameter, bit_diameter, partner, of_wood), torque
+    )
+    return found if or_strongest or (found and found.design_torque >= torque) else None
 
 
 def _best(ratings: Iterator[HubRating], torque: float) -> HubRating | None:

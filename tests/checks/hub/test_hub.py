@@ -23,7 +23,7 @@ from gearwork.checks.hub.fixing import (
     glued_to_gear,
     pocketed,
 )
-from gearwork.checks.hub.hub import best_fixing, cheapest_fixing, check_hub
+from gearwork.checks.hub.hub import cheapest_fixing, check_hub
 from gearwork.checks.hub.joints import (
     FRICTION,
     RELAXATION,
@@ -463,10 +463,10 @@ def test_bolts_of_the_remedy_are_named_with_their_numbers(room, torque):
 
 @pytest.mark.parametrize("room", [18.0, 30.0, 60.0, 140.0, 300.0])
 @pytest.mark.parametrize("partner", [None, BIRCH_12])
-def test_best_fixing_holds_all_that_any_holds(room, partner):
+def test_the_strongest_fixing_holds_all_that_any_holds(room, partner):
     """Bisection of the torque at which the cheapest that holds ceases to exist."""
     given = {"room_diameter": room, "partner": partner}
-    found = best_fixing(BIRCH_9, 1e6, M8, **given)
+    found = cheapest_fixing(BIRCH_9, 1e6, M8, **given, or_strongest=True)
     low, high = 0.0, 1e5
     for _ in range(45):
         middle = (low + high) / 2.0
@@ -477,13 +477,13 @@ def test_best_fixing_holds_all_that_any_holds(room, partner):
     assert report.ok, str(report)
 
 
-def test_best_fixing_is_the_cheapest_where_that_holds():
-    found = best_fixing(BIRCH_9, 1.0, M8, room_diameter=60.0)
+def test_the_strongest_is_the_cheapest_where_that_holds():
+    found = cheapest_fixing(BIRCH_9, 1.0, M8, room_diameter=60.0, or_strongest=True)
     assert found == cheapest_fixing(BIRCH_9, 1.0, M8, room_diameter=60.0)
 
 
 def test_no_fixing_is_the_strongest_where_none_has_room():
-    assert best_fixing(BIRCH_9, 1.0, M8, room_diameter=8.0) is None
+    assert cheapest_fixing(BIRCH_9, 1.0, M8, room_diameter=8.0, or_strongest=True) is None
 
 
 def applied(remedy, torque, room):
@@ -589,5 +589,7 @@ def test_steel_factor_is_not_applied_to_wood():
 
 @pytest.mark.parametrize(("room", "glued"), [(15.9, False), (17.0, True)])
 def test_a_face_is_glued_to_a_neighbour_on_twice_the_rod_at_least(room, glued):
-    found = best_fixing(BIRCH_9, 1e6, M8, room_diameter=room, partner=BIRCH_12)
+    found = cheapest_fixing(
+        BIRCH_9, 1e6, M8, room_diameter=room, partner=BIRCH_12, or_strongest=True
+    )
     assert (found is not None) == glued
