@@ -6,6 +6,7 @@ digits.
 """
 
 import math
+from dataclasses import replace
 from math import cos, hypot, pi, radians
 
 import numpy as np
@@ -35,7 +36,8 @@ def stage(pinion, wheel, module=5.0, face_width=24.0):
     return Stage(GearPair(Gear(module, pinion), Gear(module, wheel)), face_width)
 
 
-def train(*stages, frame=FRAME, parts=PARTS, **wishes):
+def train(*stages, frame=FRAME, parts=PARTS, arrangement="folded", **wishes):
+    frame = replace(frame, arrangement=arrangement)
     return GearTrain(stages, (parts,) * (len(stages) + 1), frame, **wishes)
 
 
