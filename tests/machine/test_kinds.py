@@ -1,0 +1,45 @@
+"""Common drives, and how long they last at what torque."""
+
+import pytest
+
+from gearwork.errors import GearworkError
+from gearwork.machine.kinds import WORK, crank_power, drive_kind, drive_kinds, motor_heat
+
+
+def test_person_at_a_crank():
+    """136 W for minutes, 30 W to 50 W for hours (handbooks); less the longer it takes."""
+    assert crank_power(5.0) == pytest.approx(136.0)
+    assert 30.0 <= crank_power(240.0) <= 50.0
+    powers = [crank_power(minutes) for minutes in (0.5, 5, 10, 30, 60, 120, 240, 480)]
+    assert powers == sorted(powers, reverse=True)
+    assert crank_power(1.0) == crank_power(5.0)  # no more is counted on, however short
+    assert crank_power(10_000.0) == pytest.approx(30.0)
+
+
+def test_share_of_the_stall_torque_by_work():
+    """0.3 while its fan turns; held at a third of it, it smokes within half a minute."""
+    assert WORK["running"].share == 0.3
+    assert WORK["holding"].share < 0.33 / 2
+    assert WORK["holding"].share < WORK["running"].share < WORK["short runs"].share
+
+
+def test_heat_is_what_does_not_turn():
+    """Ideal motor, current ∝ torque: power in T ω0, power out T ω; at stall all of it is heat."""
+    assert motor_heat(5.0, 1000.0, 1000.0) == 0.0
+    assert motor_heat(10.0, 0.0, 955.0) == pytest.approx(1000.0, rel=1e-3)
+    assert motor_heat(10.0, 477.5, 955.0) == pytest.approx(500.0, rel=1e-3)
+
+
+def test_table_of_kinds():
+    assert len(drive_kinds()) >= 5
+    for kind in drive_kinds():
+        assert kind.source
+        for name in ("torque", "low_speed", "high_speed"):
+            low, usual, high = getattr(kind, name)
+            assert 0 < low <= usual <= high, (kind.name, name)
+        assert kind.high_speed[1] >= kind.low_speed[1]
+
+
+def test_unknown_kind_names_the_nearest():
+    with pytest.raises(GearworkError, match=r"18 V drill"):
+        drive_kind("18V dril")
