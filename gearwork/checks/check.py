@@ -10,8 +10,9 @@ from typing import Literal
 
 from gearwork.numbers import four_digits
 
-Case = Literal["running", "starting", "stall"]
-"""Load case of a machine: in normal running, when it starts, when its output jams."""
+Case = Literal["running", "starting", "stall", "braking"]
+"""Load case of a machine: in normal running, when it starts, when its output is stopped or jams,
+when the load turns the gears on the other flanks."""
 
 Kind = Literal[
     "geometry",  # sizes and ratios of sizes

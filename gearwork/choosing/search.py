@@ -118,8 +118,7 @@ def search(
     weights : Weights, optional
         What counts how much.
     service : Service, optional
-        How the machine is used; default one hundred hours indoors, the flanks loaded as the duty
-        says.
+        How the machine is used; default one hundred hours indoors.
     executor : concurrent.futures.Executor, optional
         What runs the parts of a large search; the result does not depend on it.
     progress : callable, optional
@@ -150,7 +149,7 @@ def search(
     True
     """
     limits, weights = limits or Limits(), weights or Weights()
-    task = Task(space, limits, duty, service or Service(loads_both_flanks=duty.loads_both_flanks))
+    task = Task(space, limits, duty, service or Service())
     bands = _bands(task)
     teeth = in_reach(space.teeth_pairs, bands)
     run = _Run(executor, progress)

@@ -16,7 +16,7 @@ from gearwork.numbers import Floats
 from gearwork.stock.hardware import Rod
 from gearwork.stock.laminate import Panel
 
-CaseName = Literal["running", "starting", "stall"]
+CaseName = Literal["running", "starting", "stall", "braking"]
 MOST_STAGES = 3
 
 
@@ -133,7 +133,9 @@ class Limits(Room):
         Of every shaft, both or neither. A gear must not foul the next shaft, the hub beside it or
         the ground; bearing seats must leave wood between them. What depends on the angles of the
         train is left to `check_train`.
-    cases : tuple of {"running", "starting", "stall"}
+    overhangs : tuple of float
+        Of drive and load beyond the plates, mm; they make the rods softer in a jam.
+    cases : tuple of {"running", "starting", "stall", "braking"}
         Load cases that the teeth must bear.
 
     Raises
@@ -154,6 +156,7 @@ class Limits(Room):
     rod: Rod | None = None
     frame: Frame | None = None
     parts: ShaftParts | None = None
+    overhangs: tuple[float, float] = (0.0, 0.0)
     cases: tuple[CaseName, ...] = get_args(CaseName)
 
     def __post_init__(self) -> None:

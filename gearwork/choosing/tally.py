@@ -86,6 +86,12 @@ DEMANDS = {
         f"{STRONGER}, or set the drive's clutch to {{value:.3g}} N·m",
         BEARS,
     ),
+    "tooth strength, braking": Demand(
+        "N·m fed back to the drive",
+        "at least",
+        f"{STRONGER}, or take a drive whose clutch slips back at {{value:.3g}} N·m",
+        BEARS,
+    ),
 }
 
 

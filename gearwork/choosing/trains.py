@@ -21,6 +21,7 @@ from gearwork.choosing.ranking import KEPT, front, worth_keeping
 from gearwork.choosing.space import Band, Limits, SearchSpace, Weights, widened
 from gearwork.choosing.tally import Tally, judge
 from gearwork.machine.duty import Duty, carried
+from gearwork.machine.events import torsional_stiffness, twisted_lengths
 from gearwork.machine.frame import Frame, ShaftParts
 from gearwork.numbers import Floats, Ints
 from gearwork.stock.hardware import Rod
@@ -118,15 +119,14 @@ class TrainTable:
 
     @cached_property
     def torques(self) -> dict[str, Floats]:
-        """Torque on the pinion of each stage by load case, N·m.
-
-        The stall is also that of the load driving back, where that is more.
-        """
-        given = self.task.duty.shaft_torques(self.stages.ratio)
+        """Torque on the pinion of each stage by load case, N·m."""
+        given = self.task.duty.shaft_torques(self.stages.ratio, self._stiffness)
+        both = self.task.service.loads_both_flanks or self.task.duty.loads_both_flanks
         by_case = {
             "running": given.running,
             "starting": given.starting,
-            "stall": given.greatest,
+            "stall": given.stall,
+            "braking": given.back if both else np.zeros_like(given.back),
         }
         return {case: torques[:, :-1] for case, torques in by_case.items()}
 
@@ -138,12 +138,28 @@ class TrainTable:
         pitch_line = pitch_line_speed(stages.module * stages.pinion_teeth, pinion_speed)
         speeds = pinion_speed, pinion_speed / stages.ratio, pitch_line
         capacity: Capacity = stages.capacity
-        cases = load_cases(0.0, 0.0, self.task.service, 0.0, 0.0)
+        cases = load_cases(0.0, 0.0, self.task.service, 0.0, 0.0, 0.0)
         return {case.name: capacity.allowable(case, *speeds) for case in cases}
+
+    @property
+    def _stiffness(self) -> Any:
+        """Of the rods, seen at the drive, N·m/rad; 0 where they are not known."""
+        limits = self.task.limits
+        if limits.rod is None or limits.frame is None:
+            return 0.0
+        frame = limits.frame
+        lengths = twisted_lengths(
+            self.stages.face_width, frame.gap, frame.plate_thickness, limits.overhangs
+        )
+        return torsional_stiffness(self.ratio_up_to, np.inf, lengths, limits.rod.core_diameter)
 
     def margin_in(self, case: str) -> Floats:
         """Return allowable over acting torque of the weakest stage in a load case."""
-        return np.asarray((self.allowable[case] / self.torques[case]).min(axis=1))
+        acting = self.torques[case]
+        unloaded = np.full_like(acting, np.inf)  # a load that does not brake
+        return np.asarray(
+            np.divide(self.allowable[case], acting, out=unloaded, where=acting > 0.0).min(axis=1)
+        )
 
     @property
     def margin(self) -> Floats:
@@ -166,8 +182,8 @@ class TrainTable:
         """Return what a train must meet: value and limit of every train."""
         demands: dict[str, tuple[Any, Any]] = {}
         for case in self.task.limits.cases:
-            acting = self.torques[case][:, 0]
-            demands[f"tooth strength, {case}"] = (self.margin_in(case) * acting, acting)
+            acting, bears = self.torques[case][:, 0], np.minimum(self.margin_in(case), 1e9)
+            demands[f"tooth strength, {case}"] = (bears * acting, acting)
         limits = self.task.limits
         frame, parts = limits.frame, limits.parts
         if limits.rod is not None:
@@ -183,7 +199,7 @@ class TrainTable:
 
     def _shaft_demands(self, rod: Rod) -> dict[str, tuple[Any, Any]]:
         """Greatest torque that hubs and rods allow the drive, and that it has."""
-        on_pinions = self.torques["stall"]
+        on_pinions = np.maximum(self.torques["stall"], self.torques["braking"])
         on_wheels, acting = on_pinions * self.stages.ratio, on_pinions[:, 0]
         hubs = self.stages.pinion_hub / on_pinions, self.stages.wheel_hub / on_wheels
         return {

@@ -1,17 +1,19 @@
 """Brief: what is asked of a machine, as a design file says it or a program gives it."""
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, fields, replace
 from itertools import cycle, islice
 from typing import Literal
 
 from gearwork.checks.hub.hub import MIN_FLOOR
 from gearwork.checks.tolerance import ACCEPTED, Scatter
+from gearwork.checks.tooth.friction import TYPICAL_LOSS
 from gearwork.checks.tooth.load_case import Service
 from gearwork.errors import GearworkError, number, whole_number
 from gearwork.geometry.toolpath import Tabs
 from gearwork.machine.drive import Drive
+from gearwork.machine.duty import Duty
 from gearwork.machine.frame import Frame, ShaftParts
 from gearwork.machine.load import Load
 from gearwork.machine.readings import TrialReadings
@@ -46,11 +48,17 @@ class StockSheet:
 
 @dataclass(frozen=True)
 class Shafts:
-    """Rods and bearings, the same for every shaft; `free_end`: rod that sticks out, mm."""
+    """Rods and bearings, the same for every shaft; `free_end`: rod that sticks out, mm.
+
+    `overhangs`: how far beyond the outer face of the plate the middle of the drive's coupling
+    and that of drum, wheel or whatever is driven sit, mm; by default in the middle of the free
+    end, behind the nut.
+    """
 
     rod: Rod
     bearing: Bearing
     free_end: float
+    overhangs: tuple[float, float]
 
     @classmethod
     def of_names(
@@ -59,13 +67,18 @@ class Shafts:
         grade: str = "8.8",
         bearing_name: str = "6000",
         free_end: float = 40.0,
+        drive_overhang: float | None = None,
+        load_overhang: float | None = None,
     ) -> "Shafts":
         """Take standard parts by their names."""
-        shafts = cls(
-            rod(thread, grade=grade),
-            bearing(bearing_name),
-            number("free end of the rod", free_end, unit="mm", at_least=0.0, at_most=1000.0),
-        )
+        number("free end of the rod", free_end, unit="mm", at_least=0.0, at_most=1000.0)
+        middle = nut(thread).height + washer(thread, wide=True).thickness + free_end / 2.0
+        before, after = (
+            middle if at is None
+            else number(f"overhang of the {name}", at, unit="mm", at_least=0.0, at_most=1000.0)
+            for name, at in (("drive", drive_overhang), ("load", load_overhang))
+        )  # fmt: skip
+        shafts = cls(rod(thread, grade=grade), bearing(bearing_name), free_end, (before, after))
         _ = shafts.parts  # refuses a rod that does not pass through the bearing
         return shafts
 
@@ -303,6 +316,18 @@ class Brief:
     stages: tuple[Stage, ...]
     room: Room
     text: str
+
+    def duty(self, stages: int, losses: Sequence[float] = (TYPICAL_LOSS,)) -> Duty:
+        """Return drive and load with so many stages; `losses`: H of each mesh, or typical ones."""
+        friction = self.service.friction
+        moving, starting = (
+            math.prod(1.0 - mu * loss for loss in losses) ** (1.0 / len(losses))
+            for mu in (friction.moving, friction.starting)
+        )
+        return Duty(
+            self.drive, self.load, stages, moving, starting_mesh_efficiency=starting,
+            speed_band=self.service.speed_band,
+        )  # fmt: skip
 
     @property
     def full_service(self) -> Service:

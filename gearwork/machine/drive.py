@@ -3,15 +3,104 @@
 import math
 from abc import ABC, abstractmethod
 from dataclasses import dataclass
+from difflib import get_close_matches
+from functools import cache
 from typing import Literal, Protocol
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from gearwork.errors import GearworkError, number
+from gearwork.machine.attached import Attached, chuck, crank
 from gearwork.numbers import RPM, Floats
+from gearwork.stock import table
 
 _ROUNDING = 1e-9
+
+Spread = tuple[float, float, float]
+WorkName = Literal["running", "short runs", "holding"]
+
+
+@dataclass(frozen=True)
+class Work:
+    """How a motor is used: the share of its stall torque that it bears, and why."""
+
+    share: float
+    why: str
+
+
+# A motor's copper warms with the square of its torque; only the fan on its shaft cools it.
+WORK: dict[WorkName, Work] = {
+    "running": Work(0.3, "for long, its fan turning at more than half speed (assumption)"),
+    "short runs": Work(0.5, "runs of up to a minute, then three to cool (assumption)"),
+    "holding": Work(
+        0.1, "standing under load: at a third of it a motor smokes within half a minute (seen)"
+    ),
+}
+
+# Power a person gives at a crank, W, by how long it takes, minutes.
+_CRANKING = ((5.0, 136.0), (60.0, 60.0), (240.0, 40.0), (480.0, 30.0))
+
+
+def crank_power(minutes: float) -> float:
+    """Return what a healthy grown-up gives at a crank for so long, W.
+
+    136 W for minutes (handbooks, seen), 30 to 50 W for hours (from memory); between by the
+    logarithm of time. However short, no more than for five minutes is counted on.
+    """
+    times, powers = zip(*_CRANKING, strict=True)
+    return float(np.interp(np.log(minutes), np.log(times), powers))
+
+
+def motor_heat(torque: float, speed: float, no_load_speed: float) -> float:
+    """Return the heat in a permanent-magnet motor, W: T (ω0 − ω), with current as its torque."""
+    return torque * (no_load_speed - speed) * RPM
+
+
+@dataclass(frozen=True)
+class DriveKind:
+    """A kind of drive: least, usual and most of each figure; units as in the data file."""
+
+    name: str
+    torque: Spread
+    low_speed: Spread
+    high_speed: Spread
+    inertia: Spread
+    clutch: bool
+    source: str
+
+
+@cache
+def drive_kinds() -> tuple[DriveKind, ...]:
+    """Return every kind in the table, in its order."""
+    return tuple(
+        DriveKind(
+            name=row["name"],
+            torque=tuple(row["torque"]),
+            low_speed=tuple(row["low_speed"]),
+            high_speed=tuple(row["high_speed"]),
+            inertia=tuple(row["inertia"]),
+            clutch=row["clutch"],
+            source=row["source"],
+        )
+        for row in table("drives")["drive"]
+    )
+
+
+def drive_kind(name: str) -> DriveKind:
+    """Return the kind of drive of that name.
+
+    Raises
+    ------
+    GearworkError
+        If there is none; the text lists the names and the nearest one.
+    """
+    known = {kind.name: kind for kind in drive_kinds()}
+    if name in known:
+        return known[name]
+    near = get_close_matches(str(name), known, n=1, cutoff=0.3)
+    hint = f"; did you mean {near[0]!r}?" if near else ""
+    raise GearworkError(f"drive is {name!r}: it must be one of {', '.join(known)}{hint}")
 
 
 @dataclass(frozen=True)
@@ -96,12 +185,27 @@ class Drive(Protocol):
         """Greatest torque that can reach the train when its output is blocked, N·m."""
 
     @property
+    def slips_at(self) -> float | None:
+        """Torque at which a clutch slips, N·m; None: there is none."""
+
+    @property
+    def slips_back_at(self) -> float | None:
+        """Torque at which it gives way when the load turns it, N·m; None: it may lock."""
+
+    @property
     def no_load_speed(self) -> float:
         """Speed without load, rpm."""
 
     @property
     def inertia(self) -> float:
         """Moment of inertia at the drive's shaft, kg·m²."""
+
+    @property
+    def cautions(self) -> tuple[str, ...]:
+        """What is counted on and must be looked at, in plain sentences."""
+
+    def attached(self, torque: float, overhang: float) -> Attached:
+        """Return what it does across its shaft while it gives a torque, N·m; overhang in mm."""
 
     def torque_at(self, speed: ArrayLike) -> Floats:
         """Torque at a speed in rpm, N·m; arrays in, arrays out."""
@@ -152,14 +256,27 @@ class Motor(_Driver):
         Torque at the shaft that stops it, N·m.
     no_load_speed : float
         Speed without load, rpm.
-    sustained_share : float
-        Share of the stall torque it can give without overheating (0.3: assumption for
-        permanent-magnet motors; the maker's figure goes before it).
+    sustained_share : float, optional
+        Share of the stall torque it can give without overheating; the maker's figure goes first.
+        Default by its work.
     clutch_torque : float, optional
         Torque at which a slipping clutch lets go, N·m. None: no clutch, or locked as for drilling.
     inertia : float
         Moment of inertia of everything that turns inside, seen at the shaft, kg·m². It grows with
-        the square of the ratio; left at 0 the time to speed comes out short.
+        the square of the ratio; left at 0 the time to speed comes out short, and a jam gives no
+        more than the stall torque.
+    work : {"running", "short runs", "holding"}
+        How it is used, which says what share of its stall torque it bears: `WORK`.
+    clutch_slips_back : bool
+        Whether the clutch slips as well when the load turns the drive. A spindle lock that works
+        by itself sits behind the clutch and holds without it.
+    side_force : float
+        With which it leans on its shaft, in any direction, N (30: a drill of 2 kg and a hand, an
+        assumption).
+    gear : {"", "low", "high"}
+        Which gear of a drill that is, for its words.
+    other_gear : Motor, optional
+        The same in its other gear, where `solve` may choose.
 
     Raises
     ------
@@ -177,14 +294,22 @@ class Motor(_Driver):
 
     stall_torque: float
     no_load_speed: float
-    sustained_share: float = 0.3
+    sustained_share: float | None = None
     clutch_torque: float | None = None
     inertia: float = 0.0
+    work: WorkName = "running"
+    clutch_slips_back: bool = True
+    side_force: float = 30.0
+    gear: Literal["", "low", "high"] = ""
+    other_gear: "Motor | None" = None
 
     def __post_init__(self) -> None:
         number("stall torque", self.stall_torque, unit="N·m", above=0.0)
         number("no-load speed", self.no_load_speed, unit="rpm", above=0.0)
-        number("sustained share of the stall torque", self.sustained_share, above=0.0, at_most=1.0)
+        if self.work not in WORK:
+            raise GearworkError(f"work of the motor is {self.work!r}: it must be one of {[*WORK]}")
+        number("sustained share of the stall torque", self.share, above=0.0, at_most=1.0)
+        number("side force of the motor", self.side_force, unit="N", at_least=0.0)
         if self.clutch_torque is not None:
             number("clutch torque", self.clutch_torque, unit="N·m", above=0.0)
         number("inertia of the motor", self.inertia, unit="kg·m²", at_least=0.0)
@@ -195,9 +320,49 @@ class Motor(_Driver):
         return min(self.stall_torque, self.clutch_torque or self.stall_torque)
 
     @property
+    def slips_at(self) -> float | None:
+        """The clutch torque, N·m."""
+        return self.clutch_torque
+
+    @property
+    def slips_back_at(self) -> float | None:
+        """The clutch torque, if the clutch slips both ways, N·m."""
+        return self.clutch_torque if self.clutch_slips_back else None
+
+    @property
+    def share(self) -> float:
+        """Share of its stall torque that it bears."""
+        return WORK[self.work].share if self.sustained_share is None else self.sustained_share
+
+    @property
     def sustained_torque(self) -> float:
         """Torque it can give without overheating and without the clutch slipping, N·m."""
-        return min(self.sustained_share * self.stall_torque, self.greatest_torque)
+        return min(self.share * self.stall_torque, self.greatest_torque)
+
+    @property
+    def cautions(self) -> tuple[str, ...]:
+        """Heat, the rotor's momentum and the clutch, in plain sentences."""
+        found = [
+            f"Standing still under load the drive turns up to"
+            f" {motor_heat(self.stall_torque, 0.0, self.no_load_speed):.0f} W into heat and its fan"
+            " stands: let go within two seconds, and let it cool."
+        ]
+        if self.inertia == 0.0 and self.clutch_torque is None:
+            found.append(
+                "The momentum of the drive's rotor is not known: a sudden jam gives more than the"
+                " stall torque counted here. Give its inertia, or set a clutch."
+            )
+        if self.clutch_torque is not None and self.clutch_slips_back:
+            found.append(
+                "It is counted on that the clutch slips when the load turns the drive, too. Turn"
+                " the chuck by hand with the drive off: if it is locked, the spindle lock holds"
+                " without the clutch, and clutch_slips_back is false."
+            )
+        return tuple(found)
+
+    def attached(self, torque: float, overhang: float) -> Attached:
+        """Return how it leans on its shaft."""
+        return chuck(self.side_force, overhang)
 
     @property
     def line(self) -> TorqueLine:
@@ -211,10 +376,13 @@ def cordless_drill(
     low_speed: float,
     high_speed: float,
     *,
-    gear: Literal["low", "high"] = "high",
-    sustained_share: float = 0.3,
+    gear: Literal["low", "high"] | None = None,
+    sustained_share: float | None = None,
     clutch_torque: float | None = None,
     inertia: float = 0.0,
+    work: WorkName = "running",
+    clutch_slips_back: bool = True,
+    side_force: float = 30.0,
 ) -> Motor:
     """Return the motor that a cordless drill is at its chuck, from its data plate.
 
@@ -224,11 +392,11 @@ def cordless_drill(
         Greatest torque on the data plate, N·m: that of the low gear, taken as the stall torque.
     low_speed, high_speed : float
         No-load speeds of the two gears, rpm.
-    gear : {"low", "high"}
+    gear : {"low", "high"}, optional
         The gear it runs in. The same motor turns both, so the stall torque of the high gear is
-        less by the ratio of the speeds.
-    sustained_share, clutch_torque, inertia
-        As for `Motor`, at the chuck in the gear it runs in.
+        less by the ratio of the speeds. Default: high, and `solve` may take the low one.
+    sustained_share, clutch_torque, inertia, work, clutch_slips_back, side_force
+        As for `Motor`, at the chuck; the inertia in the gear it runs in, by default the high one.
 
     Returns
     -------
@@ -250,12 +418,42 @@ def cordless_drill(
     number("greatest torque of the drill", greatest_torque, unit="N·m", above=0.0)
     number("speed in low gear", low_speed, unit="rpm", above=0.0)
     number("speed in high gear", high_speed, unit="rpm", at_least=low_speed)
-    if gear not in ("low", "high"):
+    if gear not in ("low", "high", None):
         raise GearworkError(f'gear of the drill is {gear!r}: it must be "low" or "high"')
-    speed = low_speed if gear == "low" else high_speed
-    return Motor(
-        greatest_torque * low_speed / speed, speed, sustained_share, clutch_torque, inertia
-    )
+
+    # the rotor turns faster for each turn of the chuck in low gear, and counts by the square of it
+    more = (high_speed / low_speed) ** 2 if gear is None else 1.0
+
+    def running_in(which: Literal["low", "high"], other: Motor | None = None) -> Motor:
+        speed, swing = (low_speed, more * inertia) if which == "low" else (high_speed, inertia)
+        return Motor(
+            greatest_torque * low_speed / speed, speed, sustained_share, clutch_torque, swing,
+            work, clutch_slips_back, side_force, which, other,
+        )  # fmt: skip
+
+    if gear is not None:
+        return running_in(gear)
+    return running_in("high", running_in("low") if low_speed < high_speed else None)
+
+
+def common_drive(
+    name: str,
+    gear: Literal["low", "high"] | None = None,
+    clutch_torque: float | None = None,
+    work: WorkName = "running",
+    clutch_slips_back: bool = True,
+    side_force: float = 30.0,
+) -> Motor:
+    """Return a drive of the table of common kinds, with its usual figures."""
+    kind = drive_kind(name)
+    if clutch_torque is not None and not kind.clutch:
+        raise GearworkError(f"clutch torque is {clutch_torque}: a {name} has no clutch to set")
+    torque, low, high = kind.torque[1], kind.low_speed[1], kind.high_speed[1]
+    inertia = kind.inertia[1] * ((high / low) ** 2 if gear == "low" else 1.0)
+    return cordless_drill(
+        torque, low, high, gear=gear, clutch_torque=clutch_torque, inertia=inertia, work=work,
+        clutch_slips_back=clutch_slips_back, side_force=side_force,
+    )  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -276,6 +474,10 @@ class HandCrank(_Driver):
     shove : float
         Hardest push at the handle, N: 300 to 400 is possible (from memory). It loads the train
         but is not counted on for starting, for at the dead points no one can shove.
+    minutes : float
+        How long it is turned without a rest, which limits the power: `crank_power`.
+    handle : float
+        Middle of the handle beyond the crank's arm, mm: how far out it bends the shaft.
 
     Raises
     ------
@@ -294,18 +496,46 @@ class HandCrank(_Driver):
     crank_length: float
     pace: float
     shove: float = 400.0
+    minutes: float = 5.0
+    handle: float = 60.0
     inertia = 0.0
+    slips_at = None
 
     def __post_init__(self) -> None:
+        number("minutes at the crank", self.minutes, unit="min", above=0.0, at_most=1440.0)
+        number("handle beyond the arm", self.handle, unit="mm", at_least=0.0, at_most=500.0)
         number("force at the crank", self.force, unit="N", above=0.0)
         number("crank length", self.crank_length, unit="mm", above=0.0)
         number("pace at the crank", self.pace, unit="rpm", above=0.0)
         number("shove at the crank", self.shove, unit="N", at_least=self.force)
 
     @property
+    def sustained_torque(self) -> float:
+        """Torque of the steady push, or what a person can keep up for so long, N·m."""
+        return min(self.line.torque, crank_power(self.minutes) / (self.pace * RPM))
+
+    @property
     def greatest_torque(self) -> float:
         """Torque of the shove, N·m."""
         return self.shove * self.crank_length / 1000.0
+
+    @property
+    def slips_back_at(self) -> float:
+        """Torque of the shove, N·m: nobody holds a handle against more."""
+        return self.greatest_torque
+
+    @property
+    def cautions(self) -> tuple[str, ...]:
+        """How hard the work is, in plain sentences."""
+        power = self.sustained_torque * self.pace * RPM
+        return (
+            f"At the crank {power:.0f} W are counted on for {self.minutes:g} minutes; a healthy"
+            f" grown-up gives {crank_power(self.minutes):.0f} W for so long.",
+        )
+
+    def attached(self, torque: float, overhang: float) -> Attached:
+        """Return the push at the handle, which goes round."""
+        return crank(torque, self.crank_length, overhang + self.handle)
 
     @property
     def no_load_speed(self) -> float:
@@ -320,7 +550,16 @@ class HandCrank(_Driver):
 
 @dataclass(frozen=True)
 class GivenDrive(_Driver):
-    """A drive of which only torque (N·m, from standstill on) and speed (rpm) are known.
+    """A drive of which only torque and speed are known.
+
+    Attributes
+    ----------
+    torque : float
+        N·m, from standstill up to its speed.
+    speed : float
+        rpm.
+    side_force : float
+        Across its shaft, in any direction, N.
 
     Raises
     ------
@@ -335,11 +574,20 @@ class GivenDrive(_Driver):
 
     torque: float
     speed: float
+    side_force: float = 0.0
     inertia = 0.0
+    slips_at = None
+    slips_back_at = None
+    cautions = ()
 
     def __post_init__(self) -> None:
         number("torque of the drive", self.torque, unit="N·m", above=0.0)
         number("speed of the drive", self.speed, unit="rpm", above=0.0)
+        number("side force of the drive", self.side_force, unit="N", at_least=0.0)
+
+    def attached(self, torque: float, overhang: float) -> Attached:
+        """Return the given force across the shaft."""
+        return chuck(self.side_force, overhang, "drive")
 
     @property
     def no_load_speed(self) -> float:

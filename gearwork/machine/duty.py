@@ -3,6 +3,7 @@
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Any, Literal
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -10,6 +11,7 @@ from numpy.typing import ArrayLike
 from gearwork.checks.check import Check, CheckReport, Subject
 from gearwork.errors import GearworkError, number, whole_number
 from gearwork.machine.drive import Drive
+from gearwork.machine.events import jam_torque, passed_back
 from gearwork.machine.load import Load
 from gearwork.numbers import RPM, Floats, figures_down, round_down, round_up
 
@@ -43,26 +45,26 @@ class RatioCurves:
 class ShaftTorques:
     """Torque on every shaft of a train, the drive's first, N·m; each of shape (..., stages + 1).
 
-    `running`: while the load moves steadily, losses included. `stall`: while the output is
-    blocked and the drive gives its greatest torque: at every shaft that torque times the ratio up
-    to there; losses would lessen it and are left out. `back`: while the load drives the train,
-    losses left out.
+    `running`: while the load moves steadily, losses included. `starting`: what starts the load.
+    `stall`: while the output is blocked and the drive gives its greatest torque, and its momentum
+    where that is known; losses would lessen it and are left out. `back`: while the load turns the
+    train and the drive stands, on the other flanks. `held`: while the load pulls back at rest.
     """
 
     running: Floats
+    starting: Floats
     stall: Floats
     back: Floats
-    starting_share: float  # torque that starts the load over that which keeps it moving
+    held: Floats
 
     @property
     def greatest(self) -> Floats:
         """The worse of a stall and of the load driving back, N·m."""
         return np.maximum(self.stall, self.back)
 
-    @property
-    def starting(self) -> Floats:
-        """What starts the load, N·m: no more than the drive's stall or the load give."""
-        return np.minimum(self.running * self.starting_share, self.greatest)
+
+# Loss from standstill over that in motion: friction of wood at rest and sliding, 0.65 over 0.4.
+_AT_REST = 0.65 / 0.4
 
 
 @dataclass(frozen=True)
@@ -78,9 +80,14 @@ class Duty:
     stages : int
         Stages of gears; 0: drive and output coupled straight.
     mesh_efficiency : float
-        Of one mesh of dry wooden gears (0.95: assumption).
+        Of one mesh that moves (0.90: dry wood, 10 teeth in 40).
     bearing_efficiency : float
         Of the bearings that come with one stage (0.99: assumption).
+    starting_mesh_efficiency : float, optional
+        Of one mesh from standstill. Default: its losses are 0.65/0.4 times those in motion, as
+        friction at rest is to that of flanks that slide.
+    speed_band : tuple of float
+        Least and greatest speed of the load over the wanted one.
 
     Raises
     ------
@@ -89,34 +96,55 @@ class Duty:
 
     Examples
     --------
-    1 N·m at 300 rpm must move 10 N·m at 20 rpm: a ratio from 10 (torque) to 15 (speed), were there
-    no losses.
+    1 N·m at 300 rpm must move 10 N·m at 20 rpm. The torque asks for a ratio of 10, and 12 is not
+    faster than a quarter more than wanted; up to 18.75 the speed is no less than four fifths.
 
     >>> from gearwork.machine import GivenDrive, GivenLoad
     >>> Duty(GivenDrive(1.0, 300.0), GivenLoad(10.0, 20.0), stages=0).ratio_range
-    (10.0, 15.0)
+    (12.0, 18.75)
     """
 
     drive: Drive
     load: Load
     stages: int = 2
-    mesh_efficiency: float = 0.95
+    mesh_efficiency: float = 0.90
     bearing_efficiency: float = 0.99
+    starting_mesh_efficiency: float | None = None
+    speed_band: tuple[float, ...] = (0.8, 1.25)
 
     def __post_init__(self) -> None:
         whole_number("stages", self.stages, at_least=0)
         number("mesh efficiency", self.mesh_efficiency, above=0.0, at_most=1.0)
         number("bearing efficiency", self.bearing_efficiency, above=0.0, at_most=1.0)
+        if self.starting_mesh_efficiency is None:
+            lost = _AT_REST * (1.0 - self.mesh_efficiency)
+            object.__setattr__(self, "starting_mesh_efficiency", max(1.0 - lost, 0.01))
+        number(
+            "mesh efficiency at the start", self.starting_mesh_efficiency, above=0.0,
+            at_most=self.mesh_efficiency,
+        )  # fmt: skip
+        slow, fast = self.speed_band
+        number("least speed over the wanted one", slow, above=0.0, at_most=1.0)
+        number("greatest speed over the wanted one", fast, at_least=1.0)
 
     @property
     def efficiency(self) -> float:
-        """Efficiency of all stages."""
+        """Efficiency of all stages, moving."""
         return (self.mesh_efficiency * self.bearing_efficiency) ** self.stages
+
+    @property
+    def starting_efficiency(self) -> float:
+        """Efficiency of all stages from standstill."""
+        return self._starting_stage**self.stages
+
+    @property
+    def _starting_stage(self) -> float:
+        return (self.starting_mesh_efficiency or 1.0) * self.bearing_efficiency
 
     @property
     def starting_ratio(self) -> float:
         """Least ratio at which the drive starts the load."""
-        return self.load.starting_torque / (self.efficiency * self.drive.starting_torque)
+        return self.load.starting_torque / (self.starting_efficiency * self.drive.starting_torque)
 
     @property
     def sustaining_ratio(self) -> float:
@@ -140,8 +168,11 @@ class Duty:
 
     @property
     def speed_ratios(self) -> tuple[float, float] | None:
-        """Least and greatest ratio at which the wanted speed is reached; None if at none."""
-        power = self.load.wanted_power / self.efficiency
+        """Least and greatest ratio at which the least speed of the band is reached; None: at none.
+
+        Below the first a motor is loaded beyond its strongest point and slows down again.
+        """
+        power = self.speed_band[0] * self.load.wanted_power / self.efficiency
         if power > self.drive.line.greatest_power:
             return None
         light, heavy = self.drive.line.torques_for(power)
@@ -151,26 +182,54 @@ class Duty:
         )
 
     @property
+    def slowing_ratio(self) -> float:
+        """Least ratio that keeps to the greatest speed of the band, and no rider above the limit.
+
+        The limit of riders counts without load, for downhill there is none.
+        """
+        top = self.speed_band[1] * self.load.wanted_power / self.efficiency
+        found = 0.0
+        if top <= self.drive.line.greatest_power:
+            light, _ = self.drive.line.torques_for(top)
+            found = self.load.running_torque / (self.efficiency * light)
+        return max(found, self.riding_ratio)
+
+    @property
+    def riding_ratio(self) -> float:
+        """Least ratio that keeps to the limit of riders without load; 0: nobody rides."""
+        limit, diameter = self.load.riding_limit, self.load.pull_diameter
+        if limit is None or diameter is None:
+            return 0.0
+        return self.drive.no_load_speed * RPM * diameter / 2000.0 / limit
+
+    @property
     def ratio_range(self) -> tuple[float, float] | None:
-        """Least and greatest ratio that starts, sustains and is fast enough.
+        """Least and greatest ratio that starts, sustains and keeps to the band of speed.
 
         None if there is no such ratio: `what_to_change` says why.
         """
         if self.speed_ratios is None or self.load.starting_torque > self.load.usable_torque:
             return None
-        least = max(self.working_ratio, self.speed_ratios[0])
+        least = max(self.working_ratio, self.speed_ratios[0], self.slowing_ratio)
         greatest = self.speed_ratios[1]
         return (least, greatest) if least <= greatest else None
 
     @property
     def suggested_ratio(self) -> float:
-        """Geometric middle of the range: the same reserve of torque and of speed.
+        """The ratio of the range that comes nearest to the wanted speed.
 
-        Without a range the ratio that starts and sustains the load and is fastest.
+        On a rope drum in the middle between its first and its last layer. Without a range the
+        ratio that starts and sustains the load and is fastest.
         """
         if self.ratio_range is None:
             return self.fastest_ratio
-        return math.sqrt(self.ratio_range[0] * self.ratio_range[1])
+        power = self.load.wanted_power / self.efficiency
+        aim = self.fastest_ratio
+        if power <= self.drive.line.greatest_power:
+            light, _ = self.drive.line.torques_for(power)
+            middle = math.sqrt(self.load.running_torque * self.load.least_running_torque)
+            aim = middle / (self.efficiency * light)
+        return min(max(aim, self.ratio_range[0]), self.ratio_range[1])
 
     @property
     def wanted_speed(self) -> float:
@@ -262,17 +321,20 @@ class Duty:
         return RatioCurves(
             ratio=ratios,
             sustained_torque=gain * self.drive.sustained_torque,
-            starting_torque=gain * self.drive.starting_torque,
+            starting_torque=self.starting_efficiency * ratios * self.drive.starting_torque,
             speed=self.output_speed(ratios),
         )
 
-    def shaft_torques(self, stage_ratios: ArrayLike) -> ShaftTorques:
-        """Torque on every shaft while running, stalled and driven back by the load.
+    def shaft_torques(self, stage_ratios: ArrayLike, stiffness: Any = 0.0) -> ShaftTorques:
+        """Torque on every shaft while running, starting, stalled, driven back and held.
 
         Parameters
         ----------
         stage_ratios : array_like, shape (..., stages)
             Ratio of each stage, the drive's first; of one train, or a row of each of many.
+        stiffness : float or ndarray
+            Of the train, seen at the drive, N·m/rad, for the momentum of a drive that is known and
+            that no clutch holds back; `torsional_stiffness`.
 
         Raises
         ------
@@ -285,13 +347,31 @@ class Duty:
                 f"stage ratios have the shape {ratios.shape}: this duty has {self.stages} stages;"
                 " give one ratio for each"
             )
+        drive, load = self.drive, self.load
         up_to, kept = carried(ratios, self.mesh_efficiency * self.bearing_efficiency)
+        _, kept_at_rest = carried(ratios, self._starting_stage)
+        back = passed_back(load.back_torque, drive.slips_back_at, up_to, kept_at_rest)
+        stall = self._jam(up_to[..., -1], stiffness)[..., None] * up_to
+        starting = load.starting_torque * up_to * kept_at_rest
         return ShaftTorques(
-            running=self.load.running_torque * up_to * kept / (up_to[..., -1:] * kept[-1]),
-            stall=self.drive.greatest_torque * up_to,
-            back=self.load.back_torque * up_to / up_to[..., -1:],
-            starting_share=self.load.starting_torque / self.load.running_torque,
+            running=load.running_torque * up_to * kept / (up_to[..., -1:] * kept[-1]),
+            starting=np.minimum(starting / (up_to[..., -1:] * kept_at_rest[-1]), stall),
+            stall=stall,
+            back=back,
+            held=passed_back(load.holding_torque, drive.slips_back_at, up_to, kept_at_rest),
         )
+
+    def _jam(self, ratio: Any, stiffness: Any) -> Floats:
+        """Torque of the drive when the output is blocked: its greatest, and its momentum, N·m.
+
+        A clutch slips before the momentum comes through. Wheels slip, too, but those that stand
+        against a step do not: no less than the drive's greatest torque.
+        """
+        stall = np.full(np.shape(ratio), self.drive.greatest_torque)
+        if self.drive.slips_at is not None or np.all(np.asarray(stiffness) == 0.0):
+            return stall
+        jam = jam_torque(stall, self.drive.no_load_speed, self.drive.inertia, stiffness)
+        return np.asarray(np.minimum(jam, np.maximum(stall, self.load.slip_torque / ratio)))
 
     @property
     def loads_both_flanks(self) -> bool:
@@ -303,14 +383,15 @@ class Duty:
         """What can hurt somebody or break, in plain sentences."""
         stall = (
             "A blocked output lets the drive's greatest torque through to every gear, multiplied"
-            " by the ratio up to there; a sudden jam gives more, for the drive's own momentum is"
-            " added. Set its clutch, if it has one, to what the weakest part holds.",
+            " by the ratio up to there. Set its clutch, if it has one, to what the weakest part"
+            " holds.",
         )
         both = (
             "Stopping the drive brakes the machine through the gears: the teeth are loaded on both"
             " flanks, and a fixing must hold in both directions.",
         )
-        return stall + (both if self.loads_both_flanks else ()) + self.load.cautions
+        first = stall + (both if self.loads_both_flanks else ())
+        return first + self.drive.cautions + self.load.cautions
 
 
 def carried(stage_ratios: ArrayLike, kept: float) -> tuple[Floats, Floats]:
@@ -356,12 +437,12 @@ def check_duty(duty: Duty, ratio: float) -> CheckReport:
     """
     number("ratio", ratio, above=0.0)
     drive, load, good = duty.drive, duty.load, duty.ratio_range
-    gain = duty.efficiency * ratio
+    gain, at_rest = duty.efficiency * ratio, duty.starting_efficiency * ratio
     rows = (
-        ("start", "From standstill", "starting", duty.starting_ratio, drive.starting_torque,
-         load.starting_torque),
-        ("keep moving", "For long", "moving", duty.sustaining_ratio, drive.sustained_torque,
-         load.running_torque),
+        ("start", "From standstill", "starting", duty.starting_ratio,
+         drive.starting_torque * at_rest, load.starting_torque),
+        ("keep moving", "For long", "moving", duty.sustaining_ratio,
+         drive.sustained_torque * gain, load.running_torque),
     )  # fmt: skip
     checks = [
         Check(
@@ -371,28 +452,37 @@ def check_duty(duty: Duty, ratio: float) -> CheckReport:
             limit=limit,
             unit="",
             sense="at least",
-            why=f"{when} the drive puts {given * gain:.3g} N·m on the output;"
+            why=f"{when} the drive puts {given:.3g} N·m on the output;"
             f" {work} the load takes {taken:.3g} N·m.",
             remedy=f"Take a ratio of at least {round_up(limit):.10g}.",
             source=_BALANCE,
         )
         for aim, when, work, limit, given, taken in rows
     ]
+    remedy = what_to_change(duty)
     if good:  # both ends rounded inwards, with as many decimals as leave something between them
         ends = [(round_up(good[0], digits), round_down(good[1], digits)) for digits in range(2, 9)]
         low, high = next((end for end in ends if end[0] <= end[1]), ends[-1])
-    speed = Check(
-        judged="speed of the output",
-        kind="power",
-        value=_speed_share(duty, ratio) * duty.wanted_speed,
-        limit=duty.wanted_speed * (1.0 - _ROUNDING),
-        unit="rpm",
-        sense="at least",
-        why=f"{_speed_text(duty, duty.wanted_speed)} are wanted under full load.",
-        remedy=f"Take a ratio from {low:.12g} to {high:.12g}." if good else what_to_change(duty),
-        source=_BALANCE,
-    )
-    every = (*checks, speed, *load.checks(ratio * drive.greatest_torque))
+        remedy = f"Take a ratio from {low:.12g} to {high:.12g}."
+    wanted, (slow, fast), limit = duty.wanted_speed, duty.speed_band, load.riding_limit
+    least, greatest = _speed_shares(duty, ratio)
+    words = f"{_speed_text(duty, wanted)} are wanted under full load"
+    speeds: list[tuple[str, float, float, str, Literal["at least", "at most"], str]] = [
+        ("speed of the output", least * wanted, slow * wanted * (1.0 - _ROUNDING), "rpm",
+         "at least", f"{words}; {100 * (1 - slow):.0f} % less will do."),
+        ("greatest speed of the output", greatest * wanted, fast * wanted * (1.0 + _ROUNDING),
+         "rpm", "at most", f"{words}; no more than {100 * (fast - 1):.0f} % above."),
+    ]  # fmt: skip
+    if limit is not None:
+        pace = duty.riding_ratio / ratio * limit
+        why = "Somebody rides on it; downhill the drive runs as fast as without load."
+        held = limit * (1.0 + _ROUNDING)
+        speeds.append(("speed without load", pace, held, "m/s", "at most", why))
+    checks += [
+        Check(judged, value, bound, unit, sense, why, remedy, _BALANCE, kind="power")
+        for judged, value, bound, unit, sense, why in speeds
+    ]
+    every = (*checks, *load.checks(ratio * drive.greatest_torque))
     return CheckReport(Subject("duty", f"drive and load at a ratio of {ratio:.4g}"), every)
 
 
@@ -407,41 +497,67 @@ def what_to_change(duty: Duty) -> str:
             f" beyond {load.usable_torque:.3g} N·m the wheels slip or the front lifts. Move weight"
             " onto the driven axle, find better grip or take a gentler slope."
         )
-    share = _speed_share(duty, duty.fastest_ratio)  # of the wanted speed, or of the load
+    # share of the wanted speed, or of the load, that the drive can manage
+    share = _speed_shares(duty, duty.fastest_ratio)[0] / duty.speed_band[0]
     step = 10.0 ** (math.floor(math.log10(share)) - 1)
     share = math.floor(share / step) * step
-    wanted = _speed_text(duty, duty.wanted_speed)
+    slowest = duty.speed_band[0] * duty.wanted_speed
+    wanted = f"{_speed_text(duty, slowest)}, the least of what is wanted,"
     way_out = (
-        f"Be content with {_speed_text(duty, share * duty.wanted_speed, figures_down)}, lighten"
-        " the load to"
+        f"Be content with {_speed_text(duty, share * duty.wanted_speed, figures_down)} instead of"
+        f" {_speed_text(duty, duty.wanted_speed)}, lighten the load to"
         f" {100.0 * share:.2g} %, or take a stronger drive."
     )
     if duty.speed_ratios is None:
-        power, given = load.wanted_power / duty.efficiency, duty.drive.line.greatest_power
+        power = duty.speed_band[0] * load.wanted_power / duty.efficiency
+        given = duty.drive.line.greatest_power
         return (
             f"The drive is too weak: {wanted} takes {power:.3g} W and it gives at most"
             f" {given:.3g} W. {way_out}"
         )
     (fast, slow), carries = duty.speed_ratios, duty.working_ratio
+    if duty.slowing_ratio > slow:
+        return _too_fast(duty, slow)
     cannot = "start it" if carries == duty.starting_ratio else "keep it moving for long"
     if fast > carries:
         cannot = "reach that speed on the last layer of rope"
     return (
         f"No ratio both carries the load and is fast enough: below {max(fast, carries):.3g} the"
-        f" drive cannot {cannot}, and above {slow:.3g} the output is slower than {wanted}."
-        f" {way_out}"
+        f" drive cannot {cannot}, and above {slow:.3g} the output is slower than"
+        f" {_speed_text(duty, slowest)}, the least of what is wanted. {way_out}"
     )
 
 
-def _speed_share(duty: Duty, ratio: float) -> float:
-    """Share of the wanted speed that is reached, on the slowest layer of a rope drum."""
+def _too_fast(duty: Duty, greatest: float) -> str:
+    """Why no ratio is slow enough: a drive that slows down much under load, or many layers."""
+    least = duty.slowing_ratio
+    slow, fast = duty.speed_band
+    if duty.riding_ratio == least:
+        speed = duty.drive.no_load_speed * RPM * (duty.load.pull_diameter or 0.0) / 2000.0
+        return (
+            f"No ratio is slow enough for riders: below {least:.3g} it passes their limit of"
+            f" {duty.load.riding_limit:.3g} m/s without load, and above {greatest:.3g} it is slower"
+            f" than {slow:g} of what is wanted with it. Set max_speed to at least"
+            f" {round_up(speed / greatest):.10g} m/s if that is safe there, lighten the load, or"
+            " take a drive that slows down less."
+        )
+    return (
+        f"No ratio keeps to the speeds: below {least:.3g} the last layer of rope is faster than"
+        f" {fast:g} times what is wanted, and above {greatest:.3g} the first is slower than"
+        f" {slow:g} of it. Wind fewer layers on a thicker drum, or allow a wider band: speed_band ="
+        f" [{round_down(slow * greatest / least):.10g}, {fast:g}]."
+    )
+
+
+def _speed_shares(duty: Duty, ratio: float) -> tuple[float, float]:
+    """Least and greatest speed over the wanted one, of all layers of a rope drum."""
     if ratio < duty.starting_ratio:
-        return 0.0
+        return 0.0, 0.0
     load = duty.load
     output = np.array([load.least_running_torque, load.running_torque])
     torque = output / (duty.efficiency * ratio)
-    power = duty.efficiency * torque * duty.drive.speed_at(torque) * RPM
-    return float(np.min(power)) / load.wanted_power
+    share = output * duty.drive.speed_at(torque) * RPM / ratio / load.wanted_power
+    return float(np.min(share)), float(np.max(share))
 
 
 def _speed_text(

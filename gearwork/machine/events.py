@@ -12,8 +12,7 @@ from typing import Any, Literal
 import numpy as np
 from numpy.typing import ArrayLike
 
-from gearwork.machine.drive import RPM
-from gearwork.numbers import Floats
+from gearwork.numbers import RPM, Floats
 
 EventName = Literal[
     "running",
@@ -69,6 +68,23 @@ def torsional_stiffness(
     twist = (up_to**2 * rods).sum(axis=-1)
     twist += (up_to[..., :-1] ** 2 / np.asarray(mesh_stiffness)).sum(axis=-1)
     return 1.0 / twist
+
+
+def twisted_lengths(
+    face_widths: ArrayLike, gap: float, plate_thickness: float, overhangs: tuple[float, float]
+) -> Floats:
+    """Return the length of each rod between where torque comes and goes, mm, shape (..., shafts).
+
+    Planes of gears in order, a plate outside the first and the last; from the drive's middle to
+    the first pinion, from wheel to pinion, from the last wheel to the load's middle.
+    """
+    widths = np.asarray(face_widths, dtype=float)
+    between = (widths[..., :-1] + widths[..., 1:]) / 2.0 + gap
+    ends = [
+        overhang + plate_thickness + gap + width / 2.0
+        for overhang, width in zip(overhangs, (widths[..., :1], widths[..., -1:]), strict=True)
+    ]
+    return np.concatenate([ends[0], between, ends[1]], axis=-1)
 
 
 def jam_torque(torque: Any, speed: Any, inertia: float, stiffness: Any) -> Any:

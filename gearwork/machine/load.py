@@ -6,6 +6,8 @@ from typing import Protocol
 
 from gearwork.checks.check import Check
 from gearwork.errors import GearworkError, number, whole_number
+from gearwork.machine.attached import Attached, chuck, drum
+from gearwork.machine.events import EventName
 from gearwork.numbers import RPM
 
 GRAVITY = 9.80665
@@ -44,8 +46,30 @@ class Load(Protocol):
         """Torque beyond which the load slips or tips, N·m; infinite if it does neither."""
 
     @property
+    def slip_torque(self) -> float:
+        """Torque beyond which it slips on any ground, N·m; infinite if it does not."""
+
+    @property
     def back_torque(self) -> float:
         """Torque the load can feed back into the train, N·m."""
+
+    @property
+    def back_event(self) -> tuple[EventName, str, str]:
+        """What makes it do so: name, cause, what caps it."""
+
+    @property
+    def holding_torque(self) -> float:
+        """Torque with which it pulls back standing still, N·m."""
+
+    @property
+    def riding_limit(self) -> float | None:
+        """Speed that nobody who rides on it may pass, m/s; None: nobody rides."""
+
+    def attached(self, torque: float, overhang: float, running: bool) -> Attached:
+        """Return what it does across the output shaft under a torque there, N·m.
+
+        The overhang in mm; not running: at worst, in a shock.
+        """
 
     @property
     def loads_both_flanks(self) -> bool:
@@ -70,6 +94,24 @@ def hauling_pull(
     angle = math.radians(slope)
     rolling = start_factor * rolling_resistance * math.cos(angle)
     return mass * GRAVITY * (math.sin(angle) + rolling)
+
+
+def running_back(slope: float, rolling_resistance: float) -> str:
+    """Return in a sentence whether a load on a slope stays where it is by itself.
+
+    Only its own resistance counts, half of it, for ground differs; that of the gears does not, for
+    friction that holds today is less when it shakes or is waxed.
+    """
+    margin = 0.5 * rolling_resistance / math.tan(math.radians(slope))
+    if margin >= 1.0:
+        return (
+            f"On {slope:g}° its resistance is {2.0 * margin:.2g} times what pulls it back: on this"
+            " ground it stays by itself; on harder ground it runs."
+        )
+    return (
+        f"On {slope:g}° its resistance is {2.0 * margin:.2g} times what pulls it back, and half of"
+        " it is counted on: it does not stay by itself, and the gears do not hold it."
+    )
 
 
 class Hauled:
@@ -146,6 +188,8 @@ class GivenLoad:
     loads_both_flanks : bool
         Whether the teeth are loaded on both flanks in turn. False only for a machine that never
         runs backwards and never drives the gears when the drive stops.
+    side_force : float
+        Across the output shaft, in any direction, N.
 
     Raises
     ------
@@ -163,11 +207,14 @@ class GivenLoad:
     start_factor: float = 1.0
     moving_inertia: float = 0.0
     loads_both_flanks: bool = True
+    side_force: float = 0.0
     pull_diameter = None
-    usable_torque = math.inf
-    cautions = ("Keep hands, hair and clothing away from the gears and put a guard over them.",)
+    usable_torque = slip_torque = math.inf
+    holding_torque = 0.0  # nothing is known that pulls back
+    riding_limit = None
 
     def __post_init__(self) -> None:
+        number("side force of the load", self.side_force, unit="N", at_least=0.0)
         number("torque of the load", self.torque, unit="N·m", above=0.0)
         number("speed of the load", self.speed, unit="rpm", above=0.0)
         number("start factor", self.start_factor, at_least=1.0)
@@ -203,6 +250,32 @@ class GivenLoad:
         """The starting torque, N·m (assumption): nothing is known of what stops the load."""
         return self.starting_torque
 
+    @property
+    def back_event(self) -> tuple[EventName, str, str]:
+        """The drive stops at once while the load moves."""
+        return (
+            "drive locks",
+            "The drive stops at once while the load moves",
+            "assumed to feed back what starts it: nothing is known of what stops it",
+        )
+
+    def attached(self, torque: float, overhang: float, running: bool) -> Attached:
+        """Return the given force across the shaft; in a shock in proportion to the torque."""
+        share = 1.0 if running else max(torque / self.torque, 1.0)
+        return chuck(share * self.side_force, overhang, "load")
+
+    @property
+    def cautions(self) -> tuple[str, ...]:
+        """What can hurt somebody or break, in plain sentences."""
+        guard = "Keep hands, hair and clothing away from the gears and put a guard over them."
+        if self.side_force > 0.0:
+            return (guard,)
+        return (
+            guard,
+            "No force across the output shaft is counted. If what it turns hangs or presses on"
+            " the rod, give side_force: it may ask for a thicker rod.",
+        )
+
     def checks(self, output_torque: float) -> tuple[Check, ...]:
         """Nothing to judge on the load itself."""
         return ()
@@ -228,6 +301,9 @@ class RopeDrum(Hauled):
         Layers of rope on the full drum. The last one needs the greatest torque.
     start_factor : float
         Rolling resistance at the start over that in motion (2: assumption).
+    rope_direction : float, optional
+        Direction in which the rope leaves the drum, degrees from +x towards +y of the train, +y
+        up. Default: not known, every direction is tried.
 
     Raises
     ------
@@ -254,7 +330,9 @@ class RopeDrum(Hauled):
     travel_speed: float
     layers: int = 1
     start_factor: float = 2.0
-    usable_torque = math.inf
+    rope_direction: float | None = None
+    usable_torque = slip_torque = math.inf
+    riding_limit = None
 
     def __post_init__(self) -> None:
         super().__post_init__()
@@ -266,6 +344,8 @@ class RopeDrum(Hauled):
         number("drum diameter", self.drum_diameter, unit="mm", above=0.0)
         number("rope diameter", self.rope_diameter, unit="mm", above=0.0)
         whole_number("layers of rope", self.layers, at_least=1)
+        if self.rope_direction is not None:
+            number("direction of the rope", self.rope_direction, unit="°")
 
     @property
     def first_diameter(self) -> float:
@@ -297,6 +377,22 @@ class RopeDrum(Hauled):
         return 2.0 * self.holding_torque
 
     @property
+    def back_event(self) -> tuple[EventName, str, str]:
+        """The load falls into the rope."""
+        return (
+            "load runs back",
+            "The load runs back into a rope that has just gone slack, and the drive holds",
+            "twice what holds it",
+        )
+
+    def attached(self, torque: float, overhang: float, running: bool) -> Attached:
+        """Return the rope's force: the pull, or what a torque makes of it on the bare drum."""
+        force = self.pull if running else 2000.0 * torque / self.first_diameter
+        if self.rope_direction is None:
+            return chuck(force, overhang, "drum")
+        return drum(force, self.rope_direction, overhang)
+
+    @property
     def cautions(self) -> tuple[str, ...]:
         """What can hurt somebody, in plain sentences."""
         brake = (
@@ -313,7 +409,9 @@ class RopeDrum(Hauled):
             "Follow the local rules for hauling gear and have the rope, its knots and the anchor"
             " judged by somebody who knows.",
         )
-        return rope if self.slope == 0.0 else (brake, *rope)
+        if self.slope == 0.0:
+            return rope
+        return (brake, running_back(self.slope, self.rolling_resistance), *rope)
 
     def checks(self, output_torque: float) -> tuple[Check, ...]:
         """Nothing to judge on the load itself."""

@@ -17,14 +17,18 @@ from numpy.typing import ArrayLike
 from gearwork.checks.shaft.beam import Shaft, ShaftLoad, mesh_load
 from gearwork.errors import GearworkError, number, whole_number
 from gearwork.machine import frame as places
+from gearwork.machine.attached import Attached
 from gearwork.machine.duty import Duty, ShaftTorques, carried
+from gearwork.machine.events import torsional_stiffness, twisted_lengths
 from gearwork.machine.frame import Cylinder, Frame, Point, ShaftParts, StackUp
 from gearwork.machine.stage import MountedGear, Stage
 from gearwork.numbers import Floats
 from gearwork.stock.hardware import Bearing, Rod
 
-OUTSIDE = 10.0
-"""How far beyond the ends of its rod drive and load take hold, mm; torque alone, so any will do."""
+NOTHING = Attached("nothing", 0.0, ((0.0, 0.0),))
+"""Stands for what passes on torque alone."""
+
+Ends = tuple[Attached, Attached]
 
 
 @dataclass(frozen=True)
@@ -55,7 +59,7 @@ class GearTrain:
         Plane of gears of each stage, the lowest is 0; by default each stage has its own, in
         order. Two stages may share one if they share no shaft.
     mesh_efficiency, bearing_efficiency : float
-        As in `Duty` (0.95 and 0.99: assumptions).
+        As in `Duty`.
 
     Raises
     ------
@@ -78,7 +82,7 @@ class GearTrain:
     shafts: tuple[ShaftParts, ...]
     frame: Frame
     planes: tuple[int, ...] = ()
-    mesh_efficiency: float = 0.95
+    mesh_efficiency: float = 0.90
     bearing_efficiency: float = 0.99
 
     def __post_init__(self) -> None:
@@ -266,8 +270,8 @@ class GearTrain:
         up_to, kept = self._carried
         return input_torque * up_to * kept
 
-    def shaft_torques(self, duty: Duty) -> ShaftTorques:
-        """Return the torque on every shaft while running, stalled and driven back.
+    def shaft_torques(self, duty: Duty, stiffness: float = 0.0) -> ShaftTorques:
+        """Return the torque on every shaft in all that can happen; stiffness in N·m/rad.
 
         It is an error if the duty counts on other stages or losses than this train has.
         """
@@ -278,7 +282,7 @@ class GearTrain:
                     f"{name.replace('_', ' ')} is {ours:g} in the train and {theirs:g} in the duty:"
                     " they must be equal; give both the same"
                 )
-        return duty.shaft_torques(self.stage_ratios)
+        return duty.shaft_torques(self.stage_ratios, stiffness)
 
     def mass(self, density: float) -> float:
         """Return the mass of all gears, kg, at a density in kg/m³; no rods, nuts or plates."""
@@ -338,20 +342,35 @@ class GearTrain:
             loads.append(load)
         return tuple(loads)
 
-    def shaft(self, number: int, torques: Floats, on: Rod, ball: Bearing) -> Shaft:
+    def shaft(
+        self,
+        number: int,
+        torques: Floats,
+        on: Rod,
+        ball: Bearing,
+        ends: Ends = (NOTHING, NOTHING),
+        towards: int = 0,
+    ) -> Shaft:
         """Return a shaft with its loads, on such a rod and such bearings.
 
-        `torques` as for `loads_on`; drive, output and losses pass on torque alone.
+        `torques` as for `loads_on`; `ends`: what is fixed to the first and to the last shaft;
+        `towards` which of the directions acts in which that may press.
         """
         loads, bearings = self.loads_on(number, torques), self.stack_up.bearings(number)
-        start, end = self.stack_up.span(number)
-        name, place = "losses", bearings[0]
+        left, faces = -sum(load.torque for load in loads), self.stack_up.span(number)
         if number == 0:
-            name, place = "drive", start - OUTSIDE
+            rest = ends[0].loads("input", faces, left, towards)
         elif number == len(self.shafts) - 1:
-            name, place = "load", end + OUTSIDE
-        rest = ShaftLoad(name, place, (0.0, 0.0), -sum(load.torque for load in loads))
-        return Shaft(on, ball, bearings, (*loads, rest))
+            rest = ends[1].loads("output", faces, left, towards)
+        else:
+            rest = (ShaftLoad("losses", bearings[0], (0.0, 0.0), left),)
+        return Shaft(on, ball, bearings, (*loads, *rest))
+
+    def stiffness(self, on: Rod, overhangs: tuple[float, float]) -> float:
+        """Return the stiffness with the output held, seen at the drive, N·m/rad: rods alone."""
+        widths = [stage.face_width for stage in self.stages]
+        lengths = twisted_lengths(widths, self.frame.gap, self.frame.plate_thickness, overhangs)
+        return float(torsional_stiffness(self._carried[0], np.inf, lengths, on.core_diameter))
 
 
 def _check_planes(planes: tuple[int, ...], stages: int) -> None:

@@ -6,11 +6,14 @@ from typing import Literal
 
 from gearwork.checks.check import Check, sentence
 from gearwork.errors import GearworkError, number
-from gearwork.machine.load import GRAVITY, Hauled, hauling_pull
+from gearwork.machine.attached import Attached, wheels
+from gearwork.machine.events import EventName, braking_force
+from gearwork.machine.load import GRAVITY, Hauled, hauling_pull, running_back
 from gearwork.numbers import figures_down, figures_up, round_down
 
 _BRAKING = 0.25  # share of the weight that the brake slows beyond holding it
-_FEEDBACK_FRICTION = 1.0  # more than tyres have on any ground here
+_TIPPING_FRICTION = 1.0  # more than tyres have on any ground here, for people's safety
+_SPREAD = 1.5  # greatest friction over that to count on, where the ground is not named
 _MAX_FRICTION = 2.0
 _STABLE_SLOPE = 10.0  # degrees
 _STABILITY = 2.0  # times the gradient to climb
@@ -49,6 +52,20 @@ class Vehicle(Hauled):
         Share of that axle's weight on driven wheels: 0.5 if one wheel of two drives.
     start_factor : float
         Rolling resistance at the start over that in motion (2: assumption).
+    max_friction : float, optional
+        Greatest friction between wheels and ground there may be: what a locked wheel feeds back.
+        Default 1.5 times the tyre friction, or the upper end of the named surface.
+    weight_share : float
+        Share of the weight on a driven wheel that the output shaft carries; 0 where the wheel
+        has bearings of its own.
+    bump_factor : float
+        Greatest weight on a wheel over that standing still (2: assumption).
+    side_share : float
+        Greatest force along the axle over the weight on a wheel, in bends and on cross slopes
+        (0.1: assumption).
+    max_speed : float, optional
+        That nobody who rides may pass, not even without load, m/s. Default 1.25 times the wanted
+        speed.
 
     Raises
     ------
@@ -80,6 +97,11 @@ class Vehicle(Hauled):
     driven_axle: Literal["rear", "front"] = "rear"
     driven_share: float = 1.0
     start_factor: float = 2.0
+    max_friction: float | None = None
+    weight_share: float = 1.0
+    bump_factor: float = 2.0
+    side_share: float = 0.1
+    max_speed: float | None = None
 
     def __post_init__(self) -> None:
         super().__post_init__()
@@ -89,6 +111,17 @@ class Vehicle(Hauled):
             )
         number("wheel diameter", self.wheel_diameter, unit="mm", above=0.0)
         number("tyre friction", self.tyre_friction, above=0.0, at_most=_MAX_FRICTION)
+        if self.max_friction is not None:
+            number(
+                "greatest friction", self.max_friction, at_least=self.tyre_friction,
+                at_most=_MAX_FRICTION,
+            )  # fmt: skip
+        number("share of the weight on the shaft", self.weight_share, at_least=0.0, at_most=1.0)
+        number("bump factor", self.bump_factor, at_least=1.0, at_most=10.0)
+        number("side force over weight", self.side_share, at_least=0.0, at_most=1.0)
+        if self.max_speed is not None:
+            least = self.travel_speed
+            number("greatest speed", self.max_speed, unit="m/s", at_least=least, at_most=10.0)
         number("wheelbase", self.wheelbase, unit="mm", above=0.0)
         number(
             "centre of mass ahead of the rear axle",
@@ -125,11 +158,19 @@ class Vehicle(Hauled):
         W = m g cos s: F = mu W (a -+ f h) / (L -+ mu h), upper signs for the rear axle, a the
         distance of the centre of mass to the other axle (Wong, ch. 3; from memory).
         """
-        grip = self.tyre_friction * self.driven_share
+        return self._slipping_pull(self.tyre_friction)
+
+    def _slipping_pull(self, friction: float) -> float:
+        grip = friction * self.driven_share
         span = self.wheelbase - self._lean * grip * self.centre_height
         if span <= 0.0:
             return math.inf
         return grip * self._normal_weight * self._rolling_arm / span
+
+    @property
+    def slip_torque(self) -> float:
+        """Torque at the axle at which the wheels slip on the grippiest ground of this kind, N·m."""
+        return self._slipping_pull(self.grip) * self.wheel_diameter / 2000.0
 
     @property
     def tipping_pull(self) -> float:
@@ -150,16 +191,59 @@ class Vehicle(Hauled):
         return pull * self.wheel_diameter / 2000.0
 
     @property
-    def back_torque(self) -> float:
-        """Torque the driven wheels can feed back into the train, N·m, with friction 1.0.
+    def grip(self) -> float:
+        """Greatest friction between wheels and ground there may be."""
+        if self.max_friction is None:
+            return min(_SPREAD * self.tyre_friction, _MAX_FRICTION)
+        return self.max_friction
 
-        Taken for the direction in which the friction puts more weight on the driven axle, at
-        most all the weight there is.
+    @property
+    def back_torque(self) -> float:
+        """Torque at the axle when the drive locks while the vehicle rolls ahead, N·m.
+
+        The driven wheels slip at the greatest friction of this ground, with the weight that the
+        stop leaves on them; see `braking_force`.
         """
-        grip = _FEEDBACK_FRICTION * self.driven_share
-        span = self.wheelbase - grip * self.centre_height
-        share = self._far_arm / span if span > self._far_arm else 1.0
-        return grip * share * self._normal_weight * self.wheel_diameter / 2000.0
+        force = braking_force(
+            self._normal_weight, self.grip, self.driven_share, self.wheelbase,
+            self.centre_to_rear, self.centre_height, self.driven_axle,
+        )  # fmt: skip
+        return force * self.wheel_diameter / 2000.0
+
+    @property
+    def back_event(self) -> tuple[EventName, str, str]:
+        """The drive or its spindle locks."""
+        return (
+            "drive locks",
+            "The drive stops or its spindle locks while the vehicle rolls ahead",
+            f"wheels slip at a friction of {self.grip:.2g}",
+        )
+
+    @property
+    def holding_torque(self) -> float:
+        """Torque at the axle that holds it on the slope, without help from friction, N·m."""
+        return hauling_pull(self.mass, self.slope, 0.0) * self.wheel_diameter / 2000.0
+
+    @property
+    def riding_limit(self) -> float:
+        """Speed that nobody who rides may pass, m/s."""
+        return 1.25 * self.travel_speed if self.max_speed is None else self.max_speed
+
+    def attached(self, torque: float, overhang: float, running: bool) -> Attached:
+        """Return weight and traction of the driven wheels; not running: on a bump, in a bend.
+
+        The traction moves weight to the axle: (W a + F h) / L, at the worse sign.
+        """
+        count = 2 if self.driven_share > 0.5 else 1
+        traction = 2000.0 * torque / self.wheel_diameter
+        level = self.mass * GRAVITY
+        axle = (level * self._far_arm + traction * self.centre_height) / self.wheelbase
+        weight = self.weight_share * self.driven_share * min(axle, level) / count
+        side = 0.0 if running else self.side_share * weight
+        bump = 1.0 if running else self.bump_factor
+        return wheels(
+            bump * weight, traction / count, self.wheel_diameter, overhang, count, bump * side
+        )
 
     @property
     def tipping_slope(self) -> float:
@@ -180,6 +264,9 @@ class Vehicle(Hauled):
             f" {braking:.0f} N at the ground: when a gear or its fixing fails, the"
             " gears brake no more.",
             "Stopping the drive locks or drags the driven wheels: slow down before letting go.",
+            *((running_back(self.slope, self.rolling_resistance),) if self.slope else ()),
+            f"Nobody rides faster than {self.riding_limit:.2g} m/s with it, downhill included: the"
+            " drive holds it back only as long as no gear fails.",
             "Cover the gears so that neither fingers, hair, laces nor clothing reach them.",
             "Try it empty first, then with a grown-up beside it, away from traffic, water and"
             " steep ground; helmet on, and follow the local rules for ride-on vehicles.",
@@ -203,6 +290,14 @@ class Vehicle(Hauled):
         """Distance of the centre of mass from the axle that does not drive, mm."""
         behind = self.centre_to_rear
         return self.wheelbase - behind if self.driven_axle == "rear" else behind
+
+    @property
+    def _force_at_most(self) -> float:
+        """Force that a friction of 1.0 lets reach the ground, in the sense that tips, N."""
+        grip = _TIPPING_FRICTION * self.driven_share
+        span = self.wheelbase - grip * self.centre_height
+        share = self._far_arm / span if span > self._far_arm else 1.0
+        return grip * share * self._normal_weight
 
     @property
     def _rolling_arm(self) -> float:
@@ -233,7 +328,7 @@ class Vehicle(Hauled):
         )
 
     def _lifting_check(self, output_torque: float) -> Check:
-        force = 2000.0 * self.back_torque / self.wheel_diameter
+        force = self._force_at_most
         name, cause = "stopping that lifts the rear wheels", "Stopping the drive at once"
         clutch, other = "", "rear"
         if self.driven_axle == "rear":

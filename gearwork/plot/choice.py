@@ -53,7 +53,7 @@ def plot_pull_and_speed(duty: Duty, axes: Sequence[Axes] | None = None) -> style
     >>> from gearwork.machine import GivenLoad, HandCrank
     >>> pull, speed = plot_pull_and_speed(Duty(HandCrank(100, 300, 30), GivenLoad(120, 4)))
     >>> pull.get_title(loc="left")
-    'coupled straight the drive cannot start the load; good ratios: 4.52 to 7.5'
+    'coupled straight the drive cannot start the load; good ratios: 6 to 9.38'
     """
     axes = style.panel_axes(axes, (2, 1), (8.4, 6.6))
     shown = _Shown(duty)

@@ -11,7 +11,7 @@ from gearwork.choosing.search import search
 from gearwork.errors import GearworkError
 from gearwork.geometry.pair import GearPair
 from gearwork.machine.design import Design
-from gearwork.machine.duty import Duty
+from gearwork.machine.drive import Motor
 from gearwork.numbers import round_up
 from gearwork.spec.spec import DesignFile, read_brief
 
@@ -52,10 +52,10 @@ def candidates_for(
     say = progress or (lambda _: None)
     return search(
         brief.space,
-        Duty(brief.drive, brief.load),
+        brief.duty(2),
         limits=brief.limits,
         weights=brief.weights,
-        service=brief.full_service,
+        service=brief.service,
         executor=executor,
         progress=lambda done, total: say(f"searching trains: {done} of {total} parts"),
     )
@@ -77,6 +77,12 @@ def with_stages(brief: DesignFile, candidates: Candidates) -> Iterator[DesignFil
             stages.append(replace(stage, pair=GearPair(pinion, wheel, distance)))
         yield brief.given(stages)
 
+
+NEAR = 1.08
+"""How far a ratio may be off the one for the wanted speed before the whole band is looked at."""
+
+MAX_TOLD = 20
+"""Of those that fail, how many are looked through for the one that fails fewest checks."""
 
 MAX_TRIED = 100
 """Trains of a search that are checked as whole machines."""
@@ -144,21 +150,64 @@ def solve(brief: DesignFile, progress: Progress | None = None) -> Design:
     4
     """
     say = progress or (lambda _: None)
-    if brief.stages:
-        return Design(brief)
-    found = candidates_for(brief, progress)
-    if not len(found):
-        raise GearworkError(f"no train was found. {found.why}")
-    return _first_that_holds(brief, found, say)
+    tried: list[Design] = []
+    reasons = []
+    for way in _gears(brief):
+        if brief.stages:
+            tried.append(Design(way))
+        else:
+            designs, why = _searched(way, progress, say)
+            tried += designs
+            reasons += [why] if why else []
+        if tried and tried[-1].holds:
+            return tried[-1]
+    if not tried:
+        raise GearworkError(f"no train was found. {' '.join(dict.fromkeys(reasons))}")
+    return min(tried[:MAX_TOLD], key=lambda design: len(design.report.failed))
 
 
-def _first_that_holds(brief: DesignFile, found: Candidates, say: Progress) -> Design:
-    """The best train that passes every check; of those tried the one that fails fewest."""
+def _gears(brief: DesignFile) -> tuple[DesignFile, ...]:
+    """The brief with each gear of its drill that may be chosen, the one to try first in front.
+
+    At the same speed of the output either gear gives the same torque there. The low one asks for
+    less ratio, and a clutch lets less through: it goes first unless the train would speed it up.
+    """
+    drive = brief.drive
+    other = drive.other_gear if isinstance(drive, Motor) else None
+    if other is None:
+        return (brief,)
+    low = replace(brief, drive=other)
+    return (low, brief) if low.duty(1).suggested_ratio >= 1.0 else (brief, low)
+
+
+def _searched(
+    brief: DesignFile, progress: Progress | None, say: Progress
+) -> tuple[list[Design], str]:
+    """The designs tried, the last one passing if any does; and why there are none.
+
+    First those whose ratio comes near the wanted speed, then all that keep to its band.
+    """
+    tried: list[Design] = []
+    duty = brief.duty(min(brief.space.stages))
+    spaces = [brief.space]
+    if brief.space.ratio is None and duty.ratio_range is not None:
+        aim, (low, high) = duty.suggested_ratio, duty.ratio_range
+        near = max(low, aim / NEAR), min(high, aim * NEAR)
+        spaces.insert(0, replace(brief.space, ratio=near))
+    for space in spaces:
+        found = candidates_for(replace(brief, space=space), progress)
+        tried += _tried(brief, found, say)
+        if tried and tried[-1].holds:
+            break
+    return tried, "" if tried else found.why
+
+
+def _tried(brief: DesignFile, found: Candidates, say: Progress) -> list[Design]:
+    """Whole machines of the best trains, up to the first that passes every check."""
     tried = []
     for count, chosen in enumerate(islice(with_stages(brief, found), MAX_TRIED), 1):
         say(f"checking the whole machine with train {count} of {len(found)}")
-        design = Design(chosen)
-        if design.report.ok:
-            return design
-        tried.append(design)
-    return min(tried, key=lambda design: len(design.report.failed))
+        tried.append(Design(chosen))
+        if tried[-1].holds:
+            break
+    return tried

@@ -24,7 +24,7 @@ from gearwork.machine.brief import (
     Tolerances,
     frame_of,
 )
-from gearwork.machine.drive import GivenDrive, HandCrank, Motor, cordless_drill
+from gearwork.machine.drive import GivenDrive, HandCrank, Motor, common_drive, cordless_drill
 from gearwork.machine.load import GivenLoad, RopeDrum
 from gearwork.machine.readings import TrialReadings
 from gearwork.machine.stage import MAX_LAYERS, Stage
@@ -33,7 +33,7 @@ from gearwork.spec.reader import Reader
 from gearwork.stock.bit import Bit
 from gearwork.stock.ground import surface
 
-EXAMPLES = ("orchard-hauler", "orchard-cart", "cider-mill")
+EXAMPLES = ("orchard-hauler", "orchard-cart", "cider-mill", "drying-carousel")
 
 FOUND = "# Found by the search; delete these stages to search again."
 
@@ -113,6 +113,7 @@ def search_wishes(
         rod=shafts.rod,
         frame=brief["frame"],
         parts=shafts.parts,
+        overhangs=shafts.overhangs,
     )
     return space, limits
 
@@ -120,7 +121,7 @@ def search_wishes(
 def on_surface(maker: Callable[..., Any]) -> Callable[..., Any]:
     """Let a load be given by the name of its ground instead of friction figures."""
     own = signature(maker).parameters
-    looked_up = [n for n in ("rolling_resistance", "tyre_friction") if n in own]
+    looked_up = [n for n in ("rolling_resistance", "tyre_friction", "max_friction") if n in own]
 
     @wraps(maker)
     def make(**given: Any) -> Any:
@@ -129,7 +130,7 @@ def on_surface(maker: Callable[..., Any]) -> Callable[..., Any]:
             ground = surface(name)
             for figure in looked_up:
                 given.setdefault(figure, getattr(ground, figure))
-        missing = [figure for figure in looked_up if figure not in given]
+        missing = [f for f in looked_up if f not in given and own[f].default is Parameter.empty]
         if missing:
             raise GearworkError(f"{missing[0]} is missing: give it, or name the surface")
         return maker(**given)
@@ -147,6 +148,7 @@ def on_surface(maker: Callable[..., Any]) -> Callable[..., Any]:
 
 DRIVES: Mapping[str, Callable[..., Any]] = {
     "cordless drill": cordless_drill,
+    "common": common_drive,
     "motor": Motor,
     "hand crank": HandCrank,
     "given": GivenDrive,
@@ -228,7 +230,7 @@ def example_brief(name: str = EXAMPLES[0]) -> DesignFile:
     Parameters
     ----------
     name : str
-        "orchard-hauler", "orchard-cart" or "cider-mill".
+        "orchard-hauler", "orchard-cart", "cider-mill" or "drying-carousel".
 
     Returns
     -------

@@ -18,7 +18,8 @@ class Surface:
     name: str  # in a design file
     min_resistance: float  # published range of the coefficient of
     max_resistance: float  # rolling resistance, pull over weight
-    tyre_friction: float  # of a rubber tyre on it
+    tyre_friction: float  # of a rubber tyre on it, to count on
+    max_friction: float  # the most there may be, dry and clean
     source: str
 
     @property
@@ -31,7 +32,7 @@ class Surface:
 def surfaces() -> tuple[Surface, ...]:
     """Return every surface in the table, in its order."""
     return tuple(
-        Surface(row["name"], low, high, row["tyre_friction"], row["source"])
+        Surface(row["name"], low, high, row["tyre_friction"], row["max_friction"], row["source"])
         for row in table("surfaces")["surface"]
         for low, high in (row["rolling_resistance"],)
     )

@@ -12,6 +12,7 @@ from gearwork.errors import GearworkError
 from gearwork.geometry.gear import Gear
 from gearwork.geometry.gear_outline import gear_outline
 from gearwork.geometry.pair import GearPair
+from gearwork.machine.attached import crank, wheels
 from gearwork.machine.drive import GivenDrive
 from gearwork.machine.duty import Duty
 from gearwork.machine.frame import Frame, ShaftParts, fold_opening
@@ -57,7 +58,7 @@ def test_balances_of_torque_and_power_close(made):
     assert torques[-1] == pytest.approx(3.7 * made.ratio * made.efficiency, rel=1e-14)
     power = torques * np.abs(speeds) * RPM
     assert power[-1] == pytest.approx(made.efficiency * power[0], rel=1e-14)
-    assert power[1:] / power[:-1] == pytest.approx(0.95 * 0.99, rel=1e-14)
+    assert power[1:] / power[:-1] == pytest.approx(0.90 * 0.99, rel=1e-14)
 
 
 @pytest.mark.parametrize("made", [TWO, THREE])
@@ -82,8 +83,8 @@ def test_torques_agree_with_the_duty():
 
 
 def test_a_duty_with_other_losses_is_refused():
-    duty = Duty(GivenDrive(9.0, 300.0), GivenLoad(50.0, 30.0), mesh_efficiency=0.9)
-    with pytest.raises(GearworkError, match="mesh efficiency is 0.95 in the train and 0.9"):
+    duty = Duty(GivenDrive(9.0, 300.0), GivenLoad(50.0, 30.0), mesh_efficiency=0.8)
+    with pytest.raises(GearworkError, match="mesh efficiency is 0.9 in the train and 0.8"):
         TWO.shaft_torques(duty)
 
 
@@ -147,13 +148,35 @@ def test_whole_train_is_in_equilibrium_with_its_bearings(arrangement, torque):
     assert torques[0] + turning == pytest.approx(turned_out, rel=1e-12)
 
 
+@pytest.mark.parametrize("torque", [6.0, -6.0])
+def test_shafts_with_drum_wheels_and_crank_are_in_equilibrium(torque):
+    """Forces and moments about two points of every shaft close, what is on its ends in them."""
+    torques = THREE.torques(torque)
+    ends = crank(torques[0], 150.0, 70.0), wheels(200.0, 80.0, 200.0, 30.0, 2, side=15.0)
+    for number in range(4):
+        for way in range(2):
+            on, ball = rod("M10"), bearing("6000")
+            one = THREE.shaft(number, torques, on, ball, ends, way)
+            forces = np.array([load.force for load in one.loads])
+            at = np.array([load.position for load in one.loads])
+            held, places = one.reactions, np.array(one.bearing_positions)
+            assert forces.sum(axis=0) + held.sum(axis=0) == pytest.approx([0, 0], abs=1e-9)
+            for about in (0.0, 37.0):
+                turning = (at - about) @ forces + (places - about) @ held
+                assert turning == pytest.approx([0, 0], abs=1e-6)
+            assert sum(load.torque for load in one.loads) == pytest.approx(0.0, abs=1e-9)
+    names = [{load.name for load in THREE.shaft(n, torques, on, ball, ends).loads} for n in (0, 3)]
+    assert "crank handle" in names[0]
+    assert "wheel" in names[1]
+
+
 def test_moments_of_the_teeth_balance_the_torque_on_every_shaft():
     """With losses the wheel receives more than it passes on: just what friction takes."""
     torques = THREE.torques(6.0)
     for shaft in (1, 2):
         wheel, pinion = THREE.loads_on(shaft, torques)
         sense = THREE.directions[shaft]
-        assert sense * wheel.torque == pytest.approx(torques[shaft] / (0.95 * 0.99))
+        assert sense * wheel.torque == pytest.approx(torques[shaft] / (0.90 * 0.99))
         assert sense * pinion.torque == pytest.approx(-torques[shaft])
         (mate,) = (
             load for load in THREE.loads_on(shaft - 1, torques) if load.name == f"pinion {shaft}"

@@ -177,11 +177,10 @@ def ways(shaft, plate, check):
     st.one_of(st.none(), between(0.1, 5.0)),
 )  # fmt: skip
 def test_remedies_of_a_shaft_are_enough(shaft, plate, speed, hours, peak, back):
-    braking = None if back is None else scaled(shaft, -back)
+    shocks = [] if back is None else [(scaled(shaft, -back), 1000.0)]
     given_ = {"speed": speed, "plate": plate, "hours": hours, "peak_factor": peak}
-    for check in check_shaft(shaft, braking=braking, **given_).failed:
+    for check in check_shaft(shaft, shocks=shocks, **given_).failed:
         for change, other in ways(shaft, plate, check):
-            again = check_shaft(
-                change(shaft), braking=braking and change(braking), **(given_ | other)
-            )[check.name]
+            after = [(change(one), often) for one, often in shocks]
+            again = check_shaft(change(shaft), shocks=after, **(given_ | other))[check.name]
             assert again.ok, f"{check}\n{again}"

@@ -1,6 +1,6 @@
 """Judge a shaft: the rod's strength, its bearings, their seats in the sheet; tried remedies."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from functools import partial
@@ -16,6 +16,9 @@ from gearwork.stock.laminate import Panel, weakest_direction
 from gearwork.stock.timber import design_value
 
 Change = Callable[[Shaft], Shaft]
+Shock = tuple[Shaft, float]
+"""A shaft under a load that comes now and then, and how often in its life."""
+
 Trial = Callable[[Change], bool]  # whether a check holds with shafts changed like this
 
 
@@ -79,36 +82,70 @@ MIN_STATIC_SAFETY, WANTED_STATIC_SAFETY = 1.0, 1.5  # ISO 76; 1.5 for shocks (fr
 class _Case:
     """A shaft with all that it is judged by; `quality` is the share of the bearings' ratings."""
 
-    shaft: Shaft
+    running: tuple[Shaft, ...]
     speed: float
     hours: float
     peak: float
-    braking: Shaft | None
+    shocks: tuple[Shock, ...]
     plate: Panel
     plate_strength: tuple[float, float]
     quality: float
     factors: Factors
 
     @property
+    def shaft(self) -> Shaft:
+        """As it runs, with the first of the forces that are possible."""
+        return self.running[0]
+
+    @property
     def max_stress(self) -> float:
-        """Von Mises, MPa, driving or braking."""
-        running = self.peak * float(self.shaft.von_mises_stress.max())
-        back = 0.0 if self.braking is None else float(self.braking.von_mises_stress.max())
-        return max(running, back)
+        """Greatest there is at all, MPa."""
+        running = (self.peak * float(one.von_mises_stress.max()) for one in self.running)
+        return max(*running, *(float(one.von_mises_stress.max()) for one, _ in self.shocks), 0.0)
+
+    @property
+    def forces(self) -> tuple[float, float]:
+        """Greatest on bearing A and B while it runs, N."""
+        return _greatest(one.bearing_forces for one in self.running)
 
     @property
     def peak_forces(self) -> tuple[float, float]:
-        """Largest on bearing A and B, N."""
-        back = (0.0, 0.0) if self.braking is None else self.braking.bearing_forces
-        a, b = (
-            max(self.peak * driven, braked)
-            for driven, braked in zip(self.shaft.bearing_forces, back, strict=True)
+        """Greatest on bearing A and B, N."""
+        a, b = self.forces
+        found = [(self.peak * a, self.peak * b), *(one.bearing_forces for one, _ in self.shocks)]
+        return _greatest(found)
+
+    @property
+    def cycles(self) -> tuple[float, float]:
+        """Amplitude of bending that uses most of the thread, MPa, and how often it comes.
+
+        Running, each turn is a full cycle. A shock bends the rod and lets go: half of it is
+        amplitude.
+        """
+        found = [(float(one.bending_stress.max()), self.turns) for one in self.running]
+        found += [(float(one.bending_stress.max()) / 2.0, often) for one, often in self.shocks]
+        return max(
+            found,
+            key=lambda one: one[0] / thread_fatigue_strength(self.shaft.rod.diameter, one[1]),
         )
-        return a, b
+
+    @property
+    def turns(self) -> float:
+        """In its life."""
+        return 60.0 * self.speed * self.hours
 
     def changed(self, change: Change) -> "_Case":
-        braking = None if self.braking is None else change(self.braking)
-        return replace(self, shaft=change(self.shaft), braking=braking)
+        """Return the case of other shafts."""
+        return replace(
+            self,
+            running=tuple(change(one) for one in self.running),
+            shocks=tuple((change(one), often) for one, often in self.shocks),
+        )
+
+
+def _greatest(forces: Iterable[tuple[float, float]]) -> tuple[float, float]:
+    on_a, on_b = zip(*forces, strict=True)
+    return max(on_a), max(on_b)
 
 
 def check_shaft(
@@ -118,7 +155,8 @@ def check_shaft(
     plate: Panel,
     hours: float = 100.0,
     peak_factor: float = 1.0,
-    braking: Shaft | None = None,
+    others: Sequence[Shaft] = (),
+    shocks: Sequence[Shock] = (),
     branded_bearings: bool = False,
     factors: Factors | None = None,
 ) -> CheckReport:
@@ -135,9 +173,12 @@ def check_shaft(
     hours : float
         Wanted running time in the machine's life.
     peak_factor : float
-        Greatest load (start, jam) over that in running; for strength and seats.
-    braking : Shaft, optional
-        The same shaft under the greatest load when the drive brakes; for strength and seats.
+        Greatest load (start, jam) over that in running, where shocks do not say it.
+    others : sequence of Shaft
+        The same shaft running, with its forces in other directions that are possible.
+    shocks : sequence of (Shaft, float)
+        The same shaft under each load that comes now and then, and how often in its life: stall,
+        braking, bumps.
     branded_bearings : bool
         Whether the bearings are of a maker with a catalogue; others count three quarters.
     factors : tuple of Factor, optional
@@ -165,11 +206,11 @@ def check_shaft(
     True
     """
     case = _Case(
-        shaft,
+        (shaft, *others),
         number("speed of the shaft", speed, unit="rpm", above=0.0),
         number("running time", hours, unit="h", above=0.0),
         number("peak load over running load", peak_factor, at_least=1.0),
-        braking,
+        tuple(shocks),
         plate,
         weakest_direction(plate, "compression"),
         1.0 if branded_bearings else UNBRANDED,
@@ -194,7 +235,10 @@ class Judged(StrEnum):
 
 def _checks(case: _Case) -> Iterator[Check]:
     shaft, ball, plate = case.shaft, case.shaft.bearing, case.plate
-    grade, cycles = shaft.rod.grade, 60.0 * case.speed * case.hours
+    grade, (bending, cycles) = shaft.rod.grade, case.cycles
+    often = f"Shocks bend the rod {cycles:.2g} times"
+    if cycles == case.turns:
+        often = f"The rod turns {cycles:.2g} times under bending, each turn a full cycle"
     most = partial(Check, unit="MPa", sense="at most", remedy="")
     yield most(
         judged=Judged.ROD,
@@ -215,11 +259,11 @@ def _checks(case: _Case) -> Iterator[Check]:
         judged=Judged.ROD,
         case="fatigue",
         kind="fatigue",
-        value=float(shaft.bending_stress.max()),
+        value=bending,
         limit=amplitude / FATIGUE_SAFETY,
-        why=f"The rod turns {cycles:.2g} times under bending, each turn a full cycle, and the"
-        " thread is its notch. Figures are those of a bolt at the first thread of its nut, also"
-        " for stainless rods: an assumption, likely on the safe side between the nuts.",
+        why=f"{often}, and the thread is its notch. Figures are those of a bolt at the first thread"
+        " of its nut, also for stainless rods: an assumption, likely on the safe side between the"
+        " nuts.",
         source="VDI 2230 Part 1, rolled thread (from memory), bending at d3 as nominal stress",
         basis=(
             Step("amplitude a rolled thread bears so often", amplitude, "MPa", "VDI 2230"),
@@ -232,7 +276,7 @@ def _checks(case: _Case) -> Iterator[Check]:
     direction, strength = case.plate_strength
     weakest = f"compression strength at {direction:g}° to the face grain, the weakest"
     seat_basis = (Step(weakest, strength, "MPa", plate.source), *factor_steps(case.factors))
-    for place, force, peak in zip("AB", shaft.bearing_forces, case.peak_forces, strict=True):
+    for place, force, peak in zip("AB", case.forces, case.peak_forces, strict=True):
         part = f"bearing {place}"
         yield Check(
             judged=Judged.LIFE,

@@ -33,6 +33,10 @@ FRICTION = {
 }
 
 
+TYPICAL_LOSS = 0.25
+"""H of a pair of 10 and 40 teeth, where no pair is chosen yet; more teeth lose less."""
+
+
 def loss_factor(pinion_teeth: Any, wheel_teeth: Any, pinion_share: Any, wheel_share: Any) -> Any:
     """Return H: the power lost in a mesh is the friction coefficient times H times the power.
 

@@ -7,7 +7,8 @@ from typing import Any, Literal
 import numpy as np
 
 from gearwork.checks.check import Case
-from gearwork.errors import number
+from gearwork.checks.tooth.friction import FRICTION, FlankFriction
+from gearwork.errors import GearworkError, number
 from gearwork.geometry.gear import Gear
 from gearwork.stock.timber import Factor, design_value, fatigue_factor, gamma_m, k_mod
 
@@ -31,7 +32,15 @@ class Service:
     running_hours : float
         In the machine's life, under the running torque.
     loads_both_flanks : bool
-        Whether the teeth are loaded both ways: reversing, braking by the motor, an idler.
+        Whether the teeth are loaded both ways turn by turn: reversing under load, an idler. What
+        comes back when the drive stops is a case of its own, as often as it starts.
+    starts_per_hour, stalls_per_hour : float
+        How often it starts and stops, and how often its output is stopped or jams, in an hour of
+        running (20 and 1: assumptions).
+    speed_band : tuple of float
+        Least and greatest speed over the wanted one.
+    flanks : {"dry", "waxed", "steel"}
+        What slides in the mesh: dry wood, waxed wood, or wood on steel; see `FRICTION`.
 
     Raises
     ------
@@ -48,11 +57,39 @@ class Service:
     application_factor: float = 1.25
     running_hours: float = 100.0
     loads_both_flanks: bool = False
+    starts_per_hour: float = 20.0
+    stalls_per_hour: float = 1.0
+    speed_band: tuple[float, ...] = (0.8, 1.25)
+    flanks: Literal["dry", "waxed", "steel"] = "dry"
 
     def __post_init__(self) -> None:
+        for name in ("starts_per_hour", "stalls_per_hour"):
+            words = name.replace("_", " ")
+            number(words, getattr(self, name), at_least=0.0, at_most=1000.0)
+        if len(self.speed_band) != 2:
+            raise GearworkError(
+                f"speed band is {self.speed_band}: two numbers are needed, least and greatest"
+                " speed over the wanted one"
+            )
+        number("least speed over the wanted one", self.speed_band[0], above=0.0, at_most=1.0)
+        number("greatest speed over the wanted one", self.speed_band[1], at_least=1.0, at_most=10)
+        if self.flanks not in FRICTION:
+            raise GearworkError(f"flanks are {self.flanks!r}: they must be one of {[*FRICTION]}")
         k_mod(self.service_class, "short")
         number("application factor", self.application_factor, at_least=1.0, at_most=3.0)
         number("running hours", self.running_hours, unit="h", above=0.0, at_most=1e5)
+
+    @property
+    def friction(self) -> FlankFriction:
+        """Coefficients of friction between the flanks."""
+        return FRICTION[self.flanks]
+
+    def times(self, case: Case) -> float | None:
+        """Return how often a load comes in the machine's life; None: with each turn."""
+        if case == "running":
+            return None
+        often = self.stalls_per_hour if case == "stall" else self.starts_per_hour
+        return max(often * self.running_hours, 1.0)
 
 
 @dataclass(frozen=True)
@@ -62,7 +99,7 @@ class LoadCase:
     Attributes
     ----------
     name : str
-        "running", "starting" or "stall".
+        "running", "starting", "stall" or "braking".
     torque : float
         On the pinion, N·m.
     speed : float
@@ -81,6 +118,11 @@ class LoadCase:
     duration: Duration
     repeated: bool
     service: Service
+
+    @property
+    def times(self) -> float | None:
+        """How often it comes in the machine's life; None: with each turn."""
+        return self.service.times(self.name)
 
     @property
     def kind(self) -> Literal["fatigue", "strength"]:
@@ -104,6 +146,8 @@ class LoadCase:
             turns = self._turns(self.speed * pinion.teeth / gear.teeth)
             found.append(fatigue_factor(self._stress_ratio, float(turns)))
             found.append(speed_factor(pinion.reference_diameter, self.speed))
+        elif self.times is not None:
+            found.append(fatigue_factor(self._stress_ratio, self.times))
         return tuple(found)
 
     def share_left(self, gear_speed: Any, pitch_line_speed: Any) -> Any:
@@ -118,7 +162,9 @@ class LoadCase:
         """
         share = self.static_share
         if not self.repeated:
-            return share
+            if self.times is None:
+                return share
+            return share * fatigue_factor(self._stress_ratio, self.times).value
         ends = [fatigue_factor(self._stress_ratio, cycles).value for cycles in (1.0, MOST_CYCLES)]
         decades = np.log10(self._turns(gear_speed))
         tired = np.interp(decades, (0.0, np.log10(MOST_CYCLES)), ends)
@@ -126,15 +172,16 @@ class LoadCase:
 
     @property
     def _stress_ratio(self) -> float:
-        return -1.0 if self.service.loads_both_flanks else 0.0
+        both = self.service.loads_both_flanks or self.name == "braking"
+        return -1.0 if both else 0.0
 
     def _turns(self, gear_speed: Any) -> Any:
         return np.clip(gear_speed * 60 * self.service.running_hours, 1.0, MOST_CYCLES)
 
     @property
     def application_factor(self) -> float:
-        """K_A of this case: a stall is the greatest torque there is, nothing comes on top."""
-        return 1.0 if self.name == "stall" else self.service.application_factor
+        """K_A of this case: to the greatest torques there are, nothing comes on top."""
+        return 1.0 if self.name in ("stall", "braking") else self.service.application_factor
 
 
 def speed_factor(diameter: float, speed: float) -> Factor:
@@ -171,12 +218,13 @@ def load_cases(
     service: Service,
     starting_torque: float | None = None,
     stall_torque: float | None = None,
+    braking_torque: float | None = None,
 ) -> tuple[LoadCase, ...]:
-    """Return the cases of a pair: running, and starting and stall where they are given.
+    """Return the cases of a pair: running, and starting, stall and braking where they are given.
 
     Parameters
     ----------
-    running_torque, starting_torque, stall_torque : float
+    running_torque, starting_torque, stall_torque, braking_torque : float
         On the pinion, N·m.
     speed : float
         Of the pinion, rpm.
@@ -186,7 +234,7 @@ def load_cases(
     Returns
     -------
     tuple of LoadCase
-        "running", then "starting" and "stall" as far as given.
+        "running", then "starting", "stall" and "braking" as far as given.
 
     Raises
     ------
@@ -203,6 +251,7 @@ def load_cases(
         ("running", running_torque, "medium", True),
         ("starting", starting_torque, "short", False),
         ("stall", stall_torque, "short", False),
+        ("braking", braking_torque, "short", False),
     )
     return tuple(
         LoadCase(

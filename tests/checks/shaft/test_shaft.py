@@ -16,6 +16,7 @@ from gearwork.checks.shaft.beam import (
     face_load_factor,
     gear_forces,
     mesh_load,
+    thread_fatigue_strength,
 )
 from gearwork.checks.shaft.shaft import check_shaft
 from gearwork.errors import GearworkError
@@ -203,7 +204,7 @@ def test_braking_counts_where_it_loads_the_shaft_more():
 
     driving, braking = idler(3.0), idler(-3.0)
     one = check_shaft(driving, speed=100.0, plate=BIRCH, peak_factor=2.0)
-    both = check_shaft(driving, speed=100.0, plate=BIRCH, peak_factor=2.0, braking=braking)
+    both = check_shaft(driving, speed=100.0, plate=BIRCH, peak_factor=2.0, shocks=[(braking, 1.0)])
     ratio = braking.bearing_forces[0] / driving.bearing_forces[0] / 2.0
     assert ratio > 1.0
     for name, share in (
@@ -214,7 +215,7 @@ def test_braking_counts_where_it_loads_the_shaft_more():
         ("life, bearing A", 1.0),
     ):
         assert both[name].value == pytest.approx(share * one[name].value), name
-    less = check_shaft(driving, speed=100.0, plate=BIRCH, peak_factor=2.0, braking=driving)
+    less = check_shaft(driving, speed=100.0, plate=BIRCH, peak_factor=2.0, shocks=[(driving, 1.0)])
     assert [check.value for check in less] == [check.value for check in one]
 
 
@@ -359,3 +360,28 @@ def test_the_static_rating_told_is_enough():
     assert check.verdict == "watch"
     told = float(re.search(r"C0 of at least (\d+) N", check.remedy)[1])
     assert 0.75 * told / (1.6 * 500.0) == pytest.approx(1.5, rel=1e-3)
+
+
+def test_forces_in_any_direction_that_is_possible_count():
+    """The worse of two directions, by hand: each bearing and the rod take their own worst."""
+    up, down = (
+        shaft(across(100.0, 50.0), ShaftLoad("drum", 130.0, (0.0, side * 40.0), 0.0))
+        for side in (1.0, -1.0)
+    )
+    found = check_shaft(up, others=[down], speed=60.0, plate=BIRCH)
+    for name in ("rod, fatigue", "life, bearing A", "life, bearing B", "seat, bearing B"):
+        each = [check_shaft(one, speed=60.0, plate=BIRCH)[name] for one in (up, down)]
+        worst = (
+            min(c.value for c in each) if name.startswith("life") else max(c.value for c in each)
+        )
+        assert found[name].value == pytest.approx(worst), name
+
+
+def test_shocks_that_come_often_tire_the_rod():
+    """Half of the greatest stress is its amplitude, at so many times, but no fewer than 10 000."""
+    running, shock = shaft(across(1.0, 50.0)), shaft(across(400.0, 50.0))
+    found = check_shaft(running, shocks=[(shock, 5e5)], speed=60.0, plate=BIRCH)["rod, fatigue"]
+    assert found.value == pytest.approx(float(shock.bending_stress.max()) / 2)
+    diameter = running.rod.diameter
+    assert found.limit == pytest.approx(thread_fatigue_strength(diameter, 5e5) / 1.2)
+    assert "5e+05 times" in found.why

@@ -3,7 +3,7 @@
 import pytest
 
 from gearwork.errors import GearworkError
-from gearwork.machine.kinds import WORK, crank_power, drive_kind, drive_kinds, motor_heat
+from gearwork.machine.drive import WORK, crank_power, drive_kind, drive_kinds, motor_heat
 
 
 def test_person_at_a_crank():
