@@ -147,6 +147,9 @@ def _draw_speed(ax: Axes, shown: _Shown) -> None:
     wanted = f"wanted, {shown.wanted:.3g} {unit}"
     dotted = style.line(style.WARM, style.DOTTED)
     ax.plot(ratio[[0, -1]], [shown.wanted] * 2, label=wanted, **dotted)
+    slow, fast = (share * shown.wanted for share in shown.duty.speed_band)
+    allowed = f"will do, {slow:.3g} to {fast:.3g} {unit}"
+    ax.axhspan(slow, fast, label=allowed, facecolor=style.PALE_WARM, linewidth=0.0, zorder=-1)
     direct = f"{shown.direct_speed:.3g} {unit}" if shown.direct_speed else "stands still"
     _draw_direct(ax, shown.direct_speed, f"direct drive, {direct}")
     ax.set_ylim(bottom=0.0)

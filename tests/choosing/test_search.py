@@ -204,10 +204,9 @@ def single_stages(space, limits, duty, service):
             continue
         ratio = second / first
         torques = duty.shaft_torques([ratio])
-        start = duty.load.starting_torque / duty.load.running_torque * torques.running[0]
-        stall = max(torques.stall[0], torques.back[0])
         speed = duty.operating_point(ratio).drive_speed or duty.drive.no_load_speed
-        cases = load_cases(torques.running[0], speed, service, min(start, stall), stall)
+        given = torques.starting[0], torques.stall[0], torques.back[0]
+        cases = load_cases(torques.running[0], speed, service, *given)
         bears = tooth_limits(cut, panel, panel.thickness, cases)
         margin = min(limit.torque / limit.case.torque for limit in bears)
         if margin >= 1:
@@ -225,9 +224,8 @@ def test_one_stage_against_nested_loops(contact_ratio, drive, start_factor, bit)
     duty = Duty(GivenDrive(drive, 100.0), GivenLoad(1.2, 30.0, start_factor), stages=1)
     space = changed(panels=(SHEET, DOUBLE), modules=(4.0,), pinion_teeth=(10, 13), bit=Bit(bit))
     limits = Limits(contact_ratio=contact_ratio)
-    service = Service(loads_both_flanks=True)
     found = search(space, duty, limits=limits)
-    looped = dict(single_stages(space, limits, duty, service))
+    looped = dict(single_stages(space, limits, duty, Service()))
     assert len(looped) > 10
     assert sorted(stages_of(found)) == sorted(looped)
     for stages, margin in zip(stages_of(found), found["margin"], strict=True):
@@ -297,14 +295,11 @@ def cut_once(pair):
 def rated(train, duty, panels):
     """Margin of the weakest stage, and the torque for the clutch, by single pairs."""
     torques = duty.shaft_torques(train.stage_ratios)
-    share = duty.load.starting_torque / duty.load.running_torque
     speeds = np.abs(train.speeds(duty.operating_point(train.ratio).drive_speed or 200.0))
-    service = Service(loads_both_flanks=duty.loads_both_flanks)
     margins, clutch, up_to = [], [], 1.0
     for i, stage in enumerate(train.stages):
-        stall = max(torques.stall[i], torques.back[i])
-        start = min(share * torques.running[i], stall)
-        cases = load_cases(float(torques.running[i]), float(speeds[i]), service, start, stall)
+        shocks = (float(t[i]) for t in (torques.starting, torques.stall, torques.back))
+        cases = load_cases(float(torques.running[i]), float(speeds[i]), Service(), *shocks)
         limits = tooth_limits(cut_once(stage.pair), panels[i], stage.face_width, cases)
         margins += [limit.torque / limit.case.torque for limit in limits]
         clutch += [limit.torque / up_to for limit in limits if limit.case.name == "stall"]

@@ -10,7 +10,6 @@ from shapely.geometry import Polygon
 from gearwork.checks.hub import hub
 from gearwork.checks.hub.fixing import pocketed
 from gearwork.checks.hub.hub import check_hub
-from gearwork.checks.tooth.strength import tooth_limits
 from gearwork.checks.windows import windows_save
 from gearwork.errors import GearworkError
 from gearwork.geometry.features import Windows
@@ -110,10 +109,11 @@ def test_windows_save_what_the_job_sheet_says():
 
 
 def test_friction_is_lost_on_the_way_through_a_shaft():
-    """By hand: wheel 1 brings 44/13 of the drive's torque, pinion 2 takes 0.95 · 0.99 of it."""
+    """By hand: wheel 1 brings 44/13 of the drive's torque, pinion 2 takes what friction leaves."""
     torque = float(design().torques.running[0])
     loads = {load.name: load for load in design().shaft(1).loads}
-    brought, taken = torque * 44 / 13, torque * 44 / 13 * 0.95 * 0.99
+    kept = design().duty.mesh_efficiency * 0.99
+    brought, taken = torque * 44 / 13, torque * 44 / 13 * kept
     assert abs(loads["wheel 1"].torque) == pytest.approx(brought)
     assert abs(loads["pinion 2"].torque) == pytest.approx(taken)
     assert abs(loads["losses"].torque) == pytest.approx(brought - taken)
@@ -229,51 +229,62 @@ def test_where_nothing_holds_the_strongest_is_taken_and_the_rest_is_told():
 def test_stopping_brakes_the_machine_through_the_gears():
     """Common practice: the train is loaded in both directions.
 
-    Teeth bear less than in a machine that turns one way alone; hubs are asked for what comes
-    back from the load; rods and meshes are judged in the other sense too.
+    Teeth are judged on the other flank as often as it stops; hubs are asked for what comes back
+    from the load; rods and meshes are judged in the other sense too.
     """
     made = design()
     assert made.service.loads_both_flanks
-    one_way = [
-        [case.__class__(**{**vars(case), "service": made.brief.service}) for case in made.cases(i)]
-        for i in range(2)
-    ]
-    assert not made.brief.service.loads_both_flanks
-    for i, cases in enumerate(one_way):
-        width = made.stages[i].face_width
-        for both, one in zip(
-            made.limits[i],
-            tooth_limits(made.cut_pairs[i], made.panel(i), width, cases),
-            strict=True,
-        ):
-            fatigue = both.case.name == "running" and both.kind != "contact"
-            assert both.torque < 0.9 * one.torque if fatigue else both.torque == one.torque
-    hard = design(("slope = 8.0", "slope = 40.0"), ("mass = 25.0", "mass = 40.0"))
+    for i in range(2):
+        (braking,) = (case for case in made.cases(i) if case.name == "braking")
+        assert braking.torque == made.torques.back[i]
+        assert braking.times == 20.0 * 30.0
+    locked = ("clutch_torque = 1.6", "clutch_slips_back = false\nclutch_torque = 1.6")
+    hard = design(*STEEP, locked)
     for gear in made.train.gears:
         assert made.hub_torque(gear) >= made.torques.back[gear.shaft]
         back, stall = hard.torques.back[gear.shaft], hard.torques.stall[gear.shaft]
         assert hard.hub_torque(gear) == back > stall
-    assert all(len(mesh.senses) == 2 for mesh in made.loaded_meshes)
+    assert all(len(mesh.senses) > 1 for mesh in made.loaded_meshes)
 
 
-def test_shafts_are_judged_by_the_worse_of_jam_and_braking():
-    """Greatest stress by the two shafts themselves; braking turns the tangential forces."""
-    made = design(("slope = 8.0", "slope = 40.0"), ("mass = 25.0", "mass = 40.0"))
+STEEP = (("slope = 8.0", "slope = 40.0"), ("mass = 25.0", "mass = 40.0"))
+
+
+def test_shafts_are_judged_by_the_worst_of_all_that_can_happen():
+    """Greatest stress by the shafts themselves; braking turns the tangential forces."""
+    made = design(*STEEP)
     assert made.torques.back[2] > 0.9 * made.torques.stall[2]
     for number, report in enumerate(r for r in made.reports if r.title.startswith("shaft")):
-        jam, braking = (made.shaft(number, t) for t in (made.torques.stall, -made.torques.back))
-        running = made.shaft(number).von_mises_stress.max()
-        peak = made.torques.stall[number] / made.torques.running[number]
-        assert running * peak == pytest.approx(jam.von_mises_stress.max(), rel=0.1)
-        worse = max(running * peak, braking.von_mises_stress.max())
-        assert report["rod, static"].value == pytest.approx(worse)
+        shafts = [*made.shafts(number), *(shaft for shaft, _ in made.shocks(number))]
+        worst = max(float(shaft.von_mises_stress.max()) for shaft in shafts)
+        assert report["rod, static"].value == pytest.approx(worst)
+        running = max(float(s.bending_stress.max()) for s in made.shafts(number))
+        assert (
+            report["rod, fatigue"].value >= running * 0.999
+            or "Shocks" in report["rod, fatigue"].why
+        )
+
+
+def test_rope_bends_the_last_rod():
+    """The pull 24 mm outside the plate, which is 12 mm thick, by hand; then the rope elsewhere."""
+    made = design()
+    pull = made.duty.load.pull
+    (shaft,) = made.shafts(2)
+    moment = float(np.hypot(*shaft.bending_moment.T).max())
+    assert moment >= pull * (24.0 + 6.0) / 1000 * 0.999
+    rope = next(load for load in shaft.loads if load.name == "drum")
+    assert rope.force == pytest.approx((-pull, 0.0), abs=1e-9)
+    assert rope.position == made.train.stack_up.span(2)[1] + 24.0
+    unknown = design(("rope_direction = 180.0     # of", "# of"))
+    assert len(unknown.shafts(2)) == 8
+    assert unknown.reports[-1]["rod, fatigue"].value > made.reports[-1]["rod, fatigue"].value
 
 
 def test_forces_of_a_mesh_on_both_shafts_are_opposite_and_equal():
     made = design()
     for torques in (made.torques.stall, -made.torques.back):
         for stage in range(2):
-            first, second = (made.shaft(stage + side, torques) for side in (0, 1))
+            first, second = (made.shafts(stage + side, torques)[0] for side in (0, 1))
             pinion = first.mesh(f"pinion {stage + 1}")[0].force
             wheel = second.mesh(f"wheel {stage + 1}")[0].force
             assert np.add(pinion, wheel) == pytest.approx([0.0, 0.0], abs=1e-9)

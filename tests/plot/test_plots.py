@@ -424,9 +424,14 @@ def test_curves_cross_where_the_good_range_ends():
     pull, speed = gw.plot_pull_and_speed(HAULER)
     low, high = HAULER.ratio_range
     sustained, needed = points(pull, "drive for long"), points(pull, "load to keep moving")
-    assert np.interp(low, *sustained.T) == pytest.approx(needed[0, 1], rel=1e-3)
+    assert np.interp(HAULER.sustaining_ratio, *sustained.T) == pytest.approx(needed[0, 1], rel=1e-3)
     light, wanted = points(speed, "load at its lightest"), points(speed, "wanted")
-    assert np.interp(high, *light.T) == pytest.approx(wanted[0, 1], rel=1e-3)
+    assert np.interp(high, *light.T) == pytest.approx(0.8 * wanted[0, 1], rel=1e-3)
+    heavy = points(speed, "load at its heaviest")
+    assert np.interp(low, *heavy.T) == pytest.approx(1.25 * wanted[0, 1], rel=1e-3)
+    (allowed,) = (patch for patch in speed.patches if patch.get_label().startswith("will do"))
+    reach = allowed.get_extents().transformed(speed.transData.inverted()).intervaly
+    assert tuple(reach) == pytest.approx((0.2, 0.3125))
     assert wanted[0, 1] == pytest.approx(0.25)
     (band,) = [patch for patch in pull.patches if patch.get_label() == "good ratios"]
     left, right = band.get_extents().transformed(pull.transData.inverted()).intervalx

@@ -339,9 +339,7 @@ def _bearable(design: Design) -> Iterator[tuple[float, str]]:
                 yield limit.torque * drive / float(stall[stage]), words
         for check in design.rims[stage] or ():
             if check.case == "stall" and check.load_share is not None:
-                torque = design.cases(stage)[-1].torque * check.load_share
-                words = f"{check.judged}, {check.part} {stage + 1}"
-                yield torque * drive / float(stall[stage]), words
+                yield check.load_share * drive, f"{check.judged}, {check.part} {stage + 1}"
     for gear, held in zip(design.train.gears, design.fixings, strict=True):
         torque = held.design_torque * drive / float(stall[gear.shaft])
         yield torque, f"hub of {gear.name} ({held.weakest.name})"

@@ -7,7 +7,7 @@ import pytest
 
 import gearwork as gw
 from gearwork.checks.tooth.elastic import flank_loads, tooth_mesh
-from gearwork.checks.tooth.load_case import load_cases
+from gearwork.checks.tooth.load_case import Service, load_cases
 from gearwork.checks.tooth.mesh import CutPair
 from gearwork.checks.tooth.strength import (
     MEAN_PRESSURE,
@@ -147,7 +147,23 @@ def test_design_strength_by_hand(sound, birch):
     slower = 1 - 0.6 * np.log10(3.6e5 * 14 / 38) / np.log10(3e7)
     wheel = found["running", "wheel", False]
     assert wheel.strength == pytest.approx(27.7 * 0.8 / 1.2 * slower * barth, rel=1e-6)
-    assert found["stall", "pinion", False].strength == pytest.approx(27.7 * 0.9 / 1.2, rel=1e-6)
+    rare = 1 - 0.6 * np.log10(100) / np.log10(3e7)  # one stall in an hour
+    stall = found["stall", "pinion", False].strength
+    assert stall == pytest.approx(27.7 * 0.9 / 1.2 * rare, rel=1e-6)
+
+
+def test_braking_comes_on_the_other_flank_as_often_as_the_machine_starts(sound, birch):
+    """R = −1: 30 % are left at 3e7 cycles of clear wood, a line in log N; nothing comes on top."""
+    cases = load_cases(1.0, 60.0, Service(starts_per_hour=5.0), None, None, 1.0)
+    (case,) = (case for case in cases if case.name == "braking")
+    assert (case.times, case.application_factor) == (500.0, 1.0)
+    left = case.share_left(60.0, 1.0) / case.static_share
+    assert left == pytest.approx(1 - 0.7 * np.log10(500) / np.log10(3e7))
+    (limit,) = (
+        one for one in tooth_limits(sound, birch, 12.0, [case])
+        if (one.side, one.kind != "contact") == ("pinion", True)
+    )  # fmt: skip
+    assert limit.strength == pytest.approx(27.7 * 0.9 / 1.2 * left, rel=1e-6)
 
 
 def test_a_reversing_gear_tires_more(sound, birch):
