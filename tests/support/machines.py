@@ -16,6 +16,7 @@ slope = 30.0
 rolling_resistance = 0.02
 drum_diameter = 94.0
 rope_diameter = 6.0
+rope_direction = 180.0
 travel_speed = 0.005
 
 [sheet]
@@ -29,11 +30,14 @@ diameter = 2.0
 thread = "M12"
 grade = "8.8"
 bearing_name = "6001"
+load_overhang = 0.0
 
 [service]
 service_class = 2
 running_hours = 0.05
 application_factor = 1.0
+flanks = "waxed"
+speed_band = [0.8, 10.0]
 
 [[stage]]
 module = 5.0
@@ -52,6 +56,7 @@ kind = "motor"
 stall_torque = 2.4
 no_load_speed = 20.0
 sustained_share = 1.0
+side_force = 0.0
 
 [load]
 kind = "given"
@@ -76,6 +81,10 @@ bearing_name = "6001"
 service_class = 2
 running_hours = 0.1
 application_factor = 1.0
+starts_per_hour = 1.0
+stalls_per_hour = 0.001
+flanks = "waxed"
+speed_band = [0.8, 10.0]
 
 [[stage]]
 module = 5.0

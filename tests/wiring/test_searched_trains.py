@@ -35,7 +35,7 @@ def test_search_and_whole_machine_judge_what_drives_back_alike(hauled):
     for rank, chosen in zip(range(4), with_stages(brief, found), strict=False):
         design = solve(chosen)
         weakest = min(design.limits[0], key=lambda limit: limit.torque / limit.case.torque)
-        assert weakest.case.name == "stall"
+        assert weakest.case.name == "braking"
         assert weakest.case.torque == design.torques.back[0] > design.torques.stall[0]
         assert weakest.torque / weakest.case.torque == pytest.approx(
             found["margin"][rank], rel=1e-3
