@@ -26,6 +26,7 @@ from gearwork.geometry.part import Part, heft
 from gearwork.machine import parts
 from gearwork.machine.brief import Brief, Room
 from gearwork.machine.duty import Duty, ShaftTorques, check_duty
+from gearwork.machine.events import Event
 from gearwork.machine.layout import SheetLayout, Stock, lay_out
 from gearwork.machine.stage import MountedGear, Stage, hub_room
 from gearwork.machine.testpiece import Trial, make_coupon
@@ -155,6 +156,38 @@ class Design:
     def service(self) -> Service:
         """How the machine is used, with what drive and load say of the flanks."""
         return self.brief.full_service
+
+    @property
+    def events(self) -> tuple[Event, ...]:
+        """What can happen to the machine, its cause, what caps it and how often it comes."""
+        given, drive, load = self.torques, self.duty.drive, self.duty.load
+        often, slips = self.brief.service.times, drive.slips_at
+        cap = f"{drive.greatest_torque:.3g} N·m of the drive"
+        if slips is not None and slips <= drive.greatest_torque:
+            cap = f"the clutch at {slips:.3g} N·m"
+        found = [
+            Event("running", "The load moves steadily", "losses counted", given.running),
+            Event("starting", "From standstill, friction at rest", cap, given.starting, False,
+                  often("starting")),
+            Event("drive stalls", "The output is held fast", cap, given.stall, False,
+                  often("stall")),
+        ]  # fmt: skip
+        if given.stall[0] > drive.greatest_torque:
+            momentum = "the rotor's momentum through the give of the rods"
+            found[-1] = replace(
+                found[-1], name="output jams", cause="The output stops at once", cap=momentum
+            )
+        if self._brakes:
+            name, cause, held = load.back_event
+            slips_back = drive.slips_back_at
+            through = self.torques.back[-1] < load.back_torque * (1.0 - 1e-9)
+            if through and slips_back is not None:
+                held = f"the drive gives way at {slips_back:.3g} N·m"
+            found.append(Event(name, cause, held, given.back, True, often("braking")))
+        if given.held[-1] > 0.0:
+            held = "nothing but the drive or a brake holds it"
+            found.append(Event("load is held", "Standing on the slope", held, given.held, True))
+        return tuple(found)
 
     def cases(self, stage: int) -> tuple[LoadCase, ...]:
         """Return the load cases of a stage, on its pinion."""

@@ -342,10 +342,12 @@ class Motor(_Driver):
     @property
     def cautions(self) -> tuple[str, ...]:
         """Heat, the rotor's momentum and the clutch, in plain sentences."""
+        still, lost = "Standing still under load the drive turns up to", self.stall_torque
+        if self.clutch_torque is not None and self.clutch_torque < self.stall_torque:
+            still, lost = "While its clutch slips the drive turns", self.clutch_torque
         found = [
-            f"Standing still under load the drive turns up to"
-            f" {motor_heat(self.stall_torque, 0.0, self.no_load_speed):.0f} W into heat and its fan"
-            " stands: let go within two seconds, and let it cool."
+            f"{still} {motor_heat(lost, 0.0, self.no_load_speed):.0f} W into heat: let go within"
+            " two seconds, and let it cool."
         ]
         if self.inertia == 0.0 and self.clutch_torque is None:
             found.append(

@@ -4,9 +4,8 @@ Torques on the shafts of a train, or on those of many trains at once: arrays end
 each shaft, the drive's first, or for each stage.
 """
 
-from collections.abc import Sequence
 from dataclasses import dataclass
-from math import inf, pi
+from math import pi
 from typing import Any, Literal
 
 import numpy as np
@@ -147,14 +146,3 @@ def passed_back(load: Any, clutch: float | None, ratio_up_to: Any, kept: Any) ->
     if clutch is None:
         return through
     return np.minimum(through, clutch * whole / np.asarray(kept))
-
-
-def worst(events: Sequence[Event], braking: bool) -> Floats | None:
-    """Return the greatest torques on the shafts of all events in one sense, N·m; None of none."""
-    found = [event.torques for event in events if event.braking == braking]
-    return np.max(found, axis=0) if found else None
-
-
-def margin(resisting: float, driving: float) -> float:
-    """Return how many times over what resists outweighs what drives back; infinite if nothing."""
-    return resisting / driving if driving > 0.0 else inf

@@ -21,7 +21,7 @@ from gearwork.checks.hub.joints import (
 from gearwork.checks.tooth.mesh import distance_tolerance
 from gearwork.errors import GearworkError
 from gearwork.machine.design import Design
-from gearwork.machine.drive import Motor
+from gearwork.machine.drive import RPM, WORK, Motor, motor_heat
 from gearwork.machine.load import RopeDrum
 from gearwork.machine.vehicle import Vehicle
 from gearwork.numbers import figure, fixed
@@ -231,9 +231,10 @@ def key_figures(design: Design) -> tuple[tuple[str, str], ...]:
     sheet, bit = design.brief.gears.sheet, design.brief.bit
     figures = [
         ("ratio, drive over output", fixed(design.train.ratio, 3)),
-        ("efficiency (assumed)", f"{100 * design.train.efficiency:.0f} %"),
+        ("efficiency, moving and starting", _losses(design)),
         ("drive under load", _turning(point.drive_torque, point.drive_speed)),
         ("output under load", _turning(point.output_torque, point.output_speed)),
+        ("speed wanted and allowed", _speeds(design)),
         *_start(design),
         ("frame over the plates", f"{wide:.0f} × {high:.0f} × {deep:.0f} mm"),
         ("mass of the gears", _mass(design)),
@@ -243,6 +244,25 @@ def key_figures(design: Design) -> tuple[tuple[str, str], ...]:
         ("service class, running time", _service(design)),
     ]
     return tuple(figures)
+
+
+def _losses(design: Design) -> str:
+    duty = design.duty
+    moving, starting = (100 * share for share in (duty.efficiency, duty.starting_efficiency))
+    return f"{moving:.0f} and {starting:.0f} %, flanks {design.brief.service.flanks}"
+
+
+def _speeds(design: Design) -> str:
+    duty = design.duty
+    gear = duty.drive.gear if isinstance(duty.drive, Motor) else ""
+    wanted, unit, diameter = duty.wanted_speed, "rpm", duty.load.pull_diameter
+    if diameter is not None:
+        wanted, unit = wanted * RPM * diameter / 2000.0, "m/s"
+    slow, fast = (share * wanted for share in duty.speed_band)
+    good = duty.ratio_range
+    other = f"; ratios from {good[0]:.3g} to {good[1]:.3g} do it" if good else ""
+    in_gear = f", drill in its {gear} gear" if gear else ""
+    return f"{wanted:.3g} {unit}, {slow:.3g} to {fast:.3g}{in_gear}{other}"
 
 
 def _start(design: Design) -> Iterator[tuple[str, str]]:
@@ -277,10 +297,16 @@ def _service(design: Design) -> str:
 
 def assumptions(design: Design) -> tuple[str, ...]:
     """Return what the figures of this design rest on without proof, each once."""
-    duty = design.duty
+    duty, friction = design.duty, design.brief.service.friction
     found = [
-        f"efficiency of one mesh {duty.mesh_efficiency:g} and of its bearings"
-        f" {duty.bearing_efficiency:g}: assumption",
+        f"efficiency of one mesh {duty.mesh_efficiency:.3f} moving and"
+        f" {duty.starting_mesh_efficiency:.3f} starting: 1 - μ H, teeth and contact ratio (Niemann"
+        f" and Winter, from memory), μ {friction.moving:g} and {friction.starting:g}:"
+        f" {friction.source}",
+        f"efficiency of the bearings of one stage {duty.bearing_efficiency:g}: assumption",
+        f"starts and stops in an hour {design.service.starts_per_hour:g}, jams in an hour"
+        f" {design.service.stalls_per_hour:g}: assumption unless given",
+        *_heat(design),
         f"application factor for shocks {design.service.application_factor:g}: as given, or by the"
         " guide values of ISO 6336-6 (from memory)",
         f"routed edges within {design.brief.tolerance.edge_tolerance:g} mm of their line, three"
@@ -295,6 +321,16 @@ def assumptions(design: Design) -> tuple[str, ...]:
         if _unsure(check.source):
             found.append(f"{check.judged}: {check.source}")
     return tuple(dict.fromkeys(found))
+
+
+def _heat(design: Design) -> Iterator[str]:
+    drive, point = design.duty.drive, design.duty.operating_point(design.train.ratio)
+    if isinstance(drive, Motor):
+        heat = motor_heat(point.drive_torque, point.drive_speed, drive.no_load_speed)
+        yield (
+            f"the motor bears {drive.share:g} of its stall torque: {WORK[drive.work].why}; under"
+            f" load {figure(heat, 'W')} of heat stay in it"
+        )
 
 
 def _known(step: Step) -> str:

@@ -67,7 +67,9 @@ def section_view(design: Design) -> Html:
     left, right = float((tips[:, 0] - tips[:, 1]).min()), float((tips[:, 0] + tips[:, 1]).max())
     edge = 0.03 * (right - left)
     size = (right - left + 2 * edge) / _LETTERS_ACROSS
-    low, top = min(start for start, _ in ends), max(end for _, end in ends)
+    presses = _overhung(design, at)
+    low = min(*(start for start, _ in ends), *(z for _, z in presses))
+    top = max(*(end for _, end in ends), *(z for _, z in presses))
     frame = (left - edge, low - 1.5 * size, right + edge, top + 1.7 * size)
     shapes = [_box(left, z, right - left, end - z, PALE, GREY) for z, end in train.stack_up.plates]
     for shaft, (start, end) in enumerate(ends):
@@ -81,6 +83,8 @@ def section_view(design: Design) -> Html:
         tip, thick = gear.gear.tip_diameter, gear.end - gear.start
         fill, line = _look(gear.stage)
         shapes.append(_box(at[gear.shaft] - tip / 2, gear.start, tip, thick, fill, line))
+    wide = 2.5 * parts.rod.diameter
+    shapes += [_box(x - wide, z - 4.0, 2 * wide, 8.0, "white", WARM) for x, z in presses]
     words = [
         _text((float(at[g.shaft]), (g.start + g.end) / 2 - 0.35 * size), g.name, size)
         for g in train.gears
@@ -89,6 +93,19 @@ def section_view(design: Design) -> Html:
     words.append(_text((float(at[-1]), top + 0.5 * size), "load", size))
     title = f"The shafts of {design.title}, cut lengthwise and laid side by side"
     return _svg(frame, shapes, words, title)
+
+
+def _overhung(design: Design, at: Floats) -> list[tuple[float, float]]:
+    """Where what is fixed to the first and the last shaft has its middle, mm."""
+    last, found = len(at) - 1, []
+    ends = design.ends(design.torques.running, running=True)
+    for shaft, end, attached in ((0, "input", ends[0]), (last, "output", ends[1])):
+        faces = design.train.stack_up.span(shaft)
+        places = [faces[1] + attached.overhang, faces[0] - attached.overhang]
+        if end == "input":
+            places.reverse()
+        found += [(float(at[shaft]), place) for place in places[: attached.count]]
+    return found
 
 
 def sheet_view(sheet: SheetLayout, numbers: Mapping[str, int]) -> Html:

@@ -37,6 +37,7 @@ def job_sheet_html(design: Design) -> str:
         ("Cautions", listed((*CAUTIONS, *design.duty.cautions))),
     ]
     reasons = [
+        ("What can happen to it, and what caps it", job_sections.loads(design)),
         ("All checks", job_checks.check_tables(design, places)),
         ("How the limits came about", job_checks.allowables(design)),
         ("Assumptions", listed(assumptions(design))),

@@ -1,6 +1,7 @@
 """The part of the job sheet that tells what to make: gears, hubs, rods, pieces, measurements."""
 
 from collections.abc import Iterable, Sequence
+from math import hypot
 
 from gearwork.checks.tooth.strength import Rating
 from gearwork.errors import GearworkError
@@ -99,6 +100,57 @@ def rating(design: Design) -> Html:
     first, *rest = setting_sentences(design)
     sentences = (element("p", element("b", first)), *(element("p", text) for text in rest))
     return joined((*sentences, table(head, rows, "numbers")))
+
+
+def loads(design: Design) -> Html:
+    """Return what can happen to the machine, and what is fixed to the ends of its shafts."""
+    rows = (
+        (
+            event.name,
+            event.cause,
+            event.cap,
+            figure(float(event.torques[0]), "N·m"),
+            figure(float(event.torques[-1]), "N·m"),
+            "the other flanks" if event.braking else "the driving flanks",
+            "with each turn" if event.name == "running" else _times(event.times),
+        )
+        for event in design.events
+    )
+    head = ("what happens", "because", "capped by", "at the drive", "at the output", "carry",
+            "how often")  # fmt: skip
+    worst = -design.torques.back if design.torques.back[-1] > 0.0 else design.torques.stall
+    ends = []
+    for end, place in enumerate((0, len(design.train.shafts) - 1)):
+        steady, *shocks = (
+            design.ends(torques, running)[end]
+            for torques, running in (
+                (design.torques.running, True), (design.torques.stall, False), (worst, False)
+            )
+        )  # fmt: skip
+        forces = [max(hypot(*force) for force in one.directions) for one in (steady, *shocks)]
+        pieces = "on both ends" if steady.count == 2 else "on its end"
+        way = "one direction" if len(steady.directions) == 1 else "every direction that is possible"
+        ends.append(
+            (
+                f"shaft {place + 1}",
+                f"{steady.name}, {pieces}",
+                fixed(steady.overhang, 1, "mm"),
+                figure(forces[0], "N"),
+                figure(max(forces), "N"),
+                way,
+            )
+        )
+    second = ("shaft", "what is fixed to it", "its middle beyond the plate", "presses running",
+              "at worst", "tried in")  # fmt: skip
+    words = (
+        "If the middle sits elsewhere, give drive_overhang or load_overhang under [shafts] and run"
+        " again: rods, bearings, seats and meshes are judged with it."
+    )
+    return joined((table(head, rows, "named"), table(second, ends, "named"), element("p", words)))
+
+
+def _times(often: float | None) -> str:
+    return "while it stands" if often is None else f"{often:.0f} times in all"
 
 
 def hubs_and_rods(design: Design) -> Html:

@@ -260,7 +260,7 @@ def test_summary_for_a_notebook():
 
 def test_what_is_watched_tells_limit_and_wish():
     for words in (job_sheet_text(design()), job_sheet_html(design())):
-        assert "at least 0.28, better" in words or "better" in words
+        assert "at most 4, better 1.3" in words
     assert "better" not in str(gw.Check("gap", 3.0, 2.0, "mm", "at least", "", "", "", wanted=2.5))
 
 
