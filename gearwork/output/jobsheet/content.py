@@ -21,10 +21,10 @@ from gearwork.checks.hub.joints import (
 from gearwork.checks.tooth.mesh import distance_tolerance
 from gearwork.errors import GearworkError
 from gearwork.machine.design import Design
-from gearwork.machine.drive import RPM, WORK, Motor, motor_heat
+from gearwork.machine.drive import WORK, Motor, motor_heat
 from gearwork.machine.load import RopeDrum
 from gearwork.machine.vehicle import Vehicle
-from gearwork.numbers import figure, fixed
+from gearwork.numbers import RPM, figure, fixed
 from gearwork.output.jobsheet.inspection import (
     LARGEST_SHARE,
     InspectionRow,

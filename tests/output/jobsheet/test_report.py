@@ -268,7 +268,7 @@ def test_workshop_sections_come_before_the_reasons():
     page = Page(job_sheet_html(design())).text
     last, title = re.search(r"(\d+)\. (Cautions)", page).groups()
     assert f"Sections 1 to {last} are for the workshop" in page
-    assert page.index(f"{last}. {title}") < page.index(f"{int(last) + 1}. All checks")
+    assert page.index(f"{last}. {title}") < page.index(f"{int(last) + 1}. What can happen")
 
 
 def test_names_in_the_picture_stand_off_small_gears_and_over_no_rod():
