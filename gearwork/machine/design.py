@@ -267,12 +267,30 @@ class Design:
         return tuple(self._fixing(gear) for gear in self.train.gears)
 
     def _fixing(self, gear: MountedGear) -> HubRating:
-        panel, rod, factors = self.panel(gear.stage), self.brief.shafts.rod, self._joint_factors
+        return self._held(gear.stage, self.hub_torque(gear), self.hub_room(gear))
+
+    @cached_property
+    def output_fixing(self) -> tuple[str, HubRating, float, float] | None:
+        """What is fixed to the last shaft, how, with which torque, N·m, in which room, mm.
+
+        As a gear is: drum or wheel is taken to be of, or to sit on a disc of, as many layers of the
+        same sheet as the last wheel. Two wheels share the torque. None where nothing is known.
+        """
+        fixed = self.duty.load.fixed_by
+        if fixed is None:
+            return None
+        name, face = fixed
+        ends = self.ends(self.torques.running, running=True)
+        torque = float(self.torques.greatest[-1]) / ends[1].count
+        return name, self._held(len(self.stages) - 1, torque, face), torque, face
+
+    def _held(self, stage: int, torque: float, room: float) -> HubRating:
+        panel, rod, factors = self.panel(stage), self.brief.shafts.rod, self._joint_factors
         found = cheapest_fixing(
             panel,
-            self.hub_torque(gear),
+            torque,
             rod,
-            room_diameter=self.hub_room(gear),
+            room_diameter=room,
             bit_diameter=self.brief.bit.cut_diameter,
             factors=factors,
             or_strongest=True,
@@ -471,6 +489,7 @@ class Design:
             partial(check_room, self.stages, self.brief.room),
             partial(check_train, self.train),
             *(partial(self._hub_report, gear, held) for gear, held in hubs),
+            *([self._output_report] if self.output_fixing else []),
             *(partial(self._shaft_report, i) for i in shafts),
         )
 
@@ -528,6 +547,14 @@ class Design:
             bit_diameter=self.brief.bit.cut_diameter,
         )
         return CheckReport(Subject("hub", f"hub of {gear.name}", gear.stage), report.checks)
+
+    def _output_report(self) -> CheckReport:
+        assert self.output_fixing is not None
+        name, held, torque, room = self.output_fixing
+        bit = self.brief.bit.cut_diameter
+        report = check_hub(held, torque, room_diameter=room, bit_diameter=bit)
+        subject = Subject("hub", f"fixing of the {name}", len(self.stages))
+        return CheckReport(subject, report.checks)
 
     def _shaft_report(self, number: int) -> CheckReport:
         running, *others = self.shafts(number)

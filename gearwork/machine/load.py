@@ -65,6 +65,10 @@ class Load(Protocol):
     def riding_limit(self) -> float | None:
         """Speed that nobody who rides on it may pass, m/s; None: nobody rides."""
 
+    @property
+    def fixed_by(self) -> tuple[str, float] | None:
+        """What of it is fixed to the output shaft and its whole face, mm; None: not known."""
+
     def attached(self, torque: float, overhang: float, running: bool) -> Attached:
         """Return what it does across the output shaft under a torque there, N·m.
 
@@ -212,6 +216,7 @@ class GivenLoad:
     usable_torque = slip_torque = math.inf
     holding_torque = 0.0  # nothing is known that pulls back
     riding_limit = None
+    fixed_by = None
 
     def __post_init__(self) -> None:
         number("side force of the load", self.side_force, unit="N", at_least=0.0)
@@ -375,6 +380,11 @@ class RopeDrum(Hauled):
         dynamic loading; from memory). A rope with slack in it gives more.
         """
         return 2.0 * self.holding_torque
+
+    @property
+    def fixed_by(self) -> tuple[str, float]:
+        """The drum, by its flange: two ropes higher than the last layer (common practice)."""
+        return "drum", self.drum_diameter + (2 * self.layers + 4) * self.rope_diameter
 
     @property
     def back_event(self) -> tuple[EventName, str, str]:

@@ -211,6 +211,11 @@ class Vehicle(Hauled):
         return force * self.wheel_diameter / 2000.0
 
     @property
+    def fixed_by(self) -> tuple[str, float]:
+        """The driven wheel, by a disc of half its diameter (assumption)."""
+        return "driven wheel", self.wheel_diameter / 2.0
+
+    @property
     def back_event(self) -> tuple[EventName, str, str]:
         """The drive or its spindle locks."""
         return (

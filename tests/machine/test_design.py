@@ -465,3 +465,15 @@ def test_a_train_on_one_axis_gets_three_plates_alike_with_a_bearing_of_every_sha
 def test_seats_of_a_train_on_one_axis_go_through():
     with pytest.raises(GearworkError, match="leave the seat depth out"):
         coaxial(2, 2, frame=f"{COAXIAL}seat_depth = 9.0\n")
+
+
+def test_drum_and_wheel_are_held_on_the_last_rod():
+    """The torque of the output; two wheels share it; a face of 60 + 8 · 6 mm, by hand."""
+    name, held, torque, room = design().output_fixing
+    assert (name, room) == ("drum", 108.0)
+    assert torque == design().torques.greatest[-1]
+    assert held.design_torque >= torque
+    (report,) = (r for r in design().reports if r.title == "fixing of the drum")
+    assert report.ok
+    small = design(("drum_diameter = 60.0", "drum_diameter = 24.0"))
+    assert not all(r.ok for r in small.reports if r.title == "fixing of the drum")

@@ -379,6 +379,9 @@ def _bearable(design: Design) -> Iterator[tuple[float, str]]:
     for gear, held in zip(design.train.gears, design.fixings, strict=True):
         torque = held.design_torque * drive / float(stall[gear.shaft])
         yield torque, f"hub of {gear.name} ({held.weakest.name})"
+    if design.output_fixing is not None:
+        name, held, torque, _ = design.output_fixing
+        yield held.design_torque / torque * drive, f"fixing of the {name} ({held.weakest.name})"
     for report in design.reports:
         if report.subject.kind == "shaft":
             for check in report:

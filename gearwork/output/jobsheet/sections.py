@@ -155,18 +155,25 @@ def _times(often: float | None) -> str:
 
 def hubs_and_rods(design: Design) -> Html:
     """Return how each gear is held, and what goes on each shaft."""
+    every = [
+        (gear.name, held, design.hub_torque(gear))
+        for gear, held in zip(design.train.gears, design.fixings, strict=True)
+    ]
+    if design.output_fixing is not None:
+        name, on_rod, torque, _ = design.output_fixing
+        every.append((name, on_rod, torque))
     hubs = (
         (
-            gear.name,
+            name,
             held.fixing.name,
             fixed(held.fixing.bore_diameter, 1, "mm"),
-            figure(design.hub_torque(gear), "N·m"),
+            figure(torque, "N·m"),
             figure(held.design_torque, "N·m"),
             held.weakest.name,
         )
-        for gear, held in zip(design.train.gears, design.fixings, strict=True)
+        for name, held, torque in every
     )
-    head = ("gear", "how it is held", "bore", "must bear", "bears", "weakest link")
+    head = ("what", "how it is held", "bore", "must bear", "bears", "weakest link")
     sizes = listed(fasteners(design.brief.shafts.rod))
     words = element("p", "Nuts and washers for these rods, as far as the hubs above need them:")
     return joined((table(head, hubs, "named"), _rods(design), words, sizes))
