@@ -20,7 +20,7 @@ from typing import Any
 
 from gearwork.lazy import lazy
 
-__version__ = "0.1.0"
+__version__ = "0.2.0"
 
 _HOMES = {
     "GearworkError": "errors",
