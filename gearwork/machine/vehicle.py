@@ -221,7 +221,10 @@ class Vehicle(Hauled):
         return (
             "drive locks",
             "The drive stops or its spindle locks while the vehicle rolls ahead",
-            f"wheels slip at a friction of {self.grip:.2g}",
+            f"wheels slip: friction {self.grip:.2g} at most on the"
+            f" {2000.0 * self.back_torque / self.wheel_diameter / self.grip:.0f} N that the stop"
+            f" leaves on them, {self.wheel_diameter / 2.0:.0f} mm below the axle:"
+            f" {self.back_torque:.3g} N·m",
         )
 
     @property

@@ -163,7 +163,12 @@ def solve(brief: DesignFile, progress: Progress | None = None) -> Design:
             return tried[-1]
     if not tried:
         raise GearworkError(f"no train was found. {' '.join(dict.fromkeys(reasons))}")
-    return min(tried[:MAX_TOLD], key=lambda design: len(design.report.failed))
+    return min(tried[:MAX_TOLD], key=_faults)
+
+
+def _faults(design: Design) -> tuple[bool, int]:
+    """What tells designs that fail apart: speed and strength of the drive first, for people."""
+    return not design.reports[0].ok, len(design.report.failed)
 
 
 def _gears(brief: DesignFile) -> tuple[DesignFile, ...]:

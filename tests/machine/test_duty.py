@@ -520,3 +520,54 @@ def test_every_surface_is_whole_and_sourced():
         assert 0.0 < row.min_resistance <= row.rolling_resistance < 1.0
         assert 0.0 < row.tyre_friction <= 1.0
         assert row.source
+
+
+def test_riders_are_kept_to_their_limit_downhill():
+    """Without load 1400 rpm through the ratio are no more than 1.5 m/s on 200 mm, by hand."""
+    duty = Duty(Motor(6.0, 1400.0), CART)
+    assert duty.riding_ratio == pytest.approx(1400 * math.pi * 0.2 / 60 / 1.5)
+    assert duty.ratio_range[0] >= duty.riding_ratio
+    fast = check_duty(duty, 0.9 * duty.riding_ratio)["speed without load"]
+    assert not fast.ok
+    assert fast.value == pytest.approx(1.5 / 0.9)
+
+
+def test_a_person_tires_at_the_crank():
+    """136 W for five minutes carry 100 N · 0.3 m at 30 rpm, 94 W; 40 W for four hours do not."""
+    assert CRANK.sustained_torque == pytest.approx(30.0)
+    long = changed(CRANK, minutes=240.0)
+    assert long.sustained_torque == pytest.approx(40.0 / (30 * math.pi / 30))
+    assert long.starting_torque == pytest.approx(30.0)
+
+
+def test_a_rotor_adds_its_momentum_where_no_clutch_slips():
+    """By energy on rods alone; a clutch keeps it back, and so do wheels that slip."""
+    load, ratios = GivenLoad(20.0, 10.0), [3.0, 4.0]
+    bare, heavy = (Duty(Motor(6.0, 1400.0, inertia=j), load) for j in (0.0, 2e-3))
+    stiff = 5.0
+    assert bare.shaft_torques(ratios, stiff).stall[0] == 6.0
+    jam = 6.0 + math.sqrt(36.0 + 2e-3 * stiff * (1400 * math.pi / 30) ** 2)
+    assert heavy.shaft_torques(ratios, stiff).stall == pytest.approx([jam, 3 * jam, 12 * jam])
+    held = changed(heavy, drive=changed(heavy.drive, clutch_torque=2.0))
+    assert held.shaft_torques(ratios, stiff).stall[0] == 2.0
+    cart = changed(heavy, load=CART)
+    assert cart.shaft_torques(ratios, stiff).stall[-1] == pytest.approx(max(72.0, CART.slip_torque))
+    assert "momentum" in " ".join(bare.cautions)
+    assert "momentum" not in " ".join(heavy.cautions)
+
+
+def test_a_drive_that_slows_down_much_needs_another_limit_or_load():
+    duty = Duty(Motor(3.0, 1400.0, 1.0), changed(CART, mass=300.0, max_speed=1.25))
+    assert duty.ratio_range is None
+    told = float(re.search(r"max_speed to at least (\S+) m/s", what_to_change(duty))[1])
+    assert told > 1.25
+    freed = changed(duty, load=changed(duty.load, max_speed=told))
+    assert freed.ratio_range is not None
+
+
+def test_many_layers_of_rope_need_a_wider_band():
+    duty = Duty(Motor(10.0, 400.0, 0.6), changed(CRATES, travel_speed=0.1, layers=8))
+    assert duty.ratio_range is None
+    told = re.search(r"speed_band = \[(\S+), (\S+)\]", what_to_change(duty))
+    wider = changed(duty, speed_band=(float(told[1]), float(told[2])))
+    assert wider.ratio_range is not None

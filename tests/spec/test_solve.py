@@ -180,3 +180,37 @@ def test_room_for_two_stages_is_judged_by_the_nearest_and_the_farthest():
     )
     assert (least.ok, greatest.ok) == (False, False)
     assert (least.value, greatest.value) == pytest.approx((172.74, 214.31), abs=0.01)
+
+
+def test_every_example_moves_its_load_at_the_speed_asked_for(mill, cart):
+    """Speeds by the torque line alone, on every layer of a rope, riders without load too."""
+    hauler = solve(parse_brief(example_text(), "hauler"))
+    for made in (mill, cart, hauler):
+        duty, ratio, load = made.duty, made.train.ratio, made.duty.load
+        for torque in (load.least_running_torque, load.running_torque):
+            drive = torque / (duty.efficiency * ratio)
+            rpm = float(duty.drive.line.speed_at(drive)) / ratio
+            share = rpm * torque * np.pi / 30 / load.wanted_power
+            assert 0.8 <= share <= 1.25
+    walk = cart.duty.drive.no_load_speed / cart.train.ratio * np.pi / 30 * 0.130
+    assert walk <= 1.5
+    assert float(cart.duty.travel_speed(cart.train.ratio)) == pytest.approx(1.2, rel=0.1)
+
+
+def test_the_gear_of_a_drill_is_chosen_or_given(cart):
+    assert cart.duty.drive.gear == "low"
+    high = example_text().replace("low_speed", 'gear = "high"\nlow_speed')
+    made = solve(parse_brief(high, "high"))
+    assert made.duty.drive.gear == "high"
+    failed = {check.judged for check in made.report.failed}
+    assert "greatest speed of the output" in failed
+
+
+def test_a_wanted_speed_that_no_ratio_gives_says_what_must_yield():
+    """A cart that must go at 20 m/s: the speed, or the load, and how far."""
+    text = example_text("orchard-cart")
+    fast = text.replace("travel_speed = 1.2 ", "travel_speed = 20.0 ")
+    with pytest.raises(
+        GearworkError, match=r"content with .* m/s\) instead of .* lighten the load"
+    ):
+        solve(parse_brief(fast, "fast"))
