@@ -1,4 +1,8 @@
-"""A beam with an overhang, of the AISC Manual of Steel Construction (from memory)."""
+"""A beam with an overhang.
+
+Source: American Institute of Steel Construction, Manual of Steel Construction, beam diagrams and
+formulas (from memory).
+"""
 
 from math import pi
 

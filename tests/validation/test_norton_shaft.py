@@ -1,4 +1,7 @@
-"""A shaft with a sheave outside its bearings: Norton, Machine Design, example 10-1."""
+"""A shaft with a sheave outside its bearings.
+
+Source: Norton, Machine Design, example 10-1 (from memory).
+"""
 
 from math import radians
 

@@ -1,4 +1,7 @@
-"""Stresses of a shaft: Shigley, Mechanical Engineering Design, example 3-9."""
+"""Stresses of a shaft.
+
+Source: Shigley, Mechanical Engineering Design, example 3-9 (from memory).
+"""
 
 import pytest
 
