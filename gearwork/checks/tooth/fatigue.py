@@ -1,0 +1,71 @@
+"""What repeated load leaves of a tooth's strength, by the kind of stress.
+
+EN 1995-2:2004 Annex A (informative, from memory, recalled twice alike) was made for timber
+bridges. It multiplies the characteristic strength alone: partial factor 1.0, and no k_mod, because
+its tests contain the time under load. No tests of birch plywood are known.
+"""
+
+from math import log10
+
+from gearwork.errors import GearworkError, number
+from gearwork.stock.timber import Factor
+
+CONSTANTS = {
+    "compression": (2.0, 9.0),
+    "tension": (9.5, 1.1),
+    "shear": (6.7, 1.3),
+    "dowels": (6.0, 2.0),
+    "nails": (6.9, 1.2),
+}
+"""a and b of EN 1995-2:2004 Table A.1; tension stands for bending too, dowels up to 12 mm."""
+
+GRAVE = 3.0
+"""β where failure has grave consequences; otherwise 1."""
+
+GAMMA_M_FATIGUE = 1.0
+SOURCE = "EN 1995-2:2004 Annex A (from memory); gamma_M,fat 1.0, k_mod not counted again"
+MOST_CYCLES = 1e10
+
+LAMINATE_EXPONENT = 13.4
+"""m of the design line of wood laminates at R = −1, Wind Energy Handbook (2001) p. 391; means of
+the tests are 16 with scarf joints and 20 without."""
+
+
+def fatigue_share(kind: str, stress_ratio: float, cycles: float, beta: float = 1.0) -> float:
+    """Return k_fat = 1 − (1 − R)/(a (b − R)) log10(β N), at least 0.
+
+    Parameters
+    ----------
+    kind : {"tension", "compression", "shear", "dowels", "nails"}
+        Of the stress; bending counts as tension.
+    stress_ratio : float
+        R, least stress over greatest, −1 to 1: 0 for a tooth that is loaded and left alone.
+    cycles : float
+        N, 1 to 1e10.
+    beta : float
+        1, or `GRAVE`.
+    """
+    if kind not in CONSTANTS:
+        raise GearworkError(
+            f"stress {kind!r} has no fatigue constants; there are: {', '.join(CONSTANTS)}"
+        )
+    a, b = CONSTANTS[kind]
+    ratio = number("stress ratio", stress_ratio, at_least=-1.0, at_most=1.0)
+    count = number("number of load cycles", cycles, at_least=1.0, at_most=MOST_CYCLES)
+    return max(0.0, 1.0 - (1.0 - ratio) / (a * (b - ratio)) * log10(beta * count))
+
+
+def fatigue_factor(kind: str, stress_ratio: float, cycles: float, beta: float = 1.0) -> Factor:
+    """Return `fatigue_share` as a factor of the characteristic strength, with its words."""
+    share = fatigue_share(kind, stress_ratio, cycles, beta)
+    words = f"k_fat, {kind}, R = {stress_ratio:g}, {cycles:.3g} cycles"
+    return Factor(words, share, SOURCE)
+
+
+def laminate_share(cycles: float, exponent: float = LAMINATE_EXPONENT) -> float:
+    """Return N^(−1/m), the share of the static strength at R = −1: the cross-check.
+
+    The annex at R = −1 and β = 1 lies up to 18 % above the design line for 10³ to 10⁶ cycles, and
+    below the mean line of unjointed laminates.
+    """
+    return float(cycles ** (-1.0 / exponent))

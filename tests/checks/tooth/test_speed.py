@@ -1,0 +1,75 @@
+"""Dynamic factor: ISO 6336-1 stiffness, its scaling, and the phenolic bound."""
+
+import numpy as np
+import pytest
+
+from gearwork.checks.tooth.breaking import breaking_shares
+from gearwork.checks.tooth.speed import (
+    bearable_load,
+    dynamic_factor,
+    dynamic_load,
+    phenolic_stress,
+    relative_speed,
+    single_stiffness,
+)
+from gearwork.checks.tooth.stress import SheetRose
+from gearwork.geometry.gear import Gear
+from gearwork.geometry.pair import GearPair
+from gearwork.geometry.tooth import cut_tooth, fillet_points, load_at
+from gearwork.stock.plywood import plywood
+
+PAIR = GearPair(Gear(5, 14, 0.25), Gear(5, 38))
+WOOD = {"modulus": 3500.0, "density": 680.0}
+
+
+@pytest.mark.parametrize(
+    ("pinion", "wheel", "stiffness"),
+    [
+        (Gear(5, 14, 0.25), Gear(5, 38), 16.18),
+        (Gear(5, 20), Gear(5, 20), 14.73),
+        (Gear(5, 17), Gear(5, 40), 15.92),
+    ],
+)
+def test_stiffness_of_steel_teeth(pinion: Gear, wheel: Gear, stiffness: float) -> None:
+    assert single_stiffness(pinion, wheel) == pytest.approx(stiffness, abs=0.005)
+
+
+def test_resonance_is_far_away_and_grows_with_the_root_of_the_stiffness() -> None:
+    share = float(relative_speed(PAIR, 1000.0, **WOOD))
+    assert 0.0 < share < 0.2
+    assert relative_speed(PAIR, 1000.0, 4 * 3500.0, 680.0) == pytest.approx(share / 2)
+    assert relative_speed(PAIR, 1e6, **WOOD) == 0.85
+
+
+def test_deviations_add_a_load_that_does_not_grow_with_the_load() -> None:
+    light, heavy = (float(dynamic_factor(PAIR, 600.0, load, **WOOD)) for load in (1.0, 10.0))
+    assert (light - heavy) / 0.9 == pytest.approx(float(dynamic_load(PAIR, 600.0, **WOOD)))
+    assert dynamic_load(PAIR, 600.0, **WOOD, deviation=0.05) == pytest.approx(
+        dynamic_load(PAIR, 600.0, **WOOD) / 2
+    )
+
+
+def test_bearable_load_times_its_dynamic_factor_is_the_strength() -> None:
+    load = float(bearable_load(PAIR, 900.0, 6.0, **WOOD))
+    assert load * dynamic_factor(PAIR, 900.0, load, **WOOD) == pytest.approx(6.0)
+    assert bearable_load(PAIR, 20000.0, 1.0, **WOOD) == 0.0
+
+
+def test_phenolic_at_rest_and_fast() -> None:
+    assert phenolic_stress(0.0) == pytest.approx(41.4 * (0.25 + 0.76 / 1.016))
+    assert phenolic_stress(4.0) == pytest.approx(41.4 * (0.25 + 0.76 / 5.016))
+
+
+@pytest.mark.parametrize("teeth", [10, 16, 30, 60])
+@pytest.mark.parametrize("bit", [2.0, 6.0])
+def test_no_birch_tooth_bears_more_than_phenolic(teeth: int, bit: float) -> None:
+    """Lewis' stress, 6 h cos / s² at its greatest, under what is allowed for an instant."""
+    sheet = plywood("birch", 4)  # the strongest of the table
+    cut = cut_tooth(Gear(6, teeth, 0.4 if teeth < 17 else 0.0), bit)
+    tip = cut.gear.tip_diameter
+    most = 1.1 / 1.2 / float(breaking_shares(cut, tip, SheetRose.of(sheet)).greatest)
+    load, fillet = load_at(cut.gear, tip), fillet_points(cut)
+    arm = load.apex - fillet.x
+    lewis = most * float((6 * np.cos(np.radians(load.angle)) * arm / fillet.thickness**2).max())
+    assert lewis < phenolic_stress(0.0)
+    assert 0.5 * lewis < phenolic_stress(10.0)  # k_fat leaves no more than half
