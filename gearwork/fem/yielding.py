@@ -16,13 +16,12 @@ from functools import cached_property
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy.sparse import csc_matrix
 from scipy.sparse.linalg import splu
 from skfem import Basis
 
-from gearwork.fem.grid import Floats
-from gearwork.fem.plane import ToothMesh
+from gearwork.fem.plane import ElasticBody
+from gearwork.numbers import Bools, Floats, Ints
 from gearwork.stock.plywood import Plywood
 
 CROSS_STIFFNESS = 0.05
@@ -190,8 +189,10 @@ class YieldingTooth:
 
     Attributes
     ----------
-    mesh : ToothMesh
-        Eight elements to the fillet's radius do.
+    body : ElasticBody
+        Of the tooth; eight elements to the fillet's radius do.
+    fillet : (k,) ndarray of int
+        Its boundary edges along the fillets, where stress is read.
     point, force : (2,) ndarray
         Where the force acts, mm, and its direction, as N per mm of thickness.
     distance : float
@@ -201,7 +202,8 @@ class YieldingTooth:
         force crushes, which this model cannot follow.
     """
 
-    mesh: ToothMesh
+    body: ElasticBody
+    fillet: Ints
     point: Floats
     force: Floats
     distance: float = 1.0
@@ -219,7 +221,7 @@ class YieldingTooth:
         edge_only : bool
             Stop where the edge has reached it, which takes half the time.
         """
-        force = self.mesh.body.point_loads(self.point[None], self.force[None])[:, 0]
+        force = self.body.point_loads(self.point[None], self.force[None])[:, 0]
         state = np.zeros(len(force))
         _, factors = self._equations(state, veneers, angle)
         unit = np.zeros_like(state)
@@ -337,11 +339,11 @@ class YieldingTooth:
 
     @cached_property
     def _basis(self) -> Any:
-        whole = self.mesh.body._basis
+        whole = self.body._basis
         return Basis(whole.mesh, whole.elem, mapping=whole.mapping, intorder=2)
 
     @cached_property
-    def _dofs(self) -> NDArray[np.int64]:
+    def _dofs(self) -> Ints:
         return np.asarray(self._basis.element_dofs.T)
 
     @cached_property
@@ -362,30 +364,31 @@ class YieldingTooth:
         return result
 
     @cached_property
-    def _elastic(self) -> NDArray[np.bool_]:
-        mesh = self.mesh.body.mesh
+    def _elastic(self) -> Bools:
+        mesh = self.body.mesh
         centres = mesh.vertices[self._basis.mesh.t.T].mean(axis=1)
         return np.asarray(np.hypot(*(centres - self.point).T) < self.quiet)
 
     @cached_property
-    def _pattern(self) -> tuple[NDArray[np.int64], NDArray[np.int64], int]:
+    def _pattern(self) -> tuple[Ints, Ints, int]:
         dofs = self._dofs
         rows, columns = np.repeat(dofs, 12, axis=1), np.tile(dofs, (1, 12))
-        return rows.ravel(), columns.ravel(), self.mesh.body.unknowns
+        return rows.ravel(), columns.ravel(), self.body.unknowns
 
     @cached_property
-    def _free(self) -> NDArray[np.int64]:
-        body = self.mesh.body
+    def _free(self) -> Ints:
+        body = self.body
         fixed = np.unique(body._edge_dofs[body._held_nodes])
         return np.setdiff1d(np.arange(body.unknowns), fixed)
 
     @cached_property
     def _operator(self) -> Any:
         """Strains along the fillets just below the edge, then at each depth."""
-        body, edges = self.mesh.body, self.mesh._fillet_edges
+        body, edges = self.body, self.fillet
         x, y = body.tangents[edges].T
         places, inward = body.mesh.middles[edges], np.column_stack([-y, x])
-        depths = [0.02 * self.mesh.fillet_size, *(self.distance * DEPTHS)]
+        size = np.linalg.norm(np.diff(body.edge_points[edges, ::2], axis=1), axis=2).min()
+        depths = [0.02 * size, *(self.distance * DEPTHS)]
         return body.strain_operator(np.vstack([places + d * inward for d in depths]))
 
 

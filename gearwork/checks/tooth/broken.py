@@ -41,7 +41,9 @@ def yielding_tooth(
     mesh = replace(tooth_mesh(cut), fillet_size=cut.fillet_diameter / 2 / ELEMENTS)
     points, forces = flank_loads(cut, gear.tip_diameter if diameter is None else diameter)
     flank = 0 if left else 1
-    return YieldingTooth(mesh, points[flank], forces[flank], quiet=QUIET * gear.module)
+    return YieldingTooth(
+        mesh.body, mesh._fillet_edges, points[flank], forces[flank], quiet=QUIET * gear.module
+    )
 
 
 def break_tooth(
