@@ -22,13 +22,17 @@ from typing import Any, Literal
 import numpy as np
 
 from gearwork.checks.check import Check, CheckReport, Subject
+from gearwork.checks.tooth.breaking import breaking_shares
 from gearwork.checks.tooth.load_case import LoadCase
 from gearwork.checks.tooth.mesh import CutPair
+from gearwork.checks.tooth.speed import DEVIATION
 from gearwork.checks.tooth.strength import (
+    Capacity,
     ToothLimit,
     WeakestRoot,
     line_load,
     root_basis,
+    speed_factors,
     weakest_place,
 )
 from gearwork.checks.tooth.stress import SheetRose, Utilisation, notch_factor
@@ -233,6 +237,7 @@ def rim_checks(
     panel: Panel,
     face_width: float,
     limits: Sequence[ToothLimit],
+    deviation: float = DEVIATION,
 ) -> RimReport:
     """Return the checks of a gear's rim and spokes.
 
@@ -250,6 +255,8 @@ def rim_checks(
         b, mm.
     limits : sequence of ToothLimit
         Of the pair, from `tooth_limits`: they bring the load cases.
+    deviation : float
+        Of base pitch and profile as cut, mm.
 
     Returns
     -------
@@ -277,7 +284,7 @@ def rim_checks(
     """
     tooth = cut.tooth_of(side)
     own = [limit for limit in limits if limit.side == side and limit.kind != "contact"]
-    wheel = _Wheel(cut, side, windows, panel, face_width, SheetRose.of(panel))
+    wheel = _Wheel(cut, side, windows, panel, face_width, SheetRose.of(panel), deviation)
     whole, saved = windows_save(tooth, windows, panel, face_width)
     saving = (
         f"{windows.count} windows, which save {saved.mass:.3g} kg of {whole.mass:.3g} kg and"
@@ -315,6 +322,7 @@ class _Wheel:
     panel: Panel
     face_width: float
     rose: SheetRose
+    deviation: float
 
     @property
     def tooth(self) -> CutTooth[float]:
@@ -349,7 +357,8 @@ class _Wheel:
 
     def check(self, part: Part, case: LoadCase) -> Check:
         """Return the check of the windows' edge."""
-        place, factors = self._place(part), self._factors(case)
+        place = self._place(part)
+        factors = self._factors(case, place.share, "shear")
         design, used = design_value(place.strength, *factors), self._used(part, case)
         judged, size = PARTS[part]
         torque = case.torque / used if used else np.inf
@@ -373,12 +382,14 @@ class _Wheel:
         )
 
     def _root_used(self, limit: ToothLimit) -> float:
-        alone = limit.stress / limit.strength
-        rim = self._load(limit.case) * self.stress.root * self.rose.worst_compression
-        return max(rim_factor(rim_ratio(self.tooth, self.windows)) * alone, alone + rim)
+        alone = float(breaking_shares(self.tooth, self.tooth.gear.tip_diameter, self.rose).greatest)
+        # the rim's bending pulls on one side of the tooth and pushes on the other
+        rim = self.stress.root * max(self.rose.worst_tension, self.rose.worst_compression)
+        share = max(rim_factor(rim_ratio(self.tooth, self.windows)) * alone, alone + rim)
+        return self._used_by(limit.case, share, "tension")
 
     def _used(self, part: Part, case: LoadCase) -> float:
-        return self._load(case) * self._place(part).share
+        return self._used_by(case, self._place(part).share, "shear")
 
     def _place(self, part: Part) -> WeakestRoot:
         rose = self.rose
@@ -386,15 +397,21 @@ class _Wheel:
         share = Utilisation(
             edge * rose.worst_tension, edge * rose.worst_compression, shear * rose.worst_shear
         )
-        return weakest_place(share, self.panel, rose, FRAME)
+        return weakest_place(share, rose, FRAME)
 
-    def _load(self, case: LoadCase) -> float:
-        """Normal force per mm of face width, over what is left of the strength, N/mm."""
+    def _used_by(self, case: LoadCase, share: float, kind: str) -> float:
+        """Part of the design strength used where 1 N/mm uses a share of the characteristic one."""
         load = line_load(self.cut.pair.pinion, case.torque, self.face_width)
-        return float(case.application_factor * load / design_value(1.0, *self._factors(case)))
+        left = design_value(1.0, *self._factors(case, share, kind))
+        used = float(case.application_factor * load * share)
+        return used / left if left > 0.0 else np.inf
 
-    def _factors(self, case: LoadCase) -> tuple[Factor, ...]:
-        return case.factors(self.tooth.gear, self.cut.pair.pinion)  # type: ignore[arg-type]
+    def _factors(self, case: LoadCase, share: float, kind: str) -> tuple[Factor, ...]:
+        """Factors of a place with such a share; windows tire as in shear, which tires soonest."""
+        capacity = Capacity.of(
+            self.cut.pair, (share, share), self.panel, self.face_width, self.deviation
+        )
+        return speed_factors(self.cut, self.side, capacity, case, float(capacity.pinion), kind)
 
     def _mended(
         self, field: str, used: float, torque: float, again: Callable[["_Wheel"], float]

@@ -15,9 +15,10 @@ import numpy as np
 from gearwork.checks.hub.hub import cheapest_fixing
 from gearwork.checks.hub.joints import Factors
 from gearwork.checks.shaft.shaft import YIELD_SAFETY
+from gearwork.checks.tooth.breaking import RootPeaks
 from gearwork.checks.tooth.mesh import LEAST_CLEARANCE, LEAST_TIP, least_backlash
 from gearwork.checks.tooth.strength import Capacity
-from gearwork.checks.tooth.stress import RootStress, SheetRose, root_stress, weakest_tooth
+from gearwork.checks.tooth.stress import SheetRose
 from gearwork.choosing.space import Limits, SearchSpace
 from gearwork.choosing.tally import Tally, judge
 from gearwork.geometry.gear import Gear, GearShape
@@ -269,8 +270,8 @@ class _Cut:
     pair: PairShape[Floats]
     pinion: CutTooth[Floats]
     wheel: CutTooth[Floats]
-    pinion_stress: RootStress
-    wheel_stress: RootStress
+    pinion_stress: RootPeaks
+    wheel_stress: RootPeaks
 
 
 def pairs_in(grid: PairGrid, span: tuple[int, int]) -> tuple[PairTable, Tally]:
@@ -334,14 +335,7 @@ def _cut(pair: PairShape[Floats], cut_diameter: float) -> _Cut:
         cut_tooth(gear, cast("Floats", cut_diameter), mate, pair.centre_distance)
         for gear, mate in ((pair.pinion, pair.wheel), (pair.wheel, pair.pinion))
     )
-    stresses = []
-    for tooth in (pinion, wheel):
-        stress = root_stress(tooth, tooth.gear.tip_diameter)
-        # the greatest along the root alone: all that the weakest tooth depends on
-        tension, compression, shear = (
-            a.max(axis=-1)[:, None] for a in (stress.tension, stress.compression, stress.shear)
-        )
-        stresses.append(RootStress(tension, compression, shear, np.zeros_like(shear)))
+    stresses = (RootPeaks.of(tooth, tooth.gear.tip_diameter) for tooth in (pinion, wheel))
     return _Cut(pair, pinion, wheel, *stresses)
 
 
@@ -356,7 +350,7 @@ def _table(cut: _Cut, grid: PairGrid, index: int) -> PairTable:
     limits, panel, pair = grid.limits, grid.space.panels[index], cut.pair
     pinion, wheel = pair.pinion, pair.wheel
     rose, bore = SheetRose.of(panel), 0.0 if limits.parts is None else limits.parts.rod_diameter
-    shares = tuple(weakest_tooth(s, rose).greatest for s in (cut.pinion_stress, cut.wheel_stress))
+    shares = tuple(s.shares(rose).greatest for s in (cut.pinion_stress, cut.wheel_stress))
     flank, clearance = _reserves(cut)
     return PairTable(
         module=pinion.module,
@@ -380,7 +374,9 @@ def _table(cut: _Cut, grid: PairGrid, index: int) -> PairTable:
         pinion_hub=_hub(cut.pinion, grid, index),
         wheel_hub=_hub(cut.wheel, grid, index),
         panel=np.full(len(pinion.module), index),
-        capacity=Capacity.of(pair, (shares[0], shares[1]), panel, panel.thickness),
+        capacity=Capacity.of(
+            pair, (shares[0], shares[1]), panel, panel.thickness, limits.deviation
+        ),
     )
 
 

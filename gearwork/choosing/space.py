@@ -7,6 +7,7 @@ from typing import Literal, get_args
 import numpy as np
 
 from gearwork.checks.tooth.mesh import LEAST_CONTACT_RATIO, WANTED_CONTACT_RATIO
+from gearwork.checks.tooth.speed import DEVIATION
 from gearwork.errors import GearworkError, number, whole_number
 from gearwork.geometry.gear import MAX_TEETH, MIN_TEETH
 from gearwork.geometry.tooth import Cutter
@@ -135,6 +136,8 @@ class Limits(Room):
         train is left to `check_train`.
     overhangs : tuple of float
         Of drive and load beyond the plates, mm; they make the rods softer in a jam.
+    deviation : float
+        Of the teeth as cut, mm: three standard deviations of the cutting error.
     cases : tuple of {"running", "starting", "stall", "braking"}
         Load cases that the teeth must bear.
 
@@ -157,6 +160,7 @@ class Limits(Room):
     frame: Frame | None = None
     parts: ShaftParts | None = None
     overhangs: tuple[float, float] = (0.0, 0.0)
+    deviation: float = DEVIATION
     cases: tuple[CaseName, ...] = get_args(CaseName)
 
     def __post_init__(self) -> None:

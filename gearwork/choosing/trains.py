@@ -14,7 +14,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from gearwork.checks.tooth.load_case import Service, load_cases, pitch_line_speed
+from gearwork.checks.tooth.load_case import Service, load_cases
 from gearwork.checks.tooth.strength import Capacity
 from gearwork.choosing.pairs import PairTable, rod_torque, taken
 from gearwork.choosing.ranking import KEPT, front, worth_keeping
@@ -135,10 +135,10 @@ class TrainTable:
         """Greatest torque that each stage's pinion may be given by load case, N·m."""
         stages = self.stages
         pinion_speed = self.drive_speed[:, None] / self.ratio_up_to[:, :-1]
-        pitch_line = pitch_line_speed(stages.module * stages.pinion_teeth, pinion_speed)
-        speeds = pinion_speed, pinion_speed / stages.ratio, pitch_line
+        speeds = pinion_speed, pinion_speed / stages.ratio
         capacity: Capacity = stages.capacity
-        cases = load_cases(0.0, 0.0, self.task.service, 0.0, 0.0, 0.0)
+        ridden = self.task.duty.load.riding_limit is not None
+        cases = load_cases(0.0, 0.0, self.task.service, 0.0, 0.0, 0.0, grave=ridden)
         return {case.name: capacity.allowable(case, *speeds) for case in cases}
 
     @property

@@ -378,7 +378,8 @@ class YieldingTooth:
     @cached_property
     def _free(self) -> Ints:
         body = self.body
-        fixed = np.unique(body._edge_dofs[body._held_nodes])
+        held = np.repeat(body.held[:, None, :], 3, axis=1)
+        fixed = np.unique(body._edge_dofs[held])
         return np.setdiff1d(np.arange(body.unknowns), fixed)
 
     @cached_property

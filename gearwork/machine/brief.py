@@ -223,6 +223,11 @@ class Tolerances(Scatter):
         return max(round_up(3 * math.hypot(self.cutting_error, self.bit_diameter / 2), 2), 0.01)
 
     @property
+    def deviation(self) -> float:
+        """Of pitch and profile of a gear as cut, mm, for the dynamic load."""
+        return 3.0 * self.cutting_error
+
+    @property
     def samples(self) -> int:
         """How many pairs to sample: at the accepted chance, at least 20 of them are bad.
 

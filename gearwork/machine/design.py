@@ -197,13 +197,22 @@ class Design:
             for torques in (given.running, given.starting, given.stall, given.back)
         )
         braking = back if self._brakes else None
-        return load_cases(running, self.speeds[stage], self.brief.service, starting, stall, braking)
+        ridden = self.duty.load.riding_limit is not None
+        return load_cases(
+            running, self.speeds[stage], self.brief.service, starting, stall, braking, grave=ridden
+        )
 
     @cached_property
     def limits(self) -> tuple[tuple[ToothLimit, ...], ...]:
         """What the teeth of each stage bear, in every load case."""
         return tuple(
-            tooth_limits(cut, self.panel(i), self.stages[i].face_width, self.cases(i))
+            tooth_limits(
+                cut,
+                self.panel(i),
+                self.stages[i].face_width,
+                self.cases(i),
+                deviation=self.brief.tolerance.deviation,
+            )
             for i, cut in enumerate(self.cut_pairs)
         )
 
@@ -257,7 +266,15 @@ class Design:
             return None
         cut, limits = self.cut_pairs[stage], self.limits[stage]
         try:
-            return rim_checks(cut, "wheel", windows, panel, panel.thickness, limits)
+            return rim_checks(
+                cut,
+                "wheel",
+                windows,
+                panel,
+                panel.thickness,
+                limits,
+                self.brief.tolerance.deviation,
+            )
         except GearworkError as error:
             raise GearworkError(f"[stage {stage + 1} windows] {error}") from None
 

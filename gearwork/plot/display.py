@@ -44,10 +44,13 @@ def _quantities(rows: Iterable[Quantity]) -> Html:
 
 def show_rating(rating: Rating) -> Html:
     """Return what a pair may carry, by load case."""
-    head = ("load case", "greatest torque on the pinion", "first to give way", "design strength")
+    head = (
+        "load case", "breaks at about", "allowed on the pinion", "times less", "first to give way",
+        "design strength",
+    )  # fmt: skip
     rows = (
-        (case, figure(torque, "N·m"), what, figure(strength, "MPa"))
-        for case, torque, what, strength in rating.rows
+        (case, breaks, figure(torque, "N·m"), f"{ratio:.2g}", what, figure(strength, "MPa"))
+        for case, breaks, torque, ratio, what, strength in rating.rows
     )
     return _captioned(rating.title, table(head, rows, style=LEFT))
 

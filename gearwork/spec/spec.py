@@ -114,6 +114,7 @@ def search_wishes(
         frame=brief["frame"],
         parts=shafts.parts,
         overhangs=shafts.overhangs,
+        deviation=brief["tolerance"].deviation,
     )
     return space, limits
 

@@ -118,8 +118,7 @@ def test_a_thousand_candidates_agree_with_the_single_pair(thousand):
         single.append((*lengths(pair, cut), *allowed(limits, cases)))
         capacity = records.taken(table.capacity, row)
         flanks = dataclasses.replace(capacity, pinion=math.inf, wheel=math.inf)
-        pitch_line = math.pi * pair.pinion.reference_diameter * speed / 60_000
-        speeds = speed, speed / pair.gear_ratio, pitch_line
+        speeds = speed, speed / pair.gear_ratio
         columns = [getattr(table, name)[row] for name in COLUMNS]
         bears = [c.allowable(case, *speeds) for c in (capacity, flanks) for case in cases]
         whole.append((*columns, *bears))

@@ -1,19 +1,20 @@
 """Utilisation of every tooth of a gear by finite elements, each in its own direction.
 
-All teeth share one mesh, directions half a turn apart one solution, and in a sheet that is its
-own mirror image so do mirrored ones. The wheel is taken as a disc without windows near the rim.
+All teeth share one mesh, directions half a turn apart one solution, and so do mirrored ones. Of a
+stack each layer is judged alone. The wheel is taken as a disc without windows near the rim.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike
 
+from gearwork.checks.tooth.breaking import VENEERS, breaking_shares
 from gearwork.checks.tooth.mesh import CutPair
-from gearwork.checks.tooth.strength import WeakestRoot
-from gearwork.checks.tooth.stress import Utilisation, root_stress
+from gearwork.checks.tooth.strength import BEAM, WeakestRoot, tooth_break, weakest_place
+from gearwork.checks.tooth.stress import SheetRose, Utilisation, root_stress, stack_factor
 from gearwork.errors import GearworkError, number
 from gearwork.fem.grid import mesh_region
 from gearwork.fem.plane import ElasticBody, stress_along
@@ -232,6 +233,7 @@ class FlankRose:
     ----------
     share : Utilisation
         Of the characteristic strengths, arrays of shape (k,); shear from the beam's parabola.
+        Compression tells where wood yields first, which breaks nothing.
     tension_edge, compression_edge : (k,) ndarray
         Direction of the fillet to the face grain where each is greatest, degrees, 0 to 180.
     """
@@ -239,6 +241,12 @@ class FlankRose:
     share: Utilisation
     tension_edge: Floats
     compression_edge: Floats
+
+    @property
+    def breaking(self) -> Floats:
+        """(k,) shares that count: of tension or shear, the greater one."""
+        greater: Floats = np.maximum(self.share.tension, self.share.shear)
+        return greater
 
 
 @dataclass(frozen=True)
@@ -260,19 +268,20 @@ class ElasticRoses:
 
     def weakest(self, panel: Panel) -> WeakestRoot:
         """Return what breaks first of all teeth, whichever flank is loaded."""
-        flank = max((self.left, self.right), key=lambda rose: float(rose.share.greatest.max()))
-        tooth = int(np.argmax(flank.share.greatest))
-        kind = max(
-            ("tension", "compression", "shear"), key=lambda k: float(getattr(flank.share, k)[tooth])
-        )
-        edges = {"tension": flank.tension_edge, "compression": flank.compression_edge}
-        angle = float(edges.get(kind, self.angles)[tooth])
+        flank = max((self.left, self.right), key=lambda rose: float(rose.breaking.max()))
+        tooth = int(np.argmax(flank.breaking))
+        pulled, sheared = (float(v[tooth]) for v in (flank.share.tension, flank.share.shear))
+        angle = float((flank.tension_edge if pulled >= sheared else self.angles)[tooth])
+        strength = panel.sheet.tension_at if pulled >= sheared else panel.sheet.shear_at
         return WeakestRoot(
-            kind=kind,  # type: ignore[arg-type]
-            share=float(getattr(flank.share, kind)[tooth]),
+            kind="tension" if pulled >= sheared else "shear",
+            share=max(pulled, sheared),
             angle=angle,
-            strength=float(getattr(panel, f"{kind}_at")(angle)),
-            source="plane-stress finite elements on the tooth as cut, stiffness of the sheet",
+            strength=float(strength(angle)),
+            source=(
+                "plane-stress finite elements on the tooth as cut, each layer alone; single veneers"
+                f" {VENEERS:g} above the mean of a sheet, independent 3-D elements"
+            ),
         )
 
 
@@ -321,7 +330,7 @@ def elastic_roses(
     >>> from gearwork import Bit, CutPair, Gear, GearPair, plywood
     >>> cut = CutPair(GearPair(Gear(5, 12, 0.4), Gear(5, 24)), Bit(3.0))
     >>> roses = elastic_roses(cut.pinion, plywood("birch", 12))
-    >>> used = roses.left.share.greatest
+    >>> used = roses.left.breaking
     >>> used.shape, bool(abs(used[0] - used[6]) < 1e-9)
     ((12,), True)
     """
@@ -338,37 +347,59 @@ def direction_roses(
     diameter: float | None = None,
     edge_distance: float = 0.0,
 ) -> ElasticRoses:
-    """Return the same for teeth that stand at given angles to the grain, degrees."""
+    """Return the same for teeth that stand at given angles to the grain, degrees.
+
+    Of a stack the worst layer counts, each a single sheet in its own direction, `stack_factor`
+    up: layers glued together do not share the peaks between them. Veneers are not counted here.
+    """
     axis = np.asarray(angles, dtype=float)
+    sheet, layers = panel.sheet, np.unique(np.asarray(panel.layers) % 180.0)
     place = cut.gear.tip_diameter if diameter is None else diameter
-    turned, which, flipped = _distinct(axis, _is_own_mirror(panel))
+    own = (axis[:, None] - layers).ravel()
+    turned, which, flipped = _distinct(own)
     mesh = tooth_mesh(cut, edge_distance)
     points, forces = flank_loads(cut, place)
     peaks = np.array(
         [
-            _peaks(mesh.solve(panel.stiffness(a), points, forces), panel, a, edge_distance > 0.0)
+            _peaks(mesh.solve(sheet.stiffness(a), points, forces), sheet, a, edge_distance > 0.0)
             for a in turned
         ]
     )
-    shear = root_stress(cut, place).shear.max() / np.asarray(panel.shear_at(axis))
+    raised = stack_factor(panel.layers)
+    across = root_stress(cut, place).shear.max() / np.asarray(sheet.shear_at(own))
+    shear = raised * across.reshape(axis.size, layers.size).max(axis=1)
+    row = np.arange(axis.size)
 
     def rose(flank: int) -> FlankRose:
         found = peaks[which, np.where(flipped, 1 - flank, flank)]
         edges = np.where(flipped[:, None], -found[:, 2:], found[:, 2:]) % 180.0
-        return FlankRose(Utilisation(found[:, 0], found[:, 1], shear), edges[:, 0], edges[:, 1])
+        shares, edges = (v.reshape(axis.size, layers.size, 2) for v in (found[:, :2], edges))
+        worst = shares.argmax(axis=1)
+        (pulled, pushed), (pulled_edge, pushed_edge) = (
+            [v[row, worst[:, k], k] for k in (0, 1)] for v in (shares, edges)
+        )
+        share = Utilisation(raised * pulled, raised * pushed, shear)
+        return FlankRose(share, pulled_edge, pushed_edge)
 
     return ElasticRoses(axis, rose(0), rose(1))
 
 
 def elastic_roots(cut: CutPair, panel: Panel) -> dict[Side, WeakestRoot]:
-    """Return the weakest tooth of both gears of a pair, whole load at the tip.
+    """Return the weakest tooth of both gears of a pair, whole load at the tip, veneers counted.
 
     Teeth stand in every direction here, so that the answer holds however the sheet lies.
+    Compression is that of a section that yields, as in the beam.
     """
-    return {
-        side: direction_roses(tooth, panel, DIRECTIONS).weakest(panel)
-        for side, _, _, tooth in cut.sides()
-    }
+    rose, raised = SheetRose.of(panel), VENEERS * stack_factor(panel.layers)
+    found: dict[Side, WeakestRoot] = {}
+    for side, gear, _, tooth in cut.sides():
+        root = direction_roses(tooth, panel.sheet, DIRECTIONS).weakest(panel.sheet)
+        root = replace(root, share=raised * root.share)
+        shares = breaking_shares(tooth, gear.tip_diameter, rose)
+        if shares.compression > root.share:
+            root = weakest_place(replace(shares, tension=0.0, shear=0.0), rose, BEAM)
+        found[side] = replace(root, breaks=tooth_break(tooth, shares, rose))
+    return found
 
 
 def tooth_mesh(cut: CutTooth[float], reading_depth: float = 0.0) -> ToothMesh:
@@ -391,17 +422,15 @@ def flank_loads(cut: CutTooth[float], diameter: float) -> tuple[Floats, Floats]:
     return mirror * point, mirror * force
 
 
-def _distinct(angles: Floats, mirrored: bool) -> tuple[Floats, Any, Any]:
-    """Directions to solve; for each angle which of them, and whether it is the mirror image."""
+def _distinct(angles: Floats) -> tuple[Floats, Any, Any]:
+    """Directions to solve; for each angle which of them, and whether it is the mirror image.
+
+    A single sheet is its own mirror image.
+    """
     axis = angles % 180.0
-    flipped = mirrored & (axis > 90.0)
+    flipped = axis > 90.0
     turned, which = np.unique(np.where(flipped, 180.0 - axis, axis).round(6), return_inverse=True)
     return turned, which, flipped
-
-
-def _is_own_mirror(panel: Panel) -> bool:
-    layers = np.array(panel.layers)
-    return bool(np.allclose(np.sort(layers % 180.0), np.sort(-layers % 180.0)))
 
 
 def _peaks(found: ToothStress, panel: Panel, axis: float, inner: bool) -> Floats:

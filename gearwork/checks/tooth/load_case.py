@@ -1,21 +1,29 @@
 """Load cases of a gear pair: what the teeth must bear, how long and how often."""
 
 from dataclasses import dataclass
-from math import pi
 from typing import Any, Literal
 
 import numpy as np
 
 from gearwork.checks.check import Case
+from gearwork.checks.tooth.fatigue import (
+    GRAVE,
+    MOST_CYCLES,
+    fatigue_factor,
+    fatigue_share,
+    laminate_share,
+    tooth_share,
+)
 from gearwork.checks.tooth.friction import FRICTION, FlankFriction
 from gearwork.errors import GearworkError, number
-from gearwork.geometry.gear import Gear
-from gearwork.stock.timber import Factor, design_value, fatigue_factor, gamma_m, k_mod
+from gearwork.stock.timber import Factor, design_value, gamma_m, k_mod
 
 Duration = Literal["permanent", "long", "medium", "short", "instantaneous"]
 
-MOST_CYCLES = 1e10
-"""Where the line of `fatigue_factor` ends."""
+SPANS: tuple[tuple[Duration, float], ...] = (
+    ("short", 168.0), ("medium", 4380.0), ("long", 87_600.0)
+)  # fmt: skip
+"""Classes of EN 1995-1-1:2004 table 2.1 up to so many hours under load, all added up."""
 
 
 @dataclass(frozen=True)
@@ -110,6 +118,8 @@ class LoadCase:
         Whether each turn of the gear counts as a cycle of fatigue.
     service : Service
         How the machine is used.
+    grave : bool
+        Whether a failure has grave consequences, as where people ride: β = 3 in k_fat.
     """
 
     name: Case
@@ -118,6 +128,7 @@ class LoadCase:
     duration: Duration
     repeated: bool
     service: Service
+    grave: bool = False
 
     @property
     def times(self) -> float | None:
@@ -139,77 +150,76 @@ class LoadCase:
         """Design over characteristic strength under a static load."""
         return design_value(1.0, *self.static_factors)
 
-    def factors(self, gear: Gear, pinion: Gear) -> tuple[Factor, ...]:
-        """Return all factors between characteristic and design strength of a gear's teeth."""
-        found = list(self.static_factors)
-        if self.repeated:
-            turns = self._turns(self.speed * pinion.teeth / gear.teeth)
-            found.append(fatigue_factor(self._stress_ratio, float(turns)))
-            found.append(speed_factor(pinion.reference_diameter, self.speed))
-        elif self.times is not None:
-            found.append(fatigue_factor(self._stress_ratio, self.times))
-        return tuple(found)
+    def factors(self, gear_speed: float, kind: str = "tension") -> tuple[Factor, ...]:
+        """Return the factors between characteristic and design strength that decide.
 
-    def share_left(self, gear_speed: Any, pitch_line_speed: Any) -> Any:
-        """Return design over characteristic strength of a gear's teeth, the product of `factors`.
+        Either the static ones or k_fat, whichever leaves less; never both, for k_fat contains the
+        time under load, and its partial factor is 1.0.
 
         Parameters
         ----------
-        gear_speed : float or ndarray
+        gear_speed : float
             Of the gear, rpm.
-        pitch_line_speed : float or ndarray
-            Of the reference circle, m/s.
+        kind : str
+            Of the stress, as `fatigue_share` has them.
         """
-        share = self.static_share
-        if not self.repeated:
-            if self.times is None:
-                return share
-            return share * fatigue_factor(self._stress_ratio, self.times).value
-        ends = [fatigue_factor(self._stress_ratio, cycles).value for cycles in (1.0, MOST_CYCLES)]
-        decades = np.log10(self._turns(gear_speed))
-        tired = np.interp(decades, (0.0, np.log10(MOST_CYCLES)), ends)
-        return share * tired * barth(pitch_line_speed)
+        cycles = float(self._cycles(gear_speed))
+        tired = self._tired(cycles, kind)
+        if tired * self._moisture.value >= self.static_share:
+            return self.static_factors
+        found = fatigue_factor(kind, self._stress_ratio, cycles, self._beta)
+        if tired < found.value:
+            found = Factor(
+                f"share left of teeth, R = {self._stress_ratio:g}, {cycles:.3g} cycles",
+                tired,
+                f"{found.source}; shear and, at R = −1, laminates of wood, Wind Energy Handbook"
+                " (2001) p. 391",
+            )
+        return (found,) if self._moisture.value == 1.0 else (found, self._moisture)
+
+    def share_left(self, gear_speed: Any) -> Any:
+        """Return design over characteristic strength of teeth, the product of `factors`.
+
+        `gear_speed`: of the gear, rpm; a number or an array.
+        """
+        tired = self._tired(self._cycles(gear_speed), "tension") * self._moisture.value
+        return np.minimum(tired, self.static_share)
+
+    def _tired(self, cycles: Any, kind: str) -> Any:
+        share = fatigue_share(kind, self._stress_ratio, cycles, self._beta)
+        if kind == "tension":
+            share = tooth_share(self._stress_ratio, cycles, self._beta)
+        return np.minimum(share, laminate_share(cycles)) if self._stress_ratio < 0.0 else share
+
+    @property
+    def _moisture(self) -> Factor:
+        """Annex A knows dry wood only: that k_mod falls with moisture is carried over."""
+        dry, here = (k_mod(c, "short").value for c in (1, self.service.service_class))
+        return Factor(
+            f"k_mod of service class {self.service.service_class} over that of class 1",
+            here / dry,
+            "assumption: fatigue tests are of dry wood",
+        )
+
+    @property
+    def _beta(self) -> float:
+        return GRAVE if self.grave else 1.0
 
     @property
     def _stress_ratio(self) -> float:
         both = self.service.loads_both_flanks or self.name == "braking"
         return -1.0 if both else 0.0
 
-    def _turns(self, gear_speed: Any) -> Any:
-        return np.clip(gear_speed * 60 * self.service.running_hours, 1.0, MOST_CYCLES)
+    def _cycles(self, gear_speed: Any) -> Any:
+        """Loads of one tooth in the machine's life: with each turn, or as often as it happens."""
+        turns = gear_speed * 60 * self.service.running_hours
+        often = turns if self.repeated else 1.0 if self.times is None else self.times + 0 * turns
+        return np.clip(often, 1.0, MOST_CYCLES)
 
     @property
     def application_factor(self) -> float:
         """K_A of this case: to the greatest torques there are, nothing comes on top."""
         return 1.0 if self.name in ("stall", "braking") else self.service.application_factor
-
-
-def speed_factor(diameter: float, speed: float) -> Factor:
-    """Return Barth's factor for non-metallic gears, 0.25 + 0.75 / (1 + v).
-
-    Parameters
-    ----------
-    diameter : float
-        Reference diameter, mm.
-    speed : float
-        rpm; v is the speed of the reference circle in m/s.
-    """
-    v = pitch_line_speed(diameter, speed)
-    return Factor(
-        f"Barth's speed factor, v = {v:.2f} m/s",
-        barth(v),
-        "Barth's formula for non-metallic gears (from memory)",
-    )
-
-
-def pitch_line_speed(diameter: Any, speed: Any) -> Any:
-    """Return the speed of the reference circle, m/s, from its diameter in mm and rpm."""
-    return pi * diameter * speed / 60_000
-
-
-def barth(speed: Any) -> Any:
-    """Return 0.25 + 0.75 / (1 + v) for a speed of the reference circle in m/s."""
-    return 0.25 + 0.75 / (1 + speed)
 
 
 def load_cases(
@@ -219,6 +229,8 @@ def load_cases(
     starting_torque: float | None = None,
     stall_torque: float | None = None,
     braking_torque: float | None = None,
+    *,
+    grave: bool = False,
 ) -> tuple[LoadCase, ...]:
     """Return the cases of a pair: running, and starting, stall and braking where they are given.
 
@@ -230,6 +242,8 @@ def load_cases(
         Of the pinion, rpm.
     service : Service
         How the machine is used.
+    grave : bool
+        Whether a failure has grave consequences, as where people ride.
 
     Returns
     -------
@@ -247,8 +261,10 @@ def load_cases(
     ['running', 'stall']
     """
     pace = number("speed", speed, unit="rpm", at_least=0.0, at_most=1e5)
+    hours = service.running_hours
+    lasting: Duration = next((name for name, most in SPANS if hours <= most), "permanent")
     given: tuple[tuple[Case, float | None, Duration, bool], ...] = (
-        ("running", running_torque, "medium", True),
+        ("running", running_torque, lasting, True),
         ("starting", starting_torque, "short", False),
         ("stall", stall_torque, "short", False),
         ("braking", braking_torque, "short", False),
@@ -261,6 +277,7 @@ def load_cases(
             duration,
             repeated,
             service,
+            grave,
         )
         for name, torque, duration, repeated in given
         if torque is not None

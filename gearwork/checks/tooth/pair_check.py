@@ -54,7 +54,7 @@ def check_pair(
         How the machine is used.
     detail : {"beam", "elastic"}
         Stress at the root by beam theory, in milliseconds, or by finite elements in a second or
-        two a gear. The beam is the more cautious one, by up to a third.
+        two a gear, there with single veneers counted; the beam is mostly the more cautious one.
 
     Returns
     -------

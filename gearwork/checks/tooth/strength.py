@@ -4,25 +4,28 @@ The answer of the strength side: greatest torque by load case, what limits it, t
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Literal
 
 import numpy as np
 
 from gearwork.checks.check import Check, Step, sentence
 from gearwork.checks.hub.johansen import bolt_embedment
+from gearwork.checks.tooth.breaking import ExpectedBreak, breaking_shares, expected_break
 from gearwork.checks.tooth.load_case import LoadCase
 from gearwork.checks.tooth.mesh import CutPair
-from gearwork.checks.tooth.stress import (
-    DIRECTIONS,
-    SheetRose,
-    Utilisation,
-    root_stress,
-    weakest_tooth,
+from gearwork.checks.tooth.speed import (
+    DEVIATION,
+    SUBCRITICAL,
+    bearable,
+    relative_speed,
+    thrown_load,
 )
+from gearwork.checks.tooth.stress import DIRECTIONS, SheetRose, Utilisation
 from gearwork.errors import GearworkError, number
-from gearwork.geometry.gear import Gear, GearShape
+from gearwork.geometry.gear import GearShape
 from gearwork.geometry.pair import PairShape, Side
+from gearwork.geometry.tooth import CutTooth
 from gearwork.numbers import figures_down, round_up
 from gearwork.stock.laminate import Panel
 from gearwork.stock.timber import Factor, design_value
@@ -45,7 +48,14 @@ WORDS = {
     "shear": "Shear across the root",
     "contact": "Pressure between the flanks",
 }
-BEAM = "beam of the section as cut, notch factor ISO 6336-3, stiffness of the sheet"
+BEAM = (
+    "beam of the section as cut, notch factor ISO 6336-3, stiffness of the sheet, each layer alone;"
+    " wood that yields when pushed, own elements"
+)
+KV_SOURCE = (
+    "ISO 6336-1 method B with the stiffness of the sheet (from memory); deviations of three"
+    " standard deviations of the cutting error; assumption: soft rods keep the rotor out of it"
+)
 HERTZ = (
     "Hertz, two cylinders, mean pressure; embedment as limit, no fatigue of it known: assumption"
 )
@@ -67,6 +77,8 @@ class WeakestRoot:
         Characteristic, in that direction, MPa.
     source : str
         How the stress was found.
+    breaks : ExpectedBreak, optional
+        Where the weakest tooth breaks on average, N/mm.
     """
 
     kind: Kind
@@ -74,6 +86,7 @@ class WeakestRoot:
     angle: float
     strength: float
     source: str
+    breaks: ExpectedBreak | None = None
 
 
 @dataclass(frozen=True)
@@ -96,6 +109,12 @@ class ToothLimit:
         How the stress was found.
     basis : tuple of Step
         From the characteristic strength to the design value.
+    expected_break : float
+        Torque on the pinion at which a tooth of the pair, whichever gear's is first, is expected
+        to break: the mean of one slow load, N·m.
+    expected_range : tuple of float
+        From where the pulled edge may begin to split to where a millimetre of it is at its
+        strength, N·m.
     """
 
     side: Side
@@ -106,6 +125,26 @@ class ToothLimit:
     torque: float
     source: str
     basis: tuple[Step, ...]
+    expected_break: float
+    expected_range: tuple[float, float]
+
+    @property
+    def ratio(self) -> float:
+        """Expected breaking torque over the allowed one; infinite where nothing is allowed."""
+        return self.expected_break / self.torque if self.torque > 0.0 else np.inf
+
+    @property
+    def chain(self) -> str:
+        """What lies between the expected break and the allowed torque, in words."""
+        low, high = self.expected_range
+        steps = "; ".join(f"{s.quantity} {s.value:.3g}" for s in self.basis[1:-1])
+        weak = "" if self.kind != "contact" else "; the flanks are the limit, not the root"
+        return (
+            f"breaks at about {self.expected_break:.3g} N·m ({low:.3g} to {high:.3g}), allowed"
+            f" {self.torque:.3g} N·m, {self.ratio:.3g} times less: from the mean to the"
+            f" characteristic strength, from a split right through to the first fibre; {steps};"
+            f" K_A {self.case.application_factor:g}{weak}"
+        )
 
 
 @dataclass(frozen=True)
@@ -120,11 +159,17 @@ class Capacity:
         At which the weakest tooth of either gear breaks at the root.
     contact : float or ndarray
         At which the flanks crush.
+    tuning : float or ndarray
+        Share of the speed of resonance that 1 rpm of the pinion makes.
+    thrown : float or ndarray
+        What deviations of the teeth add at resonance.
     """
 
     pinion: Any
     wheel: Any
     contact: Any
+    tuning: Any
+    thrown: Any
 
     @classmethod
     def of(
@@ -133,6 +178,7 @@ class Capacity:
         roots: tuple[Any, Any],
         panel: Panel,
         face_width: float,
+        deviation: float = DEVIATION,
     ) -> "Capacity":
         """Return the capacity of a pair or of arrays of pairs.
 
@@ -147,16 +193,20 @@ class Capacity:
             What they are cut from.
         face_width : float
             b, mm.
+        deviation : float
+            Of base pitch and profile as cut, mm.
         """
         per_torque = line_load(pair.pinion, 1.0, face_width)
         pinion, wheel = (1.0 / (per_torque * share) for share in roots)
-        radius, modulus = contact_radius(pair), _contact_modulus(panel)
+        radius = contact_radius(pair)
         pressure = flank_embedment(radius, panel) / MEAN_PRESSURE
-        return cls(pinion, wheel, pressure**2 * np.pi * radius / modulus / per_torque)
+        contact = pressure**2 * np.pi * radius / _contact_modulus(panel) / per_torque
+        modulus = 1.0 / float(np.mean(1.0 / np.asarray(panel.sheet.modulus_at(DIRECTIONS))))
+        tuning = relative_speed(pair, 1.0, modulus, panel.density)
+        thrown = thrown_load(pair, modulus, deviation) / per_torque
+        return cls(pinion, wheel, contact, tuning, thrown)
 
-    def allowable(
-        self, case: LoadCase, pinion_speed: Any, wheel_speed: Any, pitch_line_speed: Any
-    ) -> Any:
+    def allowable(self, case: LoadCase, pinion_speed: Any, wheel_speed: Any) -> Any:
         """Return the greatest torque the pinion may be given in a load case, N·m.
 
         Parameters
@@ -165,13 +215,24 @@ class Capacity:
             Its torque and speed do not count here.
         pinion_speed, wheel_speed : float or ndarray
             rpm.
-        pitch_line_speed : float or ndarray
-            m/s.
         """
-        pinion = self.pinion * case.share_left(pinion_speed, pitch_line_speed)
-        wheel = self.wheel * case.share_left(wheel_speed, pitch_line_speed)
+        pinion = self.bearable(self.pinion * case.share_left(pinion_speed), case, pinion_speed)
+        wheel = self.bearable(self.wheel * case.share_left(wheel_speed), case, pinion_speed)
         contact = self.contact * case.static_share**2
         return np.minimum(np.minimum(pinion, wheel), contact) / case.application_factor
+
+    def bearable(self, torque: Any, case: LoadCase, pinion_speed: Any) -> Any:
+        """Return what K_v leaves of a torque that teeth or rim bear at rest, N·m.
+
+        Only while it runs: what starts or stalls is slow.
+        """
+        if not case.repeated:
+            return torque
+        return bearable(torque, self.speed_share(pinion_speed), self.thrown)
+
+    def speed_share(self, pinion_speed: Any) -> Any:
+        """Return N, the share of the speed of resonance, at most that up to which K_v holds."""
+        return np.minimum(self.tuning * pinion_speed, SUBCRITICAL)
 
 
 def line_load(pinion: GearShape[Any], torque: float, face_width: float) -> Any:
@@ -185,10 +246,12 @@ def tooth_limits(
     face_width: float,
     cases: Sequence[LoadCase],
     roots: Mapping[Side, WeakestRoot] | None = None,
+    deviation: float = DEVIATION,
 ) -> tuple[ToothLimit, ...]:
     """Return what pinion and wheel bear, for each case, root first, then contact.
 
-    The whole load stands at the tip on one tooth: a routed gear shares it only by chance.
+    One assumption of sharing: the whole load stands on one pair of teeth, at the tip for the
+    root, and between the flanks alike: a routed gear shares it only by chance.
 
     Parameters
     ----------
@@ -202,6 +265,8 @@ def tooth_limits(
         The loads.
     roots : mapping, optional
         Weakest root of "pinion" and "wheel"; default `beam_roots`, finer `elastic_roots`.
+    deviation : float
+        Of base pitch and profile as cut, mm: three standard deviations of the cutting error.
 
     Returns
     -------
@@ -220,43 +285,52 @@ def tooth_limits(
     """
     found = beam_roots(cut, panel) if roots is None else roots
     shares = found["pinion"].share, found["wheel"].share
-    capacity = Capacity.of(cut.pair, shares, panel, face_width)
+    capacity = Capacity.of(cut.pair, shares, panel, face_width, deviation)
+    # The weaker of both gears breaks; elements change the limits, not what is expected.
+    plain = found if roots is None or found["pinion"].breaks else beam_roots(cut, panel)
+    breaks = min((root.breaks for root in plain.values() if root.breaks), key=lambda b: b.mean)
+    torque = 1.0 / line_load(cut.pair.pinion, 1.0, face_width)
+    broken = float(breaks.mean * torque), (float(breaks.low * torque), float(breaks.high * torque))
     limits = []
     for case in cases:
         limits += [
-            _root_limit(cut, side, root, capacity, panel, case) for side, root in found.items()
+            _root_limit(cut, side, root, capacity, panel, case, broken)
+            for side, root in found.items()
         ]
-        limits.append(_contact_limit(cut, capacity, panel, face_width, case))
+        limits.append(_contact_limit(cut, capacity, panel, face_width, case, broken))
     return tuple(limits)
 
 
 def beam_roots(cut: CutPair, panel: Panel) -> dict[Side, WeakestRoot]:
     """Return the weakest root of pinion and wheel from beam theory."""
     rose = SheetRose.of(panel)
-    return {
-        side: weakest_place(
-            weakest_tooth(root_stress(tooth, gear.tip_diameter), rose), panel, rose, BEAM
-        )
-        for side, gear, _, tooth in cut.sides()
-    }
+    found: dict[Side, WeakestRoot] = {}
+    for side, gear, _, tooth in cut.sides():
+        shares = breaking_shares(tooth, gear.tip_diameter, rose)
+        root = weakest_place(shares, rose, BEAM)
+        found[side] = replace(root, breaks=tooth_break(tooth, shares, rose))
+    return found
 
 
-def weakest_place(share: Utilisation, panel: Panel, rose: SheetRose, source: str) -> WeakestRoot:
+def tooth_break(tooth: CutTooth[float], shares: Utilisation, rose: SheetRose) -> ExpectedBreak:
+    """Return where the weakest tooth breaks on average, from the beam's shares."""
+    return expected_break(shares.tension / rose.layers, tooth.fillet_diameter / 2, rose.layers)
+
+
+def weakest_place(share: Utilisation, rose: SheetRose, source: str) -> WeakestRoot:
     """Return which of the shares counts, and the direction in which the sheet fails by it.
 
     Parameters
     ----------
     share : Utilisation
         In the worst direction, for 1 N/mm at a tooth's tip.
-    panel : Plywood or Stack
-        The sheet or stack.
     rose : SheetRose
-        Its rose.
+        Of the sheet or stack.
     source : str
         How the stress was found.
     """
     kind = share.kind
-    strength = np.asarray(getattr(panel, f"{kind}_at")(DIRECTIONS))
+    strength = np.asarray(getattr(rose.sheet, f"{kind}_at")(DIRECTIONS))
     load = 1.0 if kind == "shear" else rose.edge_factor(DIRECTIONS)
     worst = int(np.argmax(load / strength))
     return WeakestRoot(
@@ -268,6 +342,10 @@ def weakest_place(share: Utilisation, panel: Panel, rose: SheetRose, source: str
     )
 
 
+Broken = tuple[float, tuple[float, float]]
+"""Expected break and its range, N·m on the pinion."""
+
+
 def _root_limit(
     cut: CutPair,
     side: Side,
@@ -275,21 +353,52 @@ def _root_limit(
     capacity: Capacity,
     panel: Panel,
     case: LoadCase,
+    broken: Broken,
 ) -> ToothLimit:
-    gear: Gear = getattr(cut.pair, side)
-    factors = case.factors(gear, cut.pair.pinion)
+    at_rest = float(getattr(capacity, side))
+    factors = speed_factors(cut, side, capacity, case, at_rest)
     design = design_value(root.strength, *factors)
-    bearable = float(getattr(capacity, side)) / case.application_factor
+    unfactored = at_rest / case.application_factor
     return ToothLimit(
         side=side,
         case=case,
         kind=root.kind,
-        stress=case.torque / bearable * root.strength,
+        stress=case.torque / unfactored * root.strength,
         strength=design,
-        torque=bearable * design / root.strength,
+        torque=unfactored * design / root.strength,
         source=root.source,
         basis=root_basis(root, panel, factors),
+        expected_break=broken[0],
+        expected_range=broken[1],
     )
+
+
+def speed_factors(
+    cut: CutPair,
+    side: Side,
+    capacity: Capacity,
+    case: LoadCase,
+    at_rest: float,
+    kind: str = "tension",
+) -> tuple[Factor, ...]:
+    """Return all factors between characteristic and design strength, K_v at the allowed load.
+
+    Deviations of the teeth add a load that does not grow with the load, so that K_v depends on
+    it: it is taken where strength and load meet. `at_rest`: torque on the pinion at which the
+    place has its characteristic strength, N·m; the rest as of `Capacity` and `LoadCase.factors`.
+    """
+    pinion = cut.pair.pinion
+    gear = getattr(cut.pair, side)
+    factors = case.factors(case.speed * pinion.teeth / gear.teeth, kind)
+    if not case.repeated:
+        return factors
+    slow = at_rest * design_value(1.0, *factors)
+    left = float(capacity.bearable(slow, case, case.speed)) / slow if slow > 0.0 else 0.0
+    quick = float(capacity.speed_share(case.speed))
+    if left >= 1.0:
+        return factors
+    words = f"1/K_v at the allowed load, N = {quick:.2g} of resonance"
+    return (*factors, Factor(words, left, KV_SOURCE))
 
 
 def root_basis(root: WeakestRoot, panel: Panel, factors: Sequence[Factor]) -> tuple[Step, ...]:
@@ -334,7 +443,12 @@ def _contact_modulus(panel: Panel) -> float:
 
 
 def _contact_limit(
-    cut: CutPair, capacity: Capacity, panel: Panel, face_width: float, case: LoadCase
+    cut: CutPair,
+    capacity: Capacity,
+    panel: Panel,
+    face_width: float,
+    case: LoadCase,
+    broken: Broken,
 ) -> ToothLimit:
     pair = cut.pair
     radius, factors = float(contact_radius(pair)), case.static_factors
@@ -354,6 +468,8 @@ def _contact_limit(
             "EN 1995-1-1:2004 eq. (8.36)",
             factors,
         ),
+        expected_break=broken[0],
+        expected_range=broken[1],
     )
 
 
@@ -372,7 +488,9 @@ def strength_checks(limits: Sequence[ToothLimit], face_width: float) -> tuple[Ch
 
 def _strength_check(limit: ToothLimit, face_width: float) -> Check:
     case = limit.case
-    wider = round_up(face_width * case.torque / limit.torque, 1)
+    # nothing is allowed where deviations alone use the strength up at this speed
+    needed = face_width * case.torque / limit.torque if limit.torque > 0.0 else np.inf
+    wider = round_up(needed, 1) if needed <= THICKEST else np.inf
     thick = f"make the gears {wider:.10g} mm thick, " if wider <= THICKEST else ""
     flanks = limit.kind == "contact"
     return Check(
@@ -386,7 +504,8 @@ def _strength_check(limit: ToothLimit, face_width: float) -> Check:
         sense="at most",
         why=(
             f"{WORDS[limit.kind]}, weakest tooth, whole load at the tip; the pinion may be given"
-            f" {limit.torque:.3g} N·m in this case, it is given {case.torque:.3g} N·m."
+            f" {limit.torque:.3g} N·m in this case, it is given {case.torque:.3g} N·m. A tooth"
+            f" breaks at about {break_words(limit)}."
         ),
         remedy=sentence(
             f"{thick}keep the pinion's torque to {figures_down(limit.torque):.10g} N·m, or take a"
@@ -398,17 +517,23 @@ def _strength_check(limit: ToothLimit, face_width: float) -> Check:
 
 
 UNKNOWNS = (
-    "Fatigue: no tests of birch plywood are known. Figures of clear wood in cyclic bending are"
-    " taken, from the static strength at one cycle straight over the logarithm of the cycles, and"
-    " no endurance limit. They multiply the characteristic strength, with duration and partial"
-    " factor on top, which errs on the safe side; how crossed veneers tire beside clear wood is"
-    " not known and may err either way.",
-    "Wear and fatigue of the flanks: nothing is known for plywood. Flank pressure is held against"
-    " the strength under a bolt, once, without fatigue: that may be on the unsafe side for long"
-    " running. Watch the flanks.",
-    "Friction between the flanks is left out. At a coefficient of 0.3 it adds about an eighth to"
-    " the pull at the root of the driving tooth, takes a little from the push and relieves the"
-    " driven tooth: on the unsafe side only where the pull counts.",
+    "Fatigue: no tests of birch plywood are known. k_fat of EN 1995-2 Annex A, made for timber"
+    " bridges and recalled from memory, is taken with its partial factor of 1.0, and at R = −1 the"
+    " design line of wood laminates where that is lower; how crossed veneers tire beside clear wood"
+    " is not known and may err either way. Moisture is carried over from k_mod: assumption.",
+    "Wear of the flanks: nothing is known for plywood. Pressure between flanks is held against the"
+    " strength under a bolt, once, as crushing; wear goes with pressure times sliding and is not"
+    " reckoned, which is on the unsafe side for long running. Wax the flanks, measure the teeth"
+    " again after the first hours and then now and then, and renew gears that have become thin.",
+    "Friction between the flanks is left out of the stress at the root. It adds to the pull at the"
+    " root of the driving tooth, an eighth and more at a coefficient of 0.3, more still dry and"
+    " from standstill, and relieves the driven tooth: on the unsafe side for the gear that drives.",
+    "Speed: the rotor of the motor is taken as kept out of the mesh by soft rods. With a short"
+    " stiff coupling between motor and pinion the dynamic load is several times greater: on the"
+    " unsafe side there. Deviations of pitch and profile are taken as three standard deviations of"
+    " the cutting error.",
+    "Creep and drying: teeth that stand loaded for long creep, and dry wood splits sooner. Neither"
+    " is reckoned beyond k_mod: that may be on the unsafe side.",
     "Compression across the face: no characteristic value of birch plywood has been published."
     " A value below those of yellow birch and of EN 384 is taken, on the safe side; it matters"
     " under nuts and washers, not for the teeth.",
@@ -416,10 +541,14 @@ UNKNOWNS = (
     " creeps. 0.15 is taken for what a clamp holds, on the safe side unless the faces are waxed or"
     " oily; half the clamp is taken as lost, on the unsafe side if nuts are never tightened"
     " again.",
-    "The peak of stress at the fillet counts in full, though a peak a tenth of a millimetre wide"
-    " need not break a tooth of veneers: on the safe side by an unknown amount.",
-    "The whole load is put at the tip of one tooth. Well cut gears share it between two, which"
-    " then have about a quarter in hand; that is not counted on.",
+    "How a tooth breaks: own elements with veneers that yield, no tooth has been broken. The pull"
+    " at the fillet counts in full, though a peak a tenth of a millimetre wide need not break a"
+    " tooth of veneers: on the safe side by an unknown amount. Splitting by pull across the grain"
+    " together with shear is not in them, which may be on the unsafe side. The mean strength is"
+    " taken as the characteristic one over 0.75, and the expected break as half-way between the"
+    " first fibre and a millimetre at its strength: assumptions, either way.",
+    "The whole load is put on one pair of teeth, for root and flank alike. Well cut gears share it"
+    " between two, which then have about a quarter in hand; that is not counted on.",
 )
 """What is not known, what is assumed instead, and which way that errs."""
 
@@ -467,18 +596,32 @@ class Rating:
         raise GearworkError(f"{self.title} is not rated for {case!r}; there are: {cases}")
 
     @property
-    def rows(self) -> tuple[tuple[str, float, str, float], ...]:
-        """Load case, greatest torque on the pinion in N·m, what gives way, design strength, MPa."""
+    def rows(self) -> tuple[tuple[str, str, float, float, str, float], ...]:
+        """Load case, expected break and its range, allowed torque, ratio, what gives way, MPa.
+
+        Torques in N·m on the pinion; the last is the design strength.
+        """
         return tuple(
-            (limit.case.name, limit.torque, place(limit), limit.strength) for limit in self.limits
-        )
+            (
+                limit.case.name, break_words(limit), limit.torque, limit.ratio, place(limit),
+                limit.strength,
+            )
+            for limit in self.limits
+        )  # fmt: skip
 
     def __str__(self) -> str:
         lines = [
-            f"{case}: {torque:.3g} N·m on the pinion; first to give way: {what}, {strength:.3g} MPa"
-            for case, torque, what, strength in self.rows
+            f"{case}: breaks at about {breaks}, allowed {torque:.3g} N·m on the pinion ({ratio:.2g}"
+            f" times less); first to give way: {what}, {strength:.3g} MPa"
+            for case, breaks, torque, ratio, what, strength in self.rows
         ]
-        return "\n".join([f"{self.title}, greatest torque", *lines])
+        return "\n".join([f"{self.title}, expected break and greatest torque", *lines])
+
+
+def break_words(limit: ToothLimit) -> str:
+    """Return "12.5 N·m (7.3 to 17.7)": where a tooth is expected to break."""
+    low, high = limit.expected_range
+    return f"{limit.expected_break:.3g} N·m ({low:.3g} to {high:.3g})"
 
 
 def place(limit: ToothLimit) -> str:

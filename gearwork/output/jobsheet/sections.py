@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Sequence
 from math import hypot
 
-from gearwork.checks.tooth.strength import Rating
+from gearwork.checks.tooth.strength import Rating, break_words
 from gearwork.errors import GearworkError
 from gearwork.geometry.measuring import pin_for, teeth_to_span
 from gearwork.geometry.part import Part
@@ -90,13 +90,14 @@ def rating(design: Design) -> Html:
                 (
                     f"stage {stage + 1}, {weakest.case.name}",
                     figure(weakest.case.torque, "N·m"),
+                    break_words(weakest),
                     figure(weakest.torque, "N·m"),
                     figure(weakest.torque * drive / float(stall[stage]), "N·m"),
                     where,
                 )
             )
-    head = ("case", "given, on the pinion", "allowed, on the pinion", "allowed, at the drive",
-            "gives way first")  # fmt: skip
+    head = ("case", "given, on the pinion", "breaks at about", "allowed, on the pinion",
+            "allowed, at the drive", "gives way first")  # fmt: skip
     first, *rest = setting_sentences(design)
     sentences = (element("p", element("b", first)), *(element("p", text) for text in rest))
     return joined((*sentences, table(head, rows, "numbers")))
