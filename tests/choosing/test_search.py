@@ -600,7 +600,7 @@ def test_three_stages_multiply_to_their_ratio():
 
 
 def test_too_weak_and_the_layers_that_help():
-    duty = Duty(GivenDrive(1.9, 100.0), GivenLoad(3.6, 30.0), stages=1)
+    duty = Duty(GivenDrive(3.4, 100.0), GivenLoad(6.5, 30.0), stages=1)
     found = search(SMALL, duty)
     assert len(found) == 0
     assert found.why.startswith("Tooth strength, ")
