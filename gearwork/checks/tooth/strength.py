@@ -134,16 +134,21 @@ class ToothLimit:
         return self.expected_break / self.torque if self.torque > 0.0 else np.inf
 
     @property
+    def summary(self) -> str:
+        """Both figures and their ratio, in words."""
+        return (
+            f"breaks at about {break_words(self)}, allowed {self.torque:.3g} N·m,"
+            f" {self.ratio:.2g} times less"
+        )
+
+    @property
     def chain(self) -> str:
-        """What lies between the expected break and the allowed torque, in words."""
-        low, high = self.expected_range
+        """Both figures and what lies between them, in words."""
         steps = "; ".join(f"{s.quantity} {s.value:.3g}" for s in self.basis[1:-1])
         weak = "" if self.kind != "contact" else "; the flanks are the limit, not the root"
         return (
-            f"breaks at about {self.expected_break:.3g} N·m ({low:.3g} to {high:.3g}), allowed"
-            f" {self.torque:.3g} N·m, {self.ratio:.3g} times less: from the mean to the"
-            f" characteristic strength, from a split right through to the first fibre; {steps};"
-            f" K_A {self.case.application_factor:g}{weak}"
+            f"{self.summary}: from the mean to the characteristic strength, from a split right"
+            f" through to the first fibre; {steps}; K_A {self.case.application_factor:g}{weak}"
         )
 
 
