@@ -16,6 +16,7 @@ from gearwork.checks.tooth.fatigue import (
 )
 from gearwork.checks.tooth.friction import FRICTION, FlankFriction
 from gearwork.errors import GearworkError, number
+from gearwork.geometry.pair import Side
 from gearwork.stock.timber import Factor, design_value, gamma_m, k_mod
 
 Duration = Literal["permanent", "long", "medium", "short", "instantaneous"]
@@ -24,6 +25,11 @@ SPANS: tuple[tuple[Duration, float], ...] = (
     ("short", 168.0), ("medium", 4380.0), ("long", 87_600.0)
 )  # fmt: skip
 """Classes of EN 1995-1-1:2004 table 2.1 up to so many hours under load, all added up."""
+
+DRAG = 0.48
+"""Rise of the pull at the root for a friction of 1, at most: at its tip the driver's flank is
+dragged outwards, which bends the tooth more than the smaller normal force for the same torque
+bends it less (`friction.driving_tooth`)."""
 
 
 @dataclass(frozen=True)
@@ -215,6 +221,23 @@ class LoadCase:
         turns = gear_speed * 60 * self.service.running_hours
         often = turns if self.repeated else 1.0 if self.times is None else self.times + 0 * turns
         return np.clip(often, 1.0, MOST_CYCLES)
+
+    @property
+    def driver(self) -> Side:
+        """The gear that pushes: the pinion, unless the load drives back."""
+        return "wheel" if self.name == "braking" else "pinion"
+
+    @property
+    def drag(self) -> Factor:
+        """By how much friction between the flanks raises the pull at the root of the driver."""
+        found = self.service.friction
+        coefficient = found.moving if self.repeated else found.starting
+        return Factor(
+            f"friction at the root of the driving tooth, μ = {coefficient:g}",
+            1.0 + DRAG * coefficient,
+            f"statics of the tooth, not passed for 10 to 60 teeth; {found.source}",
+            divides=True,
+        )
 
     @property
     def application_factor(self) -> float:

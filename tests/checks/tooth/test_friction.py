@@ -3,14 +3,19 @@
 import numpy as np
 import pytest
 
+import gearwork as gw
 from gearwork.checks.tooth.friction import (
     FRICTION,
     driving_tooth,
     loss_factor,
     mesh_efficiency,
 )
+from gearwork.checks.tooth.load_case import DRAG, load_cases
+from gearwork.checks.tooth.strength import tooth_limits
+from gearwork.checks.tooth.stress import notch_factor
 from gearwork.geometry.gear import Gear
 from gearwork.geometry.pair import GearPair
+from gearwork.geometry.tooth import fillet_points, load_at
 
 
 @pytest.mark.parametrize(
@@ -75,3 +80,57 @@ def test_driving_tooth_by_vectors():
     bending, axial = driving_tooth(apex - at, half, lean, friction)
     assert bending == pytest.approx(-moment, rel=1e-12)
     assert axial == pytest.approx(-force[0], rel=1e-12)  # positive: presses
+
+
+@pytest.mark.parametrize("friction", [0.2, 0.4, 0.65])
+@pytest.mark.parametrize(
+    ("teeth", "shift", "bit"),
+    [
+        (10, 0.5, 3.0),
+        (12, 0.4, 1.5),
+        (13, 0.3, 3.175),
+        (16, 0.0, 3.0),
+        (24, 0.2, 2.0),
+        (60, 0.0, 2.0),
+    ],
+)
+def test_pull_at_the_driving_root_by_statics(teeth, shift, bit, friction):
+    """The same torque with friction: T = F (r_b + μ ρ), less force but dragged outwards."""
+    cut = gw.CutPair(gw.GearPair(gw.Gear(5, teeth, shift), gw.Gear(5, 44)), gw.Bit(bit)).pinion
+    gear = cut.gear
+    load, fillet = load_at(gear, gear.tip_diameter), fillet_points(cut, 24)
+    arm, width = load.apex - fillet.x, fillet.thickness
+    notch = notch_factor(width, arm, cut.fillet_diameter / 2)
+    base = gear.base_diameter / 2
+    curvature = np.sqrt((gear.tip_diameter / 2) ** 2 - base**2)
+
+    def pull(mu):
+        half = gear.thickness_at(gear.tip_diameter) / 2
+        bending, pressing = driving_tooth(arm, half, load.angle, mu)
+        at_edge = (6 * bending / width**2 - pressing / width) * notch
+        return at_edge.max() / (1 + mu * curvature / base)
+
+    rise = pull(friction) / pull(0.0)
+    assert 0.88 * (1 + DRAG * friction) <= rise <= 1 + DRAG * friction
+
+
+def test_friction_counts_at_the_root_that_drives():
+    """Of two gears alike the driver breaks first, by friction alone; driven back, the other."""
+    cut = gw.CutPair(gw.GearPair(gw.Gear(5, 24), gw.Gear(5, 24)), gw.Bit(3.0))
+    cases = load_cases(1.0, 60.0, gw.Service(), 1.0, 1.0, 1.0)
+    found = {
+        (limit.side, limit.case.name): limit.torque
+        for limit in tooth_limits(cut, gw.plywood("birch", 9), 9.2, cases)
+        if limit.kind == "tension"
+    }
+    for case, first, second in (
+        ("starting", "pinion", "wheel"),
+        ("stall", "pinion", "wheel"),
+        ("braking", "wheel", "pinion"),
+    ):
+        ratio = found[second, case] / found[first, case]
+        assert ratio == pytest.approx(1 + DRAG * 0.65), case
+    waxed = load_cases(1.0, 60.0, gw.Service(flanks="waxed"), 1.0, 1.0, 1.0)
+    slick = tooth_limits(cut, gw.plywood("birch", 9), 9.2, waxed)
+    (stall,) = (s for s in slick if (s.side, s.case.name, s.kind) == ("pinion", "stall", "tension"))
+    assert stall.torque / found["pinion", "stall"] == pytest.approx(1.312 / 1.168)
