@@ -8,14 +8,14 @@ from math import cos, floor, hypot, inf, radians, sin, sqrt
 import numpy as np
 
 from gearwork.checks.check import Check, sentence
-from gearwork.checks.shaft.beam import Shaft, ShaftLoad, face_load_factor
+from gearwork.checks.shaft.beam import Shaft, ShaftLoad, face_load_factor, root_share_exponent
 from gearwork.checks.shaft.shaft import Change, stiffer_shaft
 from gearwork.checks.tooth.mesh import LEAST_CONTACT_RATIO, CutPair, distance_tolerance
 from gearwork.errors import GearworkError
 from gearwork.numbers import Floats, last_that
 from gearwork.stock.laminate import Panel
 
-MAX_FACE_FACTOR, WANTED_FACE_FACTOR = 2.0, 1.3  # above 2 part of the width alone touches
+MAX_FACE_FACTOR, WANTED_FACE_FACTOR = 4.0, 1.3  # above 2 part of the width alone touches, at 4 half
 _DIRECTIONS = np.arange(0.0, 180.0, 2.5)  # of the sheet, for its mean modulus, degrees
 _ROUNDING = 1e-6
 EDGE_LOAD = "edge load"
@@ -128,12 +128,15 @@ class LoadedMesh:
 
     @property
     def max_face_factor(self) -> float:
-        """Greatest K_Hβ: 2, and more where the teeth bear more than they are given, up to 4.
+        """Greatest K_Hβ: what the root bears in reserve it may be loaded more at its edge.
 
-        What loads the edge no harder than a factor of 2 does teeth without reserve; at 4 half of
-        the width touches.
+        K_Fβ = K_Hβ^N_F counts at the root and must not pass the reserve; nor may less than half
+        of the width touch, whatever the reserve.
         """
-        return MAX_FACE_FACTOR * min(max(self.reserve, 1.0), 2.0)
+        pinion, wheel = self.cut.pair.pinion, self.cut.pair.wheel
+        depth = max(gear.tip_diameter - gear.root_diameter for gear in (pinion, wheel)) / 2
+        exponent = root_share_exponent(self.worst.face_width, depth)
+        return float(min(max(self.reserve, 1.0) ** (1.0 / exponent), MAX_FACE_FACTOR))
 
     @cached_property
     def face_factor(self) -> float:
@@ -171,7 +174,7 @@ def _with_remedy(loaded: LoadedMesh, make: Callable[[LoadedMesh], Check]) -> Che
     ways = [*stiffer_shaft(shaft, lambda change: make(loaded.changed(change)).ok, rods)]
     if check.judged == EDGE_LOAD:
         # narrower teeth have less reserve: not counted on
-        width = _width_for(MAX_FACE_FACTOR, check.value, loaded.worst.face_width)
+        width = _width_for(check.limit, check.value, loaded.worst.face_width)
         ways.append(f"make the teeth at most {width:g} mm wide")
     else:
         ways.append(f"lower the load to {floor(1000.0 * check.limit / check.value) / 10.0:g} %")
@@ -192,10 +195,10 @@ def _edge_check(loaded: LoadedMesh) -> Check:
         why=f"Both rods bend and tilt the gears against each other, by {mesh.edge_gap:.3f} mm over"
         " their face under the greatest load; the edge of the teeth carries this many times the"
         f" mean. Above 2 only part of the width touches; the teeth bear {loaded.reserve:.3g} times"
-        " this load on their whole width.",
+        " this load on their whole width, which is what is left for the edge.",
         remedy=f"Run it in under light load; for {WANTED_FACE_FACTOR:g} make the teeth at most"
         f" {width:g} mm wide or the rods stiffer.",
-        source="ISO 6336-1, K_Hβ (from memory), mesh as stiff as the sheet's mean modulus;"
+        source="ISO 6336-1, K_Hβ and K_Fβ (from memory), mesh as stiff as the sheet's mean modulus;"
         " bending of both rods alone, bearing seats and edges taken as true: assumption",
     )
 

@@ -180,6 +180,16 @@ def face_load_factor(edge_gap: float, face_width: float, force: float, modulus: 
     return 1.0 + share / 2.0 if share <= 2.0 else sqrt(2.0 * share)
 
 
+def root_share_exponent(face_width: float, tooth_depth: float) -> float:
+    """Return N_F: an edge loaded K_Hβ times the mean strains the root K_Fβ = K_Hβ^N_F times.
+
+    The root of a deep tooth evens out what a flank feels at its edge. ISO 6336-1 (from memory):
+    N_F = (b/h)² / (1 + b/h + (b/h)²), with b/h at least 3.
+    """
+    slenderness = max(face_width / tooth_depth, 3.0)
+    return slenderness**2 / (1.0 + slenderness + slenderness**2)
+
+
 MODULUS = 193_000.0  # stainless steel, the lowest of 193 to 200 GPa; carbon steel has 205 to 210
 _STATIONS = 201
 _ROUNDING = 1e-6

@@ -16,6 +16,7 @@ from gearwork.checks.shaft.beam import (
     face_load_factor,
     gear_forces,
     mesh_load,
+    root_share_exponent,
 )
 from gearwork.checks.tooth.mesh import CutPair, distance_tolerance
 from gearwork.errors import GearworkError
@@ -27,6 +28,7 @@ EI = MODULUS * math.pi * M8.core_diameter**4 / 64.0
 BIRCH = plywood("birch", 12)
 PAIR = gw.GearPair(gw.Gear(4, 14, 0.3, thinning=0.2), gw.Gear(4, 40, thinning=0.2))
 CUT = CutPair(PAIR, gw.Bit(3.0))
+RESERVE = 2.0 ** (9 / 13)  # lets the edge of these teeth be loaded twice the mean
 
 
 def on_shaft(
@@ -160,7 +162,7 @@ def test_gap_and_distance_against_finite_elements(seed):
 
 
 def loaded(*senses):
-    return LoadedMesh.of(senses or (mesh(),), CUT, BIRCH)
+    return LoadedMesh.of(senses or (mesh(),), CUT, BIRCH, RESERVE)
 
 
 def checks(of):
@@ -172,6 +174,25 @@ def test_values_of_the_checks_by_hand():
     factor = face_load_factor(mesh().edge_gap, 24.0, tooth_force(1.0), modulus)
     assert found["edge load"].value == pytest.approx(factor, rel=1e-4)
     assert found["centre distance under load"].value == mesh().distance_change
+
+
+@pytest.mark.parametrize(
+    ("slenderness", "exponent"), [(1.0, 9 / 13), (3.0, 9 / 13), (5.0, 25 / 31), (10.0, 100 / 111)]
+)
+def test_root_feels_the_edge_less_than_the_flank(slenderness, exponent):
+    """ISO 6336-1, N_F by hand (from memory): 3 where the face is narrower than 3 tooth depths."""
+    assert root_share_exponent(slenderness * 9.0, 9.0) == pytest.approx(exponent)
+
+
+def test_the_edge_may_take_what_the_teeth_have_in_reserve_and_no_more():
+    """24 mm are under three depths of 9 mm: K_H = reserve ** (13 / 9), at most 4."""
+    limits = {
+        reserve: LoadedMesh.of((mesh(),), CUT, BIRCH, reserve).max_face_factor
+        for reserve in (0.5, 1.0, 1.5, 2.0, 5.0)
+    }
+    assert limits == pytest.approx(
+        {0.5: 1.0, 1.0: 1.0, 1.5: 1.7962, 2.0: 2.7216, 5.0: 4.0}, abs=1e-4
+    )
 
 
 def test_edge_load_is_the_same_whatever_the_load():
