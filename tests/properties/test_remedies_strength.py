@@ -51,7 +51,9 @@ def test_the_thickness_and_the_torque_told_are_enough(case, panel, width, torque
             assert judged(pair, bit, panel, thick[0], torque, service, speed)[name].ok, check
         # told no more cautiously than rounding asks for
         more = 1.011 * allowed / share
-        assert not judged(pair, bit, panel, width, more, service, speed)[name].ok, check
+        assert (
+            allowed == 0.0 or not judged(pair, bit, panel, width, more, service, speed)[name].ok
+        ), check
 
 
 @one_in(5)

@@ -131,12 +131,14 @@ class LoadedMesh:
         """Greatest K_Hβ: what the root bears in reserve it may be loaded more at its edge.
 
         K_Fβ = K_Hβ^N_F counts at the root and must not pass the reserve; nor may less than half
-        of the width touch, whatever the reserve.
+        of the width touch, whatever the reserve. Teeth without any fail a check of their own.
         """
+        if self.reserve < 1.0:
+            return MAX_FACE_FACTOR
         pinion, wheel = self.cut.pair.pinion, self.cut.pair.wheel
         depth = max(gear.tip_diameter - gear.root_diameter for gear in (pinion, wheel)) / 2
         exponent = root_share_exponent(self.worst.face_width, depth)
-        return float(min(max(self.reserve, 1.0) ** (1.0 / exponent), MAX_FACE_FACTOR))
+        return float(min(self.reserve ** (1.0 / exponent), MAX_FACE_FACTOR))
 
     @cached_property
     def face_factor(self) -> float:

@@ -324,7 +324,7 @@ def beam_roots(cut: CutPair, panel: Panel) -> dict[Side, WeakestRoot]:
 
 def tooth_break(tooth: CutTooth[float], shares: Utilisation, rose: SheetRose) -> ExpectedBreak:
     """Return where the weakest tooth breaks on average, from the beam's shares."""
-    return expected_break(shares.tension / rose.layers, tooth.fillet_diameter / 2, rose.layers)
+    return expected_break(shares.greatest / rose.layers, tooth.fillet_diameter / 2, rose.layers)
 
 
 def weakest_place(share: Utilisation, rose: SheetRose, source: str) -> WeakestRoot:
