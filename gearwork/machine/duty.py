@@ -541,6 +541,12 @@ def _too_fast(duty: Duty, greatest: float) -> str:
             f" {round_up(speed / greatest):.10g} m/s if that is safe there, lighten the load, or"
             " take a drive that slows down less."
         )
+    if duty.working_ratio > greatest:
+        return (
+            f"No ratio helps: below {duty.working_ratio:.3g} the drive cannot carry the load, and"
+            f" above {greatest:.3g} the first layer of rope is slower than {slow:g} times what is"
+            " wanted. Take a stronger drive, and wind fewer layers on a thicker drum."
+        )
     return (
         f"No ratio keeps to the speeds: below {least:.3g} the last layer of rope is faster than"
         f" {fast:g} times what is wanted, and above {greatest:.3g} the first is slower than"

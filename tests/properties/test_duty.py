@@ -72,6 +72,10 @@ def ways(duty, ratio, check):
     if torque and isinstance(duty.drive, Motor):
         soft = replace(duty.drive, clutch_torque=torque[0] / ratio)
         yield replace(duty, drive=soft), ratio
+    band = told(r"speed_band = \[#, #\]", text)
+    if band:
+        again = replace(duty, speed_band=tuple(band))
+        yield again, again.suggested_ratio
     height = told(r"mass down to # mm", text)
     if height:
         yield replace(duty, load=replace(load, centre_height=height[0])), ratio
