@@ -1,7 +1,7 @@
 """Pictures of strength: roses of sheets and wheels, and the stress in one tooth."""
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -11,14 +11,13 @@ from matplotlib.ticker import MaxNLocator
 from matplotlib.tri import Triangulation, UniformTriRefiner
 from numpy.typing import ArrayLike
 
+from gearwork.checks.tooth.elastic import flank_loads, tooth_mesh
 from gearwork.errors import GearworkError, number
+from gearwork.fem.plane import PlaneSolution
 from gearwork.geometry.tooth import CutTooth
 from gearwork.numbers import Floats
 from gearwork.plot import style
 from gearwork.stock.laminate import Panel
-
-if TYPE_CHECKING:
-    from gearwork.fem.plane import PlaneSolution
 
 ROUND = np.arange(0.0, 361.0, 1.0)
 LOOKS = (
@@ -199,8 +198,6 @@ def plot_tooth_stress(
     >>> plot_tooth_stress(cut, plywood("birch", 12), angle=45, line_load=10).get_ylabel()
     'y, mm'
     """
-    from gearwork.checks.tooth.elastic import flank_loads, tooth_mesh
-
     load = number("load of the tooth", line_load, unit="N/mm", above=0.0)
     mesh = tooth_mesh(cut)
     points, forces = (both[:1] for both in flank_loads(cut, cut.gear.tip_diameter))
@@ -236,7 +233,7 @@ def _tooth_window(cut: CutTooth[float]) -> tuple[float, float, float]:
 
 
 def _edge_values(
-    solution: "PlaneSolution", panel: Panel, angle: float, loaded: Floats
+    solution: PlaneSolution, panel: Panel, angle: float, loaded: Floats
 ) -> tuple[Floats, Floats]:
     """Stress along the boundary, MPa, and failure index; not a number where it is not free."""
     body = solution.body
@@ -250,7 +247,7 @@ def _edge_values(
 
 
 def _index_at_vertices(
-    solution: "PlaneSolution", panel: Panel, angle: float, edge_index: Floats
+    solution: PlaneSolution, panel: Panel, angle: float, edge_index: Floats
 ) -> Floats:
     """Failure index at the vertices: mean of the triangles around, at a free edge of its own."""
     mesh = solution.body.mesh
@@ -268,7 +265,7 @@ def _index_at_vertices(
     return np.where(touching == 2, on_edge / np.maximum(touching, 1), found)
 
 
-def _fill_index(ax: Axes, solution: "PlaneSolution", index: Floats, worst: float) -> None:
+def _fill_index(ax: Axes, solution: PlaneSolution, index: Floats, worst: float) -> None:
     mesh = solution.body.mesh
     levels = MaxNLocator(14, steps=[1, 2, 2.5, 5, 10]).tick_values(0.0, worst)
     coarse = Triangulation(mesh.vertices[:, 0], mesh.vertices[:, 1], mesh.triangles)

@@ -1,7 +1,7 @@
 """Duration of load, partial factors, and dowelled joints.
 
 Source: EN 1995-1-1:2004+A1:2008. Tables 3.1 (k_mod of plywood) and 2.3 (gamma_M) and Eq. 2.14,
-8.20, 8.30, 8.36 and 8.2.3(1) as read in transcriptions; the design tables of 4.6 bolts from memory.
+8.20, 8.30, 8.36 and 8.2.3(1) as read in copies; the design tables of 4.6 bolts from memory.
 National annexes differ.
 """
 

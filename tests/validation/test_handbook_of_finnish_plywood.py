@@ -1,7 +1,7 @@
 """Birch plywood of 1.4 mm veneers, sanded: the printed table, and the veneers it comes from.
 
 Source: Handbook of Finnish Plywood, Finnish Forest Industries Federation, 2002 (ISBN 952-9506-63-5)
-and 2007, chapter 3.1. Read in a transcription: E_m and f_m along the grain of 18 mm, mean density
+and 2007, chapter 3.1. Read in a copy: E_m and f_m along the grain of 18 mm, mean density
 680. All else from memory, but a model of the veneers reproduces tension, compression, bending and
 their moduli to the last digit. Spruce of thin veneers: from memory, less sure.
 """

@@ -1,6 +1,6 @@
 """Level of the birch table.
 
-Source: NACA Report 84 (1920), Table 4, read in a transcription: mean tension along the grain of
+Source: NACA Report 84 (1920), Table 4, read in a copy: mean tension along the grain of
 3-ply birch 91.1 MPa.
 """
 

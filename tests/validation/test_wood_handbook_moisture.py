@@ -1,6 +1,6 @@
 """Equilibrium moisture content of wood in air.
 
-Source: Wood Handbook (FPL-GTR-190), Eq. 4-5 and Table 4-2 (read in a transcription). Tolerance:
+Source: Wood Handbook (FPL-GTR-190), Eq. 4-5 and Table 4-2 (read in a copy). Tolerance:
 half of the last digit and the rounding of the table.
 """
 

@@ -27,7 +27,7 @@ PITCH, PROFILE, STIFFNESS_SHARE = 0.32, 0.34, 0.23
 SUBCRITICAL = 0.85
 PHENOLIC = 41.4
 """Allowable stress of laminated phenolic gears at rest, MPa, Machinery's Handbook (read in a
-transcription): an upper bound for birch."""
+copy of the table): an upper bound for birch."""
 
 
 def phenolic_stress(speed: Any) -> Any:
