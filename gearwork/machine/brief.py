@@ -22,7 +22,7 @@ from gearwork.numbers import Floats, round_up
 from gearwork.stock.bit import Bit
 from gearwork.stock.hardware import Bearing, Rod, bearing, nut, rod, washer
 from gearwork.stock.laminate import Panel, Stack
-from gearwork.stock.plywood import Plywood, plywood, plywood_from_strengths
+from gearwork.stock.plywood import Plywood, plywood
 
 
 @dataclass(frozen=True)
@@ -96,7 +96,7 @@ class GearSheet:
     """The sheet the gears are cut from, and how layers of it are turned."""
 
     sheet: Plywood
-    layer_angles: tuple[float, ...]
+    layer_angles: tuple[float, ...] = (0.0, 45.0)
     wood: str | None = None
 
     @classmethod
@@ -105,7 +105,7 @@ class GearSheet:
         wood: str = "birch",
         thickness: float = 12.0,
         measured_thickness: float | None = None,
-        layer_angles: tuple[float, ...] = (0.0, 45.0),
+        layer_angles: tuple[float, ...] = layer_angles,
     ) -> "GearSheet":
         """Take a sheet of the tables, by wood and nominal thickness."""
         sheet = plywood(wood, thickness)
@@ -113,40 +113,10 @@ class GearSheet:
             sheet = sheet.measured(measured_thickness)
         return cls(sheet, layer_angles, wood)
 
-    @classmethod
-    def declared(
-        cls,
-        name: str,
-        thickness: float,
-        tension: tuple[float, ...],
-        compression: tuple[float, ...],
-        panel_shear: float,
-        modulus: tuple[float, ...],
-        shear_modulus: float,
-        density: float,
-        layer_angles: tuple[float, ...] = (0.0, 45.0),
-    ) -> "GearSheet":
-        """Take a sheet by the figures of its declaration of performance."""
-        pairs = {"tension": tension, "compression": compression, "modulus": modulus}
-        for what, pair in pairs.items():
-            if len(pair) != 2:
-                raise GearworkError(f"{what} is {pair}: two numbers, along and across, are needed")
-        sheet = plywood_from_strengths(
-            name,
-            thickness,
-            tension=(tension[0], tension[1]),
-            compression=(compression[0], compression[1]),
-            panel_shear=panel_shear,
-            modulus=(modulus[0], modulus[1]),
-            shear_modulus=shear_modulus,
-            density=density,
-        )
-        return cls(sheet, layer_angles)
-
     def plate(self, thickness: float) -> Plywood:
         """Return the sheet of the side plates: of the same wood, by nominal thickness.
 
-        A declared sheet serves for the plates as well.
+        A sheet of one's own serves for the plates as well.
         """
         return plywood(self.wood, thickness) if self.wood else self.sheet
 

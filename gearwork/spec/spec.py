@@ -32,6 +32,7 @@ from gearwork.machine.vehicle import Vehicle
 from gearwork.spec.reader import Reader
 from gearwork.stock.bit import Bit
 from gearwork.stock.ground import surface
+from gearwork.stock.plywood import Plywood, plywood_from_layup, plywood_from_strengths
 
 EXAMPLES = ("orchard-hauler", "orchard-cart", "cider-mill", "drying-carousel")
 
@@ -147,6 +148,24 @@ def on_surface(maker: Callable[..., Any]) -> Callable[..., Any]:
     return make
 
 
+def gears_of(maker: Callable[..., Plywood]) -> Callable[..., GearSheet]:
+    """Let a sheet be given by all that `maker` takes, with what every sheet for gears has."""
+    every = ("measured_thickness", "layer_angles")
+
+    @wraps(maker)
+    def make(**given: Any) -> GearSheet:
+        own = {name: value for name, value in given.items() if name not in every}
+        sheet, measured = maker(**own), given.get("measured_thickness")
+        angles = given.get("layer_angles", GearSheet.layer_angles)
+        return GearSheet(sheet if measured is None else sheet.measured(measured), angles)
+
+    shared = [signature(GearSheet.of_kind).parameters[name] for name in every]
+    named = [*signature(maker).parameters.values(), *shared]
+    named = [p.replace(kind=Parameter.KEYWORD_ONLY) for p in named]
+    make.__signature__ = signature(maker).replace(parameters=named)  # type: ignore[attr-defined]
+    return make
+
+
 DRIVES: Mapping[str, Callable[..., Any]] = {
     "cordless drill": cordless_drill,
     "common": common_drive,
@@ -161,7 +180,8 @@ LOADS: Mapping[str, Callable[..., Any]] = {
 }
 SHEETS: Mapping[str, Callable[..., Any]] = {
     "plywood": GearSheet.of_kind,
-    "declared": GearSheet.declared,
+    "declared": gears_of(plywood_from_strengths),
+    "layup": gears_of(plywood_from_layup),
 }
 ALWAYS: Mapping[str, Callable[..., Any]] = {
     "stock": StockSheet,

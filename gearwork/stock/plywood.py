@@ -47,7 +47,8 @@ class Plywood:
     Raises
     ------
     GearworkError
-        If a figure is no positive number.
+        If a figure is an order of magnitude away from what plywood has; a unit that would make
+        sense of it is named.
 
     Examples
     --------
@@ -77,11 +78,19 @@ class Plywood:
 
     def __post_init__(self) -> None:
         for field in _IN_PLANE:
-            pair = _pair(f"{field} of {self.name}", getattr(self, field))
+            pair = _pair(field, self.name, getattr(self, field))
             object.__setattr__(self, field, pair)
-        for field, unit in _SINGLE_FIGURES.items():
+        for field in (name for name in _SENSE if name not in _IN_PLANE):
             words = f"{field.replace('_', ' ')} of {self.name}"
-            number(words, getattr(self, field), unit=unit, above=0.0)
+            _sensible(field, words, getattr(self, field))
+        for low, high in _NEVER_ABOVE.items():
+            one, other = getattr(self, low), getattr(self, high)
+            if one > other:
+                raise GearworkError(
+                    f"{low.replace('_', ' ')} of {self.name} is {one:g}, its"
+                    f" {high.replace('_', ' ')} {other:g}: the first is never the greater one; look"
+                    " whether they are swapped"
+                )
         number(f"Poisson's ratio of {self.name}", self.poisson, at_least=0.0, at_most=0.6)
 
     @property
@@ -185,24 +194,57 @@ class Plywood:
         )
 
 
-_SINGLE_FIGURES = {
-    "thickness": "mm",
-    "panel_shear": "MPa",
-    "planar_shear": "MPa",
-    "face_compression": "MPa",
-    "shear_modulus": "MPa",
-    "density": "kg/m³",
-    "characteristic_density": "kg/m³",
+_IN_PLANE = ("tension", "compression", "modulus")
+
+_SENSE = {
+    "thickness": ("mm", 1.0, 100.0),
+    "tension": ("MPa", 2.0, 150.0),
+    "compression": ("MPa", 2.0, 150.0),
+    "panel_shear": ("MPa", 0.8, 50.0),
+    "planar_shear": ("MPa", 0.2, 10.0),
+    "face_compression": ("MPa", 0.4, 40.0),
+    "modulus": ("MPa", 500.0, 30_000.0),
+    "shear_modulus": ("MPa", 50.0, 3000.0),
+    "density": ("kg/m³", 150.0, 1300.0),
+    "characteristic_density": ("kg/m³", 120.0, 1300.0),
 }
+"""Unit of each figure, and what plywood from poplar to densified beech can have: about a tenth of
+what birch has (less across the grain of thin sheets) to several times of it."""
+
+_NEVER_ABOVE = {"characteristic_density": "density", "planar_shear": "panel_shear"}
+
+_SLIPS = {
+    "mm": {"m": 1e3, "cm": 10.0, "inches": 25.4},
+    "MPa": {"GPa": 1e3, "N/m² (Pa)": 1e-6, "kN/m² (kPa)": 1e-3, "kgf/cm²": 0.0981, "psi": 6.895e-3},
+    "kg/m³": {"g/cm³": 1e3, "kN/m³": 102.0, "lb/ft³": 16.02},
+}
+"""Other units met in declarations, each with its size in the one that is needed."""
 
 
-def _pair(name: str, pair: object) -> Pair:
+def _sensible(field: str, words: str, value: object) -> float:
+    unit, low, high = _SENSE[field]
+    found = number(words, value, unit=unit, above=0.0)
+    if low <= found <= high:
+        return found
+    slips = [
+        f"in {name} it would be {size * found:.4g} {unit}"
+        for name, size in _SLIPS[unit].items()
+        if low <= size * found <= high
+    ]
+    raise GearworkError(
+        f"{words} is {found:g} {unit}: plywood has {low:g} to {high:g} {unit};"
+        f" {', '.join(slips) or 'look at the declaration again'}"
+    )
+
+
+def _pair(field: str, name: str, pair: object) -> Pair:
     if not isinstance(pair, tuple | list) or len(pair) != 2:
         raise GearworkError(
-            f"{name} is {pair!r}: two numbers are needed, along and across the grain"
+            f"{field} of {name} is {pair!r}: two numbers, along and across the face grain, are"
+            " needed"
         )
     along, across = (
-        number(f"{name} {direction} the face grain", value, unit="MPa", above=0.0)
+        _sensible(field, f"{field} of {name} {direction} the face grain", value)
         for value, direction in zip(pair, ("along", "across"), strict=True)
     )
     return along, across
@@ -217,7 +259,10 @@ def plywood_kinds() -> dict[str, tuple[float, ...]]:
 
 
 def plywood(kind: str, thickness: float) -> Plywood:
-    """Return a sheet by its kind, "birch" or "spruce" (of thin veneers), and nominal thickness.
+    """Return a sheet by its kind and nominal thickness.
+
+    Figures are of "birch" and of "thin-veneer spruce", all plies 1.4 mm. Ordinary spruce plywood
+    has plies of 2 to 3 mm and carries about half as much: it goes by its own declaration.
 
     Parameters
     ----------
@@ -244,8 +289,9 @@ def plywood(kind: str, thickness: float) -> Plywood:
     sizes = plywood_kinds()
     if not isinstance(kind, str) or kind not in sizes:
         listed = ", ".join(f"{name} ({_listed(sizes[name])} mm)" for name in sizes)
+        known = _ORDINARY_SPRUCE if kind == "spruce" else ""
         raise GearworkError(
-            f"no strength figures for plywood {kind!r}; there are: {listed}. {_ASK}"
+            f"no strength figures for plywood {kind!r}; there are: {listed}. {known}{_ASK}"
         )
     nominal = number("nominal thickness of plywood", thickness, unit="mm", above=0.0)
     if nominal not in sizes[kind]:
@@ -271,12 +317,20 @@ def plywood(kind: str, thickness: float) -> Plywood:
     )
 
 
+# One maker's declaration, read; the columns by thickness are lost, so it is no table to rate by.
+_ORDINARY_SPRUCE = (
+    "Ordinary spruce plywood differs from maker to maker; one declares f_t,k 6.9 to 13.4 MPa along"
+    " and 4.6 to 8.2 across, f_c,k 11.5 to 22.3 and 7.7 to 13.6, where thin-veneer spruce (every"
+    " ply 1.4 mm) has up to 2.9 times that. "
+)
+
 _ASK = (
     "Without figures a sheet is not rated. Look in its declaration of performance (EN 13986) for "
     "the characteristic in-plane tension and compression strengths f_t,k and f_c,k along and "
     "across the face grain, the panel shear strength f_v,k, the moduli E_t and G_v and the "
-    "density, and enter them with plywood_from_strengths(...), or its veneers, if they are birch "
-    "or spruce, with plywood_from_layup(...). Its bending strength f_m,k will not do: that is "
+    "density, and enter them: in a design file with kind = 'declared' under [sheet], in Python "
+    "with plywood_from_strengths(...). Or its veneers, where they are thin and of birch or spruce: "
+    "kind = 'layup', plywood_from_layup(...). Its bending strength f_m,k will not do: that is "
     "flatwise"
 )
 
@@ -284,6 +338,9 @@ _ASK = (
 def _listed(sizes: tuple[float, ...]) -> str:
     return ", ".join(f"{size:g}" for size in sizes)
 
+
+THICKEST_VENEER = 2.0
+"""For which figures of 1.4 mm veneers are taken, mm: assumption."""
 
 _ALIKE = (
     "panel_shear",
@@ -294,7 +351,6 @@ _ALIKE = (
     "characteristic_density",
     "source",
 )
-_IN_PLANE = ("tension", "compression", "modulus")
 _PAIRS = (*_IN_PLANE, "bending", "bending_modulus")
 
 
@@ -345,7 +401,7 @@ def plywood_from_strengths(
     Raises
     ------
     GearworkError
-        If a figure is no positive number.
+        If a figure is not what plywood has; a slip in its unit is named.
 
     Examples
     --------
@@ -356,7 +412,7 @@ def plywood_from_strengths(
     >>> sheet.tension_at(0.0), sheet.planar_shear
     (20.0, 0.8)
     """
-    mean = number(f"density of {name}", density, unit="kg/m³", above=0.0)
+    mean = _sensible("density", f"density of {name}", density)
     given = {
         "characteristic density": characteristic_density,
         "planar shear": planar_shear,
@@ -395,9 +451,10 @@ def plywood_from_layup(
     Parameters
     ----------
     veneers : sequence of float
-        Thickness of every veneer as sanded, from face to face, mm.
+        Thickness of every veneer as sanded, from face to face, at most 2 mm: the figures are of
+        veneers of 1.4 mm, and peeling weakens thick ones.
     wood : str
-        Wood of all veneers, "birch" or "spruce".
+        Wood of all veneers, "birch" or "thin-veneer spruce".
     across : sequence of bool, optional
         Whether each veneer lies across the face grain. Default: every second one.
 
@@ -425,8 +482,8 @@ def plywood_from_layup(
         )
     thick = np.array(
         [
-            number(f"thickness of veneer {i}", veneer, unit="mm", above=0.0, at_most=6.0)
-            for i, veneer in enumerate(veneers, start=1)
+            number(f"thickness of veneer {i}", ply, unit="mm", above=0.0, at_most=THICKEST_VENEER)
+            for i, ply in enumerate(veneers, start=1)
         ]
     )
     turned = np.arange(thick.size) % 2 == 1 if across is None else np.array(across, dtype=bool)

@@ -81,7 +81,7 @@ def thousand():
     """A search space of some ten thousand pairs and a thousand of those that can be a stage."""
     space = SearchSpace(
         Bit(3.175),
-        (SHEET, plywood("spruce", 18)),
+        (SHEET, plywood("thin-veneer spruce", 18)),
         modules=(3.0, 4.5, 7.0),
         wheel_teeth=(12, 80),
         addendum=0.95,

@@ -3,6 +3,7 @@ import pytest
 from gearwork.errors import GearworkError
 from gearwork.spec.spec import EXAMPLES, example_brief, example_text, parse_brief, read_brief
 from gearwork.stock.ground import surface
+from gearwork.stock.plywood import plywood_from_layup, plywood_from_strengths
 
 GOOD = example_text()
 
@@ -145,5 +146,48 @@ shear_modulus = 300.0
 density = 440.0
 """
     start, end = GOOD.index("[sheet]"), GOOD.index("[bit]")
-    with pytest.raises(GearworkError, match="tension is .*two numbers, along and across"):
+    with pytest.raises(GearworkError, match="tension of poplar is .*two numbers, along and across"):
         parse_brief(GOOD[:start] + declared + "\n" + GOOD[end:], "x")
+
+
+OWN_SHEETS = {
+    "declared": (
+        """name = "poplar"
+thickness = 10.0
+tension = [20.0, 15.0]
+compression = [15.0, 12.0]
+panel_shear = 4.0
+modulus = [5000.0, 3500.0]
+shear_modulus = 300.0
+density = 440.0
+characteristic_density = 400.0
+planar_shear = 1.1
+face_compression = 3.0
+source = "declaration of the yard"
+measured_thickness = 9.8""",
+        plywood_from_strengths(
+            "poplar", 10.0, tension=(20.0, 15.0), compression=(15.0, 12.0), panel_shear=4.0,
+            modulus=(5000.0, 3500.0), shear_modulus=300.0, density=440.0,
+            characteristic_density=400.0, planar_shear=1.1, face_compression=3.0,
+            source="declaration of the yard",
+        ).measured(9.8),
+    ),
+    "layup": (
+        """veneers = [1.0, 1.5, 1.5, 1.0]
+wood = "thin-veneer spruce"
+across = [false, true, true, false]""",
+        plywood_from_layup(
+            (1.0, 1.5, 1.5, 1.0), wood="thin-veneer spruce", across=(False, True, True, False)
+        ),
+    ),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("kind", OWN_SHEETS)
+def test_the_file_gives_every_figure_of_a_sheet_the_library_takes(kind):
+    table, sheet = OWN_SHEETS[kind]
+    start, end = GOOD.index("[sheet]"), GOOD.index("[bit]")
+    own = f'[sheet]\nkind = "{kind}"\n{table}\nlayer_angles = [0, 30]\n\n'
+    gears = parse_brief(GOOD[:start] + own + GOOD[end:], "x").gears
+    assert (gears.sheet, gears.layer_angles) == (sheet, (0, 30))
+    assert gears.plate(12.0) == sheet

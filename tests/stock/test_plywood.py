@@ -9,6 +9,7 @@ from norris import greatest_multiple, holds
 
 from gearwork.errors import GearworkError
 from gearwork.stock.laminate import Stack, weakest_direction
+from gearwork.stock.orthotropic import norris_index
 from gearwork.stock.plywood import (
     plywood,
     plywood_from_layup,
@@ -59,9 +60,8 @@ def test_along_and_across_the_grain_the_table_comes_back(kind, size):
 def test_agrain_stress_alone_is_capped_by_its_strength():
     # Without the caps the interaction would credit more than F1 / cos² near the grain.
     angle = 10.0
-    stiff_in_shear = replace(SKEWED, tension=(40.0, 10.0), panel_shear=1e4)
-    cap = 40.0 / np.cos(np.radians(angle)) ** 2
-    assert stiff_in_shear.tension_at(angle) == pytest.approx(cap)
+    index = norris_index(1.0, 0.0, 0.0, angle, (40.0, 10.0), (15.0, 33.0), 1e4)
+    assert 1 / index == pytest.approx(40.0 / np.cos(np.radians(angle)) ** 2)
 
 
 def test_both_strengths_reached_together_just_hold():
@@ -209,6 +209,34 @@ def test_a_sheet_cannot_be_changed():
         BIRCH.thickness = 3.0
 
 
+def test_ordinary_spruce_is_not_rated_by_the_figures_of_thin_veneers():
+    # One maker's declaration of ordinary spruce plywood, read: f_t 6.9 to 13.4 MPa along the grain,
+    # where thin veneers have 14.6 to 15.2.
+    with pytest.raises(GearworkError, match=r"6\.9 to 13\.4.*kind = 'declared'"):
+        plywood("spruce", 12)
+    assert plywood("thin-veneer spruce", 12).tension[0] > 13.4
+
+
+@pytest.mark.parametrize(
+    ("slip", "words"),
+    [
+        ({"modulus": (5.0, 3.5)}, r"modulus of poplar.*along.*5 MPa.*in GPa it would be 5000 MPa"),
+        ({"tension": (20e6, 15e6)}, r"tension.*in N/m² \(Pa\) it would be 20 MPa"),
+        ({"compression": (18e3, 12e3)}, r"compression.*in kN/m² \(kPa\) it would be 18 MPa"),
+        ({"panel_shear": 580.0}, r"panel shear.*in psi it would be 3.999 MPa"),
+        ({"density": 0.42}, r"density.*0.42 kg/m³.*in g/cm³ it would be 420 kg/m³"),
+        ({"density": 26.0}, r"density.*in lb/ft³ it would be 416.5 kg/m³"),
+        ({"thickness": 0.4}, r"thickness.*in cm it would be 4 mm, in inches it would be 10.16 mm"),
+        ({"shear_modulus": 1e12}, "shear modulus.*look at the declaration again"),
+        ({"planar_shear": 4.5}, "planar shear.*4.5, its panel shear 4.*swapped"),
+        ({"characteristic_density": 430.0}, "characteristic density.*swapped"),
+    ],
+)
+def test_declared_figures_are_checked_for_sense(slip, words):
+    with pytest.raises(GearworkError, match=words):
+        plywood_from_strengths(**DECLARED | slip)
+
+
 @pytest.mark.parametrize("kind", ["poplar", "combi", "", None, ["birch"]])
 def test_a_sheet_without_figures_is_not_rated(kind):
     with pytest.raises(GearworkError, match=r"birch.*spruce.*declaration of performance.*f_t,k"):
@@ -231,6 +259,7 @@ def test_a_sheet_without_figures_is_not_rated(kind):
         (lambda: replace(BIRCH, poisson=2.0), "Poisson"),
         (lambda: plywood_from_strengths(**DECLARED | {"density": "light"}), "density.*number"),
         (lambda: plywood_from_layup([1.1, 1.4, 1.1], wood="poplar"), "plywood_from_strengths"),
+        (lambda: plywood_from_layup([3.0, 3.0, 3.0]), "veneer 1.*at most 2 mm"),
         (lambda: plywood_from_layup([1.1, -1.4, 1.1]), "veneer 2.*above 0"),
         (lambda: plywood_from_layup([]), "no plywood"),
         (lambda: plywood_from_layup([1.1, 1.4], across=[True]), "1 veneers of 2"),

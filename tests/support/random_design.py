@@ -19,7 +19,7 @@ SURFACES = (
     "asphalt", "wet asphalt", "concrete", "firm path", "gravel", "soil", "grass", "sand"
 )  # fmt: skip
 GRADES = ("A2-70", "A2-50", "4.6", "4.8", "8.8")
-WOODS = {"birch": (4, 6.5, 9, 12, 15, 18, 21, 24), "spruce": (9, 12, 18)}
+WOODS = {"birch": (4, 6.5, 9, 12, 15, 18, 21, 24), "thin-veneer spruce": (9, 12, 18)}
 
 SHORTEST = 1e-4
 """A line or arc shorter than this is a fault, mm: no control of a router keeps it apart."""

@@ -4,6 +4,8 @@ Source: Handbook of Finnish Plywood, Finnish Forest Industries Federation, 2002 
 and 2007, chapter 3.1. Read in a copy: E_m and f_m along the grain of 18 mm, mean density
 680. All else from memory, but a model of the veneers reproduces tension, compression, bending and
 their moduli to the last digit. Spruce of thin veneers: from memory, less sure.
+The limits of thickness are confirmed by a maker's datasheet, read; a second maker's means and the
+density it declares are below.
 """
 
 import numpy as np
@@ -19,7 +21,7 @@ BIRCH = plywood("birch", 12)
 ALL_SHEETS = [(kind, size) for kind, sizes in plywood_kinds().items() for size in sizes]
 
 # Sanded birch veneers: 1.4 mm, the two faces 1.1; a ply across the load carries nothing.
-VENEER = {"birch": (17500, 75, 52, 70), "spruce": (13000, 28, 36, 40)}
+VENEER = {"birch": (17500, 75, 52, 70), "thin-veneer spruce": (13000, 28, 36, 40)}
 
 
 def _veneer_model(kind, plies, total):
@@ -134,3 +136,14 @@ LIMITS = {
 @pytest.mark.parametrize("size", LIMITS)
 def test_thickness_limits_as_printed(size):
     assert plywood("birch", size).thickness_limits == LIMITS[size]
+
+
+# A second maker's datasheet, read: mean thickness; density 660 to 710.
+ANOTHER_MAKER = {4: 3.8, 15: 14.9, 18: 17.7, 21: 20.5, 24: 23.4}
+
+
+@pytest.mark.parametrize("size", ANOTHER_MAKER)
+def test_another_makers_birch_is_within_the_limits_and_as_heavy(size):
+    sheet = plywood("birch", size)
+    assert sheet.thickness_limits[0] <= ANOTHER_MAKER[size] <= sheet.thickness_limits[1]
+    assert 660 <= sheet.density <= 710

@@ -11,10 +11,10 @@ fillet:
 
 The fibre that runs along the fillet is therefore the first to break, not the tooth at 45° to the
 grain. Finite elements on 165 teeth as cut (10 to 60 teeth, bits of 0.2 to 1.2 modules, birch of 4
-and 12 mm, spruce of 9 mm, grain at every 15°, load at the tip and at the highest point of single
-contact) give 0.70 to 1.02 of the weakest tooth's utilisation found this way, and in no direction
-more than 1.03, so that no further factor is needed. Seven such teeth are in
-tests/test_strength.py. Everything here takes one tooth or arrays of teeth.
+and 12 mm, thin-veneer spruce of 9 mm, grain at every 15°, load at the tip and at the highest point
+of single contact) give 0.70 to 1.02 of the weakest tooth's utilisation found this way, and in no
+direction more than 1.03, so that no further factor is needed. Seven such teeth are in
+tests/checks/tooth/test_strength.py. Everything here takes one tooth or arrays of teeth.
 
 How to turn the layers of a gear against each other so that it is about alike all round.
 """

@@ -353,7 +353,7 @@ def test_every_step_names_its_source():
 
 
 def test_weaker_neighbour_limits_a_glued_pair():
-    weak = plywood("spruce", 12)
+    weak = plywood("thin-veneer spruce", 12)
     strong = glued_to_gear(M8, 60.0, BIRCH_12).rate(BIRCH_12)
     mixed = glued_to_gear(M8, 60.0, weak).rate(BIRCH_12)
     share = weak.planar_shear / BIRCH_12.planar_shear
@@ -384,7 +384,7 @@ def test_passing_hub_needs_no_remedy():
     assert all(check.basis for check in report if check.name.startswith("torque"))
 
 
-@pytest.mark.parametrize("panel", [BIRCH_9, BIRCH_18, plywood("spruce", 12)])
+@pytest.mark.parametrize("panel", [BIRCH_9, BIRCH_18, plywood("thin-veneer spruce", 12)])
 @pytest.mark.parametrize("torque", [0.1, 0.5, 1.0, 2.5, 4.0, 8.0])
 @pytest.mark.parametrize("partner", [None, BIRCH_12])
 def test_cheapest_fixing_passes_its_own_check(panel, torque, partner):
@@ -408,7 +408,7 @@ def test_more_torque_never_takes_a_cheaper_fixing():
 
 
 def test_smallest_bolt_circle_that_is_enough():
-    thin, m12 = plywood("spruce", 9), rod("M12")
+    thin, m12 = plywood("thin-veneer spruce", 9), rod("M12")
     found = cheapest_fixing(thin, 27.0, m12, room_diameter=140.0)
     circle = found.fixing.joints[0]
     smaller = dataclasses.replace(circle, circle_diameter=circle.circle_diameter - 1.0)
@@ -438,7 +438,7 @@ def test_remedy_of_a_failing_hub_holds(torque, room):
 
 @pytest.mark.parametrize(
     ("sheet", "torque", "room"),
-    [(BIRCH_9, 6.0, 24.0), (BIRCH_9, 12.0, 60.0), (plywood("spruce", 9), 3.0, 24.0)],
+    [(BIRCH_9, 6.0, 24.0), (BIRCH_9, 12.0, 60.0), (plywood("thin-veneer spruce", 9), 3.0, 24.0)],
 )
 def test_layers_of_the_remedy_are_enough_and_no_more_than_needed(sheet, torque, room):
     remedy = check_hub(clamped(M8).rate(sheet), torque, room_diameter=room).failed[0].remedy

@@ -130,7 +130,7 @@ def test_reference_tooth_is_expected_to_break_within_the_independent_estimate() 
     assert 3.0 < found.mean / stall < 6.0
 
 
-@pytest.mark.parametrize("kind", ["birch", "spruce"])
+@pytest.mark.parametrize("kind", ["birch", "thin-veneer spruce"])
 @pytest.mark.parametrize("teeth", [10, 17, 30, 60])
 def test_shear_stays_far_enough_from_tension_for_fatigue(kind: str, teeth: int) -> None:
     """Shear tires sooner: k_fat counts on half, see `tooth_share`."""

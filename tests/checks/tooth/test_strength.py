@@ -56,7 +56,7 @@ TEETH = [
     (60, 0.3, 40, 7.0, 6.35),
     (60, 0.0, 20, 3.0, 2.0),
 ]
-SHEETS = [gw.plywood("birch", 4), gw.plywood("birch", 12), gw.plywood("spruce", 9)]
+SHEETS = [gw.plywood("birch", 4), gw.plywood("birch", 12), gw.plywood("thin-veneer spruce", 9)]
 ANGLES = np.array([30.0, 60.0, 105.0, 165.0])  # where the two were found to come closest
 
 
