@@ -266,31 +266,45 @@ class Room:
 
 
 @dataclass(frozen=True)
-class Brief:
-    """What is asked of a machine.
+class GearBrief:
+    """What is asked of gears.
 
-    Drive, load and service; the sheet of the gears, its size as bought (`stock`), bit, rods and
-    bearings (`shafts`), frame; how exactly the workshop works (`tolerance`) and how it cuts; what
-    was measured on the test piece; the pairs of gears, the drive's first (`stages`; none: to be
-    searched) and the room for them; and the text of the design file that says so.
+    The sheet they are cut from, its size as bought (`stock`) and the bit; how they are used
+    (`service`), how exactly the workshop works (`tolerance`) and how it cuts; what was measured on
+    the test piece; the pairs (`stages`); and the text of the design file that says so.
     """
 
     title: str
-    drive: Drive
-    load: Load
     gears: GearSheet
     bit: Bit
     stock: StockSheet
-    shafts: Shafts
-    frame: Frame
     service: Service
     tolerance: Tolerances
     cutting: Cutting
     drawing: Drawing
     test_piece: TrialReadings | None
     stages: tuple[Stage, ...]
-    room: Room
     text: str
+
+    @property
+    def full_service(self) -> Service:
+        """How the gears are used."""
+        return self.service
+
+
+@dataclass(frozen=True)
+class Brief(GearBrief):
+    """What is asked of a machine.
+
+    Beside its gears (`GearBrief`, the drive's pair first; no stage: to be searched): drive and
+    load, rods and bearings (`shafts`), frame, and the room for the gears.
+    """
+
+    drive: Drive
+    load: Load
+    shafts: Shafts
+    frame: Frame
+    room: Room
 
     def duty(self, stages: int, losses: Sequence[float] = (TYPICAL_LOSS,)) -> Duty:
         """Return drive and load with so many stages; `losses`: H of each mesh, or typical ones."""

@@ -15,26 +15,21 @@ from gearwork.checks.hub.joints import wood_factors
 from gearwork.checks.shaft.alignment import LoadedMesh, MeshAlignment, alignment_checks
 from gearwork.checks.shaft.beam import Shaft
 from gearwork.checks.shaft.shaft import Shock, check_shaft
-from gearwork.checks.tolerance import check_tolerance
 from gearwork.checks.tooth.friction import mesh_loss
-from gearwork.checks.tooth.load_case import LoadCase, Service, load_cases
-from gearwork.checks.tooth.mesh import CutPair, distance_tolerance, mesh_checks
-from gearwork.checks.tooth.strength import ToothLimit, strength_checks, tooth_limits
-from gearwork.checks.windows import RimReport, rim_checks
+from gearwork.checks.tooth.load_case import LoadCase, load_cases
+from gearwork.checks.tooth.mesh import distance_tolerance
+from gearwork.checks.tooth.strength import Rating
 from gearwork.errors import GearworkError
-from gearwork.geometry.part import Part, heft
-from gearwork.machine import parts
+from gearwork.geometry.part import Part
 from gearwork.machine.brief import Brief, Room
 from gearwork.machine.duty import Duty, ShaftTorques, check_duty
 from gearwork.machine.events import Event
-from gearwork.machine.layout import SheetLayout, Stock, lay_out
+from gearwork.machine.gear_set import GearSet
+from gearwork.machine.parts import Hub, bearing_plates
 from gearwork.machine.stage import MountedGear, Stage, hub_room
-from gearwork.machine.testpiece import Trial, make_coupon
 from gearwork.machine.train import Ends, GearTrain
 from gearwork.machine.train_check import check_train
 from gearwork.numbers import Floats
-from gearwork.stock.bit import Bit
-from gearwork.stock.laminate import Panel
 from gearwork.stock.timber import Factor
 
 EXACT = 0.005
@@ -69,7 +64,7 @@ def check_room(stages: tuple[Stage, ...], room: Room) -> CheckReport:
 
 
 @dataclass(frozen=True)
-class Design:
+class Design(GearSet):
     """A machine's drive train: gears, shafts and every check, each result computed once.
 
     Attributes
@@ -94,9 +89,14 @@ class Design:
 
     brief: Brief
 
-    def __post_init__(self) -> None:
+    def _complete(self) -> None:
         if not self.brief.stages:
             raise GearworkError("no stage is given: `solve` searches for them")
+        for number, stage in enumerate(self.brief.stages, 1):
+            try:
+                stage.need_machine()
+            except GearworkError as error:
+                raise GearworkError(f"[stage {number}] {error}") from None
         _ = self.train, self.rims  # refuses shafts and windows that do not fit
 
     @cached_property
@@ -114,23 +114,24 @@ class Design:
         return GearTrain(stages, parts, self.brief.frame, mesh_efficiency=efficiency)
 
     @property
-    def title(self) -> str:
-        """Of the machine."""
-        return self.brief.title
-
-    @property
-    def stages(self) -> tuple[Stage, ...]:
-        """The pairs of gears, the drive's first."""
-        return self.train.stages
-
-    def panel(self, stage: int) -> Panel:
-        """Return the sheet or stack the gears of a stage are made of."""
-        return self.brief.gears.panel(self.stages[stage].layers)
+    def gears(self) -> tuple[MountedGear, ...]:
+        """All gears on their shafts."""
+        return self.train.gears
 
     @cached_property
-    def cut_pairs(self) -> tuple[CutPair, ...]:
-        """Every pair with its teeth as the bit leaves them."""
-        return tuple(CutPair(stage.pair, self.brief.bit) for stage in self.stages)
+    def hubs(self) -> tuple[Hub, ...]:
+        """What each fixing has cut into its gear."""
+        thickness = self.brief.gears.sheet.thickness
+        return tuple(Hub.of(held.fixing, thickness) for held in self.fixings)
+
+    def bore(self, gear: MountedGear) -> float:
+        """Return the hole in the middle of a gear as it is to be cut, mm."""
+        return self.fixings[self.gears.index(gear)].fixing.bore_diameter
+
+    @property
+    def tried_hole(self) -> float:
+        """The hole of the test piece, mm: a bearing's seat."""
+        return self.brief.shafts.bearing.outer_diameter + self.brief.frame.fit
 
     @cached_property
     def torques(self) -> ShaftTorques:
@@ -152,10 +153,9 @@ class Design:
         gears = self.train.input_inertia(self.brief.gears.sheet.density)
         return float(self.duty.time_to_speed(self.train.ratio, gears))
 
-    @property
-    def service(self) -> Service:
-        """How the machine is used, with what drive and load say of the flanks."""
-        return self.brief.full_service
+    def rating(self, stage: int) -> Rating:
+        """Return what a stage bears in each of its load cases."""
+        return Rating.of(self.limits[stage], f"stage {stage + 1}")
 
     @property
     def events(self) -> tuple[Event, ...]:
@@ -202,20 +202,6 @@ class Design:
             running, self.speeds[stage], self.brief.service, starting, stall, braking, grave=ridden
         )
 
-    @cached_property
-    def limits(self) -> tuple[tuple[ToothLimit, ...], ...]:
-        """What the teeth of each stage bear, in every load case."""
-        return tuple(
-            tooth_limits(
-                cut,
-                self.panel(i),
-                self.stages[i].face_width,
-                self.cases(i),
-                deviation=self.brief.tolerance.deviation,
-            )
-            for i, cut in enumerate(self.cut_pairs)
-        )
-
     @property
     def toleranced_distances(self) -> tuple[tuple[tuple[str, str, float], float], ...]:
         """Each distance of `train.distances`, and by how much it may be off either way, mm."""
@@ -254,29 +240,6 @@ class Design:
                 " teeth, a larger module or a thinner rod"
             )
         return room
-
-    @cached_property
-    def rims(self) -> tuple[RimReport | None, ...]:
-        """The checks of each stage's wheel with its windows, and what they save."""
-        return tuple(self._rim(i) for i in range(len(self.stages)))
-
-    def _rim(self, stage: int) -> RimReport | None:
-        windows, panel = self.stages[stage].windows, self.panel(stage)
-        if windows is None:
-            return None
-        cut, limits = self.cut_pairs[stage], self.limits[stage]
-        try:
-            return rim_checks(
-                cut,
-                "wheel",
-                windows,
-                panel,
-                panel.thickness,
-                limits,
-                self.brief.tolerance.deviation,
-            )
-        except GearworkError as error:
-            raise GearworkError(f"[stage {stage + 1} windows] {error}") from None
 
     @cached_property
     def fixings(self) -> tuple[HubRating, ...]:
@@ -394,24 +357,6 @@ class Design:
         )
 
     @cached_property
-    def _layers(self) -> tuple[tuple[Part, ...], ...]:
-        """The layers of every gear of the train."""
-        every = zip(self.train.gears, self.fixings, strict=True)
-        return tuple(
-            parts.gear_layers(gear, self.cut_pairs[gear.stage], held.fixing, self.brief)
-            for gear, held in every
-        )
-
-    def layers(self, gear: MountedGear) -> tuple[Part, ...]:
-        """Return the layers of a gear; those that are cut alike are one part with a count."""
-        return self._layers[self.train.gears.index(gear)]
-
-    def layer_names(self, gear: MountedGear) -> tuple[str, ...]:
-        """Return the names of the layers of a gear, without making them."""
-        held = self.fixings[self.train.gears.index(gear)]
-        return parts.layer_names(gear, held.fixing, self.brief)
-
-    @cached_property
     def parts(self) -> tuple[Part, ...]:
         """Every piece to cut, gears first, then the plates.
 
@@ -420,58 +365,7 @@ class Design:
         GearworkError
             If a gear cannot be cut with the bit, or a hub does not fit its gear.
         """
-        plates = parts.bearing_plates(self.train, self.brief)
-        return (*chain.from_iterable(self._layers), *plates)
-
-    @cached_property
-    def sheets(self) -> tuple[SheetLayout, ...]:
-        """The sheets as bought from which all parts can be cut, each piece where it lies.
-
-        Raises
-        ------
-        GearworkError
-            If a part cannot be made, or is larger than a sheet.
-        """
-        stock = self.brief.stock
-        sizes = [
-            Stock(stock.width, stock.height, thickness, count=stock.count)
-            for thickness in sorted({part.thickness for part in self.parts})
-        ]
-        return lay_out(self.parts, sizes, self.brief.bit, margin=stock.margin)
-
-    @cached_property
-    def test_piece(self) -> Trial | None:
-        """The test piece to cut first, None where calipers find too little on its teeth."""
-        return self.test_piece_cut_by(self.brief.bit)
-
-    def test_piece_cut_by(self, bit: Bit) -> Trial | None:
-        """Return the test piece with its path made for this bit.
-
-        It carries the teeth of the finest pair, on which the same error weighs most, and a hole
-        of the size of the bearing seats.
-        """
-        sheet, seat = self.brief.gears.sheet, self.brief.shafts.bearing.outer_diameter
-        modules = [stage.pair.pinion.module for stage in self.stages]
-        for stage in sorted(range(len(modules)), key=modules.__getitem__):
-            pair, hole = self.stages[stage].pair, seat + self.brief.frame.fit
-            try:
-                return Trial(stage + 1, make_coupon(pair, bit, sheet.thickness, hole))
-            except GearworkError:
-                continue
-        return None
-
-    @cached_property
-    def gear_mass(self) -> float:
-        """Mass of all gears as cut, kg: without bores, bolt holes, pockets and windows.
-
-        Raises
-        ------
-        GearworkError
-            If a gear cannot be made.
-        """
-        density = self.brief.gears.sheet.density
-        layers = chain.from_iterable(self._layers)
-        return sum(part.count * heft(part, density).mass for part in layers)
+        return (*chain.from_iterable(self._layers), *bearing_plates(self.train, self.brief))
 
     @property
     def bill(self) -> tuple[tuple[int, str], ...]:
@@ -521,40 +415,10 @@ class Design:
         quick = (*makers[: dear.start], *makers[dear.stop :], *makers[dear])
         return all(make().ok for make in quick)
 
-    @cached_property
-    def reports(self) -> tuple[CheckReport, ...]:
-        """The checks by subject: duty, every stage, tolerances, room, the train, hubs, shafts."""
-        found = (make() for make in self._makers)
-        return tuple(report for report in found if report.checks)
-
-    @cached_property
-    def report(self) -> CheckReport:
-        """All checks, each with its subject."""
-        return CheckReport(
-            Subject("machine", self.title),
-            tuple(
-                replace(check, subject=report.subject)
-                for report in self.reports
-                for check in report
-            ),
-        )
-
     def _stage_report(self, stage: int) -> CheckReport:
-        checks = (
-            *mesh_checks(self.cut_pairs[stage]),
-            *strength_checks(self.limits[stage], self.stages[stage].face_width),
-            *(self.rims[stage] or ()),
-            *alignment_checks(self.loaded_meshes[stage]),
-        )
-        return CheckReport(Subject("stage", f"stage {stage + 1}", stage), checks)
-
-    def _tolerance_report(self, stage: int) -> CheckReport:
-        given = self.brief.tolerance
-        report = check_tolerance(
-            self.cut_pairs[stage], given, accepted=given.accepted_chance, samples=given.samples
-        )
-        subject = Subject("tolerance", f"tolerance of stage {stage + 1}", stage)
-        return CheckReport(subject, report.checks)
+        report = super()._stage_report(stage)
+        bent = alignment_checks(self.loaded_meshes[stage])
+        return replace(report, checks=(*report.checks, *bent))
 
     def _hub_report(self, gear: MountedGear, held: HubRating) -> CheckReport:
         report = check_hub(

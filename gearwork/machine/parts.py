@@ -21,7 +21,7 @@ from gearwork.geometry.gear_part import gear_part
 from gearwork.geometry.outline import Outline
 from gearwork.geometry.part import Part
 from gearwork.geometry.plate import Seat, Spacers, side_plates
-from gearwork.machine.brief import Brief
+from gearwork.machine.brief import Brief, GearBrief
 from gearwork.machine.stage import MountedGear
 from gearwork.machine.train import GearTrain
 from gearwork.stock.bit import Bit
@@ -61,12 +61,24 @@ def file_stem(name: str) -> str:
     return re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-")
 
 
-def gear_layers(gear: MountedGear, cut: CutPair, fixing: Fixing, brief: Brief) -> tuple[Part, ...]:
+class Hub(NamedTuple):
+    """What is cut into the middle of a gear, and the pocket for a nut in its outer layers."""
+
+    features: tuple[Feature, ...]
+    pocket: NutPocket | None = None
+
+    @classmethod
+    def of(cls, fixing: Fixing, thickness: float) -> "Hub":
+        """Return what a fixing has cut into layers of that thickness, mm."""
+        return cls(tuple(_features(fixing)), _pocket(fixing, thickness))
+
+
+def gear_layers(gear: MountedGear, cut: CutPair, hub: Hub, brief: GearBrief) -> tuple[Part, ...]:
     """Return the layers of one gear; layers that are cut alike make one part with a count."""
     outline = tooth_outline(running_tooth(cut.pair, cut.tooth_of(gear.side)))
     sheet, bit = brief.gears.sheet, brief.bit
-    plain = [*_features(fixing), *([gear.windows] if gear.windows else [])]
-    layers = _layers(gear, fixing, brief)
+    plain = [*hub.features, *([gear.windows] if gear.windows else [])]
+    layers = _layers(gear, hub, brief)
     return tuple(
         _blank(
             partial(
@@ -75,7 +87,7 @@ def gear_layers(gear: MountedGear, cut: CutPair, fixing: Fixing, brief: Brief) -
                 outline,
                 bit,
                 sheet.thickness,
-                _with_pocket(plain, _pocket(fixing, sheet.thickness)) if layer.outer else plain,
+                _with_pocket(plain, hub.pocket) if layer.outer else plain,
                 count=count,
                 grain=-layer.angle if layer.turned_over else layer.angle,
                 notes=_notes(gear, layer),
@@ -87,9 +99,9 @@ def gear_layers(gear: MountedGear, cut: CutPair, fixing: Fixing, brief: Brief) -
     )
 
 
-def layer_names(gear: MountedGear, fixing: Fixing, brief: Brief) -> tuple[str, ...]:
+def layer_names(gear: MountedGear, hub: Hub, brief: GearBrief) -> tuple[str, ...]:
     """Return the names of the parts of one gear, without making them."""
-    return tuple(layer.name for layer in Counter(_layers(gear, fixing, brief)))
+    return tuple(layer.name for layer in Counter(_layers(gear, hub, brief)))
 
 
 def _blank(make: Callable[..., Part], name: str, witness: Witness) -> Part:
@@ -112,9 +124,9 @@ class _Layer(NamedTuple):
     turned_over: bool
 
 
-def _layers(gear: MountedGear, fixing: Fixing, brief: Brief) -> list[_Layer]:
+def _layers(gear: MountedGear, hub: Hub, brief: GearBrief) -> list[_Layer]:
     angles = brief.gears.panel(brief.stages[gear.stage].layers).layers
-    pocketed = _pocket(fixing, brief.gears.sheet.thickness) is not None
+    pocketed = hub.pocket is not None
     if len(angles) == 1:
         return [_Layer(gear.name, angles[0], pocketed, False)]
     layers = []

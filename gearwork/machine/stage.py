@@ -3,7 +3,7 @@
 import math
 from dataclasses import asdict, dataclass
 from inspect import signature
-from typing import TypeVar
+from typing import Literal, TypeVar
 
 from gearwork.errors import GearworkError, number, whole_number
 from gearwork.geometry.features import Windows
@@ -39,6 +39,12 @@ class Stage:
         Sheets that are glued together to this thickness.
     windows : Windows, optional
         Lightening windows of the wheel.
+    bores : tuple of float
+        Of pinion and wheel where no machine asks for others, mm; of one gear where one is cut.
+    torque, speed : float, optional
+        Running, on the pinion, where no machine gives them; N·m, rpm.
+    only : {"pinion", "wheel"}, optional
+        The one gear of the pair that is to be cut.
 
     Raises
     ------
@@ -56,12 +62,50 @@ class Stage:
     face_width: float
     layers: int = 1
     windows: Windows | None = None
+    bores: tuple[float, ...] = ()
+    torque: float | None = None
+    speed: float | None = None
+    only: Side | None = None
 
     def __post_init__(self) -> None:
         if not isinstance(self.pair, GearPair):
             raise GearworkError(f"pair of a stage is {self.pair!r}: a GearPair is needed")
         number("face width", self.face_width, unit="mm", above=0.0)
         whole_number("layers", self.layers, at_least=1, at_most=MAX_LAYERS)
+        for bore in self.bores:
+            number("bore", bore, unit="mm", above=0.0)
+        if self.torque is not None:
+            number("torque", self.torque, unit="N·m", above=0.0, at_most=1e6)
+        if self.speed is not None:
+            number("speed", self.speed, unit="rpm", above=0.0, at_most=1e5)
+
+    @property
+    def sides(self) -> tuple[Side, ...]:
+        """Which gears are to be cut."""
+        return ("pinion", "wheel") if self.only is None else (self.only,)
+
+    def need_bench(self) -> None:
+        """Refuse a stage that says too little for gears without a machine."""
+        if len(self.bores) != len(self.sides):
+            raise GearworkError(
+                f"bores are {list(self.bores)}: one in mm is needed for"
+                f" {' and '.join(self.sides)}, as wide as the rod or bearing that goes in"
+            )
+        if self.torque is not None and self.speed is None:
+            raise GearworkError("torque is given without a speed: give the pinion's, in rpm")
+        if self.windows is not None and self.torque is None:
+            raise GearworkError("windows weaken the wheel: give torque and speed to judge it by")
+
+    def need_machine(self) -> None:
+        """Refuse what drive, load and hubs of a machine say."""
+        given = {"bores": self.bores or None, "torque": self.torque, "speed": self.speed,
+                 "only": self.only}  # fmt: skip
+        for name, value in given.items():
+            if value is not None:
+                raise GearworkError(
+                    f"{name} is for gears without a machine: leave it out, drive, load and hubs"
+                    " say it"
+                )
 
     @classmethod
     def of_sheet(
@@ -77,18 +121,24 @@ class Stage:
         layers: int = 1,
         centre_distance: float | None = None,
         windows: Windows | None = None,
+        bores: tuple[float, ...] = (),
+        torque: float | None = None,
+        speed: float | None = None,
+        only: Literal["pinion", "wheel"] | None = None,
     ) -> "Stage":
         """Return the stage that a design file describes, of sheets so thick (mm).
 
         Thinning is of each tooth, for backlash, mm; the centre distance is by default that
-        without backlash beyond the thinning.
+        without backlash beyond the thinning. Bores, torque, speed and which gear alone is cut
+        are asked of gears without a machine.
         """
         whole_number("layers", layers, at_least=1, at_most=MAX_LAYERS)
         pinion, wheel = (
             Gear(module, teeth, shift, pressure_angle, thinning=thinning)
             for teeth, shift in ((pinion_teeth, pinion_shift), (wheel_teeth, wheel_shift))
         )
-        return cls(GearPair(pinion, wheel, centre_distance), thickness * layers, layers, windows)
+        pair = GearPair(pinion, wheel, centre_distance)
+        return cls(pair, thickness * layers, layers, windows, bores, torque, speed, only)
 
     @property
     def toml(self) -> str:
@@ -103,11 +153,17 @@ class Stage:
             "pressure_angle": pinion.pressure_angle,
             "thinning": pinion.thinning,
             "layers": self.layers,
+            "torque": self.torque,
+            "speed": self.speed,
         }
         usual = signature(Stage.of_sheet).parameters
         keys = [f"{name} = {v!r}" for name, v in said.items() if v != usual[name].default]
         if self.pair.centre_distance != GearPair(pinion, wheel).centre_distance:
             keys.append(f"centre_distance = {self.pair.centre_distance!r}")
+        if self.bores:
+            keys.append(f"bores = {list(self.bores)!r}")
+        if self.only:
+            keys.append(f'only = "{self.only}"')
         if self.windows is not None:
             sizes = ", ".join(f"{name} = {v!r}" for name, v in asdict(self.windows).items())
             keys.append(f"windows = {{ {sizes} }}")

@@ -1,0 +1,302 @@
+"""GearSet: pairs of gears to be cut, and everything that is made of them, each thing once.
+
+Alone it is gears without a machine; `design.Design` adds drive, load, shafts and hubs.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from functools import cached_property, partial
+from itertools import chain
+
+from gearwork.checks.check import CheckReport, Subject
+from gearwork.checks.tolerance import check_tolerance
+from gearwork.checks.tooth.load_case import LoadCase, Service, load_cases
+from gearwork.checks.tooth.mesh import CutPair, distance_tolerance, mesh_checks
+from gearwork.checks.tooth.strength import Rating, ToothLimit, strength_checks, tooth_limits
+from gearwork.checks.windows import RimReport, rim_checks
+from gearwork.errors import GearworkError
+from gearwork.geometry.features import Bore
+from gearwork.geometry.part import Part, heft
+from gearwork.machine.brief import GearBrief
+from gearwork.machine.layout import SheetLayout, Stock, lay_out
+from gearwork.machine.parts import Hub, gear_layers, layer_names
+from gearwork.machine.stage import MountedGear, Stage
+from gearwork.machine.testpiece import Trial, make_coupon
+from gearwork.stock.bit import Bit
+from gearwork.stock.laminate import Panel
+
+
+@dataclass(frozen=True)
+class GearSet:
+    """Pairs of gears to be cut, without a machine: parts, sheets, checks, each computed once.
+
+    Attributes
+    ----------
+    brief : GearBrief
+        What was asked, with the stages: each a pair with its bores.
+
+    Raises
+    ------
+    GearworkError
+        If a stage has no bores or a torque without a speed, or windows cannot be judged.
+    """
+
+    brief: GearBrief
+
+    def __post_init__(self) -> None:
+        self._complete()
+
+    def _complete(self) -> None:
+        """Refuse what cannot be, before anything is made of it."""
+        for number, stage in enumerate(self.stages, 1):
+            try:
+                stage.need_bench()
+            except GearworkError as error:
+                raise GearworkError(f"[stage {number}] {error}") from None
+        _ = self.rims
+
+    @property
+    def stages(self) -> tuple[Stage, ...]:
+        """The pairs of gears."""
+        return self.brief.stages
+
+    @property
+    def service(self) -> Service:
+        """How the gears are used, with what drive and load say of the flanks."""
+        return self.brief.full_service
+
+    @cached_property
+    def gears(self) -> tuple[MountedGear, ...]:
+        """The gears to cut, the pinion of each stage before its wheel."""
+        return tuple(
+            MountedGear(
+                name=f"{side} {i + 1}",
+                gear=gear,
+                stage=i,
+                shaft=i + (side == "wheel"),
+                plane=0,
+                start=0.0,
+                end=stage.face_width,
+                pitch_diameter=stage.pair.working_pitch_diameters[side == "wheel"],
+                bore=stage.bores[stage.sides.index(side)],
+                windows=stage.windows if side == "wheel" else None,
+            )
+            for i, stage in enumerate(self.stages)
+            for side, gear, *_ in self.cut_pairs[i].sides()
+            if side in stage.sides
+        )
+
+    @cached_property
+    def hubs(self) -> tuple[Hub, ...]:
+        """What is cut into the middle of each gear."""
+        return tuple(Hub((Bore(gear.bore),)) for gear in self.gears)
+
+    def bore(self, gear: MountedGear) -> float:
+        """Return the hole in the middle of a gear as it is to be cut, mm."""
+        return gear.bore
+
+    @property
+    def tried_hole(self) -> float:
+        """The hole of the test piece, mm: what will be put into such a one."""
+        return self.gears[-1].bore
+
+    @property
+    def title(self) -> str:
+        """Of the whole."""
+        return self.brief.title
+
+    def panel(self, stage: int) -> Panel:
+        """Return the sheet or stack the gears of a stage are made of."""
+        return self.brief.gears.panel(self.stages[stage].layers)
+
+    @cached_property
+    def cut_pairs(self) -> tuple[CutPair, ...]:
+        """Every pair with its teeth as the bit leaves them."""
+        return tuple(CutPair(stage.pair, self.brief.bit) for stage in self.stages)
+
+    def cases(self, stage: int) -> tuple[LoadCase, ...]:
+        """Return the load cases of a stage, on its pinion; none where no torque is given."""
+        given = self.stages[stage]
+        if given.torque is None:
+            return ()
+        return load_cases(given.torque, given.speed or 0.0, self.service)
+
+    @cached_property
+    def limits(self) -> tuple[tuple[ToothLimit, ...], ...]:
+        """What the teeth of each stage bear, in every load case."""
+        return tuple(self._limits(i, self.cases(i)) for i in range(len(self.stages)))
+
+    def _limits(self, stage: int, cases: tuple[LoadCase, ...]) -> tuple[ToothLimit, ...]:
+        return tooth_limits(
+            self.cut_pairs[stage],
+            self.panel(stage),
+            self.stages[stage].face_width,
+            cases,
+            deviation=self.brief.tolerance.deviation,
+        )
+
+    def rating(self, stage: int) -> Rating:
+        """Return what a stage bears: running where a speed is given, and stalled."""
+        given, torque = self.stages[stage], self.stages[stage].torque or 1.0
+        cases = load_cases(torque, given.speed or 0.0, self.service, stall_torque=torque)
+        found = self._limits(stage, cases if given.speed else cases[1:])
+        return Rating.of(found, f"stage {stage + 1}")
+
+    @cached_property
+    def rims(self) -> tuple[RimReport | None, ...]:
+        """The checks of each stage's wheel with its windows, and what they save."""
+        return tuple(self._rim(i) for i in range(len(self.stages)))
+
+    def _rim(self, stage: int) -> RimReport | None:
+        windows, panel = self.stages[stage].windows, self.panel(stage)
+        if windows is None:
+            return None
+        cut, limits = self.cut_pairs[stage], self.limits[stage]
+        try:
+            return rim_checks(
+                cut,
+                "wheel",
+                windows,
+                panel,
+                panel.thickness,
+                limits,
+                self.brief.tolerance.deviation,
+            )
+        except GearworkError as error:
+            raise GearworkError(f"[stage {stage + 1} windows] {error}") from None
+
+    @property
+    def toleranced_distances(self) -> tuple[tuple[tuple[str, str, float], float], ...]:
+        """Each pair of axes with its distance, and by how much it may be off either way, mm."""
+        return tuple(
+            (
+                (f"pinion {i + 1}", f"wheel {i + 1}", stage.pair.centre_distance),
+                distance_tolerance(stage.pair),
+            )
+            for i, stage in enumerate(self.stages)
+        )
+
+    @cached_property
+    def _layers(self) -> tuple[tuple[Part, ...], ...]:
+        """The layers of every gear."""
+        every = zip(self.gears, self.hubs, strict=True)
+        return tuple(
+            gear_layers(gear, self.cut_pairs[gear.stage], hub, self.brief) for gear, hub in every
+        )
+
+    def layers(self, gear: MountedGear) -> tuple[Part, ...]:
+        """Return the layers of a gear; those that are cut alike are one part with a count."""
+        return self._layers[self.gears.index(gear)]
+
+    def layer_names(self, gear: MountedGear) -> tuple[str, ...]:
+        """Return the names of the layers of a gear, without making them."""
+        return layer_names(gear, self.hubs[self.gears.index(gear)], self.brief)
+
+    @cached_property
+    def parts(self) -> tuple[Part, ...]:
+        """Every piece to cut.
+
+        Raises
+        ------
+        GearworkError
+            If a gear cannot be cut with the bit, or its bore does not fit it.
+        """
+        return tuple(chain.from_iterable(self._layers))
+
+    @cached_property
+    def sheets(self) -> tuple[SheetLayout, ...]:
+        """The sheets as bought from which all parts can be cut, each piece where it lies.
+
+        Raises
+        ------
+        GearworkError
+            If a part cannot be made, or is larger than a sheet.
+        """
+        stock = self.brief.stock
+        sizes = [
+            Stock(stock.width, stock.height, thickness, count=stock.count)
+            for thickness in sorted({part.thickness for part in self.parts})
+        ]
+        return lay_out(self.parts, sizes, self.brief.bit, margin=stock.margin)
+
+    @cached_property
+    def test_piece(self) -> Trial | None:
+        """The test piece to cut first, None where calipers find too little on its teeth."""
+        return self.test_piece_cut_by(self.brief.bit)
+
+    def test_piece_cut_by(self, bit: Bit) -> Trial | None:
+        """Return the test piece with its path made for this bit.
+
+        It carries the teeth of the finest pair, on which the same error weighs most, and a hole
+        like those that something must fit into.
+        """
+        sheet, hole = self.brief.gears.sheet, self.tried_hole
+        modules = [stage.pair.pinion.module for stage in self.stages]
+        for stage in sorted(range(len(modules)), key=modules.__getitem__):
+            pair = self.stages[stage].pair
+            try:
+                return Trial(stage + 1, make_coupon(pair, bit, sheet.thickness, hole))
+            except GearworkError:
+                continue
+        return None
+
+    @cached_property
+    def gear_mass(self) -> float:
+        """Mass of all gears as cut, kg: without bores, bolt holes, pockets and windows.
+
+        Raises
+        ------
+        GearworkError
+            If a gear cannot be made.
+        """
+        density = self.brief.gears.sheet.density
+        layers = chain.from_iterable(self._layers)
+        return sum(part.count * heft(part, density).mass for part in layers)
+
+    @property
+    def _makers(self) -> tuple[Callable[[], CheckReport], ...]:
+        """What makes each report, in the order in which they are told."""
+        stages = range(len(self.stages))
+        return (
+            *(partial(self._stage_report, i) for i in stages),
+            *(partial(self._tolerance_report, i) for i in stages),
+        )
+
+    @cached_property
+    def holds(self) -> bool:
+        """Whether every check holds."""
+        return self.report.ok
+
+    @cached_property
+    def reports(self) -> tuple[CheckReport, ...]:
+        """The checks by subject."""
+        found = (make() for make in self._makers)
+        return tuple(report for report in found if report.checks)
+
+    @cached_property
+    def report(self) -> CheckReport:
+        """All checks, each with its subject."""
+        return CheckReport(
+            Subject("machine", self.title),
+            tuple(
+                replace(check, subject=report.subject)
+                for report in self.reports
+                for check in report
+            ),
+        )
+
+    def _stage_report(self, stage: int) -> CheckReport:
+        checks = (
+            *mesh_checks(self.cut_pairs[stage]),
+            *strength_checks(self.limits[stage], self.stages[stage].face_width),
+            *(self.rims[stage] or ()),
+        )
+        return CheckReport(Subject("stage", f"stage {stage + 1}", stage), checks)
+
+    def _tolerance_report(self, stage: int) -> CheckReport:
+        given = self.brief.tolerance
+        report = check_tolerance(
+            self.cut_pairs[stage], given, accepted=given.accepted_chance, samples=given.samples
+        )
+        subject = Subject("tolerance", f"tolerance of stage {stage + 1}", stage)
+        return CheckReport(subject, report.checks)
