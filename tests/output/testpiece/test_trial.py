@@ -125,7 +125,7 @@ def test_teeth_that_cannot_be_measured_have_a_slot_instead(tmp_path, monkeypatch
     def refused(*_):
         raise gw.GearworkError("too little flank")
 
-    monkeypatch.setattr("gearwork.machine.design.make_coupon", refused)
+    monkeypatch.setattr("gearwork.machine.gear_set.make_coupon", refused)
     design = solved.__wrapped__()
     assert trial.SLOT_ALONE in job_sheet_html(design)
     gw.write_files(design, tmp_path)
