@@ -12,7 +12,8 @@ from gearwork.output.drawing.draft import Drawing, Table
 from gearwork.output.drawing.views import Axis, Distance, GearCircles, spacing_drawing
 from gearwork.output.dxf import Version, drawing_dxf, part_dxf, sheet_dxf
 from gearwork.output.files import write_set
-from gearwork.output.jobsheet.report import job_sheet_html
+from gearwork.output.jobsheet.calculation import calculation_html
+from gearwork.output.jobsheet.job_sheet import job_sheet_html
 from gearwork.output.jobsheet.text import job_sheet_text
 from gearwork.output.pdf import drawing_pdf
 from gearwork.output.svg import part_svg, sheet_svg
@@ -67,8 +68,8 @@ def write_files(
     parts, sheets = design.parts, design.sheets
     trial = design.test_piece
     pieces = trial.coupon.parts if trial else ()
-    say("writing the job sheet")
-    sheet = job_sheet_html(design)
+    say("writing the papers")
+    papers = {"job-sheet": job_sheet_html(design), "calculation": calculation_html(design)}
     say("drawing the cut files")
     files = dict(_part_files((*parts, *pieces), version))
     files |= _sheet_files(sheets, version)
@@ -79,7 +80,7 @@ def write_files(
     drawing = design_spacing(design)
     files[f"{SPACING}.dxf"] = drawing_dxf(drawing)
     files[f"{SPACING}.pdf"] = drawing_pdf(drawing, design.brief.drawing.paper)
-    files["job-sheet.html"] = sheet.encode()
+    files |= {f"{name}.html": paper.encode() for name, paper in papers.items()}
     files["job-sheet.txt"] = job_sheet_text(design).encode()
     files[DESIGN_FILE] = design.brief.text.encode()
     return write_set(folder, files, clear=True)

@@ -4,8 +4,10 @@
 of them is shown. The objects themselves know nothing of notebooks: they give plain rows.
 """
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from typing import Any
+
+from markupsafe import Markup
 
 from gearwork.checks.check import Check, CheckReport
 from gearwork.checks.tooth.strength import Rating
@@ -16,33 +18,30 @@ from gearwork.geometry.pair import GearPair
 from gearwork.machine.design import Design
 from gearwork.machine.layout import SheetLayout
 from gearwork.numbers import figure
-from gearwork.output.html import Html, element, joined, listed, symbol, table
-from gearwork.output.jobsheet import sections
-from gearwork.output.jobsheet.content import key_figures, setting_sentences, verdict_line
+from gearwork.output.html import element, joined
 from gearwork.output.jobsheet.gear_data import Quantity, gear_data, pair_data
-from gearwork.output.jobsheet.picture import sheet_view, train_view
+from gearwork.output.jobsheet.job_sheet import notebook_page
+from gearwork.output.jobsheet.pages import page, symbol
+from gearwork.output.jobsheet.picture import sheet_view
 from gearwork.output.svg import outline_picture
 
-LEFT = "text-align:left"
-"""Of every cell: notebooks set tables to the right."""
 
-
-def show_gear(gear: Gear) -> Html:
+def show_gear(gear: Gear) -> Markup:
     """Return the figures of a gear."""
     return _quantities(gear_data(gear))
 
 
-def show_pair(pair: GearPair) -> Html:
+def show_pair(pair: GearPair) -> Markup:
     """Return the figures of a pair."""
     return _quantities(pair_data(pair))
 
 
-def _quantities(rows: Iterable[Quantity]) -> Html:
+def _quantities(rows: Iterable[Quantity]) -> Markup:
     cells = ((q.term, symbol(q.symbol), f"{q.value} {q.unit}".strip()) for q in rows)
-    return table(("quantity", "symbol", "value"), cells, style=LEFT)
+    return _table("", ("quantity", "symbol", "value"), cells)
 
 
-def show_rating(rating: Rating) -> Html:
+def show_rating(rating: Rating) -> Markup:
     """Return what a pair may carry, by load case."""
     head = (
         "load case", "breaks at about", "allowed on the pinion", "times less", "first to give way",
@@ -52,60 +51,45 @@ def show_rating(rating: Rating) -> Html:
         (case, breaks, figure(torque, "N·m"), f"{ratio:.2g}", what, figure(strength, "MPa"))
         for case, breaks, torque, ratio, what, strength in rating.rows
     )
-    return _captioned(rating.title, table(head, rows, style=LEFT))
+    return _table(rating.title, head, rows)
 
 
-def show_report(report: CheckReport) -> Html:
+def show_report(report: CheckReport) -> Markup:
     """Return every check with its verdict."""
     head = ("check", "verdict", "value", "limit", "why")
     rows = (
         (c.name, element("b", c.verdict), figure(c.value, c.unit), c.demanded, _reason(c))
         for c in report
     )
-    return _captioned(report.summary, table(head, rows, style=LEFT))
+    return _table(report.summary, head, rows)
 
 
-def _reason(check: Check) -> Html:
+def _reason(check: Check) -> Markup:
     advice = () if check.verdict == "holds" else (" ", element("i", check.remedy))
-    return joined((check.why, *advice, Html("<br>"), element("small", check.source)))
+    return joined((check.why, *advice, Markup("<br>"), element("small", check.source)))
 
 
-def _captioned(caption: str, below: Html) -> Html:
-    return joined((element("p", element("b", caption)), below))
+def _table(caption: str, head: Sequence[str], rows: Iterable[Sequence[str]]) -> Markup:
+    return page("table.html", caption=caption, head=head, rows=rows)
 
 
-def show_candidates(found: Candidates) -> Html:
+def show_candidates(found: Candidates) -> Markup:
     """Return the best trains of a search, or why there are none."""
     if not len(found):
         return element("p", f"No train found. {found.why}")
     head, *rows = found.rows
     caption = f"{len(found)} trains, {found.pareto.sum()} on the front; the first {len(rows)}:"
-    return joined((element("p", caption), table(head, rows)))
+    return _table(caption, head, rows)
 
 
-def show_design(design: Design) -> Html:
-    """Return verdict, picture, figures and gears of a design."""
-    word, text = verdict_line(design)
-    to_do = (f"{check.name}: {check.remedy}" for check in design.report.failed)
-    return joined(
-        (
-            element("p", element("b", word), f": {text}"),
-            listed(to_do),
-            element("div", train_view(design), style="max-width:32em"),
-            table(("figure", "value"), key_figures(design), style=LEFT),
-            sections.gear_figures(design, LEFT),
-            *(element("p", sentence) for sentence in setting_sentences(design)),
-        )
-    )
-
-
-def show_sheet(sheet: SheetLayout) -> Html:
+def show_sheet(sheet: SheetLayout) -> Markup:
     """Return a sheet with its pieces, and which they are."""
     names = list(dict.fromkeys(part.name for part in sheet.parts))
     numbers = {name: number for number, name in enumerate(names, 1)}
     picture = element("div", sheet_view(sheet, numbers), style="max-width:32em")
+    rows = [(f"{number}", name) for name, number in numbers.items()]
     caption = f"{sheet.stock.label}: {'; '.join(sheet.notes)}"
-    return joined((element("p", caption), picture, listed(names, "ol")))
+    return joined((picture, _table(caption, ("no.", "piece"), rows)))
 
 
 SHOWN: dict[type, Callable[[Any], str]] = {
@@ -114,7 +98,7 @@ SHOWN: dict[type, Callable[[Any], str]] = {
     Rating: show_rating,
     CheckReport: show_report,
     Candidates: show_candidates,
-    Design: show_design,
+    Design: notebook_page,
     SheetLayout: show_sheet,
     Outline: outline_picture,
 }

@@ -13,6 +13,7 @@ from base64 import b64encode
 from dataclasses import dataclass
 
 import numpy as np
+from markupsafe import Markup
 from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
@@ -32,7 +33,7 @@ from gearwork.geometry.outline import as_complex, as_pairs
 from gearwork.geometry.pair import GearPair
 from gearwork.geometry.tooth import CutTooth
 from gearwork.numbers import Complexes, Floats, figure
-from gearwork.output.html import Html, element, joined, listed
+from gearwork.output.html import element, joined
 from gearwork.plot import style
 from gearwork.plot.style import png_of
 from gearwork.stock.bit import Bit
@@ -376,11 +377,11 @@ class PairView:
     report: CheckReport
 
     @property
-    def words(self) -> Html:
+    def words(self) -> Markup:
         """The checks in short: what fails or is to watch in full, what holds with its number."""
         told = [str(check) for check in self.report if check.verdict != "holds"]
         held = joined((_short(c) for c in self.report if c.verdict == "holds"), " · ")
-        lines = [listed(told)] if told else []
+        lines = [element("ul", *(element("li", line) for line in told))] if told else []
         lines += [element("p", "holds: ", held)] if held else []
         return joined(lines)
 
@@ -388,7 +389,7 @@ class PairView:
         data = b64encode(png_of(self.picture)).decode("ascii")
         verdict = element("p", element("b", self.report.summary))
         picture = f'<img alt="the pair in mesh" src="data:image/png;base64,{data}"/>'
-        return joined((verdict, Html(picture), self.words))
+        return joined((verdict, Markup(picture), self.words))
 
 
 def view_pair(

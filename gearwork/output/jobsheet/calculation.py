@@ -1,56 +1,51 @@
-"""The part of the job sheet that judges: what to change, every check, every limit traced."""
+"""The calculation: how the verdict came about, for who wants to check it."""
 
 from collections.abc import Iterator, Mapping
+from math import hypot
+
+from markupsafe import Markup
 
 from gearwork.checks.check import Check, CheckReport, Step
+from gearwork.checks.tooth.strength import UNKNOWNS, Rating, break_words
 from gearwork.machine.design import Design
-from gearwork.numbers import figure
-from gearwork.output.html import Html, element, html, joined, listed, table
+from gearwork.numbers import figure, fixed
+from gearwork.output.jobsheet.content import assumptions, key_figures, sources, verdict_line
+from gearwork.output.jobsheet.gear_data import gear_data, pair_data
+from gearwork.output.jobsheet.pages import page
+
+Row = tuple[str, ...]
 
 
-def verdict(word: str) -> Html:
-    """Return a verdict as a word, in the look that goes with it."""
-    return element("span", word, class_=f"verdict {word}")
-
-
-def to_change(design: Design) -> list[tuple[str, Html]]:
-    """Return title and content on failed checks and on those to watch, where there are any."""
-    titles = {"fails": "What to change before cutting", "watch": "What to watch"}
-    found = []
-    for word, title in titles.items():
-        lines = [_advice(check) for check in design.report if check.verdict == word]
-        if lines:
-            found.append((title, listed(lines)))
-    return found
-
-
-def check_tables(design: Design, sources: Mapping[str, int]) -> Html:
-    """Return a table of the checks of each subject."""
-    traced = _traced(design)
-    numbers = {basis: number for number, basis in enumerate(traced, 1)}
-    intro = (
-        "Fails: the limit is not kept. Watch: it is kept, but less well than is wanted. L and S"
-        " give the numbers under which limits are traced and sources listed."
-    )
-    tables = (_check_table(report, sources, numbers) for report in design.reports)
-    return joined((element("p", intro), *tables))
-
-
-def allowables(design: Design) -> Html:
-    """Return how each limit was arrived at, step by step; equal ways once."""
-    return joined(
-        element(
-            "details",
-            element("summary", f"L{number}: {', '.join(names)}"),
-            table(("step", "value", "source"), (_step(step) for step in basis)),
-            open="open",
-        )
-        for number, (basis, names) in enumerate(_traced(design).items(), 1)
+def calculation_html(design: Design) -> Markup:
+    """Return every check, limit, assumption and source of a design as one HTML page."""
+    word, text = verdict_line(design)
+    known, traced = sources(design), _traced(design)
+    places = {source: f"S{place}" for place, source in enumerate(known, 1)}
+    ways = {basis: f"L{number}" for number, basis in enumerate(traced, 1)}
+    return page(
+        "calculation.html",
+        title=design.title,
+        word=word,
+        verdict=text,
+        figures=key_figures(design),
+        gear_names=[gear.name for gear in design.train.gears],
+        gear_data=[gear_data(gear.gear, 2) for gear in design.train.gears],
+        pair_names=[f"stage {i}" for i in range(1, len(design.stages) + 1)],
+        pair_data=[pair_data(stage.pair, 2) for stage in design.stages],
+        events=_events(design),
+        ends=_ends(design),
+        ratings=_ratings(design),
+        hubs=_hubs(design),
+        reports=[(_title(report), _rows(report, places, ways)) for report in design.reports],
+        limits=traced.items(),
+        assumptions=assumptions(design),
+        unknowns=UNKNOWNS,
+        sources=known,
     )
 
 
 def _traced(design: Design) -> dict[tuple[Step, ...], list[str]]:
-    """The ways to limits, each with the checks it serves, in order."""
+    """The ways to limits, each with the checks it serves, in order; equal ways once."""
     found: dict[tuple[Step, ...], list[str]] = {}
     for check in design.report:
         if check.basis:
@@ -58,44 +53,77 @@ def _traced(design: Design) -> dict[tuple[Step, ...], list[str]]:
     return found
 
 
-def _step(step: Step) -> tuple[str, str, str]:
-    return step.quantity, figure(step.value, step.unit), step.source
+def _title(report: CheckReport) -> str:
+    return f"{report.summary[0].upper()}{report.summary[1:]}"
 
 
-def _advice(check: Check) -> Html:
-    value = f"{figure(check.value, check.unit)}, {check.demanded}."
-    head = element("b", f"{check.name}: ")
-    return joined((head, value, f" {check.why} ", element("span", check.remedy, class_="remedy")))
+def _rows(
+    report: CheckReport, places: Mapping[str, str], ways: Mapping[tuple[Step, ...], str]
+) -> Iterator[tuple[Check, str]]:
+    for check in report:
+        way = [ways[check.basis]] if check.basis else []
+        yield check, ", ".join([*way, places[check.source]])
 
 
-def _check_table(
-    report: CheckReport, sources: Mapping[str, int], numbers: Mapping[tuple[Step, ...], int]
-) -> Html:
-    head = ("check", "verdict", "value", "limit", "why", "traced")
-    rows = (
-        (
-            check.name,
-            verdict(check.verdict),
-            figure(check.value, check.unit),
-            check.demanded,
-            _reason(check),
-            ", ".join(_references(check, sources, numbers)),
+def _ratings(design: Design) -> Iterator[Row]:
+    """Torque given, expected to break and allowed, by stage and case."""
+    stall, drive = design.torques.stall, design.duty.drive.greatest_torque
+    for stage, limits in enumerate(design.limits):
+        for weakest in Rating.of(limits).limits:
+            where = "flanks" if weakest.kind == "contact" else f"{weakest.side}, {weakest.kind}"
+            yield (
+                f"stage {stage + 1}, {weakest.case.name}",
+                figure(weakest.case.torque, "N·m"),
+                break_words(weakest),
+                figure(weakest.torque, "N·m"),
+                figure(weakest.torque * drive / float(stall[stage]), "N·m"),
+                where,
+            )
+
+
+def _events(design: Design) -> Iterator[Row]:
+    for event in design.events:
+        often = "while it stands" if event.times is None else f"{event.times:.0f} times in all"
+        yield (
+            event.name,
+            event.cause,
+            event.cap,
+            figure(float(event.torques[0]), "N·m"),
+            figure(float(event.torques[-1]), "N·m"),
+            "the other flanks" if event.braking else "the driving flanks",
+            "with each turn" if event.name == "running" else often,
         )
-        for check in report
-    )
-    title = element("h3", f"{report.summary[0].upper()}{report.summary[1:]}")
-    return joined((title, table(head, rows, "checks")))
 
 
-def _references(
-    check: Check, sources: Mapping[str, int], numbers: Mapping[tuple[Step, ...], int]
-) -> Iterator[str]:
-    if check.basis:
-        yield f"L{numbers[check.basis]}"
-    yield f"S{sources[check.source]}"
+def _ends(design: Design) -> Iterator[Row]:
+    """What is fixed to the ends of the first and the last shaft."""
+    given = design.torques
+    worst = -given.back if given.back[-1] > 0.0 else given.stall
+    tried = ((given.running, True), (given.stall, False), (worst, False))
+    for end, place in enumerate((0, len(design.train.shafts) - 1)):
+        found = [design.ends(torques, running)[end] for torques, running in tried]
+        forces = [max(hypot(*force) for force in one.directions) for one in found]
+        steady = found[0]
+        pieces = "on both ends" if steady.count == 2 else "on its end"
+        way = "one direction" if len(steady.directions) == 1 else "every direction that is possible"
+        yield (
+            f"shaft {place + 1}",
+            f"{steady.name}, {pieces}",
+            fixed(steady.overhang, 1, "mm"),
+            figure(forces[0], "N"),
+            figure(max(forces), "N"),
+            way,
+        )
 
 
-def _reason(check: Check) -> Html:
-    if check.verdict == "holds":
-        return html(check.why)
-    return joined((check.why, " ", element("span", check.remedy, class_="remedy")))
+def _hubs(design: Design) -> Iterator[Row]:
+    every = [
+        (gear.name, held, design.hub_torque(gear))
+        for gear, held in zip(design.train.gears, design.fixings, strict=True)
+    ]
+    if design.output_fixing is not None:
+        name, on_rod, torque, _ = design.output_fixing
+        every.append((name, on_rod, torque))
+    for name, held, torque in every:
+        bears = figure(held.design_torque, "N·m")
+        yield name, held.fixing.name, figure(torque, "N·m"), bears, held.weakest.name

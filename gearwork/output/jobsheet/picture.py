@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Mapping, Sequence
 
 import numpy as np
+from markupsafe import Markup
 
 from gearwork.geometry.outline import Outline
 from gearwork.geometry.part import Part
@@ -19,7 +20,6 @@ from gearwork.output.html import (
     PALE_ACCENT,
     PALE_WARM,
     WARM,
-    Html,
     element,
 )
 
@@ -40,7 +40,7 @@ _WORDS_ARE_WIDE = np.array([0.5, 1.0])
 Frame = tuple[float, float, float, float]
 
 
-def train_view(design: Design) -> Html:
+def train_view(design: Design) -> Markup:
     """Return the train seen along its rods from the load's side, all teeth as cut."""
     train = design.train
     left, low, right, top = train.bounds
@@ -58,7 +58,7 @@ def train_view(design: Design) -> Html:
     return _svg(frame, shapes, words, f"The gears of {design.title}, seen along their rods")
 
 
-def section_view(design: Design) -> Html:
+def section_view(design: Design) -> Markup:
     """Return the train cut along its rods, the shafts drawn side by side in one plane."""
     train, parts = design.train, design.brief.shafts
     at = np.concatenate([[0.0], np.cumsum(train.centre_distances)])
@@ -108,7 +108,7 @@ def _overhung(design: Design, at: Floats) -> list[tuple[float, float]]:
     return found
 
 
-def sheet_view(sheet: SheetLayout, numbers: Mapping[str, int]) -> Html:
+def sheet_view(sheet: SheetLayout, numbers: Mapping[str, int]) -> Markup:
     """Return a sheet with its pieces, each with its number in the cut list."""
     wide, high = sheet.stock.width, sheet.stock.height
     frame = (-5.0, -5.0, wide + 5.0, high + 5.0)
@@ -193,23 +193,23 @@ def _points(points: Floats) -> str:
     return " ".join(f"{_short(x)},{_short(-y)}" for x, y in points)
 
 
-def _polygon(outline: Outline, fill: str, line: str) -> Html:
+def _polygon(outline: Outline, fill: str, line: str) -> Markup:
     return _shape([outline], fill, line)
 
 
-def _shape(edges: Iterable[Outline], fill: str, line: str) -> Html:
+def _shape(edges: Iterable[Outline], fill: str, line: str) -> Markup:
     """An area with holes: the first edge around it, the others around the holes."""
     loops = " ".join(f"M{_points(edge.points(_COARSE))}Z" for edge in edges)
     look = {"fill": fill, "fill_opacity": "0.85", "stroke": line}
     return element("path", d=loops, fill_rule="evenodd", **look)
 
 
-def _circle(at: tuple[float, float], diameter: float, fill: str, line: str) -> Html:
+def _circle(at: tuple[float, float], diameter: float, fill: str, line: str) -> Markup:
     x, y, r = _short(at[0]), _short(-at[1]), _short(diameter / 2)
     return element("circle", cx=x, cy=y, r=r, fill=fill, stroke=line)
 
 
-def _box(x: float, y: float, wide: float, high: float, fill: str, line: str) -> Html:
+def _box(x: float, y: float, wide: float, high: float, fill: str, line: str) -> Markup:
     return element(
         "rect",
         x=_short(x),
@@ -221,11 +221,11 @@ def _box(x: float, y: float, wide: float, high: float, fill: str, line: str) -> 
     )
 
 
-def _text(at: tuple[float, float], text: str, size: float) -> Html:
+def _text(at: tuple[float, float], text: str, size: float) -> Markup:
     return element("text", text, x=_short(at[0]), y=_short(-at[1]), font_size=_short(size))
 
 
-def _svg(frame: Frame, shapes: Iterable[Html], words: Iterable[Html], title: str) -> Html:
+def _svg(frame: Frame, shapes: Iterable[Markup], words: Iterable[Markup], title: str) -> Markup:
     left, low, right, top = frame
     box = " ".join(map(_short, (left, -top, right - left, top - low)))
     line = (right - left) / 600.0

@@ -8,15 +8,8 @@ from gearwork.machine.parts import file_stem
 from gearwork.machine.readings import MEASURED
 from gearwork.machine.testpiece import PIECES, Coupon
 from gearwork.numbers import fixed
-from gearwork.output.html import Html, element, joined, listed, table
 from gearwork.output.testpiece.evaluation import CouponResult, evaluate_coupon
 from gearwork.stock.bit import Bit
-
-SLOT_ALONE = (
-    "Calipers and pins find too little on these teeth for a test piece. Cut a slot in one pass of"
-    " the bit, measure its width, and write it into the design file under [bit] as"
-    " measured_diameter."
-)
 
 
 def trial_result(design: Design) -> CouponResult | None:
@@ -51,47 +44,38 @@ def result_lines(design: Design) -> tuple[str, ...]:
     return tuple(lines)
 
 
-def trial_section(design: Design) -> Html:
-    """Return how to cut and measure the test piece, and what it said."""
+def trial_rows(design: Design) -> dict[str, object] | None:
+    """Return what a page tells of the test piece: files, readings to take, what they said.
+
+    None where there is no test piece. Readings already in the design file stand in their blanks.
+    """
     trial = design.test_piece
     if trial is None:
-        return element("p", SLOT_ALONE)
-    told = trial.coupon.told_diameter
-    names = " and ".join(f"{file_stem(part.name)}.dxf" for part in trial.coupon.parts)
-    intro = (
-        f"Cut {names} before anything else: from the sheet of the gears, with the bit, the feed"
-        f" and the direction of cut that the gears will get, the path made for a bit of {told:g}"
-        f" mm. They carry teeth of stage {trial.stage}, a slot of one pass of the bit and a hole"
-        " of the size of the bearing seats. Take each reading three times, write them into the"
-        " design file as below and run again: this section then tells what to correct."
-    )
-    sizes = trial.coupon.sizes()
-    rows = (
-        (
-            name,
-            fixed(sizes[name].size, 2, "mm"),
-            element("span", "\N{NO-BREAK SPACE}", class_="measured"),
-            how,
+        return None
+    sizes, given = trial.coupon.sizes(), design.brief.test_piece
+    rows = []
+    for number, (name, how) in enumerate(trial.coupon.instructions.items(), 1):
+        known = [fixed(value) for value in getattr(given, name, ())]
+        blanks = known or ["", "", ""]
+        rows.append(
+            {"number": number, "how": how, "drawn": fixed(sizes[name].size), "readings": blanks}
         )
-        for name, how in trial.coupon.instructions.items()
-    )
-    said = result_lines(design)
-    found = (element("h3", "What the test piece said"), listed(said)) if said else ()
-    return joined(
-        (
-            element("p", intro),
-            table(("reading", "as drawn", "measured", "how"), rows),
-            element("pre", "\n".join(_entry(trial.coupon))),
-            *found,
-        )
-    )
+    names = [f"{file_stem(part.name)}.dxf" for part in trial.coupon.parts]
+    return {
+        "files": " and ".join(names),
+        "bit": trial.coupon.told_diameter,
+        "rows": rows,
+        "entry": "\n".join(_entry(trial.coupon)),
+        "said": result_lines(design),
+    }
 
 
 def _entry(coupon: Coupon) -> Iterator[str]:
-    """What to write into the design file, with the readings left open."""
+    """What to write into the design file, with the readings left open, numbered as on the page."""
     yield "[test_piece]"
     yield f"told_diameter = {coupon.told_diameter:g}"
-    yield from (f"{name} = []" for name in MEASURED)
+    for number, name in enumerate(MEASURED, 1):
+        yield f"{name} = []    # reading {number}"
     for name, piece in zip(PIECES, (coupon.pinion, coupon.wheel), strict=True):
         yield f"{name}_pin_diameter = {piece.pin_diameter:g}"
     yield "caliper_error = 0.03"

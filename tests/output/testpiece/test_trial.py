@@ -9,9 +9,8 @@ from pathlib import Path
 import pytest
 
 import gearwork as gw
-from gearwork.output.jobsheet.report import job_sheet_html
+from gearwork.output.jobsheet.job_sheet import job_sheet_html
 from gearwork.output.jobsheet.text import job_sheet_text
-from gearwork.output.testpiece import trial
 from gearwork.output.testpiece.trial import trial_result
 from gearwork.spec.spec import example_text, parse_brief
 from gearwork.verify.read_dxf import read_outlines
@@ -69,7 +68,7 @@ def test_the_job_sheet_tells_how_to_measure_and_what_to_write(coupon):
     assert given["told_diameter"] == 3.175
     assert set(coupon.instructions) < set(given)
     # With readings in place of the empty lists it can stand in the design file as it is.
-    filled = entry.replace("slot = []", "slot = [3.26, 3.25]")
+    filled = entry.replace("slot = []", "slot = [3.26, 3.25]", 1)
     assert trial_result(solved(filled)).bit_diameter is not None
 
 
@@ -127,7 +126,7 @@ def test_teeth_that_cannot_be_measured_have_a_slot_instead(tmp_path, monkeypatch
 
     monkeypatch.setattr("gearwork.machine.gear_set.make_coupon", refused)
     design = solved.__wrapped__()
-    assert trial.SLOT_ALONE in job_sheet_html(design)
+    assert "Cut a slot in one pass" in job_sheet_html(design)
     gw.write_files(design, tmp_path)
     assert not list(tmp_path.glob("test-piece*"))
     with pytest.raises(gw.GearworkError, match="no test piece of this design"):

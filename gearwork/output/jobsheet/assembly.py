@@ -1,0 +1,110 @@
+"""How the machine of a design is put together and first run, step by step."""
+
+from collections.abc import Iterator
+from itertools import pairwise
+from typing import NamedTuple
+
+from markupsafe import Markup
+
+from gearwork.checks.hub.fixing import Fixing
+from gearwork.checks.hub.joints import (
+    BoltedJoint,
+    BoreGlue,
+    FaceFriction,
+    FaceGlue,
+    NutsInPockets,
+    ThreadLock,
+)
+from gearwork.machine.design import Design
+
+
+class AssemblyStep(NamedTuple):
+    """What to do, and the picture that shows it; empty where words are enough."""
+
+    text: str
+    picture: Markup = Markup("")
+
+
+def assembly_steps(design: Design) -> Iterator[AssemblyStep]:
+    """Yield what to do, in order, with the numbers of this design."""
+    frame, parts = design.brief.frame, design.brief.shafts
+    yield AssemblyStep(
+        "Measure every layer (section 6) before the glue is opened; what is out of its limits is"
+        " cut again."
+    )
+    if any(stage.layers > 1 for stage in design.stages):
+        yield AssemblyStep(
+            "Glue the layers of each gear with water-resistant wood glue, a rod through the bore"
+            " and the witness marks on each other; each layer's grain then lies at the angle in"
+            " its name. Press flat until the glue has set, then measure again."
+        )
+    seat = parts.bearing.outer_diameter + frame.fit
+    deep = "" if frame.seat_depth is None else f", {frame.seat_depth:g} mm deep,"
+    yield AssemblyStep(
+        f"Press the {parts.bearing.name} bearings into their {seat:.2f} mm seats{deep} in the side"
+        " plates; check every centre distance by the spacing drawing."
+    )
+    lengths = ", ".join(
+        f"{length:.0f} mm for shaft {i}" for i, length in enumerate(design.train.rod_lengths, 1)
+    )
+    yield AssemblyStep(f"Cut the {parts.rod.thread} rods to length, clean up the ends: {lengths}.")
+    for shaft in range(len(design.train.shafts)):
+        for gear, held in zip(design.train.gears, design.fixings, strict=True):
+            if gear.shaft == shaft:
+                words = (
+                    f"On rod {shaft + 1}, {gear.name}: {held.fixing.name}. Its faces stand"
+                    f" {gear.start:.1f} and {gear.end:.1f} mm from the inside of the first plate."
+                    f" {' '.join(_how(held.fixing))}"
+                )
+                yield AssemblyStep(words.strip())
+    plates = design.train.stack_up.plates
+    rooms = sorted({round(b[0] - a[1], 1) for a, b in pairwise(plates)})
+    other = "the other plate on top"
+    if len(plates) > 2:
+        other = "the next plate on top, and so on up to the last"
+    yield AssemblyStep(
+        "Put the shafts into the first plate, the distance pieces of"
+        f" {' and '.join(f'{room:.1f}' for room in rooms)} mm on it, {other}, and"
+        " fasten: a nut on each rod outside each plate, not so tight that the bearings drag."
+    )
+    yield AssemblyStep(
+        "Turn the train by hand through one whole turn of the last gear: it must turn freely, and"
+        " every tooth must have the play of section 6. Find what binds before going on."
+    )
+
+
+def _how(fixing: Fixing) -> Iterator[str]:
+    """What matters while each kind of joint is made."""
+    kinds = {type(joint) for joint in fixing.joints}
+    if kinds & {FaceGlue, BoreGlue}:
+        yield (
+            "Roughen and degrease the steel, wet both sides with epoxy, tighten by hand only, leave"
+            " it a day."
+        )
+    if FaceFriction in kinds:
+        yield "Tighten the nuts against the wood until it just begins to give, again after a day."
+    if NutsInPockets in kinds:
+        yield "The nut must fill its pocket without play."
+    if BoltedJoint in kinds:
+        yield "Drill the steel plate through the gear, nuts tight against the plate."
+    if ThreadLock in kinds:
+        yield "Degrease rod and nuts before the thread-lock."
+
+
+def first_run(design: Design) -> Iterator[str]:
+    """Yield what to do from the first turn on."""
+    yield "Guard the gears, so that no finger, hair or cloth reaches a mesh."
+    yield "Set the drive as told on the first page, its clutch at the lowest step first."
+    yield (
+        "Run some minutes without load, then an hour with little, and stand aside of the plane of"
+        " the gears. Where a flank shines, the teeth touch: it should shine over the whole width."
+    )
+    yield (
+        "Wax the flanks, hard wax or paraffin, when they are dry; seal edges and faces thinly"
+        " against moisture, not where glue will hold. Wax again when they squeak."
+    )
+    yield (
+        "Tighten clamped nuts again after the first hour, after a day and after a month: wood"
+        " gives way under them. Look at teeth and hubs each time."
+    )
+    yield "Measure the play again after some hours: what has grown by a half is worn, replace it."

@@ -1,0 +1,166 @@
+"""The job sheet: what to buy, cut, measure and build, in the order of work."""
+
+from collections.abc import Iterator, Sequence
+from string import ascii_lowercase
+
+from markupsafe import Markup
+
+from gearwork.errors import GearworkError
+from gearwork.geometry.measuring import pin_for, teeth_to_span
+from gearwork.geometry.part import Part
+from gearwork.machine.design import Design
+from gearwork.numbers import figure, fixed
+from gearwork.output.drawing.views import GearMeasures, gear_drawing
+from gearwork.output.jobsheet.assembly import assembly_steps, first_run
+from gearwork.output.jobsheet.content import (
+    inspection,
+    key_figures,
+    setting_sentences,
+    verdict_line,
+)
+from gearwork.output.jobsheet.pages import page
+from gearwork.output.jobsheet.picture import section_view, sheet_view, train_view
+from gearwork.output.svg import drawing_picture
+from gearwork.output.testpiece.trial import trial_rows
+
+
+def job_sheet_html(design: Design) -> Markup:
+    """Return the job sheet of a design as one HTML page that needs nothing else."""
+    return page(
+        "job-sheet.html",
+        **_first_page(design),
+        design=design,
+        cautions=design.duty.cautions,
+        section=section_view(design),
+        shafts=_shafts(design),
+        hubs=_hubs(design),
+        **_cut(design),
+        trial=trial_rows(design),
+        steps=assembly_steps(design),
+        measures=_where_to_measure(design),
+        **_inspections(design),
+        first_run=first_run(design),
+    )
+
+
+def notebook_page(design: Design) -> Markup:
+    """Return the first page of the job sheet, to stand in a notebook with its look."""
+    return page("notebook.html", **_first_page(design))
+
+
+def _first_page(design: Design) -> dict[str, object]:
+    word, text = verdict_line(design)
+    return {
+        "title": design.title,
+        "word": word,
+        "verdict": text,
+        "failed": design.report.failed,
+        "setting": setting_sentences(design),
+        "train": train_view(design),
+        "figures": key_figures(design),
+        "gears": [_gear(design, place) for place in range(len(design.train.gears))],
+    }
+
+
+def _gear(design: Design, place: int) -> dict[str, object]:
+    """One gear in a block of its own, as it is looked up at the bench."""
+    mounted, held = design.train.gears[place], design.fixings[place]
+    gear, turned = mounted.gear, design.panel(mounted.stage).layers
+    grain = ", ".join(f"{angle:g}°" for angle in turned)
+    rows = (
+        ("module, profile shift", f"{gear.module:g} mm, {fixed(gear.profile_shift)}"),
+        ("tip diameter", fixed(gear.tip_diameter, 2, "mm")),
+        ("bore", fixed(held.fixing.bore_diameter, 2, "mm")),
+        ("width", fixed(mounted.end - mounted.start, 1, "mm")),
+        ("layers, face grain to tooth 0", f"{len(turned)}: {grain}"),
+    )
+    return {"name": mounted.name, "teeth": f"{gear.teeth:g}", "rows": rows}
+
+
+def _shafts(design: Design) -> Iterator[tuple[str, ...]]:
+    train, parts = design.train, design.brief.shafts
+    for shaft, (x, y) in enumerate(train.points):
+        carried = (gear for gear in train.gears if gear.shaft == shaft)
+        way = "as the drive" if train.directions[shaft] > 0 else "against it"
+        yield (
+            f"shaft {shaft + 1}",
+            f"{parts.rod.thread}, {parts.rod.grade.name}, {train.rod_lengths[shaft]:.0f} mm",
+            f"2 of {parts.bearing.name}",
+            f"{fixed(x)}, {fixed(y)}",
+            "; ".join(f"{g.name}: {fixed(g.start, 1)} to {fixed(g.end, 1)}" for g in carried),
+            f"{figure(design.speeds[shaft], 'rpm')} {way}",
+        )
+
+
+def _hubs(design: Design) -> Iterator[tuple[str, ...]]:
+    held = [
+        (gear.name, one.fixing)
+        for gear, one in zip(design.train.gears, design.fixings, strict=True)
+    ]
+    if design.output_fixing is not None:
+        name, on_rod, _, _ = design.output_fixing
+        held.append((name, on_rod.fixing))
+    for name, fixing in held:
+        yield name, fixing.name, fixed(fixing.bore_diameter)
+
+
+def _cut(design: Design) -> dict[str, object]:
+    """What to buy and cut; nothing where a part cannot be made: the checks tell what to change."""
+    try:
+        parts, sheets, bill = design.parts, design.sheets, design.bill
+    except GearworkError:
+        return {"bill": (), "pieces": (), "sheets": ()}
+    numbers = {part.name: number for number, part in enumerate(parts, 1)}
+    return {
+        "bill": [(item, f"{count}") for count, item in bill],
+        "pieces": list(_pieces(parts)),
+        "sheets": [(sheet, sheet_view(sheet, numbers)) for sheet in sheets],
+    }
+
+
+def _pieces(parts: Sequence[Part]) -> Iterator[tuple[str, ...]]:
+    for number, part in enumerate(parts, 1):
+        left, low, right, top = part.bounds
+        size = f"{right - left:.0f} × {top - low:.0f} × {part.thickness:g}"
+        yield f"{number}", part.name, f"{part.count}", size, f"{part.grain:g}°"
+
+
+def _where_to_measure(design: Design) -> dict[str, object] | None:
+    """A picture of where to measure, of the first gear on which jaws and pins fit."""
+    for gear in design.train.gears:
+        tooth = design.cut_pairs[gear.stage].tooth_of(gear.side)
+        spanned, pin = teeth_to_span(tooth), pin_for(tooth)
+        if spanned is None or pin is None:
+            continue
+        try:
+            layer = design.layers(gear)[0]
+        except GearworkError:  # not to be cut with this bit
+            return None
+        drawing = gear_drawing(layer, GearMeasures.of(tooth, spanned, pin))
+        words = (
+            f"Where to measure, shown on {gear.name}: span W over {spanned} teeth, M over two"
+            f" pins of {pin:g} mm, tip diameter and bore. Sizes in brackets are for information."
+        )
+        return {"picture": Markup(drawing_picture(drawing)), "caption": words}
+    return None
+
+
+def _inspections(design: Design) -> dict[str, object]:
+    """What to measure and within which limits, each with the letter of how."""
+    found = [
+        (f"{row.part} {stage + 1}", row.quantity, row.lower, row.upper, row.how)
+        for stage in range(len(design.stages))
+        for row in inspection(design, stage)
+    ]
+    seats = "in both plates: from edge to edge of the two seats, plus one seat diameter"
+    found += [
+        (f"{start} to {end}", "centre distance", distance - play, distance + play, seats)
+        for (start, end, distance), play in design.toleranced_distances
+    ]
+    ways = list(dict.fromkeys(how for *_, how in found))
+    letters = dict(zip(ways, ascii_lowercase, strict=False))
+    rows = [
+        (part, quantity, f"{fixed(low)} … {fixed(high, 2, 'mm')}", letters[how])
+        for part, quantity, low, high, how in found
+    ]
+    return {"inspections": rows, "how_to_measure": ways}

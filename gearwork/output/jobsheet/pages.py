@@ -1,0 +1,46 @@
+"""Pages from templates: the two papers of a design, and tables for notebooks.
+
+The templates hold words and order, Python gives the values; the style sheet is a file beside them.
+"""
+
+from typing import Any
+
+import jinja2
+from markupsafe import Markup
+
+from gearwork.numbers import figure
+from gearwork.output.html import html
+
+
+def symbol(text: str) -> Markup:
+    """Return a symbol of ISO 701 in italics, what follows an underscore as its index."""
+    main, _, index = text.partition("_")
+    return Markup("<i>{}{}</i>").format(
+        main, Markup("<sub>{}</sub>").format(index) if index else ""
+    )
+
+
+def _written(value: Any) -> Any:
+    """What a page shows of a value: control characters of a title become blanks."""
+    return html(value) if isinstance(value, str) else value
+
+
+_pages = jinja2.Environment(
+    loader=jinja2.PackageLoader("gearwork.output.jobsheet"),
+    autoescape=True,
+    undefined=jinja2.StrictUndefined,
+    trim_blocks=True,
+    lstrip_blocks=True,
+    keep_trailing_newline=True,
+    finalize=_written,
+)
+_pages.filters |= {
+    "figure": figure,
+    "symbol": symbol,
+    "transposed": lambda columns: zip(*columns, strict=True),
+}
+
+
+def page(template: str, **values: Any) -> Markup:
+    """Return a template of this room filled with values."""
+    return Markup(_pages.get_template(template).render(values))
