@@ -1,6 +1,6 @@
 """The sheet of gears without a machine: two or three pages with all that cutting them takes."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from markupsafe import Markup
 
@@ -109,7 +109,7 @@ def _ratings(gears: GearSet) -> Iterator[tuple[str, ...]]:
             )
 
 
-def _reports(gears: GearSet) -> Iterator[tuple[str, list[tuple[str, ...]]]]:
+def _reports(gears: GearSet) -> Iterator[tuple[str, Sequence[tuple[str, ...]]]]:
     """Every check in one line."""
     for report in gears.reports:
         rows = [(c.name, c.verdict, figure(c.value, c.unit), c.demanded) for c in report]

@@ -18,11 +18,10 @@ def job_sheet_text(design: GearSet) -> str:
     """Return the design as short plain text, the verdict first, at most 79 columns wide."""
     word, text = verdict_line(design)
     setting: tuple[str, ...] = ()
-    figures = gear_figures(design)
-    told = "The job sheet (HTML) has cautions, inspection and every check."
     if isinstance(design, Design):
-        setting, figures = setting_sentences(design), key_figures(design)
-        told = "The job sheet (HTML) has cautions, assembly, inspection and every check."
+        setting, figures, has = setting_sentences(design), key_figures(design), "assembly, "
+    else:
+        figures, has = gear_figures(design), ""
     blocks = [
         _wrapped(f"{design.title}: {word}. {text}"),
         *_advice(design, "fails", "Change before cutting:"),
@@ -32,7 +31,7 @@ def job_sheet_text(design: GearSet) -> str:
         "\n".join(_pairs(design)),
         "\n".join(_wrapped(f"{name}: {value}", after=2) for name, value in figures),
         *_trial(design),
-        _wrapped(told),
+        _wrapped(f"The job sheet (HTML) has cautions, {has}inspection and every check."),
     ]
     return "\n\n".join(blocks).replace("\N{NO-BREAK SPACE}", " ") + "\n"
 
