@@ -382,7 +382,8 @@ class _Wheel:
         )
 
     def _root_used(self, limit: ToothLimit) -> float:
-        alone = float(breaking_shares(self.tooth, self.tooth.gear.tip_diameter, self.rose).greatest)
+        teeth, tip = SheetRose.of_teeth(self.panel), self.tooth.gear.tip_diameter
+        alone = float(breaking_shares(self.tooth, tip, teeth).greatest)
         # the rim's bending pulls on one side of the tooth and pushes on the other
         rim = self.stress.root * max(self.rose.worst_tension, self.rose.worst_compression)
         share = max(rim_factor(rim_ratio(self.tooth, self.windows)) * alone, alone + rim)

@@ -6,7 +6,7 @@ each is the radius of curvature of the pinion's flank at that contact.
 """
 
 from dataclasses import dataclass, replace
-from typing import Any, Generic, Literal, get_args
+from typing import Any, Generic, Literal
 
 import numpy as np
 
@@ -15,7 +15,6 @@ from gearwork.geometry.gear import Gear, GearShape, T, plain
 from gearwork.geometry.involute import inverse_involute, involute
 
 Side = Literal["pinion", "wheel"]
-SIDES: tuple[Side, ...] = get_args(Side)
 
 
 def working_involute(pinion: GearShape[T], wheel: GearShape[T], thickness: T) -> T:

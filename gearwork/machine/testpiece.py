@@ -223,7 +223,7 @@ def _segment(side: Side, pair: CutPair, thickness: float, opening: Outline) -> S
         )
     span = gear.span(spanned)
     edge = tooth_outline(cut)
-    points, bulges = _some_teeth(edge, int(gear.teeth), spanned)
+    points, bulges = some_teeth(edge, int(gear.teeth), spanned)
     left, low, right, high = opening.bounds
     bar = float(np.ceil(max(LEAST_BAR, right - left + 2 * WALL, 2 * points[0, 0] + 2)))
     shoulder = _shoulder(points[0], bar)
@@ -246,7 +246,7 @@ def _segment(side: Side, pair: CutPair, thickness: float, opening: Outline) -> S
     return Segment(gear, part, spanned, span, pin, bar, flat)
 
 
-def _some_teeth(edge: Outline, teeth: int, count: int) -> tuple[Floats, Floats]:
+def some_teeth(edge: Outline, teeth: int, count: int) -> tuple[Floats, Floats]:
     """Vertices and bulges over `count` teeth about +y, from mid-root to mid-root.
 
     The piece across the middle of a space is the one nearest to the centre; it starts and ends

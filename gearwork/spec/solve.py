@@ -5,16 +5,13 @@ from concurrent.futures import Executor
 from dataclasses import replace
 from itertools import islice
 from os import PathLike
-from typing import overload
 
 from gearwork.choosing.candidates import Candidates
 from gearwork.choosing.search import search
 from gearwork.errors import GearworkError
 from gearwork.geometry.pair import GearPair
-from gearwork.machine.brief import GearBrief
 from gearwork.machine.design import Design
 from gearwork.machine.drive import Motor
-from gearwork.machine.gear_set import GearSet
 from gearwork.numbers import round_up
 from gearwork.spec.spec import DesignFile, read_brief
 
@@ -91,7 +88,7 @@ MAX_TRIED = 100
 """Trains of a search that are checked as whole machines."""
 
 
-def load_design(path: str | PathLike[str], progress: Progress | None = None) -> GearSet:
+def load_design(path: str | PathLike[str], progress: Progress | None = None) -> Design:
     """Read a design file and solve it.
 
     Parameters
@@ -103,9 +100,8 @@ def load_design(path: str | PathLike[str], progress: Progress | None = None) -> 
 
     Returns
     -------
-    Design or GearSet
-        Its `report` holds every check, the `train` of a design the gears on their shafts; a file
-        without drive and load gives a `GearSet`.
+    Design
+        Its `report` holds every check, its `train` the gears on their shafts.
 
     Raises
     ------
@@ -127,24 +123,20 @@ def load_design(path: str | PathLike[str], progress: Progress | None = None) -> 
     return solve(read_brief(path), progress)
 
 
-@overload
-def solve(brief: DesignFile, progress: Progress | None = None) -> Design: ...
-@overload
-def solve(brief: GearBrief, progress: Progress | None = None) -> GearSet: ...
-def solve(brief: GearBrief, progress: Progress | None = None) -> GearSet:
-    """Return the train a brief asks for, or its gears alone where no machine is asked for.
+def solve(brief: DesignFile, progress: Progress | None = None) -> Design:
+    """Return the train a brief asks for.
 
     Parameters
     ----------
-    brief : GearBrief
+    brief : DesignFile
         From `read_brief` or `example_brief`.
     progress : callable, optional
         Called with a line of text when a longer step begins.
 
     Returns
     -------
-    Design or GearSet
-        Its `report` holds every check, the `train` of a design the gears on their shafts.
+    Design
+        Its `report` holds every check, its `train` the gears on their shafts.
 
     Raises
     ------
@@ -157,8 +149,6 @@ def solve(brief: GearBrief, progress: Progress | None = None) -> GearSet:
     >>> len(solve(example_brief()).train.gears)
     4
     """
-    if not isinstance(brief, DesignFile):
-        return GearSet(brief)
     say = progress or (lambda _: None)
     tried: list[Design] = []
     reasons = []

@@ -17,7 +17,6 @@ from gearwork.machine.brief import (
     Brief,
     Cutting,
     Drawing,
-    GearBrief,
     GearSheet,
     Room,
     Shafts,
@@ -25,6 +24,7 @@ from gearwork.machine.brief import (
     Tolerances,
     frame_of,
 )
+from gearwork.machine.broken import broken_in
 from gearwork.machine.drive import GivenDrive, HandCrank, Motor, common_drive, cordless_drill
 from gearwork.machine.load import GivenLoad, RopeDrum
 from gearwork.machine.readings import TrialReadings
@@ -35,7 +35,7 @@ from gearwork.stock.bit import Bit
 from gearwork.stock.ground import surface
 from gearwork.stock.plywood import Plywood, plywood_from_layup, plywood_from_strengths
 
-EXAMPLES = ("orchard-hauler", "orchard-cart", "cider-mill", "drying-carousel", "apple-washer")
+EXAMPLES = ("orchard-hauler", "orchard-cart", "cider-mill", "drying-carousel")
 
 FOUND = "# Found by the search; delete these stages to search again."
 
@@ -201,16 +201,14 @@ LARGEST_FILE, LONGEST_TITLE, MAX_GIVEN = 100_000, 100, 6
 MAX_PAIRS = 1_000_000
 """Pairs that a design file may have tried: a minute or two."""
 
-MACHINE = ("drive", "load", "shafts", "frame", "room", "wishes", "weights")
-"""Tables of a machine; a file that has stages and neither drive nor load is of gears alone."""
-
 TABLES = (
     "title", "drive", "load", "sheet", "bit", "stock", "shafts", "frame", "service",
-    "tolerance", "cutting", "drawing", "test_piece", "room", "wishes", "weights", "stage",
+    "tolerance", "cutting", "drawing", "test_piece", "broken_teeth",
+    "room", "wishes", "weights", "stage",
 )  # fmt: skip
 
 
-def read_brief(path: str | PathLike[str]) -> GearBrief:
+def read_brief(path: str | PathLike[str]) -> DesignFile:
     """Read a design file.
 
     Parameters
@@ -220,8 +218,8 @@ def read_brief(path: str | PathLike[str]) -> GearBrief:
 
     Returns
     -------
-    GearBrief
-        What `solve` takes: a `DesignFile`, or gears alone where there is no drive and no load.
+    DesignFile
+        What `solve` takes.
 
     Raises
     ------
@@ -249,18 +247,18 @@ def read_brief(path: str | PathLike[str]) -> GearBrief:
     return parse_brief(text, str(source))
 
 
-def example_brief(name: str = EXAMPLES[0]) -> GearBrief:
+def example_brief(name: str = EXAMPLES[0]) -> DesignFile:
     """Return one of the designs that come with gearwork.
 
     Parameters
     ----------
     name : str
-        "orchard-hauler", "orchard-cart", "cider-mill", "drying-carousel" or "apple-washer".
+        "orchard-hauler", "orchard-cart", "cider-mill" or "drying-carousel".
 
     Returns
     -------
-    GearBrief
-        What `solve` takes: a `DesignFile`, or gears alone where there is no drive and no load.
+    DesignFile
+        What `solve` takes.
 
     Raises
     ------
@@ -283,7 +281,7 @@ def example_text(name: str = EXAMPLES[0]) -> str:
     return (resources.files("gearwork.spec") / "examples" / f"{name}.toml").read_text("utf-8")
 
 
-def parse_brief(text: str, source: str) -> GearBrief:
+def parse_brief(text: str, source: str) -> DesignFile:
     """Return what the text of a design file says.
 
     Parameters
@@ -308,23 +306,27 @@ def parse_brief(text: str, source: str) -> GearBrief:
         reason = str(error)[:200] if isinstance(error, ValueError) else "nested too deeply"
         raise GearworkError(f"{source} is no valid TOML: {reason}") from None
     reader = Reader()
-    alone = "stage" in tables and not {"drive", "load"} & tables.keys()
     reader.check_keys("", tables, list(TABLES))
-    for name in ("sheet", "bit") if alone else ("drive", "load", "sheet", "bit"):
+    for name in ("drive", "load", "sheet", "bit"):
         if name not in tables:
             reader.faults.append(f"[{name}] is missing")
-    title = tables.get("title", "unnamed gears" if alone else "unnamed machine")
+    title = tables.get("title", "unnamed machine")
     if not isinstance(title, str):
         reader.faults.append(f"title is {shown(title)}: a text is needed")
     elif len(title) > LONGEST_TITLE:
         reader.faults.append(f"title has {len(title)} letters: at most {LONGEST_TITLE} do")
     made: dict[str, Any] = {
+        "drive": reader.choose("drive", tables["drive"], DRIVES) if "drive" in tables else None,
+        "load": reader.choose("load", tables["load"], LOADS) if "load" in tables else None,
         "gears": reader.choose("sheet", tables["sheet"], SHEETS) if "sheet" in tables else None,
         "bit": reader.make("bit", tables["bit"], Bit) if "bit" in tables else None,
     }
+    if "broken_teeth" in tables:
+        made["gears"] = _tested(reader, tables["broken_teeth"], made["gears"])
     for name, maker in ALWAYS.items():
-        if not (alone and name in MACHINE):
-            made[name] = reader.make(name, tables.get(name, {}), maker)
+        made[name] = reader.make(name, tables.get(name, {}), maker)
+    gears, shafts = made["gears"], made["shafts"]
+    made["frame"] = reader.make("frame", tables.get("frame", {}), frame_of, gears, shafts)
     made["test_piece"] = None
     if "test_piece" in tables:
         made["test_piece"] = reader.make("test_piece", tables["test_piece"], TrialReadings)
@@ -337,27 +339,30 @@ def parse_brief(text: str, source: str) -> GearBrief:
         stages = []
     if len(stages) > MAX_GIVEN:
         reader.faults.append(f"there are {len(stages)} stages: at most {MAX_GIVEN} are possible")
-    gears = made["gears"]
     sheet = gears and gears.sheet.thickness
-    chosen = tuple(
+    chosen = [
         reader.make(f"stage {i}", stage, Stage.of_sheet, sheet)
         for i, stage in enumerate(stages[:MAX_GIVEN], 1)
-    )
-    if alone:
-        for name in MACHINE:
-            if name in tables:
-                reader.faults.append(
-                    f"[{name}] is of a machine, which has a [drive] and a [load] too: give them, or"
-                    f" leave [{name}] out"
-                )
-        reader.finish(source)
-        return GearBrief(title=title, stages=chosen, text=text, **made)
-    for name, makers in {"drive": DRIVES, "load": LOADS}.items():
-        made[name] = reader.choose(name, tables[name], makers) if name in tables else None
-    frame = tables.get("frame", {})
-    made["frame"] = reader.make("frame", frame, frame_of, gears, made["shafts"])
+    ]
     whole = None if reader.faults else made
     wished = reader.make("wishes", tables.get("wishes", {}), search_wishes, whole)
     reader.finish(source)
     space, limits = wished
-    return DesignFile(title=title, stages=chosen, text=text, space=space, limits=limits, **made)
+    return DesignFile(
+        title=title, stages=tuple(chosen), text=text, space=space, limits=limits, **made
+    )
+
+
+def _tested(reader: Reader, table: object, gears: GearSheet | None) -> GearSheet | None:
+    """The sheet of the gears with what the table of broken teeth says of it."""
+    place, said = "broken_teeth", table
+    stage = None
+    if isinstance(table, Mapping):
+        said = {key: value for key, value in table.items() if key != "stage"}
+        if "stage" not in table:
+            reader.faults.append(f"[{place}.stage] is missing: the pair whose teeth were broken")
+        else:
+            thickness = gears and gears.sheet.thickness
+            stage = reader.make(f"{place}.stage", table["stage"], Stage.of_sheet, thickness)
+    sheet = reader.make(place, said, broken_in, gears and gears.sheet, stage)
+    return gears and sheet and replace(gears, sheet=sheet)

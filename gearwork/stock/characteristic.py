@@ -1,12 +1,14 @@
 """Characteristic strength from a few tests: the 5th percentile that may be counted on."""
 
-from collections.abc import Sequence
 from functools import lru_cache
+from typing import Any
 
 import numpy as np
+from numpy.typing import ArrayLike
 from scipy.stats import nct
 
-from gearwork.errors import GearworkError, number
+from gearwork.errors import GearworkError
+from gearwork.numbers import Floats
 
 FEWEST_TESTS = 3
 LEAST_SPREAD = 0.05
@@ -26,20 +28,39 @@ def tolerance_factor(tests: int) -> float:
     non-central t distribution with n − 1 degrees of freedom, off by 1.645 √n, over √n.
     """
     if tests < FEWEST_TESTS:
-        raise GearworkError(
-            f"there are {tests} tests: at least {FEWEST_TESTS} are needed for a characteristic"
-            " value"
-        )
+        raise too_few(tests)
     root = np.sqrt(tests)
     return float(nct.ppf(CONFIDENCE, tests - 1, PERCENTILE * root) / root)
 
 
-def characteristic_value(results: Sequence[float]) -> float:
+def characteristic_value(results: ArrayLike) -> Any:
     """Return the 5th percentile that tests show with 75 % confidence, in their unit.
 
-    EN 14358:2016, lognormal: exp(mean of the logarithms less k_s(n) times their standard
-    deviation, which counts as at least 0.05).
+    EN 14358:2016, lognormal: exp(mean of the logarithms less k_s(n) times their `log_spread`). Of
+    arrays each last axis is one set of tests.
     """
-    logs = np.log([number("test result", result, above=0.0) for result in results])
-    factor = tolerance_factor(len(logs))
-    return float(np.exp(logs.mean() - factor * max(float(logs.std(ddof=1)), LEAST_SPREAD)))
+    logs = _logs(results)
+    factor = tolerance_factor(logs.shape[-1])
+    return np.exp(logs.mean(axis=-1) - factor * log_spread(results))
+
+
+def log_spread(results: ArrayLike) -> Any:
+    """Return the standard deviation of the logarithms of tests, counted as at least 0.05."""
+    return np.maximum(_logs(results).std(axis=-1, ddof=1), LEAST_SPREAD)
+
+
+def _logs(results: ArrayLike) -> Floats:
+    values = np.asarray(results, dtype=float)
+    if values.shape[-1] < FEWEST_TESTS:
+        raise too_few(values.shape[-1])
+    if not (values > 0.0).all():
+        raise GearworkError(f"test result is {values.min():g}: it must be above 0")
+    logs: Floats = np.log(values)
+    return logs
+
+
+def too_few(tests: int) -> GearworkError:
+    """Return the error of a characteristic value from too few tests."""
+    return GearworkError(
+        f"there are {tests} tests: at least {FEWEST_TESTS} are needed for a characteristic value"
+    )

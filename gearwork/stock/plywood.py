@@ -9,6 +9,7 @@ from numpy.typing import ArrayLike
 from gearwork.errors import GearworkError, number
 from gearwork.numbers import Floats
 from gearwork.stock import orthotropic, table
+from gearwork.stock.broken_teeth import BrokenTeeth
 from gearwork.stock.orthotropic import Angle, Pair, like
 
 
@@ -43,6 +44,8 @@ class Plywood:
         As sold, and what the maker of the sheet allows, mm.
     bending, bending_modulus : tuple of float, optional
         FLATWISE, load on the face, MPa. Not for teeth.
+    broken_teeth : BrokenTeeth, optional
+        What teeth of this sheet have borne, which then counts at the roots of teeth.
 
     Raises
     ------
@@ -75,6 +78,7 @@ class Plywood:
     thickness_limits: Pair | None = None
     bending: Pair | None = None
     bending_modulus: Pair | None = None
+    broken_teeth: BrokenTeeth | None = None
 
     def __post_init__(self) -> None:
         for field in _IN_PLANE:

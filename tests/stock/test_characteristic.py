@@ -18,18 +18,13 @@ def test_equal_results_still_count_as_scattered() -> None:
     assert characteristic_value([10.0] * 5) == pytest.approx(10.0 * np.exp(-2.46 * 0.05), rel=1e-3)
 
 
-def test_three_of_four_samples_find_no_more_than_the_true_percentile() -> None:
+@pytest.mark.parametrize("tests", [3, 5, 10])
+def test_three_of_four_samples_find_no_more_than_the_true_percentile(tests: int) -> None:
+    """10,000 sets of lognormal tests: with 75 % confidence, to two standard errors."""
     seed, draws = 11, 10_000
-    rng = np.random.default_rng(seed)
-    for tests in (3, 5, 10):
-        logs = rng.normal(0.0, 0.175, (draws, tests))
-        found = logs.mean(axis=1) - tolerance_factor(tests) * np.maximum(
-            logs.std(axis=1, ddof=1), 0.05
-        )
-        safe = np.mean(found <= -1.645 * 0.175)
-        assert 0.74 < safe < 0.78, f"seed {seed}, {tests} tests"
-    one = np.exp(logs[0])
-    assert characteristic_value(one.tolist()) == pytest.approx(float(np.exp(found[0])))
+    sets = np.exp(np.random.default_rng(seed).normal(0.0, 0.175, (draws, tests)))
+    safe = np.mean(characteristic_value(sets) <= np.exp(-1.645 * 0.175))
+    assert safe == pytest.approx(0.75, abs=2 * np.sqrt(0.75 * 0.25 / draws)), f"seed {seed}"
 
 
 def test_two_tests_are_too_few() -> None:

@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 from machines import HAULED, LEVEL, PUSHED, changed, more_stages
 
+from gearwork.errors import GearworkError
 from gearwork.spec.solve import solve
 from gearwork.spec.spec import parse_brief
 
@@ -334,3 +335,55 @@ def test_scatter_of_the_workshop_decides_over_binding():
     rough = changed(PUSHED, ("[[stage]]", "[tolerance]\ncutting_error = 0.1\n\n[[stage]]"))
     assert failed(rough) == {("tolerance", 0, "chance of binding", "")}
     assert failed(PUSHED) == set()
+
+
+# Teeth of the sheet that were broken
+
+BROKEN = """
+[broken_teeth]
+of_sheet = "{sheet}"
+gear = "pinion"
+bit_diameter = 2.0
+duration = 240
+direction = {directions}
+torque = {torques}
+
+[broken_teeth.stage]
+module = 5.0
+pinion_teeth = 16
+wheel_teeth = 40
+pinion_shift = 0.2
+thinning = 0.2
+"""
+
+
+def broken(text, torque):
+    sheet = parse_brief(text, "test").gears.sheet.name
+    directions = [direction for direction in (67, 90, 112, 134, 157) for _ in range(3)]
+    return text + BROKEN.format(
+        sheet=sheet, directions=directions, torques=[torque] * len(directions)
+    )
+
+
+def test_broken_teeth_decide_over_the_teeth():
+    """Stronger teeth than the table's carry the thin gears, weaker ones fail the thick ones."""
+    thin = changed(HAULED, THIN)
+    assert failed(thin) == {("stage", 0, "tooth bending", "braking")}
+    assert failed(broken(thin, 14.0)) == set()
+    assert failed(HAULED) == set()
+    assert ("stage", 0, "tooth bending", "braking") in failed(broken(HAULED, 7.0))
+    bent = [check for check in judged(broken(thin, 14.0)) if check.judged == "tooth bending"]
+    assert bent
+    assert all("15 teeth of this sheet broken" in check.basis[0].source for check in bent)
+
+
+def test_broken_teeth_of_another_sheet_are_refused():
+    text = broken(HAULED, 14.0).replace("thickness = 12.0", "thickness = 9.0")
+    with pytest.raises(GearworkError, match="tell of their own sheet alone"):
+        parse_brief(text, "test")
+
+
+def test_broken_teeth_need_the_pair_they_are_of():
+    text, _, _ = broken(HAULED, 14.0).partition("[broken_teeth.stage]")
+    with pytest.raises(GearworkError, match="stage.* is missing: the pair whose teeth"):
+        parse_brief(text, "test")

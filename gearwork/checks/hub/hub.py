@@ -165,13 +165,12 @@ def cheapest_fixing(
 
 def _best(ratings: Iterator[HubRating], torque: float) -> HubRating | None:
     """The first that holds a torque, else the strongest."""
-    strongest, most = None, -1.0
+    strongest = None
     for rating in ratings:
-        held = rating.design_torque
-        if held >= torque:
+        if rating.design_torque >= torque:
             return rating
-        if held > most:
-            strongest, most = rating, held
+        if strongest is None or rating.design_torque > strongest.design_torque:
+            strongest = rating
     return strongest
 
 

@@ -398,7 +398,7 @@ def elastic_roots(cut: CutPair, panel: Panel) -> dict[Side, WeakestRoot]:
         shares = breaking_shares(tooth, gear.tip_diameter, rose)
         if shares.compression > root.share:
             root = weakest_place(replace(shares, tension=0.0, shear=0.0), rose, BEAM)
-        found[side] = replace(root, breaks=tooth_break(tooth, shares, rose))
+        found[side] = replace(root, breaks=tooth_break(tooth, panel))
     return found
 
 

@@ -11,7 +11,12 @@ import numpy as np
 
 from gearwork.checks.check import Check, Step, sentence
 from gearwork.checks.hub.johansen import bolt_embedment
-from gearwork.checks.tooth.breaking import ExpectedBreak, breaking_shares, expected_break
+from gearwork.checks.tooth.breaking import (
+    ExpectedBreak,
+    breaking_shares,
+    expected_break,
+    measured_break,
+)
 from gearwork.checks.tooth.load_case import LoadCase
 from gearwork.checks.tooth.mesh import CutPair
 from gearwork.checks.tooth.speed import (
@@ -79,6 +84,8 @@ class WeakestRoot:
         How the stress was found.
     breaks : ExpectedBreak, optional
         Where the weakest tooth breaks on average, N/mm.
+    origin : str
+        Where the strength comes from, if not from the table of the sheet.
     """
 
     kind: Kind
@@ -87,6 +94,7 @@ class WeakestRoot:
     strength: float
     source: str
     breaks: ExpectedBreak | None = None
+    origin: str = ""
 
 
 @dataclass(frozen=True)
@@ -313,18 +321,24 @@ def tooth_limits(
 
 def beam_roots(cut: CutPair, panel: Panel) -> dict[Side, WeakestRoot]:
     """Return the weakest root of pinion and wheel from beam theory."""
-    rose = SheetRose.of(panel)
+    rose, shown = SheetRose.of_teeth(panel), panel.sheet.broken_teeth
+    origin = "" if shown is None else shown.source
     found: dict[Side, WeakestRoot] = {}
     for side, gear, _, tooth in cut.sides():
-        shares = breaking_shares(tooth, gear.tip_diameter, rose)
-        root = weakest_place(shares, rose, BEAM)
-        found[side] = replace(root, breaks=tooth_break(tooth, shares, rose))
+        root = weakest_place(breaking_shares(tooth, gear.tip_diameter, rose), rose, BEAM)
+        found[side] = replace(root, breaks=tooth_break(tooth, panel), origin=origin)
     return found
 
 
-def tooth_break(tooth: CutTooth[float], shares: Utilisation, rose: SheetRose) -> ExpectedBreak:
-    """Return where the weakest tooth breaks on average, from the beam's shares."""
-    return expected_break(shares.greatest / rose.layers, tooth.fillet_diameter / 2, rose.layers)
+def tooth_break(tooth: CutTooth[float], panel: Panel) -> ExpectedBreak:
+    """Return where the weakest tooth breaks on average, loaded at its tip, from beam theory."""
+    shown = panel.sheet.broken_teeth
+    measured = shown is not None and shown.covers
+    rose = SheetRose.of_teeth(panel) if measured else SheetRose.of(panel)
+    share = float(breaking_shares(tooth, tooth.gear.tip_diameter, rose).greatest)
+    if shown is not None and measured:
+        return measured_break(share, shown.weakest)
+    return expected_break(share / rose.layers, tooth.fillet_diameter / 2, rose.layers)
 
 
 def weakest_place(share: Utilisation, rose: SheetRose, source: str) -> WeakestRoot:
@@ -340,7 +354,7 @@ def weakest_place(share: Utilisation, rose: SheetRose, source: str) -> WeakestRo
         How the stress was found.
     """
     kind = share.kind
-    strength = np.asarray(getattr(rose.sheet, f"{kind}_at")(DIRECTIONS))
+    strength = getattr(rose, kind)
     load = 1.0 if kind == "shear" else rose.edge_factor(DIRECTIONS)
     worst = int(np.argmax(load / strength))
     return WeakestRoot(
@@ -416,7 +430,7 @@ def speed_factors(
 def root_basis(root: WeakestRoot, panel: Panel, factors: Sequence[Factor]) -> tuple[Step, ...]:
     """Return the way from the characteristic strength at a place to its design value."""
     name = f"{root.kind} strength at {root.angle:.3g}° to the grain"
-    return _basis(name, root.strength, panel.source, factors)
+    return _basis(name, root.strength, root.origin or panel.source, factors)
 
 
 def _basis(
@@ -553,7 +567,8 @@ UNKNOWNS = (
     " creeps. 0.15 is taken for what a clamp holds, on the safe side unless the faces are waxed or"
     " oily; half the clamp is taken as lost, on the unsafe side if nuts are never tightened"
     " again.",
-    "How a tooth breaks: own elements with veneers that yield, no tooth has been broken. The pull"
+    "How a tooth breaks: own elements with veneers that yield; where no teeth of the sheet itself"
+    " were broken ([broken_teeth]), none has been. The pull"
     " at the fillet counts in full, though a peak a tenth of a millimetre wide need not break a"
     " tooth of veneers: on the safe side by an unknown amount. Splitting by pull across the grain"
     " together with shear is not in them, which may be on the unsafe side. The mean strength is"

@@ -136,7 +136,7 @@ def stack_factor(layers: Sequence[float]) -> float:
     return 1.0 if alike else LOAD_SHARE * GLUE_LINE
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class SheetRose:
     """What a sheet or stack makes of edge stress, in every direction.
 
@@ -150,6 +150,8 @@ class SheetRose:
         `stack_factor`; it is contained in the shares below.
     compliance : float
         Mean of 1/E over all directions, 1/MPa.
+    tension, compression, shear : ndarray
+        Characteristic strengths in `DIRECTIONS`, MPa.
     worst_tension, worst_compression, worst_shear : float
         Greatest utilisation that 1 MPa of isotropic edge stress, or of shear, makes in any
         direction, 1/MPa.
@@ -158,24 +160,50 @@ class SheetRose:
     sheet: Plywood
     layers: float
     compliance: float
+    tension: Floats
+    compression: Floats
+    shear: Floats
     worst_tension: float
     worst_compression: float
     worst_shear: float
 
     @classmethod
     def of(cls, panel: Panel) -> "SheetRose":
-        """Return the rose of a sheet or stack."""
+        """Return the rose of a sheet or stack by its table: at windows, and for elements."""
+        return cls._of(panel, 1.0, 1.0, 1.0)
+
+    @classmethod
+    def of_teeth(cls, panel: Panel) -> "SheetRose":
+        """Return the rose for the roots of teeth: where some were broken, by what they bore."""
+        shown = panel.sheet.broken_teeth
+        if shown is None:
+            return cls.of(panel)
+        return cls._of(panel, shown.tension_at(DIRECTIONS), shown.compression, shown.shear)
+
+    @classmethod
+    def _of(cls, panel: Panel, tension: Any, compression: float, shear: float) -> "SheetRose":
         sheet, layers = panel.sheet, stack_factor(panel.layers)
         modulus = np.asarray(sheet.modulus_at(DIRECTIONS))
         compliance = float(np.mean(1 / modulus))
         edge = modulus * compliance * layers
+        pulled, pushed, sheared = (
+            factor * np.asarray(strength_at(DIRECTIONS))
+            for factor, strength_at in (
+                (tension, sheet.tension_at),
+                (compression, sheet.compression_at),
+                (shear, sheet.shear_at),
+            )
+        )
         return cls(
             sheet,
             layers,
             compliance,
-            float((edge / sheet.tension_at(DIRECTIONS)).max()),
-            float((edge / sheet.compression_at(DIRECTIONS)).max()),
-            float((layers / np.asarray(sheet.shear_at(DIRECTIONS))).max()),
+            pulled,
+            pushed,
+            sheared,
+            float((edge / pulled).max()),
+            float((edge / pushed).max()),
+            float((layers / sheared).max()),
         )
 
     def edge_factor(self, angle: Any) -> Any:
