@@ -2,9 +2,9 @@
 
 import io
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass, field
-from itertools import product
+from itertools import pairwise, product
 from typing import Any
 
 import matplotlib
@@ -17,7 +17,14 @@ from matplotlib.transforms import Affine2D, Bbox
 
 from gearwork.geometry.part import Point
 from gearwork.numbers import Floats
-from gearwork.output.drawing.draft import DASHES, LINE_WIDTH, Drawing, Style, dimension_ink
+from gearwork.output.drawing.draft import (
+    DASHES,
+    LINE_WIDTH,
+    Drawing,
+    Line,
+    Style,
+    dimension_ink,
+)
 from gearwork.output.drawing.paper import (
     FOOT,
     MARGIN,
@@ -29,6 +36,7 @@ from gearwork.output.drawing.paper import (
     sheets,
     tiling,
 )
+from gearwork.output.drawing.views import Ground
 from gearwork.output.marking import TEXT_HEIGHT, Label, Marks
 
 _PdfFile: Any = backend_pdf.PdfFile  # the library gives these no types
@@ -54,7 +62,16 @@ def drawing_pdf(drawing: Drawing, paper: str = "A4") -> bytes:
         matplotlib.rcdefaults()
         matplotlib.rcParams["path.simplify"] = False
         single = _single_page(drawing, paper)
-        pages = [single] if single else list(_pages(drawing, tiling(drawing.bounds, paper)))
+        pages = (
+            [single]
+            if single
+            else list(
+                _pages(
+                    drawing,
+                    tiling(drawing.bounds, paper, [one.corners for one in _labels(drawing)]),
+                )
+            )
+        )
         for count, page in enumerate(pages, start=1):
             _draw_foot(page, drawing.title, f"page {count} of {len(pages)}")
         stream = io.BytesIO()
@@ -64,6 +81,11 @@ def drawing_pdf(drawing: Drawing, paper: str = "A4") -> bytes:
         file.finalize()
         file.close()
         return stream.getvalue()
+
+
+def _labels(drawing: Drawing) -> list[Label]:
+    every = (drawing.marks, *(dimension_ink(one).marks for one in drawing.dimensions))
+    return [label for marks in every for label in marks.labels]
 
 
 @dataclass(frozen=True)
@@ -157,12 +179,16 @@ class _Text:
 
 @dataclass(frozen=True)
 class _View:
-    """Where something goes on a page: shift in mm, scale, and whether the room cuts it off."""
+    """Where something goes on a page: shift in mm, scale, and whether the room cuts it off.
+
+    `elsewhere`: texts that are whole on another page; here they are written whole or not at all.
+    """
 
     page: _Page
     shift: Point = (0.0, 0.0)
     scale: float = 1.0
     cut_off: bool = False
+    elsewhere: Collection[Label] = ()
 
     def stroke(self, path: Floats, style: Style = "thin") -> None:
         points = path * self.scale + self.shift
@@ -177,7 +203,8 @@ class _View:
             self.page.fills.append(_Fill(points, self.cut_off))
 
     def write(self, label: Label) -> None:
-        if self._shows(label.corners * self.scale + self.shift):
+        corners = label.corners * self.scale + self.shift
+        if self._shows(corners) and (self._holds(corners) or label not in self.elsewhere):
             at = np.array(label.at) * self.scale + self.shift
             height = label.height * self.scale
             self.page.texts.append(_Text(at, label, height, self.cut_off))
@@ -203,6 +230,12 @@ class _View:
             self.marks(ink.marks)
             for corners in ink.arrowheads:
                 self.fill(corners)
+
+    def _holds(self, points: Floats) -> bool:
+        """Whether all of it lies in the room."""
+        wide, high = self.page.sheet.room
+        low, top = points.min(axis=0), points.max(axis=0)
+        return bool((low >= (MARGIN, FOOT)).all() and (top <= (MARGIN + wide, FOOT + high)).all())
 
     def _shows(self, points: Floats) -> bool:
         """Whether any of it can lie in the room."""
@@ -233,16 +266,19 @@ def _pages(drawing: Drawing, tiles: Tiling) -> Iterator[_Page]:
     wide, high = tiles.sheet.room
     tiled = tiles.columns * tiles.rows > 1
     blocks = [table.size for table in drawing.tables] + [_map_size(tiles)] * tiled
-    for placed in flow(blocks, wide, high):
+    flowed = flow(blocks, wide, high)
+    for placed in flowed:
         page = _Page(tiles.sheet, "tables")
         _draw_tables(page, drawing, [each for each in placed if each[0] < len(drawing.tables)])
         for _, x, depth in (each for each in placed if each[0] == len(drawing.tables)):
-            _draw_map(page, drawing, tiles, (MARGIN + x, tiles.sheet.height - MARGIN - depth))
+            corner = (MARGIN + x, tiles.sheet.height - MARGIN - depth)
+            _draw_map(page, drawing, tiles, corner, len(flowed) + 1)
         yield page
+    whole = [label for label in _labels(drawing) if tiles.keeps_whole(label.corners)]
     for row, column in product(range(tiles.rows), range(tiles.columns)):
         page = _Page(tiles.sheet, _place(row, column) if tiled else "")
         left, low, _, _ = tiles.window(row, column)
-        view = _View(page, (MARGIN - left, FOOT - low), cut_off=True)
+        view = _View(page, (MARGIN - left, FOOT - low), cut_off=True, elsewhere=whole)
         view.drawing(drawing)
         _draw_crosses(view, tiles)
         _View(page).stroke(_frame(MARGIN, FOOT, MARGIN + wide, FOOT + high))
@@ -272,21 +308,31 @@ def _map_size(tiles: Tiling) -> tuple[float, float]:
     return scale * (right - left), scale * (top - low) + _CAPTION
 
 
-def _draw_map(page: _Page, drawing: Drawing, tiles: Tiling, corner: Point) -> None:
-    """Draw which page shows what, much smaller, with how to join them."""
+def _draw_map(page: _Page, drawing: Drawing, tiles: Tiling, corner: Point, first: int) -> None:
+    """Draw which page shows what, much smaller, with how to join them; `first`: its number."""
     x, top = corner
-    lines = ("map of the pages, not to scale:", "lay crosses of the same number on each other")
+    lines = (
+        "map of the pages, by their numbers, not to scale:",
+        "lay crosses of the same number on each other",
+    )
     for row, line in enumerate(lines, start=1):
         _View(page).write(Label((x, top - 1.5 * row * _SMALL), _SMALL, line))
     left, _, right, high = tiles.whole
     scale = _map_size(tiles)[0] / (right - left)
     view = _View(page, (x - scale * left, top - _CAPTION - scale * high), scale)
     view.shapes(drawing)
-    for row, column in product(range(tiles.rows), range(tiles.columns)):
-        window = tiles.window(row, column)
-        view.stroke(_frame(*window))
-        at = (window[0] + 2.0 / scale, window[3] - 4.5 / scale)
-        view.write(Label(at, _SMALL / scale, _place(row, column)))
+    places = list(product(range(tiles.rows), range(tiles.columns)))
+    frames = [_frame(*tiles.window(*place)) for place in places]
+    edges = [Line(tuple(a), tuple(b), "thin") for path in frames for a, b in pairwise(path)]
+    ground = Ground(drawing.shapes, [*drawing.lines, *edges])
+    for number, path in enumerate(frames, first):
+        view.stroke(path)
+        corner, room = path.min(axis=0), np.ptp(path, axis=0)
+        names = [
+            Label(tuple(corner + room * (across, up)), TEXT_HEIGHT / scale, f"{number}", "middle")
+            for up, across in product(np.linspace(0.85, 0.1, 16), np.linspace(0.25, 0.75, 11))
+        ]
+        view.write(names[ground.least(Marks((name,)) for name in names)])
 
 
 def _draw_crosses(view: _View, tiles: Tiling) -> None:

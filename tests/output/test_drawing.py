@@ -236,6 +236,25 @@ def test_tiles_cover_the_drawing_and_share_every_cross_in_pairs(paper):
         assert min(window.exterior.distance(shapely.Point(cross)) for window in inside) >= 5
 
 
+def test_no_page_edge_cuts_a_word_that_can_stay_whole():
+    """Rooms of A4 are 190 x 263 mm (standing): the seam of 300 mm in two can lie beside a word."""
+    bounds = (0.0, 0.0, 300.0, 150.0)
+    plain = tiling(bounds, "A4")
+    seams = [x for column in (0, 1) for x in plain.window(0, column)[::2]]
+    seam = sorted(seams)[2]  # where the first page ends
+    word = np.array([(seam - 18, 70), (seam + 2, 70), (seam + 2, 73), (seam - 18, 73)])
+
+    def whole(tiles):
+        box = shapely.box(*word.min(axis=0), *word.max(axis=0))
+        windows = (tiles.window(0, column) for column in range(tiles.columns))
+        return any(shapely.box(*window).contains(box) for window in windows)
+
+    moved = tiling(bounds, "A4", [word])
+    assert (whole(plain), whole(moved)) == (False, True)
+    assert (moved.columns, moved.rows) == (plain.columns, plain.rows)
+    assert shapely.box(*moved.whole).buffer(1e-6).contains(shapely.box(*bounds))
+
+
 def test_large_drawing_has_a_page_for_every_tile_and_one_for_tables(train_pages):
     tiles = tiling(train().bounds, "A4")
     assert len(train_pages[0]) == tiles.rows * tiles.columns + 1

@@ -138,3 +138,11 @@ def test_printed_page_is_to_scale(tmp_path):
     assert np.ptp(across) == pytest.approx(100.0, abs=0.2)
     assert np.ptp(down) == pytest.approx(60.0, abs=0.2)
     assert across[0] == pytest.approx(5.0, abs=0.1)
+
+
+def test_cut_lines_are_hairlines_for_the_machine_and_seen_on_a_screen():
+    """Laser shops take lines up to about 0.1 mm as cuts (common practice)."""
+    circle = Part("disc", Outline.circle(40.0), 9.0)
+    text = part_svg(circle)
+    assert 'class="cut" fill="none" stroke="black" stroke-width="0.1"' in text
+    assert "@media screen { .cut * { stroke-width: 1px; vector-effect: non-scaling-stroke;" in text

@@ -5,8 +5,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import product
 
+import numpy as np
+
 from gearwork.errors import GearworkError
 from gearwork.geometry.part import Point
+from gearwork.numbers import Floats
 
 OVERLAP = 16.0
 MARGIN = 10.0
@@ -58,6 +61,14 @@ class Tiling:
         _, low, right, _ = self.window(self.rows - 1, self.columns - 1)
         return self.left, low, right, self.top
 
+    def keeps_whole(self, corners: Floats) -> bool:
+        """Whether what has these corners lies within one of the windows."""
+        (left, low), (right, top) = corners.min(axis=0), corners.max(axis=0)
+        windows = (self.window(*place) for place in product(range(self.rows), range(self.columns)))
+        return any(
+            x <= left and y <= low and right <= end and top <= up for x, y, end, up in windows
+        )
+
     @property
     def crosses(self) -> list[Point]:
         """Places in the overlaps, on two neighbouring sheets each, to lay on each other."""
@@ -81,10 +92,16 @@ def sheets(paper: str) -> list[Sheet]:
     return [Sheet(long, short), Sheet(short, long)]
 
 
-def tiling(bounds: tuple[float, float, float, float], paper: str) -> Tiling:
-    """Return the tiling of a drawing with the fewest sheets, the drawing in the middle."""
+def tiling(
+    bounds: tuple[float, float, float, float], paper: str, words: Sequence[Floats] = ()
+) -> Tiling:
+    """Return the tiling with the fewest sheets that cuts the fewest words apart.
+
+    `words`: corners of each text on the drawing, mm.
+    """
     return min(
-        (_tiling_of(bounds, sheet) for sheet in sheets(paper)), key=lambda t: t.columns * t.rows
+        (_tiling_of(bounds, sheet, words) for sheet in sheets(paper)),
+        key=lambda t: t.columns * t.rows,
     )
 
 
@@ -130,16 +147,33 @@ def beside_or_below(
     return None
 
 
-def _tiling_of(bounds: tuple[float, float, float, float], sheet: Sheet) -> Tiling:
+def _tiling_of(
+    bounds: tuple[float, float, float, float], sheet: Sheet, words: Sequence[Floats]
+) -> Tiling:
     left, low, right, top = bounds
-    (columns, before), (rows, above) = (
-        _windows(size, room)
-        for size, room in zip((right - left, top - low), sheet.room, strict=True)
-    )
+    boxes = np.array([(*corners.min(axis=0), *corners.max(axis=0)) for corners in words])
+    spans = boxes.reshape(-1, 2, 2)  # of each: lower left, upper right
+    wide, high = sheet.room
+    columns, before = _windows(right - left, wide, spans[:, :, 0] - left)
+    rows, above = _windows(top - low, high, top - spans[:, ::-1, 1])
     return Tiling(sheet, columns, rows, left - before, top + above)
 
 
-def _windows(size: float, room: float) -> tuple[int, float]:
-    """Count the windows along one side, and half of what they have left over."""
-    count = max(1, math.ceil((size - OVERLAP) / (room - OVERLAP) - 1e-9))
-    return count, (count * (room - OVERLAP) + OVERLAP - size) / 2
+def _windows(size: float, room: float, words: Floats) -> tuple[int, float]:
+    """Count the windows along one side, and how far the first begins before the drawing.
+
+    Of what the windows have left over, half is before it, or else a share that leaves more words
+    whole; `words`: from where to where each reaches, mm, shape (n, 2).
+    """
+    step = room - OVERLAP
+    count = max(1, math.ceil((size - OVERLAP) / step - 1e-9))
+    over = count * step + OVERLAP - size
+    starts = step * np.arange(count)
+
+    def cut(before: float) -> int:
+        at = words + before
+        whole = (starts <= at[:, :1]) & (at[:, 1:] <= starts + room)
+        return int(np.sum(~whole.any(axis=1)))
+
+    shares = sorted(np.linspace(0.0, 1.0, 21), key=lambda share: abs(share - 0.5))
+    return count, min((float(share) * over for share in shares), key=cut)

@@ -65,8 +65,8 @@ class Ground:
         return best
 
     def _cost(self, marks: Marks) -> int:
-        text = self._cells(np.vstack([_filled(label) for label in marks.labels]))
-        strokes = self._cells(np.vstack([_dots(stroke) for stroke in marks.strokes]))
+        text = self._cells(np.vstack([np.empty((0, 2)), *map(_filled, marks.labels)]))
+        strokes = self._cells(np.vstack([np.empty((0, 2)), *map(_dots, marks.strokes)]))
         overwritten = self._written[text].sum() + self._written[strokes].sum()
         return int(self._drawn[text].sum() + _TEXT_COST * overwritten)
 
