@@ -26,6 +26,7 @@ _HOMES = {
     "GearworkError": "errors",
     # two gears
     "Gear": "geometry.gear",
+    "Rack": "geometry.rack",
     "GearPair": "geometry.pair",
     "Windows": "geometry.features",
     "Outline": "geometry.outline",

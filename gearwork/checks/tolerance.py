@@ -16,7 +16,7 @@ from gearwork.checks.check import Check, CheckReport, Subject
 from gearwork.checks.tooth.mesh import LEAST_CONTACT_RATIO, CutPair, need_cut_pair
 from gearwork.errors import GearworkError, number, whole_number
 from gearwork.geometry.gear import GearShape
-from gearwork.geometry.pair import PairShape
+from gearwork.geometry.pair import GearPair, PairShape, base_distance
 from gearwork.numbers import Floats
 from gearwork.stock.timber import swelling
 
@@ -218,15 +218,21 @@ class Setting(NamedTuple):
     @property
     def working_angle(self) -> float:
         """α_w, radians."""
-        bases = (self.pinion.base_diameter + self.wheel.base_diameter) / 2
-        return float(np.arccos(min(bases / self.distance, 1.0)))
+        distance = max(self.distance, base_distance(self.pinion, self.wheel))
+        return float(np.radians(PairShape(*self[:2], distance).working_pressure_angle))
 
     @property
     def closest(self) -> float:
         """Distance below which a `GearPair` would shorten the tips, mm."""
         gears = self.pinion, self.wheel
         return max(
-            float(gear.tip_diameter / 2 + mate.root_diameter / 2 + mate.clearance * mate.module)
+            float(
+                gear.tip_diameter / 2
+                + mate.root_diameter / 2
+                + mate.clearance * mate.module
+                - gear.datum_radius
+                - mate.datum_radius
+            )
             for gear, mate in (gears, gears[::-1])
         )
 
@@ -247,9 +253,9 @@ def spread_at(setting: Setting, drawn: Drawn, deflection: float) -> Spread:
     )
     distance = setting.distance * drawn.frame_growth + drawn.shafts
     swing = drawn.eccentricities.sum(axis=0)
-    bases = (pinion.base_diameter + wheel.base_diameter) / 2
-    near = PairShape(pinion, wheel, np.maximum(distance - swing, bases))
-    far = PairShape(pinion, wheel, np.maximum(distance + swing, bases))
+    least = base_distance(pinion, wheel)
+    near = PairShape(pinion, wheel, np.maximum(distance - swing, least))
+    far = PairShape(pinion, wheel, np.maximum(distance + swing, least))
     loaded = replace(far, centre_distance=far.centre_distance + deflection)
     return Spread(
         backlash=near.backlash,
@@ -453,7 +459,7 @@ def check_tolerance(
     if max(binding, low) > accepted:
         try:
             search = _Search.over(drawn, given, accepted, contact_ratio)
-            remedy = _advice(_safe(cut, search, spread))
+            remedy = _advice(_safe(cut, search, spread), cut.pair)
         except GearworkError as error:
             remedy = f"{error}."
     least, middle, most = spread.quantiles()
@@ -488,8 +494,9 @@ def _how_surely(spread: Spread, chance: float) -> str:
     return f"give or take {spread.standard_error(chance):.1g}"
 
 
-def _advice(safe: SafeSetting) -> str:
-    words = f"Set the shafts {safe.centre_distance:.3f} mm apart"
+def _advice(safe: SafeSetting, pair: GearPair) -> str:
+    place = pair.set_at(f"{safe.centre_distance:.3f}")
+    words = f"{place[0].upper()}{place[1:]}"
     if safe.added_thinning > 0:
         words += f" and thin the teeth of both gears by another {safe.added_thinning:.3f} mm"
     return (

@@ -52,9 +52,23 @@ class GearShape(Generic[T]):
         return np.radians(self.pressure_angle)
 
     @property
+    def circle_teeth(self) -> T:
+        """Teeth that a whole circle of this curvature holds: z, of a rack beyond all count."""
+        return self.teeth
+
+    @property
+    def datum_radius(self) -> Any:
+        """Radius of the circle from which a centre distance counts, mm: 0, the gear's axis."""
+        return 0.0
+
+    def at_circle(self, diameter: Any) -> str:
+        """Return in words where a circle of the gear lies."""
+        return f"{diameter:.2f} mm diameter"
+
+    @property
     def reference_diameter(self) -> T:
         """d = m z, mm."""
-        return self.module * self.teeth
+        return self.module * self.circle_teeth
 
     @property
     def base_diameter(self) -> T:
@@ -126,7 +140,7 @@ class GearShape(Generic[T]):
     @property
     def min_shift(self) -> T:
         """Profile shift below which a rack undercuts the tooth, x = h_a* − z sin² α / 2."""
-        return plain(self.addendum - self.teeth * np.sin(self._alpha) ** 2 / 2)
+        return plain(self.addendum - self.circle_teeth * np.sin(self._alpha) ** 2 / 2)
 
     @property
     def undercut(self) -> Any:
@@ -259,9 +273,9 @@ class Gear(GearShape[float]):
         if self.tip_diameter >= self.pointed_diameter:
             largest = self.addendum + (self.pointed_diameter - self.tip_diameter) / 2 / self.module
             raise GearworkError(
-                f"tip diameter is {self.tip_diameter:.3f} mm: the flanks already meet in a point"
-                f" at {self.pointed_diameter:.3f} mm; take an addendum below {largest:.3f},"
-                " a smaller profile shift or more teeth"
+                f"tip is at {self.at_circle(self.tip_diameter)}: the flanks already meet in a"
+                f" point at {self.at_circle(self.pointed_diameter)}; take an addendum below"
+                f" {largest:.3f}, a smaller profile shift or more teeth"
             )
 
     def __repr__(self) -> str:
@@ -270,4 +284,4 @@ class Gear(GearShape[float]):
             for f in fields(self)
             if f.name in ("module", "teeth") or getattr(self, f.name) != f.default
         )
-        return f"Gear({given})"
+        return f"{type(self).__name__}({given})"

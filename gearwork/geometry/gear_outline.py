@@ -1,4 +1,4 @@
-"""The toothed edge of a gear as one closed path of lines and arcs.
+"""The toothed edge of a gear or rack as one closed path of lines and arcs.
 
 Points of the plane are complex numbers here: turning is a product.
 """
@@ -12,6 +12,7 @@ from gearwork.geometry.gear import Gear
 from gearwork.geometry.involute import flank_points
 from gearwork.geometry.outline import DEFAULT_TOLERANCE, Outline, as_complex
 from gearwork.geometry.pair import GearPair
+from gearwork.geometry.rack import Rack
 from gearwork.geometry.tooth import Cutter, CutTooth, cut_tooth, tip_path, tooth_for
 from gearwork.numbers import Complexes, Floats, round_down, round_up
 
@@ -20,7 +21,7 @@ PAIR_FIT = 315.0
 when their legs are as 5 t_0 + t_1 to t_0 + 5 t_1; both found by minimising the distance
 numerically, and kept to 2 % up to Δt = r_b."""
 
-_LOST = "leaves a fillet up to the tip circle of {tip:.3f} mm"
+_LOST = "leaves a fillet up to the tip, {tip}"
 
 DECIMALS = 7
 """To which the largest bit is sought, of four modules."""
@@ -39,16 +40,16 @@ def gear_outline(
     centre_distance: float | None = None,
     tolerance: float = DEFAULT_TOLERANCE,
 ) -> Outline:
-    """Return the toothed edge of a gear as a router bit can cut it.
+    """Return the toothed edge of a gear, or the bar of a rack, as a router bit can cut it.
 
     Parameters
     ----------
-    gear : Gear
+    gear : Gear or Rack
         As it will be cut: from a `GearPair`, whose tips are shortened where needed.
     bit : Bit
         Its `cut_diameter` counts.
-    mate : Gear, optional
-        The gear it runs with; by default the root clears a rack and so every mate.
+    mate : Gear or Rack, optional
+        What it runs with; by default the root clears a rack and so every mate.
     centre_distance : float, optional
         a_w, mm; default that of a pair without backlash beyond the thinning.
     tolerance : float
@@ -57,7 +58,8 @@ def gear_outline(
     Returns
     -------
     Outline
-        Counter-clockwise, centre (0, 0), tooth 0 centred on the x axis.
+        Counter-clockwise, centre (0, 0), tooth 0 centred on the x axis. A rack has its reference
+        line on the x axis, its teeth upwards and tooth 0, the first on the left, on the y axis.
 
     Raises
     ------
@@ -82,7 +84,9 @@ def fitting_tooth(
     """Return the tooth as cut, or refuse it as `gear_outline` does where it could not run."""
     diameter = number("bit diameter", bit.cut_diameter, unit="mm", above=0.0)
     if mate is not None:
-        pair = GearPair(gear, mate, centre_distance)
+        # The pinion comes first: a rack is always the mate.
+        both = (mate, gear) if isinstance(gear, Rack) else (gear, mate)
+        pair = GearPair(*both, centre_distance)
         centre_distance = pair.centre_distance
         _refuse_interference(pair)
     cut = cut_tooth(gear, diameter, mate, centre_distance)
@@ -105,7 +109,7 @@ def misfit(cut: CutTooth[float], mate: Gear | None, centre_distance: float | Non
     given = f"a bit that cuts {cut.cut_diameter:g} mm"
     excess = (cut.form_diameter - cut.active_diameter) / 2
     if cut.form_diameter >= cut.gear.tip_diameter:
-        fault = _LOST.format(tip=cut.gear.tip_diameter)
+        fault = _LOST.format(tip=cut.gear.at_circle(cut.gear.tip_diameter))
     elif excess > 0:
         fault = f"leaves a fillet that reaches {excess:.3f} mm into the active flank"
     else:
@@ -139,7 +143,7 @@ def _refuse_interference(pair: GearPair) -> None:
     sufferer, other = (
         (pair.pinion, pair.wheel) if on_pinion < on_wheel else (pair.wheel, pair.pinion)
     )
-    tip = np.hypot(2 * pair.line_of_action, other.base_diameter)
+    tip = float(np.hypot(2 * pair.line_of_action, other.base_diameter))
     raise GearworkError(
         f"{sufferer!r}: the mate's tip runs {-min(on_pinion, on_wheel):.3f} mm past the base"
         f" tangent point and would dig into the flank; shorten the mate's tip to {tip:.2f} mm"
@@ -150,14 +154,39 @@ def _refuse_interference(pair: GearPair) -> None:
 def tooth_outline(cut: CutTooth[float], tolerance: float = DEFAULT_TOLERANCE) -> Outline:
     """Return the closed path of a gear whose teeth are all cut like this one."""
     if cut.form_diameter >= cut.gear.tip_diameter:
-        fault = _LOST.format(tip=cut.gear.tip_diameter)
+        fault = _LOST.format(tip=cut.gear.at_circle(cut.gear.tip_diameter))
         raise GearworkError(
             f"{cut.gear!r}: a bit that cuts {cut.cut_diameter:g} mm {fault}; take a smaller one"
         )
+    if isinstance(cut.gear, Rack):
+        return _bar(cut.gear, cut)
     points, bulges = _tooth(cut, tolerance)
     teeth = int(cut.gear.teeth)
     turned = np.exp(2j * np.pi / teeth * np.arange(teeth))[:, None] * points
     return Outline(turned.ravel(), np.tile(bulges, teeth))
+
+
+def _bar(rack: Rack, cut: CutTooth[float]) -> Outline:
+    """Return the bar of a rack: teeth from right to left, down the left end, along the back, up.
+
+    Both ends stand in the middle of a space.
+    """
+    down, bulges = _falling_side(cut, DEFAULT_TOLERANCE)
+    # From the circle that stands for the rack's line, turned upright: tip, end of flank, bottom.
+    side = np.round(1j * (down[[0, -2, -1]] - rack.datum_radius), 6)
+    tooth = np.append(-side[::-1].conj(), side)
+    curved = np.array([bulges[-1], 0.0, 0.0, 0.0, bulges[-1], 0.0])
+    left, right = -rack.pitch / 2, rack.length - rack.pitch / 2
+    bottom = 1j * side[-1].imag
+    flat = _is_worth(side[-1].real - left, cut)
+    if not flat:  # one arc from flank to flank, its two halves meet in the middle of the space
+        tooth[0] = rack.pitch / 2 + bottom
+        tooth, curved = tooth[:-1], curved[:-1]
+    teeth = (rack.pitch * np.arange(rack.teeth)[::-1, None] + tooth).ravel()
+    ends = np.array([left + bottom, left - 1j * rack.back_depth, right - 1j * rack.back_depth])
+    path = np.concatenate([np.full(int(flat), right + bottom), teeth, ends])
+    turns = np.concatenate([np.zeros(int(flat)), np.tile(curved, int(rack.teeth)), np.zeros(3)])
+    return Outline(path, turns)
 
 
 def _tooth(cut: CutTooth[float], tolerance: float) -> tuple[Complexes, Floats]:
@@ -179,7 +208,7 @@ def _falling_side(cut: CutTooth[float], tolerance: float) -> tuple[Complexes, Fl
     base = gear.base_diameter / 2
     flank, flank_bulges = _flank(gear, cut.contact, tolerance)
     distance, radius = cut.centre_distance, cut.fillet_diameter / 2
-    middle = np.pi / gear.teeth - cut.centre_angle
+    middle = np.pi / gear.circle_teeth - cut.centre_angle
     centre = distance * np.exp(1j * middle)
     bottom = (distance - radius) * np.exp(1j * middle)
     if cut.contact == 0 and _is_worth(base - cut.fillet_end, cut):
@@ -235,7 +264,7 @@ def tooth_profile(cut: CutTooth[float], tolerance: float = DEFAULT_TOLERANCE) ->
     Counter-clockwise, tooth centred on the x axis; the tolerance is of chords, mm.
     """
     down, bulges = _falling_side(cut, tolerance)
-    half_pitch = np.pi / cut.gear.teeth
+    half_pitch = np.pi / cut.gear.circle_teeth
     if _is_worth(cut.centre_angle * cut.root_diameter, cut):
         down = np.append(down, cut.root_diameter / 2 * np.exp(1j * half_pitch))
         bulges = np.append(bulges, np.tan(cut.centre_angle / 4))

@@ -1,4 +1,4 @@
-"""GearPair: two external spur gears at a centre distance (ISO 21771-1).
+"""GearPair: two external spur gears, or a gear and a rack, at a centre distance (ISO 21771-1).
 
 As with gears, the formulas stand once in `PairShape`, for numbers and for arrays alike.
 Distances along the line of action are measured from the pinion's base tangent point, so that
@@ -13,21 +13,32 @@ import numpy as np
 from gearwork.errors import GearworkError, number
 from gearwork.geometry.gear import Gear, GearShape, T, plain
 from gearwork.geometry.involute import inverse_involute, involute
+from gearwork.geometry.rack import Rack
 
 Side = Literal["pinion", "wheel"]
+
+NOTHING = 1e-7
+"""Tips are not shortened by less, modules: it is rounding."""
 
 
 def working_involute(pinion: GearShape[T], wheel: GearShape[T], thickness: T) -> T:
     """Return inv α_w of a mesh whose teeth, `thickness` together, leave no backlash."""
-    teeth = pinion.teeth + wheel.teeth
+    teeth = pinion.circle_teeth + wheel.circle_teeth
     free = np.pi - thickness / pinion.module
     return plain(involute(np.radians(pinion.pressure_angle)) - free / teeth)
+
+
+def base_distance(pinion: GearShape[T], wheel: GearShape[T]) -> T:
+    """Return the centre distance at which the base circles touch, the least there is, mm."""
+    bases = (pinion.base_diameter + wheel.base_diameter) / 2
+    return plain(bases - pinion.datum_radius - wheel.datum_radius)
 
 
 def distance_at(pinion: GearShape[T], wheel: GearShape[T], inv_working: T) -> T:
     """Return the centre distance at which the working pressure angle has this involute, mm."""
     bases = (pinion.base_diameter + wheel.base_diameter) / 2
-    return plain(bases / np.cos(inverse_involute(inv_working)))
+    axes = bases / np.cos(inverse_involute(inv_working))
+    return plain(axes - pinion.datum_radius - wheel.datum_radius)
 
 
 def full_thickness(pinion: GearShape[T], wheel: GearShape[T]) -> T:
@@ -37,7 +48,10 @@ def full_thickness(pinion: GearShape[T], wheel: GearShape[T]) -> T:
 
 @dataclass(frozen=True)
 class PairShape(Generic[T]):
-    """The formulas of a pair, for numbers or for arrays of equal shape."""
+    """The formulas of a pair, for numbers or for arrays of equal shape.
+
+    A centre distance counts from a gear's axis and from a rack's reference line.
+    """
 
     pinion: GearShape[T]
     wheel: GearShape[T]
@@ -56,14 +70,19 @@ class PairShape(Generic[T]):
 
     @property
     def gear_ratio(self) -> T:
-        """u = z_wheel / z_pinion."""
+        """u = z_wheel / z_pinion; turns of the pinion over all teeth of a rack."""
         return self.wheel.teeth / self.pinion.teeth
+
+    @property
+    def axis_distance(self) -> T:
+        """Distance of the axes, mm; a rack's is as good as endlessly far."""
+        return self.centre_distance + self.pinion.datum_radius + self.wheel.datum_radius
 
     @property
     def _alpha_w(self) -> T:
         bases = (self.pinion.base_diameter + self.wheel.base_diameter) / 2
         with np.errstate(invalid="ignore"):
-            return np.arccos(bases / self.centre_distance)
+            return np.arccos(bases / self.axis_distance)
 
     @property
     def working_pressure_angle(self) -> T:
@@ -73,17 +92,23 @@ class PairShape(Generic[T]):
     @property
     def working_pitch_diameters(self) -> tuple[T, T]:
         """d_w of pinion and wheel, mm."""
-        share = 2 * self.centre_distance / (self.pinion.teeth + self.wheel.teeth)
-        return share * self.pinion.teeth, share * self.wheel.teeth
+        first, second = self.pinion.circle_teeth, self.wheel.circle_teeth
+        share = 2 * self.axis_distance / (first + second)
+        return share * first, share * second
+
+    @property
+    def travel_per_turn(self) -> T:
+        """π d_w1, mm: how far the pitch circles roll in a turn of the pinion; travel of a rack."""
+        return plain(np.pi * self.working_pitch_diameters[0])
 
     @property
     def backlash(self) -> T:
         """j_wt: play along the working pitch circle, mm; negative where teeth overlap."""
-        teeth = self.pinion.teeth + self.wheel.teeth
+        teeth = self.pinion.circle_teeth + self.wheel.circle_teeth
         thickness = self.pinion.tooth_thickness + self.wheel.tooth_thickness
         free = np.pi - thickness / self.pinion.module
         opened = involute(self._alpha_w) - involute(np.radians(self.pinion.pressure_angle))
-        return plain(2 * self.centre_distance * (free / teeth + opened))
+        return plain(2 * self.axis_distance * (free / teeth + opened))
 
     @property
     def normal_backlash(self) -> T:
@@ -93,7 +118,7 @@ class PairShape(Generic[T]):
     @property
     def line_of_action(self) -> T:
         """Distance of the two base tangent points, a_w sin α_w, mm."""
-        return plain(self.centre_distance * np.sin(self._alpha_w))
+        return plain(self.axis_distance * np.sin(self._alpha_w))
 
     @property
     def tip_curvatures(self) -> tuple[T, T]:
@@ -170,8 +195,8 @@ class PairShape(Generic[T]):
     def tip_clearances(self) -> tuple[T, T]:
         """c between the tip of pinion and wheel and the mate's root as designed, mm."""
         return (
-            self.centre_distance - self.pinion.tip_diameter / 2 - self.wheel.root_diameter / 2,
-            self.centre_distance - self.wheel.tip_diameter / 2 - self.pinion.root_diameter / 2,
+            self.axis_distance - self.pinion.tip_diameter / 2 - self.wheel.root_diameter / 2,
+            self.axis_distance - self.wheel.tip_diameter / 2 - self.pinion.root_diameter / 2,
         )
 
     @property
@@ -182,7 +207,7 @@ class PairShape(Generic[T]):
         """
         start, end = self.contact_limits
         line = self.line_of_action
-        ratio = self.gear_ratio
+        ratio = self.wheel.circle_teeth / self.pinion.circle_teeth
         with np.errstate(divide="ignore"):
             return (
                 plain(1 - np.divide(line - start, start) / ratio),
@@ -198,13 +223,13 @@ class PairShape(Generic[T]):
         thickness = self.pinion.tooth_thickness + self.wheel.tooth_thickness
         closest = working_involute(self.pinion, self.wheel, thickness)
         distance = distance_at(self.pinion, self.wheel, np.maximum(closest, 1e-9))
-        bases = (self.pinion.base_diameter + self.wheel.base_diameter) / 2
+        least = base_distance(self.pinion, self.wheel)
         for _ in range(60):
             pair = PairShape(self.pinion, self.wheel, distance)
             # From j_wt = 2 a (const + inv α_w) and a = const / cos α_w.
-            slope = pair.backlash / distance + 2 * np.tan(pair._alpha_w)
+            slope = pair.backlash / pair.axis_distance + 2 * np.tan(pair._alpha_w)
             step = (backlash - pair.backlash) / slope
-            further = np.maximum(distance + step, bases)
+            further = np.maximum(distance + step, least)
             moved = np.abs(further - distance)
             distance = further
             if not (moved > 1e-13 * distance).any():
@@ -213,9 +238,10 @@ class PairShape(Generic[T]):
 
 
 def _shortened(gear: GearShape[T], mate: GearShape[T], distance: T) -> GearShape[T]:
-    room = distance - mate.root_diameter / 2 - mate.clearance * gear.module
+    axes = distance + gear.datum_radius + mate.datum_radius
+    room = axes - mate.root_diameter / 2 - mate.clearance * gear.module
     excess = (gear.tip_diameter / 2 - room) / gear.module
-    shortened = np.where(excess > 1e-12, gear.tip_alteration - excess, gear.tip_alteration)
+    shortened = np.where(excess > NOTHING, gear.tip_alteration - excess, gear.tip_alteration)
     return replace(gear, tip_alteration=plain(shortened[()]))
 
 
@@ -225,20 +251,24 @@ def _diameter_at(gear: GearShape[T], curvature: T) -> T:
 
 @dataclass(frozen=True, init=False)
 class GearPair(PairShape[float]):
-    """Two external spur gears in mesh.
+    """Two external spur gears in mesh, or a gear and a rack.
 
     Parameters
     ----------
-    pinion, wheel : Gear
-        As designed; the attributes of the same name are the gears as they will be cut, their
-        tips shortened where the mate's root clearance needs it.
+    pinion : Gear
+        As designed, like the wheel; the attributes of the same name are the gears as they will be
+        cut, their tips shortened where the mate's root clearance needs it.
+    wheel : Gear or Rack
+        The mate.
     centre_distance : float, optional
-        a_w, mm. Default: no backlash beyond what the thinning gives.
+        a_w, mm; to the reference line of a rack. Default: no backlash beyond what the thinning
+        gives.
 
     Raises
     ------
     GearworkError
-        If modules or pressure angles differ, or the centre distance is too small to assemble.
+        If modules or pressure angles differ, the pinion is a rack, or the centre distance is too
+        small to assemble.
 
     Examples
     --------
@@ -247,6 +277,13 @@ class GearPair(PairShape[float]):
     ...                 Gear(module=3, teeth=24, profile_shift=0.36))
     >>> round(pair.centre_distance, 4), round(pair.working_pressure_angle, 4)
     (56.4999, 26.0886)
+
+    The same pinion stands with its shift above the reference line of a rack.
+
+    >>> from gearwork import Rack
+    >>> pair = GearPair(Gear(module=3, teeth=12, profile_shift=0.6), Rack(module=3, teeth=20))
+    >>> round(pair.centre_distance, 4), round(pair.travel_per_turn, 3)  # (12/2 + 0.6) 3; π 3 12
+    (19.8, 113.097)
     """
 
     pinion: Gear
@@ -254,6 +291,10 @@ class GearPair(PairShape[float]):
     centre_distance: float
 
     def __init__(self, pinion: Gear, wheel: Gear, centre_distance: float | None = None) -> None:
+        if isinstance(pinion, Rack):
+            raise GearworkError(
+                f"pinion is {pinion!r}: a rack is the mate of a pinion; give the gear first"
+            )
         for name, unit in (("module", " mm"), ("pressure_angle", "°")):
             one, other = getattr(pinion, name), getattr(wheel, name)
             if one != other:
@@ -270,12 +311,24 @@ class GearPair(PairShape[float]):
                     " take larger shifts or give the centre distance"
                 )
             distance = distance_at(pinion, wheel, closest)
+            if isinstance(wheel, Rack):
+                distance = round(distance, 6)  # what a rack's great circle loses of the digits
         else:
             distance = number("centre distance", centre_distance, unit="mm", above=0.0)
             _refuse_overlap(pinion, wheel, distance)
         pair = PairShape.assembled(pinion, wheel, distance)
         for name in ("pinion", "wheel", "centre_distance"):
             object.__setattr__(self, name, getattr(pair, name))
+
+    def set_at(self, distance: str) -> str:
+        """Return in words what to do for a centre distance: "set the shafts 60 mm apart"."""
+        if isinstance(self.wheel, Rack):
+            return f"set the pinion's axis {distance} mm from the rack's reference line"
+        return f"set the shafts {distance} mm apart"
+
+    def called(self, side: Side) -> str:
+        """Return what a gear of the pair is called: a rack is no wheel."""
+        return "rack" if side == "wheel" and isinstance(self.wheel, Rack) else side
 
     def __repr__(self) -> str:
         return f"GearPair({self.pinion!r}, {self.wheel!r}, {self.centre_distance:.4f})"
@@ -285,7 +338,7 @@ def _refuse_overlap(pinion: Gear, wheel: Gear, distance: float) -> None:
     thickness = pinion.tooth_thickness + wheel.tooth_thickness
     closest = max(working_involute(pinion, wheel, thickness), 0.0)
     least = distance_at(pinion, wheel, closest)
-    if distance < least - 1e-9:
+    if distance < least - 1e-6:
         raise GearworkError(
             f"centre distance is {distance:.4f} mm: the teeth would overlap, it must be at least"
             f" {least:.4f} mm; move the shafts apart, thin the teeth or lower the profile shifts"

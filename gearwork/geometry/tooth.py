@@ -51,14 +51,14 @@ def mate_tip_path(gear: GearShape[T], mate: GearShape[T], centre_distance: T) ->
     pair = PairShape(gear, mate, centre_distance)
     active = pair.active_diameters[0]
     tip = spread(mate.tip_diameter / 2)
-    distance = spread(centre_distance)
+    distance = spread(pair.axis_distance)
     # The corner stands at this angle about the mate's centre, from the line of centres up to
     # where its circle meets the active flank; the gear rolls with it at the ratio of teeth.
-    corner = STEPS * spread(half_lens(mate.tip_diameter / 2, active / 2, centre_distance))
+    corner = STEPS * spread(half_lens(mate.tip_diameter / 2, active / 2, pair.axis_distance))
     x, y = distance - tip * np.cos(corner), tip * np.sin(corner)
     half_tip = spread(mate.tip_thickness / mate.tip_diameter)
     play = spread(pair.backlash / pair.working_pitch_diameters[0])
-    rolled = spread(mate.teeth / gear.teeth) * (corner - half_tip)
+    rolled = spread(mate.circle_teeth / gear.circle_teeth) * (corner - half_tip)
     return _turned(x, y, play - rolled, active)
 
 
@@ -90,8 +90,10 @@ def _turned(x: Any, y: Any, angle: Any, active_diameter: Any) -> TipPath[Any]:
 
 def half_lens(tip: Any, other: Any, distance: Any) -> Any:
     """Angle from the line of centres to where two circles cross, seen from the first, radians."""
-    cosine = (distance**2 + tip**2 - other**2) / (2 * distance * tip)
-    return np.arccos(np.clip(cosine, -1.0, 1.0))
+    # By half the angle: its cosine is 1 to the last digit where one circle is a rack's line.
+    apart = distance - tip
+    square = (other - apart) * (other + apart) / (4 * distance * tip)
+    return 2 * np.arcsin(np.sqrt(np.clip(square, 0.0, 1.0)))
 
 
 def spread(value: Any) -> Floats:
@@ -172,7 +174,7 @@ def tooth_for(gear: GearShape[T], cut_diameter: T, path: TipPath[T]) -> CutTooth
 
     The bit's diameter, mm, may be an array, for one gear cut by several bits.
     """
-    free = np.pi / gear.teeth - gear.half_angle_at_base
+    free = np.pi / gear.circle_teeth - gear.half_angle_at_base
     space = _Space(gear.base_diameter / 2, gear.root_diameter / 2, free)
     smallest = cut_diameter / 2
     largest = space.spanning_radius()
@@ -239,7 +241,7 @@ class _Space:
             slope = np.where(tangent > radius, along_involute, along_radius)
             step = (self.free - self.flank_to_centre(radius, tangent)) * slope
             radius = np.maximum(radius + step, 0.0)
-            if not np.any(np.abs(step) > 1e-10 * self.root):
+            if not np.any(np.abs(step) > 1e-10 * self.free * self.root):
                 break
         return radius
 
@@ -280,7 +282,8 @@ def _clearance(space: _Space, path: TipPath[Any], radius: Any) -> Any:
     normal = space.free + contact / space.base
     foot = np.where(contact > 0, space.base, np.sqrt(distance**2 - radius**2))
     height = path.x * spread(np.cos(normal)) + path.y * spread(np.sin(normal)) - spread(foot)
-    to_flank = np.where(height > 0, np.inf, to_fillet)
+    # Where the corner stays above the fillet, the middle of the tip is nearest to the root.
+    to_flank = np.where(height > 0, to_root, to_fillet)
     return np.where(beside < 0, to_root, to_flank).min(axis=-1)
 
 
@@ -301,7 +304,7 @@ class Fillet:
 def fillet_points(cut: CutTooth[Any], count: int = 24) -> Fillet:
     """Return points at equal turns of the edge along the fillet of one or many teeth."""
     gear = cut.gear
-    middle = np.asarray(np.pi / gear.teeth - cut.centre_angle)[..., None]
+    middle = np.asarray(np.pi / gear.circle_teeth - cut.centre_angle)[..., None]
     radius = np.asarray(cut.fillet_diameter / 2)[..., None]
     distance = np.asarray(cut.centre_distance)[..., None]
     first = np.asarray(gear.half_angle_at_base - 2 * cut.contact / gear.base_diameter)[..., None]

@@ -11,7 +11,7 @@ from matplotlib.ticker import MaxNLocator
 from matplotlib.tri import Triangulation, UniformTriRefiner
 from numpy.typing import ArrayLike
 
-from gearwork.checks.tooth.elastic import flank_loads, tooth_mesh
+from gearwork.checks.tooth.elastic import flank_loads, on_a_gear, tooth_mesh
 from gearwork.errors import GearworkError, number
 from gearwork.fem.plane import PlaneSolution
 from gearwork.geometry.tooth import CutTooth
@@ -199,6 +199,7 @@ def plot_tooth_stress(
     'y, mm'
     """
     load = number("load of the tooth", line_load, unit="N/mm", above=0.0)
+    cut = on_a_gear(cut)
     mesh = tooth_mesh(cut)
     points, forces = (both[:1] for both in flank_loads(cut, cut.gear.tip_diameter))
     loads = mesh.body.point_loads(points, load * forces)

@@ -225,7 +225,7 @@ def test_a_tighter_tolerance_is_kept():
 def test_a_tooth_cut_off_below_the_end_of_its_fillet_is_refused():
     # d_a = 21 + 2 (1.065 + 0.75 - 1.5) = 21.63; the fillet of 1 mm ends outside of it.
     stub = gw.Gear(1, 21, 1.065, 15, addendum=0.75, tip_alteration=-1.5)
-    with pytest.raises(gw.GearworkError, match=r"fillet up to the tip circle of 21.630 mm"):
+    with pytest.raises(gw.GearworkError, match=r"fillet up to the tip, 21.63 mm diameter"):
         gw.gear_outline(stub, gw.Bit(1.0))
 
 

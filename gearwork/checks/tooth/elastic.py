@@ -4,7 +4,7 @@ All teeth share one mesh, directions half a turn apart one solution, and so do m
 stack each layer is judged alone. The wheel is taken as a disc without windows near the rim.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from functools import cached_property
 from typing import Any
 
@@ -18,8 +18,10 @@ from gearwork.checks.tooth.stress import SheetRose, Utilisation, root_stress, st
 from gearwork.errors import GearworkError, number
 from gearwork.fem.grid import mesh_region
 from gearwork.fem.plane import ElasticBody, stress_along
+from gearwork.geometry.gear import GearShape
 from gearwork.geometry.gear_outline import tooth_profile
 from gearwork.geometry.pair import Side
+from gearwork.geometry.rack import Rack
 from gearwork.geometry.tooth import CutTooth, load_at
 from gearwork.numbers import Floats, Ints
 from gearwork.stock.laminate import Panel
@@ -336,7 +338,7 @@ def elastic_roses(
     """
     teeth = np.arange(int(cut.gear.teeth))
     return direction_roses(
-        cut, panel, 360.0 / cut.gear.teeth * teeth - grain, diameter, edge_distance
+        cut, panel, 360.0 / cut.gear.circle_teeth * teeth - grain, diameter, edge_distance
     )
 
 
@@ -352,7 +354,7 @@ def direction_roses(
     Of a stack the worst layer counts, each a single sheet in its own direction, `stack_factor`
     up: layers glued together do not share the peaks between them. Veneers are not counted here.
     """
-    axis = np.asarray(angles, dtype=float)
+    axis, cut = np.asarray(angles, dtype=float), on_a_gear(cut)
     sheet, layers = panel.sheet, np.unique(np.asarray(panel.layers) % 180.0)
     place = cut.gear.tip_diameter if diameter is None else diameter
     own = (axis[:, None] - layers).ravel()
@@ -400,6 +402,29 @@ def elastic_roots(cut: CutPair, panel: Panel) -> dict[Side, WeakestRoot]:
             root = weakest_place(replace(shares, tension=0.0, shear=0.0), rose, BEAM)
         found[side] = replace(root, breaks=tooth_break(tooth, panel))
     return found
+
+
+GREAT = 1000.0
+"""Teeth of the gear whose tooth stands for a rack's in the elements: over half a tooth's depth its
+flank strays from the straight line by four thousandths of the module."""
+
+
+def on_a_gear(cut: CutTooth[float]) -> CutTooth[float]:
+    """Return a tooth of a rack as one of a great gear, and one of a gear as it is."""
+    if not isinstance(cut.gear, Rack):
+        return cut
+    gear = GearShape(*(getattr(cut.gear, field.name) for field in fields(GearShape)))
+    gear = replace(gear, teeth=GREAT)
+    root = gear.reference_diameter + 2 * cut.gear.above(cut.root_diameter)
+    centre = (root + cut.fillet_diameter) / 2
+    tangent = float(np.sqrt(centre**2 - gear.base_diameter**2 / 4))
+    return replace(
+        cut,
+        gear=gear,
+        root_diameter=root,
+        centre_angle=cut.centre_angle * cut.gear.circle_teeth / GREAT,
+        contact=tangent - cut.fillet_diameter / 2,
+    )
 
 
 def tooth_mesh(cut: CutTooth[float], reading_depth: float = 0.0) -> ToothMesh:

@@ -52,14 +52,16 @@ def loss_factor(pinion_teeth: Any, wheel_teeth: Any, pinion_share: Any, wheel_sh
 def tip_shares(pair: PairShape[Any]) -> tuple[Any, Any]:
     """Return ε1 and ε2, the parts of the contact ratio beyond the pitch point, of either tip."""
     start, end = pair.contact_limits
-    pitch_point = pair.line_of_action * pair.pinion.teeth / (pair.pinion.teeth + pair.wheel.teeth)
+    first, second = pair.pinion.circle_teeth, pair.wheel.circle_teeth
+    pitch_point = pair.line_of_action * first / (first + second)
     base_pitch = pair.pinion.base_pitch
     return (end - pitch_point) / base_pitch, (pitch_point - start) / base_pitch
 
 
 def mesh_loss(pair: PairShape[Any]) -> Any:
     """Return H of a pair, or of arrays of pairs."""
-    return loss_factor(pair.pinion.teeth, pair.wheel.teeth, *tip_shares(pair))
+    teeth = pair.pinion.circle_teeth, pair.wheel.circle_teeth
+    return loss_factor(*teeth, *tip_shares(pair))
 
 
 def mesh_efficiency(pair: PairShape[Any], friction: float) -> Any:

@@ -13,6 +13,7 @@ from gearwork.errors import GearworkError
 from gearwork.geometry.gear import Gear
 from gearwork.geometry.gear_outline import largest_bit
 from gearwork.geometry.pair import GearPair, Side
+from gearwork.geometry.rack import Rack
 from gearwork.geometry.tooth import Cutter, CutTooth, cut_tooth
 from gearwork.numbers import round_down, round_up
 
@@ -20,6 +21,10 @@ LEAST_CONTACT_RATIO = 1.0
 WANTED_CONTACT_RATIO = 1.2
 LEAST_TIP = 0.2
 WANTED_TIP = 0.4
+LEAST_BODY = 1.2
+"""Bar below a rack's teeth, tooth depths: from there on Y_B of ISO 6336-3:2006 is 1 (from memory),
+so that the root bears what it is rated for."""
+
 LEAST_CLEARANCE = 0.05
 WANTED_CLEARANCE = 0.1
 
@@ -118,7 +123,7 @@ def mesh_checks(cut: CutPair) -> tuple[Check, ...]:
 def _with_remedy(cut: CutPair, place: int) -> Check:
     side, judge = judges(cut)[place]
     check = judge()
-    if check.verdict == "holds":
+    if check.verdict == "holds" or check.remedy:
         return check
 
     def again(pair: GearPair, cut_diameter: float) -> Check:
@@ -141,14 +146,20 @@ def judges(cut: CutPair) -> tuple[tuple[Side, Callable[[], Check]], ...]:
     """
     judges: list[tuple[Side, Callable[[], Check]]] = [("pinion", partial(_contact_check, cut))]
     for side, gear, mate, tooth in cut.sides():
-        reserve = cut.pair.interference_reserve[side == "wheel"]
+        part, reserve = cut.pair.called(side), cut.pair.interference_reserve[side == "wheel"]
+        if isinstance(gear, Rack):  # its straight flanks can be neither undercut nor dug into
+            judges.append((side, partial(_body_check, gear, tooth)))
+        else:
+            other = cut.pair.called("wheel" if side == "pinion" else "pinion")
+            judges += [
+                (side, partial(_undercut_check, part, gear)),
+                (side, partial(_interference_check, part, other, mate, reserve)),
+            ]
         judges += [
-            (side, partial(_undercut_check, side, gear)),
-            (side, partial(_interference_check, side, mate, reserve)),
-            (side, partial(_tip_check, side, gear)),
-            (side, partial(_fit_check, side, tooth, mate, cut.pair.centre_distance)),
-            (side, partial(_flank_check, side, tooth)),
-            (side, partial(_clearance_check, side, tooth)),
+            (side, partial(_tip_check, part, gear)),
+            (side, partial(_fit_check, part, tooth, mate, cut.pair.centre_distance)),
+            (side, partial(_flank_check, part, tooth)),
+            (side, partial(_clearance_check, part, tooth)),
         ]
     return (*judges, ("pinion", partial(_backlash_check, cut.pair)))
 
@@ -178,7 +189,23 @@ def _contact_check(cut: CutPair) -> Check:
     )
 
 
-def _undercut_check(side: Side, gear: Gear) -> Check:
+def _body_check(rack: Rack, tooth: CutTooth[float]) -> Check:
+    root = -rack.above(tooth.root_diameter)
+    limit = LEAST_BODY * (rack.tip_height + root)
+    return Check(
+        judged="bar below the teeth",
+        part="rack",
+        value=rack.back_depth - root,
+        limit=limit,
+        unit="mm",
+        sense="at least",
+        why="A bar too low below its teeth bends with them, and their roots bear less than rated.",
+        remedy=f"Make the rack at least {round_up(root + limit, 1):g} mm high.",
+        source="ISO 6336-3:2006 Y_B (from memory), rim of 1.2 tooth depths",
+    )
+
+
+def _undercut_check(side: str, gear: Gear) -> Check:
     return Check(
         judged=Mesh.UNDERCUT,
         part=side,
@@ -196,8 +223,7 @@ def _undercut_check(side: Side, gear: Gear) -> Check:
     )
 
 
-def _interference_check(side: Side, mate: Gear, reserve: float) -> Check:
-    other = "wheel" if side == "pinion" else "pinion"
+def _interference_check(side: str, other: str, mate: Gear, reserve: float) -> Check:
     return Check(
         judged=Mesh.INTERFERENCE,
         part=f"{side} flank",
@@ -215,7 +241,7 @@ def _interference_check(side: Side, mate: Gear, reserve: float) -> Check:
     )
 
 
-def _tip_check(side: Side, gear: Gear) -> Check:
+def _tip_check(side: str, gear: Gear) -> Check:
     return Check(
         judged=Mesh.TIP_THICKNESS,
         part=side,
@@ -230,7 +256,7 @@ def _tip_check(side: Side, gear: Gear) -> Check:
     )
 
 
-def _fit_check(side: Side, tooth: CutTooth[float], mate: Gear, distance: float) -> Check:
+def _fit_check(side: str, tooth: CutTooth[float], mate: Gear, distance: float) -> Check:
     return Check(
         judged=Mesh.BIT_FIT,
         part=side,
@@ -244,7 +270,7 @@ def _fit_check(side: Side, tooth: CutTooth[float], mate: Gear, distance: float) 
     )
 
 
-def _flank_check(side: Side, tooth: CutTooth[float]) -> Check:
+def _flank_check(side: str, tooth: CutTooth[float]) -> Check:
     return Check(
         judged=Mesh.FLANK_BELOW_CONTACT,
         part=side,
@@ -258,7 +284,7 @@ def _flank_check(side: Side, tooth: CutTooth[float]) -> Check:
     )
 
 
-def _clearance_check(side: Side, tooth: CutTooth[float]) -> Check:
+def _clearance_check(side: str, tooth: CutTooth[float]) -> Check:
     return Check(
         judged=Mesh.ROOT_CLEARANCE,
         part=side,

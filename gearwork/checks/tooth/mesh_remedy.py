@@ -13,6 +13,7 @@ from gearwork.checks.check import Check, sentence
 from gearwork.errors import GearworkError
 from gearwork.geometry.gear import Gear
 from gearwork.geometry.pair import GearPair, Side
+from gearwork.geometry.rack import Rack
 from gearwork.numbers import last_that, round_down, round_up
 
 Judge = Callable[[GearPair, float], Check]
@@ -117,6 +118,8 @@ class Fault:
     def changed(self, side: Side, distance: float | None, **changes: Any) -> GearPair:
         """Return the pair with one gear changed; without a distance at its own new one."""
         gears = {"pinion": self.pair.pinion, "wheel": self.pair.wheel}
+        if isinstance(gears[side], Rack) and "profile_shift" in changes:
+            raise GearworkError("a rack has no profile shift of its own: shift the pinion")
         gears[side] = replace(gears[side], **changes)
         return GearPair(gears["pinion"], gears["wheel"], distance)
 
@@ -207,9 +210,10 @@ def _shorter_mate(fault: Fault) -> Iterator[Way]:
 
 def _with_tip_of_mate(fault: Fault, altered: float) -> Trial:
     pair = fault.changed(fault.other, fault.pair.centre_distance, tip_alteration=altered)
-    tip = getattr(pair, fault.other).tip_diameter
+    mate = getattr(pair, fault.other)
     words = (
-        f"shorten the {fault.other}'s tip to {tip:.2f} mm diameter (tip alteration {altered:.10g})"
+        f"shorten the {pair.called(fault.other)}'s tip to {mate.at_circle(mate.tip_diameter)}"
+        f" (tip alteration {altered:.10g})"
     )
     return Trial(words, pair, fault.cut_diameter)
 
@@ -241,8 +245,8 @@ def _another_shift(fault: Fault) -> Iterator[Way]:
 def _with_shift(fault: Fault, shift: float) -> Trial:
     pair = fault.changed(fault.side, None, profile_shift=shift)
     words = (
-        f"give the {fault.side} a profile shift of {shift:.10g} and set the shafts"
-        f" {pair.centre_distance:.3f} mm apart"
+        f"give the {fault.side} a profile shift of {shift:.10g} and"
+        f" {pair.set_at(f'{pair.centre_distance:.3f}')}"
     )
     return Trial(words, pair, fault.cut_diameter)
 
@@ -270,6 +274,8 @@ def _from_teeth(fault: Fault, teeth: int) -> Trial:
 
 def _more_teeth(fault: Fault) -> Iterator[Way]:
     """More and smaller teeth in about the same room, first with this bit, then with a thinner."""
+    if isinstance(fault.pair.wheel, Rack):
+        return  # finer teeth would change its travel
     first = fault.pair.pinion.teeth
     counts = np.unique(np.geomspace(first + 1, 4 * first + 40, COUNTS).round())
     for make in (_finer, _finer_by_thinner_bit):
@@ -317,7 +323,7 @@ def _wider_distance(fault: Fault) -> Iterator[Way]:
 
 def _at_distance(fault: Fault, distance: float) -> Trial:
     pair = GearPair(fault.pair.pinion, fault.pair.wheel, distance)
-    return Trial(f"set the shafts {distance:.10g} mm apart", pair, fault.cut_diameter)
+    return Trial(pair.set_at(f"{distance:.10g}"), pair, fault.cut_diameter)
 
 
 def _thinner_teeth(fault: Fault) -> Iterator[Way]:

@@ -16,6 +16,7 @@ from gearwork.checks.tooth.strength import (
 )
 from gearwork.errors import GearworkError, number
 from gearwork.geometry.pair import Side
+from gearwork.geometry.rack import Rack
 from gearwork.stock.laminate import Panel, Stack
 from gearwork.stock.plywood import Plywood
 
@@ -146,4 +147,6 @@ def _bench(
 
 def _title(cut: CutPair) -> str:
     pinion, wheel = cut.pair.pinion, cut.pair.wheel
+    if isinstance(wheel, Rack):
+        return f"pinion {pinion.teeth:g} and rack {wheel.teeth:g}, module {pinion.module:g} mm"
     return f"pair {pinion.teeth:g}/{wheel.teeth:g}, module {pinion.module:g} mm"

@@ -47,7 +47,8 @@ def single_stiffness(pinion: GearShape[Any], wheel: GearShape[Any], modulus: flo
     gives 14.7. C_M = 0.8, which would take off another fifth, is therefore left out.
     """
     c = FLEXIBILITY
-    z1, z2, x1, x2 = pinion.teeth, wheel.teeth, pinion.profile_shift, wheel.profile_shift
+    z1, z2 = pinion.circle_teeth, wheel.circle_teeth
+    x1, x2 = pinion.profile_shift, wheel.profile_shift
     soft = c[0] + c[1] / z1 + c[2] / z2 + c[3] * x1 + c[4] * x1 / z1 + c[5] * x2 + c[6] * x2 / z2
     return modulus / STEEL / (soft + c[7] * x1**2 + c[8] * x2**2)
 
@@ -55,7 +56,8 @@ def single_stiffness(pinion: GearShape[Any], wheel: GearShape[Any], modulus: flo
 def relative_speed(pair: PairShape[Any], speed: Any, modulus: float, density: float) -> Any:
     """Return N, speed over the resonance of the mesh, at most 0.85, ISO 6336-1:2006 eq. (6).
 
-    Both gears count as discs of their reference diameter. What else turns with them is left out:
+    Both gears count as discs of their reference diameter, a rack so as endlessly heavy, which is
+    on the safe side: it lowers the resonance. What else turns with them is left out:
     M12 rod of 100 mm between two gears is ten times as soft in torsion as their mesh, so that a
     motor's rotor does not follow single teeth. That is an assumption which no test backs, and on
     the unsafe side where a short stiff coupling ties the rotor to the pinion.

@@ -30,6 +30,7 @@ from gearwork.checks.tooth.stress import DIRECTIONS, SheetRose, Utilisation
 from gearwork.errors import GearworkError, number
 from gearwork.geometry.gear import GearShape
 from gearwork.geometry.pair import PairShape, Side
+from gearwork.geometry.rack import Rack
 from gearwork.geometry.tooth import CutTooth
 from gearwork.numbers import figures_down, round_up
 from gearwork.stock.laminate import Panel
@@ -105,6 +106,8 @@ class ToothLimit:
     ----------
     side : {"pinion", "wheel"}
         The gear.
+    part : str
+        What it is called: a rack is no wheel.
     case : LoadCase
         The load.
     kind : str
@@ -126,6 +129,7 @@ class ToothLimit:
     """
 
     side: Side
+    part: str
     case: LoadCase
     kind: Kind
     stress: float
@@ -385,6 +389,7 @@ def _root_limit(
     unfactored = at_rest / case.application_factor
     return ToothLimit(
         side=side,
+        part=cut.pair.called(side),
         case=case,
         kind=root.kind,
         stress=case.torque / unfactored * root.strength,
@@ -413,7 +418,9 @@ def speed_factors(
     """
     pinion = cut.pair.pinion
     gear = getattr(cut.pair, side)
-    factors = case.factors(case.speed * pinion.teeth / gear.teeth, kind)
+    # A rack's tooth comes at most once in a turn of the pinion, if it runs as far as that.
+    slowed = 1.0 if isinstance(gear, Rack) else pinion.teeth / gear.teeth
+    factors = case.factors(case.speed * slowed, kind)
     if side == case.driver and kind == "tension":
         factors = (*factors, case.drag)
     if not case.repeated:
@@ -482,6 +489,7 @@ def _contact_limit(
     load = case.application_factor * line_load(pair.pinion, case.torque, face_width)
     return ToothLimit(
         side="pinion",
+        part="flanks",
         case=case,
         kind="contact",
         stress=float(MEAN_PRESSURE * np.sqrt(load * _contact_modulus(panel) / (np.pi * radius))),
@@ -521,7 +529,7 @@ def _strength_check(limit: ToothLimit, face_width: float) -> Check:
     flanks = limit.kind == "contact"
     return Check(
         judged="flank pressure" if flanks else "tooth bending",
-        part="" if flanks else limit.side,
+        part="" if flanks else limit.part,
         case=case.name,
         kind="pressure" if flanks else case.kind,
         value=limit.stress,
@@ -580,9 +588,9 @@ UNKNOWNS = (
 """What is not known, what is assumed instead, and which way that errs."""
 
 KINDS = {
-    "tension": "root of the {side}, pulled side of the fillet",
-    "compression": "root of the {side}, pushed side of the fillet",
-    "shear": "root of the {side}, shear",
+    "tension": "root of the {part}, pulled side of the fillet",
+    "compression": "root of the {part}, pushed side of the fillet",
+    "shear": "root of the {part}, shear",
     "contact": "pressure between the flanks",
 }
 
@@ -653,7 +661,7 @@ def break_words(limit: ToothLimit) -> str:
 
 def place(limit: ToothLimit) -> str:
     """Return in words what gives way at a limit."""
-    return KINDS[limit.kind].format(side=limit.side)
+    return KINDS[limit.kind].format(part=limit.part)
 
 
 @dataclass(frozen=True)

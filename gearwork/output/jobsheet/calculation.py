@@ -70,7 +70,7 @@ def _ratings(design: Design) -> Iterator[Row]:
     stall, drive = design.torques.stall, design.duty.drive.greatest_torque
     for stage, limits in enumerate(design.limits):
         for weakest in Rating.of(limits).limits:
-            where = "flanks" if weakest.kind == "contact" else f"{weakest.side}, {weakest.kind}"
+            where = "flanks" if weakest.kind == "contact" else f"{weakest.part}, {weakest.kind}"
             yield (
                 f"stage {stage + 1}, {weakest.case.name}",
                 figure(weakest.case.torque, "N·m"),

@@ -267,7 +267,7 @@ def _bearable(design: Design) -> Iterator[tuple[float, str]]:
     for stage, limits in enumerate(design.limits):
         for limit in limits:
             if limit.case.name == "stall":
-                part = "flank" if limit.kind == "contact" else f"teeth of {limit.side}"
+                part = "flank" if limit.kind == "contact" else f"teeth of {limit.part}"
                 words = f"{part} {stage + 1} ({limit.kind})"
                 yield limit.torque * drive / float(stall[stage]), words
         for check in design.rims[stage] or ():
