@@ -50,3 +50,17 @@ def hauler_files(hauler, tmp_path_factory):
     folder = tmp_path_factory.mktemp("hauler")
     gw.write_files(hauler, folder)
     return folder
+
+
+@pytest.fixture(scope="session")
+def washer():
+    """The example of two gears without a machine."""
+    return gw.solve(gw.example_brief("apple-washer"))
+
+
+@pytest.fixture(scope="session")
+def washer_files(washer, tmp_path_factory):
+    """Everything written for it; a test that changes a file takes a copy."""
+    folder = tmp_path_factory.mktemp("washer")
+    gw.write_files(washer, folder)
+    return folder

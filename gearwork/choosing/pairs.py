@@ -7,6 +7,7 @@ the same functions, given arrays.
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, fields, is_dataclass, replace
+from functools import lru_cache
 from math import pi, sqrt
 from typing import Any, TypeVar, cast
 
@@ -16,11 +17,12 @@ from gearwork.checks.hub.hub import cheapest_fixing
 from gearwork.checks.hub.joints import Factors
 from gearwork.checks.shaft.shaft import YIELD_SAFETY
 from gearwork.checks.tooth.breaking import RootPeaks
+from gearwork.checks.tooth.friction import mesh_loss
 from gearwork.checks.tooth.mesh import LEAST_CLEARANCE, LEAST_TIP, least_backlash
 from gearwork.checks.tooth.strength import Capacity
 from gearwork.checks.tooth.stress import SheetRose
 from gearwork.choosing.space import Limits, SearchSpace
-from gearwork.choosing.tally import Tally, judge
+from gearwork.choosing.tally import Demands, Tally, judge
 from gearwork.geometry.gear import Gear, GearShape
 from gearwork.geometry.involute import involute
 from gearwork.geometry.pair import (
@@ -63,7 +65,7 @@ Size = TypeVar("Size", float, Floats)
 ANY_TORQUE = 1e9
 """More than any fixing holds, N·m."""
 
-ROOMS = np.concatenate([np.arange(12.0, 60.0), np.geomspace(60.0, 400.0, 80)])
+ROOMS = np.concatenate([np.arange(12.0, 60.0), np.geomspace(60.0, 400.0, 40)])
 """Diameters at which fixings are rated, mm; between them the next smaller one counts."""
 
 
@@ -78,33 +80,33 @@ def rod_torque(rod: Rod) -> float:
 
 @dataclass(frozen=True)
 class HubTable:
-    """The greatest torque that any fixing on a rod holds, N·m, against the room for it.
+    """The greatest torque that any fixing of a gear cut from a panel holds on a rod.
 
-    With less room than the least of `ROOMS`, and with each of them: shape (n + 1,).
+    Rated at the `ROOMS` that are asked for, each once; with less room than the least none holds.
     """
 
-    torque: Floats
-
-    @classmethod
-    def of(cls, panel: Panel, rod: Rod, bit_diameter: float, factors: Factors) -> "HubTable":
-        """Rate the fixings of a gear cut from `panel`."""
-        found = [
-            cheapest_fixing(
-                panel,
-                ANY_TORQUE,
-                rod,
-                room_diameter=room,
-                bit_diameter=bit_diameter,
-                factors=factors,
-                or_strongest=True,
-            )
-            for room in ROOMS.tolist()
-        ]
-        return cls(np.array([0.0, *(rated.design_torque if rated else 0.0 for rated in found)]))
+    panel: Panel
+    rod: Rod
+    bit_diameter: float
+    factors: Factors
 
     def holds(self, room: Floats) -> Floats:
         """Return the torque held with so much room, N·m, of the shape of `room` (mm)."""
-        return self.torque[np.searchsorted(ROOMS, room, side="right")]
+        below = np.searchsorted(ROOMS, room, side="right")
+        places, back = np.unique(below, return_inverse=True)
+        given = self.panel, self.rod, self.bit_diameter, self.factors
+        torques = [_strongest(*given, float(ROOMS[at - 1])) if at else 0.0 for at in places]
+        return np.array(torques, dtype=float)[back]
+
+
+@lru_cache(maxsize=4096)
+def _strongest(panel: Panel, rod: Rod, bit: float, factors: Factors, room: float) -> float:
+    """What the strongest fixing in so much room holds, N·m."""
+    found = cheapest_fixing(
+        panel, ANY_TORQUE, rod, room_diameter=room, bit_diameter=bit, factors=factors,
+        or_strongest=True,
+    )  # fmt: skip
+    return found.design_torque if found else 0.0
 
 
 BACKLASH_SHARE = 1.5
@@ -227,6 +229,7 @@ class PairTable:
     flank_reserve: Floats
     root_clearance: Floats
     backlash: Floats  # normal, mm
+    loss: Floats  # H: times the friction it is the share of the power that is lost
     face_width: Floats
     pinion_mass: Floats  # kg, with bores for the rods if the limits give their diameter
     wheel_mass: Floats
@@ -281,7 +284,7 @@ def pairs_in(grid: PairGrid, span: tuple[int, int]) -> tuple[PairTable, Tally]:
     """
     space, limits = grid.space, grid.limits
     drawn = grid.drawn(*span)
-    kept, tally = judge(_mesh_demands(drawn, limits))
+    kept, tally = judge(_mesh_demands(drawn, limits), len(drawn.least_tip))
     pair = taken(drawn.pair, np.flatnonzero(kept))
     parts = [slice(i, i + CUT_AT_ONCE) for i in range(0, max(kept.sum(), 1), CUT_AT_ONCE)]
     cut = joined([_cut(taken(pair, part), space.bit.cut_diameter) for part in parts])
@@ -290,20 +293,21 @@ def pairs_in(grid: PairGrid, span: tuple[int, int]) -> tuple[PairTable, Tally]:
         {
             "flank above the bit's fillet": (flank, 0.0),
             "root clearance": (clearance / cut.pair.pinion.module, LEAST_CLEARANCE),
-        }
+        },
+        len(flank),
     )
     cut = taken(cut, np.flatnonzero(runs))
     tables = [_table(cut, grid, index) for index in range(len(space.panels))]
     return joined(tables), Tally(tally.tried, (tally + more).counts)
 
 
-def _mesh_demands(drawn: DrawnPairs, limits: Limits) -> dict[str, tuple[Any, Any]]:
+def _mesh_demands(drawn: DrawnPairs, limits: Limits) -> Demands:
     """What a pair must meet before its teeth are worth cutting."""
     pair, distance = drawn.pair, drawn.pair.centre_distance
     pinion, wheel = pair.pinion, pair.wheel
     largest = np.maximum(pinion.tip_diameter, wheel.tip_diameter)
     room = limits.demands(largest, distance)
-    demands: dict[str, tuple[Any, Any]] = {name: (values, limit) for name, values, limit, _ in room}
+    demands: Demands = {name: (values, limit) for name, values, limit, _ in room}
     if limits.fixed_distance is not None:
         # where no shift reaches the distance, what is missing in modules stands for it
         plain = (pinion.reference_diameter + wheel.reference_diameter) / 2
@@ -369,6 +373,7 @@ def _table(cut: _Cut, grid: PairGrid, index: int) -> PairTable:
         flank_reserve=flank,
         root_clearance=clearance,
         backlash=pair.normal_backlash,
+        loss=mesh_loss(pair),
         face_width=np.full(len(pinion.module), panel.thickness),
         pinion_mass=_mass(pinion, panel, bore),
         wheel_mass=_mass(wheel, panel, bore),

@@ -27,11 +27,12 @@ MANY = 0.5
 
 
 def why_none(
-    task: Task, bands: dict[int, Band], pairs: PairTable, of_pairs: Tally, of_trains: Tally
+    task: Task, bands: dict[int, Band], pairs: PairTable, of_pairs: Tally, of_trains: list[Tally]
 ) -> str:
     """Return in a few sentences what ruled out most and how far it must yield.
 
-    `bands`: that of ratios for each number of stages; `pairs`: those that kept to the limits.
+    `bands`: that of ratios for each number of stages; `pairs`: those that kept to the limits. Of
+    the lots of demands on trains the last one that any came to is told.
     """
     if not bands:
         return what_to_change(task.with_stages(min(task.space.stages)).duty)
@@ -43,9 +44,10 @@ def why_none(
         return _capital(of_pairs.sentence("pairs", layers))
     many = of_pairs.greatest_share >= MANY
     rest = f" Before that, {of_pairs.sentence('pairs', layers)}" if many else ""
-    if not of_trains.tried:
+    if not of_trains[0].tried:
         return f"{_ratio_sentence('the pairs left', pairs.ratio, bands, task)}{rest}"
-    return f"{_capital(of_trains.sentence('trains', layers))}{rest}"
+    last = [tally for tally in of_trains if tally.tried][-1]
+    return f"{_capital(last.sentence('trains', layers))}{rest}"
 
 
 def _ratio_sentence(what: str, ratios: Floats, bands: dict[int, Band], task: Task) -> str:
@@ -112,7 +114,8 @@ def search(
     space : SearchSpace
         What to choose from.
     duty : Duty
-        Drive and load; its number of stages does not count.
+        Drive and load. Its number of stages does not count, and its losses only for the band of
+        ratios: those of each train follow from its teeth and the friction of the service.
     limits : Limits, optional
         What to keep to.
     weights : Weights, optional
@@ -135,7 +138,7 @@ def search(
     -----
     Memory: about 200 bytes for every pair that keeps to the limits, for each panel. All trains of
     one stage and of one pair repeated are tried; so are all mixed trains of two and three stages
-    while there are at most 4000 and 300 pairs. Of more pairs only those go into mixed trains that
+    while there are at most 1200 and 150 pairs. Of more pairs only those go into mixed trains that
     no other of about the same ratio beats in strength, mass and centre distance, and of pairs
     that differ in profile shift alone the strongest.
 
@@ -155,10 +158,10 @@ def search(
     run = _Run(executor, progress)
     grid = PairGrid(space, limits, teeth, _hubs(task))
     pairs, pairs_tally = _all_pairs(grid, run)
-    trains, trains_tally = _all_trains(task, pairs, bands, weights, run)
+    trains, tallies = _all_trains(task, pairs, bands, weights, run)
     if any(len(table) for table in trains):
         return Candidates.ranked(trains, weights)
-    why = why_none(task, bands, pairs, pairs_tally, trains_tally)
+    why = why_none(task, bands, pairs, pairs_tally, tallies)
     return Candidates.ranked([TrainTable.none(pairs, task)], weights, why)
 
 
@@ -198,7 +201,7 @@ def _hubs(task: Task) -> tuple[HubTable, ...]:
     rod, bit = task.limits.rod, task.space.bit.cut_diameter
     factors = wood_factors(task.service.service_class)
     return tuple(
-        HubTable.of(panel, rod, bit, factors) for panel in task.space.panels if rod is not None
+        HubTable(panel, rod, bit, factors) for panel in task.space.panels if rod is not None
     )
 
 
@@ -210,12 +213,13 @@ def _all_pairs(grid: PairGrid, run: _Run) -> tuple[PairTable, Tally]:
 
 def _all_trains(
     task: Task, pairs: PairTable, bands: dict[int, Band], weights: Weights, run: _Run
-) -> tuple[list[TrainTable], Tally]:
-    """Trains worth keeping, and what ruled out the others."""
+) -> tuple[list[TrainTable], list[Tally]]:
+    """Trains worth keeping, and what ruled out the others in each lot of demands."""
     parts = [
         job
         for stages, band in bands.items()
         for job in jobs(task.with_stages(stages), pairs, band, weights)
     ]
     results = list(run.each(found_by, parts))
-    return [table for table, _ in results], sum((t for _, t in results), Tally())
+    lots = zip(*(tallies for _, tallies in results), strict=True)
+    return [table for table, _ in results], [sum(lot, Tally()) for lot in lots]

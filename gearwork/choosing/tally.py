@@ -3,13 +3,15 @@
 For an empty result the account names the demand that ruled out most, and how far it must yield.
 """
 
-from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any, Literal, NamedTuple
 
 import numpy as np
 
 from gearwork.numbers import Bools
+
+Demands = dict[str, tuple[Any, Any]]
+"""Value and limit of every candidate by the demand's name."""
 
 
 class Demand(NamedTuple):
@@ -30,6 +32,8 @@ STRONGER = (
     "Take gears {times:.2f} times as thick (about {layers:g} layers), larger modules, a stronger"
     " sheet or a smaller load"
 )
+RATIO = "Allow more tooth counts or stages"
+SLOWER = f"{RATIO}, or a wider band of speed"
 BEARS = "the best bears {value:.3g} of {limit:.3g}{unit}"
 DEMANDS = {
     "contact ratio": Demand(
@@ -72,6 +76,11 @@ DEMANDS = {
         " to {value:.3g} N·m",
         BEARS,
     ),
+    "ratio to start": Demand("", "at least", RATIO),
+    "ratio to keep moving": Demand("", "at least", RATIO),
+    "ratio for riders": Demand("", "at least", RATIO),
+    "speed of the output": Demand("times the wanted one", "at least", SLOWER),
+    "greatest speed of the output": Demand("times the wanted one", "at most", SLOWER),
     "room at the next shaft": Demand(
         "mm", "at least", "Take a thinner rod or other ratios of the stages"
     ),
@@ -162,21 +171,20 @@ class Tally:
         return f"{said}: {demand.found.format(**words)}{also}. {demand.advice.format(**words)}."
 
 
-def judge(demands: Mapping[str, tuple[Any, Any]]) -> tuple[Bools, Tally]:
-    """Return which candidates meet all demands, and what ruled out the others.
+def judge(demands: Demands, count: int) -> tuple[Bools, Tally]:
+    """Return which of so many candidates meet all demands, and what ruled out the others.
 
-    Value and limit of every candidate by the demand's name; a value that is no number meets
-    nothing.
+    A value that is no number meets nothing.
     """
     missed = {}
     for name, (value, limit) in demands.items():
         at_least = DEMANDS[name].sense == "at least"
         missed[name] = ~(value >= limit if at_least else value <= limit)  # NaN misses either
-    faults = np.sum(list(missed.values()), axis=0)
+    faults = sum(missed.values(), np.zeros(count, dtype=int))
     counts = {
         name: _count(*demands[name], miss, faults) for name, miss in missed.items() if miss.any()
     }
-    return faults == 0, Tally(len(faults), counts)
+    return faults == 0, Tally(count, counts)
 
 
 def _count(value: Any, limit: Any, miss: Bools, faults: Any) -> Count:

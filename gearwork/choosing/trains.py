@@ -7,24 +7,30 @@ trains of several stages: of pairs that differ in profile shift alone the strong
 the ones not beaten in centre distance, mass and strength by others of about the same ratio.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, reduce
 from typing import Any, NamedTuple
 
 import numpy as np
 
-from gearwork.checks.tooth.load_case import Service, load_cases
+from gearwork.checks.tooth.friction import mesh_efficiency
+from gearwork.checks.tooth.load_case import LoadCase, Service, load_cases
 from gearwork.checks.tooth.strength import Capacity
 from gearwork.choosing.pairs import PairTable, rod_torque, taken
 from gearwork.choosing.ranking import KEPT, front, worth_keeping
-from gearwork.choosing.space import Band, Limits, SearchSpace, Weights, widened
-from gearwork.choosing.tally import Tally, judge
+from gearwork.choosing.space import Band, CaseName, Limits, SearchSpace, Weights, widened
+from gearwork.choosing.tally import Demands, Tally, judge
 from gearwork.machine.duty import Duty, carried
 from gearwork.machine.events import torsional_stiffness, twisted_lengths
 from gearwork.machine.frame import Frame, ShaftParts
-from gearwork.numbers import Floats, Ints
+from gearwork.numbers import Bools, Floats, Ints
 from gearwork.stock.hardware import Rod
+
+
+def least(values: Floats) -> Floats:
+    """Return the least along the last axis, which is short: its columns one after the other."""
+    return np.asarray(reduce(np.minimum, np.moveaxis(values, -1, 0)))
 
 
 @dataclass(frozen=True)
@@ -35,6 +41,15 @@ class Task:
     limits: Limits
     duty: Duty  # with the number of stages of the trains
     service: Service
+
+    @cached_property
+    def load_cases(self) -> dict[CaseName, LoadCase]:
+        """Every load case by its name; the torques are those of the trains."""
+        ridden = self.duty.load.riding_limit is not None
+        return {
+            case.name: case
+            for case in load_cases(0.0, 0.0, self.service, 0.0, 0.0, 0.0, grave=ridden)
+        }
 
     def with_stages(self, stages: int) -> "Task":
         """Return the same task for trains of another number of stages."""
@@ -56,6 +71,20 @@ class TrainTable:
 
     def __len__(self) -> int:
         return len(self.places)
+
+    def rows(self, kept: Bools | Ints) -> "TrainTable":
+        """Return some of the trains."""
+        return replace(self, places=self.places[kept])
+
+    @cached_property
+    def duty(self) -> Duty:
+        """The duty with the losses of the teeth of each train."""
+        friction, loss = self.task.service.friction, self.stages.loss
+        return replace(
+            self.task.duty,
+            mesh_efficiency=mesh_efficiency(loss, friction.moving),
+            starting_mesh_efficiency=mesh_efficiency(loss, friction.starting),
+        )
 
     @cached_property
     def stages(self) -> PairTable:
@@ -114,32 +143,28 @@ class TrainTable:
     @cached_property
     def drive_speed(self) -> Floats:
         """Under the running load, rpm; that without load where the drive cannot carry it."""
-        speed = self.task.duty.output_speed(self.ratio) * self.ratio
+        speed = self.duty.output_speed(self.ratio) * self.ratio
         return np.where(speed > 0, speed, self.task.duty.drive.no_load_speed)
 
     @cached_property
     def torques(self) -> dict[str, Floats]:
-        """Torque on the pinion of each stage by load case, N·m."""
-        given = self.task.duty.shaft_torques(self.stages.ratio, self._stiffness)
-        both = self.task.service.loads_both_flanks or self.task.duty.loads_both_flanks
-        by_case = {
+        """Torque on every shaft by load case, N·m, shape (n, stages + 1)."""
+        given = self.duty.shaft_torques(self.stages.ratio, self._stiffness)
+        both = self.task.service.loads_both_flanks or self.duty.loads_both_flanks
+        return {
             "running": given.running,
             "starting": given.starting,
             "stall": given.stall,
             "braking": given.back if both else np.zeros_like(given.back),
         }
-        return {case: torques[:, :-1] for case, torques in by_case.items()}
 
-    @cached_property
-    def allowable(self) -> dict[str, Floats]:
-        """Greatest torque that each stage's pinion may be given by load case, N·m."""
+    def allowable(self, case: CaseName) -> Floats:
+        """Return the greatest torque that each stage's pinion may be given, N·m."""
         stages = self.stages
         pinion_speed = self.drive_speed[:, None] / self.ratio_up_to[:, :-1]
         speeds = pinion_speed, pinion_speed / stages.ratio
         capacity: Capacity = stages.capacity
-        ridden = self.task.duty.load.riding_limit is not None
-        cases = load_cases(0.0, 0.0, self.task.service, 0.0, 0.0, 0.0, grave=ridden)
-        return {case.name: capacity.allowable(case, *speeds) for case in cases}
+        return np.asarray(capacity.allowable(self.task.load_cases[case], *speeds))
 
     @property
     def _stiffness(self) -> Any:
@@ -153,13 +178,15 @@ class TrainTable:
         )
         return torsional_stiffness(self.ratio_up_to, np.inf, lengths, limits.rod.core_diameter)
 
-    def margin_in(self, case: str) -> Floats:
-        """Return allowable over acting torque of the weakest stage in a load case."""
-        acting = self.torques[case]
+    def reserve(self, case: CaseName) -> Floats:
+        """Return allowable over acting torque of each stage in a load case, shape (n, stages)."""
+        acting = self.torques[case][:, :-1]
         unloaded = np.full_like(acting, np.inf)  # a load that does not brake
-        return np.asarray(
-            np.divide(self.allowable[case], acting, out=unloaded, where=acting > 0.0).min(axis=1)
-        )
+        return np.divide(self.allowable(case), acting, out=unloaded, where=acting > 0.0)
+
+    def margin_in(self, case: CaseName) -> Floats:
+        """Return allowable over acting torque of the weakest stage in a load case."""
+        return least(self.reserve(case))
 
     @property
     def margin(self) -> Floats:
@@ -170,7 +197,7 @@ class TrainTable:
     @property
     def clutch_torque(self) -> Floats:
         """Torque of the drive at which no tooth fails at a stall, N·m."""
-        return np.asarray((self.allowable["stall"] / self.ratio_up_to[:, :-1]).min(axis=1))
+        return np.asarray((self.allowable("stall") / self.ratio_up_to[:, :-1]).min(axis=1))
 
     @property
     def quantities(self) -> Floats:
@@ -178,16 +205,47 @@ class TrainTable:
         columns = (self.size, self.mass, 1 / self.margin, self.sheet_area, self.different_gears)
         return np.column_stack(columns)
 
-    def demands(self) -> dict[str, tuple[Any, Any]]:
-        """Return what a train must meet: value and limit of every train."""
-        demands: dict[str, tuple[Any, Any]] = {}
-        for case in self.task.limits.cases:
+    def _strengths(self, cases: Sequence[CaseName]) -> Demands:
+        """What the teeth must bear in these load cases."""
+        demands: Demands = {}
+        for case in cases:
             acting, bears = self.torques[case][:, 0], np.minimum(self.margin_in(case), 1e9)
             demands[f"tooth strength, {case}"] = (bears * acting, acting)
+        return demands
+
+    def quick_demands(self) -> Demands:
+        """Return value and limit of what is known of a train at little cost."""
+        shocks = [case for case in self.task.limits.cases if case != "running"]
+        return {**self._duty_demands(), **self._strengths(shocks), **self._room_demands()}
+
+    def running_demands(self) -> Demands:
+        """Return the same of what tires its teeth."""
+        return self._strengths([case for case in self.task.limits.cases if case == "running"])
+
+    def _duty_demands(self) -> Demands:
+        """What the ratio must meet with the losses of these very teeth, unless it is given."""
+        duty = self.duty
+        if self.task.space.ratio is not None:
+            return {}
+        slow, fast = duty.speed_band
+        least_speed, most_speed = duty.speed_shares(self.ratio)
+        demands = {
+            "ratio to start": (self.ratio, duty.starting_ratio),
+            "ratio to keep moving": (self.ratio, duty.sustaining_ratio),
+            "speed of the output": (least_speed, slow * (1 - 1e-9)),
+            "greatest speed of the output": (most_speed, fast * (1 + 1e-9)),
+        }
+        if duty.riding_ratio > 0.0:
+            demands["ratio for riders"] = (self.ratio, duty.riding_ratio * (1 - 1e-9))
+        return demands
+
+    def _room_demands(self) -> Demands:
+        """Room beside shafts, hubs and rods that hold, ground."""
+        demands: Demands = {}
         limits = self.task.limits
         frame, parts = limits.frame, limits.parts
         if limits.rod is not None:
-            demands |= self._shaft_demands(limits.rod)
+            demands |= self._torque_demands(limits.rod)
         if frame is not None and parts is not None:
             if self.places.shape[1] > 1:
                 room = self._next_shaft_room(frame, parts)
@@ -197,14 +255,14 @@ class TrainTable:
                 demands["ground clearance"] = (lowest, frame.ground_clearance)
         return demands
 
-    def _shaft_demands(self, rod: Rod) -> dict[str, tuple[Any, Any]]:
+    def _torque_demands(self, rod: Rod) -> Demands:
         """Greatest torque that hubs and rods allow the drive, and that it has."""
-        on_pinions = np.maximum(self.torques["stall"], self.torques["braking"])
-        on_wheels, acting = on_pinions * self.stages.ratio, on_pinions[:, 0]
-        hubs = self.stages.pinion_hub / on_pinions, self.stages.wheel_hub / on_wheels
+        on_shafts = np.maximum(self.torques["stall"], self.torques["braking"])
+        acting, stages = on_shafts[:, 0], self.stages
+        hubs = stages.pinion_hub / on_shafts[:, :-1], stages.wheel_hub / on_shafts[:, 1:]
         return {
-            "hub strength": (np.minimum(*hubs).min(axis=1) * acting, acting),
-            "rod in torsion": (rod_torque(rod) / on_wheels.max(axis=1) * acting, acting),
+            "hub strength": (least(np.minimum(*hubs)) * acting, acting),
+            "rod in torsion": (least(rod_torque(rod) / on_shafts) * acting, acting),
         }
 
     def _next_shaft_room(self, frame: Frame, parts: ShaftParts) -> Floats:
@@ -222,7 +280,7 @@ class TrainTable:
         return np.asarray(np.minimum(ahead, behind).min(axis=1) - beside / 2)
 
 
-MOST_PAIRS = {2: 4000, 3: 300}
+MOST_PAIRS = {2: 1200, 3: 150}
 """Pairs that go into trains of two and of three stages."""
 
 RATIO_BINS = 40
@@ -290,24 +348,31 @@ def _thinned(places: Ints, good: Floats, most: int) -> Ints:
     return np.asarray(unbeaten[np.linspace(0, len(unbeaten) - 1, most).round().astype(int)])
 
 
-def found_by(job: Job) -> tuple[TrainTable, Tally]:
-    """Return the trains of a part that are worth keeping, and what ruled out the others."""
-    tally, waiting = Tally(), 0
+LOTS = (TrainTable.quick_demands, TrainTable.running_demands)
+"""What a train must meet, one lot after the other: the next is for those that meet the one before.
+"""
+
+
+def found_by(job: Job) -> tuple[TrainTable, list[Tally]]:
+    """Return the trains of a part that are worth keeping, and what ruled out others in each lot."""
+    tallies, waiting = [Tally() for _ in LOTS], 0
     places = [np.empty((0, job.task.duty.stages), dtype=np.int64)]
     quantities = [np.empty((0, 5))]
     for block in _blocks(job):
         trains = TrainTable(job.pairs, block, job.task)
-        good, judged = judge(trains.demands())
-        tally += judged
-        places.append(block[good])
-        quantities.append(trains.quantities[good])
-        waiting += int(good.sum())
+        for lot, demands in enumerate(LOTS):
+            good, judged = judge(demands(trains), len(trains))
+            tallies[lot] += judged
+            trains = trains.rows(good)
+        places.append(trains.places)
+        quantities.append(trains.quantities)
+        waiting += len(trains)
         if waiting > REDUCE_AT:
             places, quantities = _reduced(places, quantities, job.weights)
             waiting = 0
     best = _reduced(places, quantities, job.weights)[0][0]
     used, compact = np.unique(best, return_inverse=True)
-    return TrainTable(taken(job.pairs, used), compact.reshape(best.shape), job.task), tally
+    return TrainTable(taken(job.pairs, used), compact.reshape(best.shape), job.task), tallies
 
 
 def _reduced(

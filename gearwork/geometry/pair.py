@@ -6,7 +6,7 @@ each is the radius of curvature of the pinion's flank at that contact.
 """
 
 from dataclasses import dataclass, replace
-from typing import Any, Generic, Literal
+from typing import Any, Generic, Literal, get_args
 
 import numpy as np
 
@@ -16,6 +16,7 @@ from gearwork.geometry.involute import inverse_involute, involute
 from gearwork.geometry.rack import Rack
 
 Side = Literal["pinion", "wheel"]
+SIDES: tuple[Side, ...] = get_args(Side)
 
 NOTHING = 1e-7
 """Tips are not shortened by less, modules: it is rounding."""

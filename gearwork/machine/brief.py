@@ -8,7 +8,7 @@ from typing import Literal
 
 from gearwork.checks.hub.hub import MIN_FLOOR
 from gearwork.checks.tolerance import ACCEPTED, Scatter
-from gearwork.checks.tooth.friction import TYPICAL_LOSS
+from gearwork.checks.tooth.friction import TYPICAL_LOSS, mesh_efficiency
 from gearwork.checks.tooth.load_case import Service
 from gearwork.errors import GearworkError, number, whole_number
 from gearwork.geometry.toolpath import Tabs
@@ -310,8 +310,7 @@ class Brief(GearBrief):
         """Return drive and load with so many stages; `losses`: H of each mesh, or typical ones."""
         friction = self.service.friction
         moving, starting = (
-            math.prod(1.0 - mu * loss for loss in losses) ** (1.0 / len(losses))
-            for mu in (friction.moving, friction.starting)
+            float(mesh_efficiency(losses, mu)) for mu in (friction.moving, friction.starting)
         )
         return Duty(
             self.drive, self.load, stages, moving, starting_mesh_efficiency=starting,

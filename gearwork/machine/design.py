@@ -20,14 +20,14 @@ from gearwork.checks.tooth.load_case import LoadCase, load_cases
 from gearwork.checks.tooth.mesh import distance_tolerance
 from gearwork.checks.tooth.strength import Rating
 from gearwork.errors import GearworkError
-from gearwork.geometry.part import Part
+from gearwork.geometry.part import Part, Point
 from gearwork.machine.brief import Brief, Room
 from gearwork.machine.duty import Duty, ShaftTorques, check_duty
 from gearwork.machine.events import Event
 from gearwork.machine.gear_set import GearSet
 from gearwork.machine.parts import Hub, bearing_plates
 from gearwork.machine.stage import MountedGear, Stage, hub_room
-from gearwork.machine.train import Ends, GearTrain
+from gearwork.machine.train import AxisPlace, Ends, GearTrain
 from gearwork.machine.train_check import check_train
 from gearwork.numbers import Floats
 from gearwork.stock.timber import Factor
@@ -201,6 +201,16 @@ class Design(GearSet):
         return load_cases(
             running, self.speeds[stage], self.brief.service, starting, stall, braking, grave=ridden
         )
+
+    def points(self, stage: int) -> tuple[Point, Point]:
+        """Where the shafts of a stage stand, mm."""
+        return self.train.points[stage], self.train.points[stage + 1]
+
+    @property
+    def axes(self) -> tuple[AxisPlace, ...]:
+        """The axes for the spacing drawing, each with its bearing's seat as it is to be cut."""
+        fit = self.brief.frame.fit
+        return tuple(replace(axis, bore=axis.bore + fit) for axis in self.train.axes)
 
     @property
     def toleranced_distances(self) -> tuple[tuple[tuple[str, str, float], float], ...]:

@@ -80,7 +80,8 @@ class Duty:
     stages : int
         Stages of gears; 0: drive and output coupled straight.
     mesh_efficiency : float
-        Of one mesh that moves (0.90: dry wood, 10 teeth in 40).
+        Of one mesh that moves (0.90: dry wood, 10 teeth in 40); the mean of all stages. The search
+        gives one for each of many trains, and what follows from it is an array as well.
     bearing_efficiency : float
         Of the bearings that come with one stage (0.99: assumption).
     starting_mesh_efficiency : float, optional
@@ -114,6 +115,8 @@ class Duty:
 
     def __post_init__(self) -> None:
         whole_number("stages", self.stages, at_least=0)
+        if isinstance(self.mesh_efficiency, np.ndarray):
+            return  # of trains that are searched: their scalar fields were looked at before
         number("mesh efficiency", self.mesh_efficiency, above=0.0, at_most=1.0)
         number("bearing efficiency", self.bearing_efficiency, above=0.0, at_most=1.0)
         if self.starting_mesh_efficiency is None:
@@ -139,7 +142,8 @@ class Duty:
 
     @property
     def _starting_stage(self) -> float:
-        return (self.starting_mesh_efficiency or 1.0) * self.bearing_efficiency
+        assert self.starting_mesh_efficiency is not None
+        return self.starting_mesh_efficiency * self.bearing_efficiency
 
     @property
     def starting_ratio(self) -> float:
@@ -253,6 +257,16 @@ class Duty:
         torque = self.load.running_torque / (self.efficiency * ratio)
         return np.where(ratio >= self.starting_ratio, self.drive.speed_at(torque) / ratio, 0.0)
 
+    def speed_shares(self, ratio: ArrayLike) -> tuple[Floats, Floats]:
+        """Least and greatest speed over the wanted one, of all layers of a rope; 0 if it stands."""
+        ratio, load = _ratios(ratio), self.load
+        shares = [
+            output * self.drive.speed_at(output / (self.efficiency * ratio)) / ratio
+            for output in (load.least_running_torque, load.running_torque)
+        ]
+        found = np.where(ratio >= self.starting_ratio, shares, 0.0) * RPM / load.wanted_power
+        return found.min(axis=0), found.max(axis=0)
+
     def travel_speed(self, ratio: ArrayLike) -> Floats:
         """Steady speed of the load at rope or ground, m/s; on the last layer of a rope drum.
 
@@ -354,8 +368,8 @@ class Duty:
         stall = self._jam(up_to[..., -1], stiffness)[..., None] * up_to
         starting = load.starting_torque * up_to * kept_at_rest
         return ShaftTorques(
-            running=load.running_torque * up_to * kept / (up_to[..., -1:] * kept[-1]),
-            starting=np.minimum(starting / (up_to[..., -1:] * kept_at_rest[-1]), stall),
+            running=load.running_torque * up_to * kept / (up_to * kept)[..., -1:],
+            starting=np.minimum(starting / (up_to * kept_at_rest)[..., -1:], stall),
             stall=stall,
             back=back,
             held=passed_back(load.holding_torque, drive.slips_back_at, up_to, kept_at_rest),
@@ -394,16 +408,16 @@ class Duty:
         return first + self.drive.cautions + self.load.cautions
 
 
-def carried(stage_ratios: ArrayLike, kept: float) -> tuple[Floats, Floats]:
+def carried(stage_ratios: ArrayLike, kept: ArrayLike) -> tuple[Floats, Floats]:
     """Return ratio and efficiency from the drive to every shaft.
 
-    Of stage ratios of shape (..., stages) the former has the shape (..., stages + 1), the latter
-    (stages + 1,); `kept` is the efficiency of one stage.
+    Of stage ratios of shape (..., stages) both have the shape (..., stages + 1), the latter without
+    the leading axes if `kept`, the efficiency of one stage, is one number.
     """
     ratios = np.asarray(stage_ratios, dtype=float)
     first = np.ones((*ratios.shape[:-1], 1))
     up_to = np.concatenate([first, np.cumprod(ratios, axis=-1)], axis=-1)
-    return up_to, np.power(kept, np.arange(up_to.shape[-1]))
+    return up_to, np.power(np.asarray(kept)[..., None], np.arange(up_to.shape[-1]))
 
 
 def _ratios(ratio: ArrayLike) -> Floats:
@@ -465,7 +479,7 @@ def check_duty(duty: Duty, ratio: float) -> CheckReport:
         low, high = next((end for end in ends if end[0] <= end[1]), ends[-1])
         remedy = f"Take a ratio from {low:.12g} to {high:.12g}."
     wanted, (slow, fast), limit = duty.wanted_speed, duty.speed_band, load.riding_limit
-    least, greatest = _speed_shares(duty, ratio)
+    least, greatest = (float(share) for share in duty.speed_shares(ratio))
     words = f"{_speed_text(duty, wanted)} are wanted under full load"
     speeds: list[tuple[str, float, float, str, Literal["at least", "at most"], str]] = [
         ("speed of the output", least * wanted, slow * wanted * (1.0 - _ROUNDING), "rpm",
@@ -498,7 +512,7 @@ def what_to_change(duty: Duty) -> str:
             " onto the driven axle, find better grip or take a gentler slope."
         )
     # share of the wanted speed, or of the load, that the drive can manage
-    share = _speed_shares(duty, duty.fastest_ratio)[0] / duty.speed_band[0]
+    share = float(duty.speed_shares(duty.fastest_ratio)[0]) / duty.speed_band[0]
     step = 10.0 ** (math.floor(math.log10(share)) - 1)
     share = math.floor(share / step) * step
     slowest = duty.speed_band[0] * duty.wanted_speed
@@ -553,17 +567,6 @@ def _too_fast(duty: Duty, greatest: float) -> str:
         f" {slow:g} of it. Wind fewer layers on a thicker drum, or allow a wider band: speed_band ="
         f" [{round_down(slow * greatest / least):.10g}, {fast:g}]."
     )
-
-
-def _speed_shares(duty: Duty, ratio: float) -> tuple[float, float]:
-    """Least and greatest speed over the wanted one, of all layers of a rope drum."""
-    if ratio < duty.starting_ratio:
-        return 0.0, 0.0
-    load = duty.load
-    output = np.array([load.least_running_torque, load.running_torque])
-    torque = output / (duty.efficiency * ratio)
-    share = output * duty.drive.speed_at(torque) * RPM / ratio / load.wanted_power
-    return float(np.min(share)), float(np.max(share))
 
 
 def _speed_text(

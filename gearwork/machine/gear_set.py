@@ -6,7 +6,7 @@ Alone it is gears without a machine; `design.Design` adds drive, load, shafts an
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import cached_property, partial
-from itertools import chain
+from itertools import chain, pairwise
 
 from gearwork.checks.check import CheckReport, Subject
 from gearwork.checks.tolerance import check_tolerance
@@ -16,14 +16,18 @@ from gearwork.checks.tooth.strength import Rating, ToothLimit, strength_checks, 
 from gearwork.checks.windows import RimReport, rim_checks
 from gearwork.errors import GearworkError
 from gearwork.geometry.features import Bore
-from gearwork.geometry.part import Part, heft
+from gearwork.geometry.part import Part, Point, heft
 from gearwork.machine.brief import GearBrief
 from gearwork.machine.layout import SheetLayout, Stock, lay_out
 from gearwork.machine.parts import Hub, gear_layers, layer_names
 from gearwork.machine.stage import MountedGear, Stage
 from gearwork.machine.testpiece import Trial, make_coupon
+from gearwork.machine.train import AxisPlace
 from gearwork.stock.bit import Bit
 from gearwork.stock.laminate import Panel
+
+APART = 30.0
+"""Room between two pairs on one drawing, mm."""
 
 
 @dataclass(frozen=True)
@@ -39,6 +43,13 @@ class GearSet:
     ------
     GearworkError
         If a stage has no bores or a torque without a speed, or windows cannot be judged.
+
+    Examples
+    --------
+    >>> from gearwork import example_brief, solve
+    >>> gears = solve(example_brief("apple-washer"))
+    >>> [gear.name for gear in gears.gears], gears.report.ok
+    (['pinion 1', 'wheel 1'], True)
     """
 
     brief: GearBrief
@@ -165,6 +176,30 @@ class GearSet:
         except GearworkError as error:
             raise GearworkError(f"[stage {stage + 1} windows] {error}") from None
 
+    def points(self, stage: int) -> tuple[Point, Point]:
+        """Where the axes of a stage stand in the drawing, mm: each pair below the one before."""
+        tips = [
+            max(s.pair.pinion.tip_diameter, s.pair.wheel.tip_diameter)
+            for s in self.stages[: stage + 1]
+        ]
+        low = sum(APART + (one + other) / 2 for one, other in pairwise(tips))
+        return (0.0, -low), (self.stages[stage].pair.centre_distance, -low)
+
+    @property
+    def axes(self) -> tuple[AxisPlace, ...]:
+        """The axes for the spacing drawing, each with the hole to make there."""
+        return tuple(
+            AxisPlace(
+                gear.name,
+                (gear.shaft,),
+                self.points(gear.stage)[gear.side == "wheel"],
+                gear.bore,
+                (gear.circles,),
+            )
+            for gear in self.gears
+            if self.stages[gear.stage].only is None
+        )
+
     @property
     def toleranced_distances(self) -> tuple[tuple[tuple[str, str, float], float], ...]:
         """Each pair of axes with its distance, and by how much it may be off either way, mm."""
@@ -174,6 +209,7 @@ class GearSet:
                 distance_tolerance(stage.pair),
             )
             for i, stage in enumerate(self.stages)
+            if stage.only is None
         )
 
     @cached_property

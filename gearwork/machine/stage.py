@@ -8,7 +8,7 @@ from typing import Literal, TypeVar
 from gearwork.errors import GearworkError, number, whole_number
 from gearwork.geometry.features import Windows
 from gearwork.geometry.gear import Gear
-from gearwork.geometry.pair import GearPair, Side
+from gearwork.geometry.pair import SIDES, GearPair, Side
 from gearwork.numbers import M3, M5, Floats
 
 Size = TypeVar("Size", float, Floats)
@@ -82,7 +82,7 @@ class Stage:
     @property
     def sides(self) -> tuple[Side, ...]:
         """Which gears are to be cut."""
-        return ("pinion", "wheel") if self.only is None else (self.only,)
+        return SIDES if self.only is None else (self.only,)
 
     def need_bench(self) -> None:
         """Refuse a stage that says too little for gears without a machine."""
@@ -194,6 +194,11 @@ class MountedGear:
     def drives(self) -> bool:
         """Whether it is the pinion of its stage."""
         return self.shaft == self.stage
+
+    @property
+    def circles(self) -> tuple[str, float, float, float]:
+        """Name, working pitch, tip and root diameter, mm."""
+        return self.name, self.pitch_diameter, self.gear.tip_diameter, self.gear.root_diameter
 
     @property
     def side(self) -> Side:

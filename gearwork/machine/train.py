@@ -211,11 +211,7 @@ class GearTrain:
             shafts = (shaft, *(other for one, other in self.on_one_axis if one == shaft))
             numbers = " and ".join(str(shaft + 1) for shaft in shafts)
             name = f"{'shafts' if len(shafts) > 1 else 'shaft'} {numbers}"
-            circles = tuple(
-                (m.name, m.pitch_diameter, m.gear.tip_diameter, m.gear.root_diameter)
-                for m in self.gears
-                if m.shaft in shafts
-            )
+            circles = tuple(m.circles for m in self.gears if m.shaft in shafts)
             bore = max(self.shafts[shaft].seat_diameter for shaft in shafts)
             found.append(AxisPlace(name, shafts, at, bore, circles))
         return tuple(found)

@@ -15,7 +15,7 @@ from gearwork.errors import GearworkError
 from gearwork.geometry.part import Part
 from gearwork.geometry.toolpath import BitPath, Run, Tabs, bit_paths
 from gearwork.geometry.tooth import Cutter
-from gearwork.machine.design import Design
+from gearwork.machine.gear_set import GearSet
 from gearwork.machine.layout import SheetLayout
 from gearwork.machine.parts import file_stem
 from gearwork.output.dxf import Version, lines_dxf
@@ -119,7 +119,7 @@ SUFFIX = "-bit-path"
 
 
 def bit_path_files(
-    design: Design, pieces: Iterable[Part], sheets: Sequence[SheetLayout], version: Version
+    design: GearSet, pieces: Iterable[Part], sheets: Sequence[SheetLayout], version: Version
 ) -> dict[str, bytes]:
     """Return the files of the path of the bit's centre by name."""
     bit, tabs = design.brief.bit, design.brief.cutting.bridges

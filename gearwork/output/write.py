@@ -6,13 +6,14 @@ from pathlib import Path
 
 from gearwork.geometry.part import Part
 from gearwork.machine.design import Design
+from gearwork.machine.gear_set import GearSet
 from gearwork.machine.layout import SheetLayout
 from gearwork.machine.parts import file_stem
-from gearwork.output.drawing.draft import Drawing, Table
-from gearwork.output.drawing.views import Axis, Distance, GearCircles, spacing_drawing
+from gearwork.output.drawing.spacing import design_spacing
 from gearwork.output.dxf import Version, drawing_dxf, part_dxf, sheet_dxf
 from gearwork.output.files import write_set
 from gearwork.output.jobsheet.calculation import calculation_html
+from gearwork.output.jobsheet.gear_sheet import gear_sheet_html
 from gearwork.output.jobsheet.job_sheet import job_sheet_html
 from gearwork.output.jobsheet.text import job_sheet_text
 from gearwork.output.pdf import drawing_pdf
@@ -25,7 +26,7 @@ SPACING = "spacing"
 
 
 def write_files(
-    design: Design,
+    design: GearSet,
     folder: str | PathLike[str],
     version: Version = "R2010",
     progress: Progress | None = None,
@@ -34,7 +35,7 @@ def write_files(
 
     Parameters
     ----------
-    design : Design
+    design : Design or GearSet
         From `load_design`.
     folder : path
         Made if it does not exist. Files of an earlier run are replaced; files that are not
@@ -69,21 +70,29 @@ def write_files(
     trial = design.test_piece
     pieces = trial.coupon.parts if trial else ()
     say("writing the papers")
-    papers = {"job-sheet": job_sheet_html(design), "calculation": calculation_html(design)}
+    papers = _papers(design)
     say("drawing the cut files")
     files = dict(_part_files((*parts, *pieces), version))
     files |= _sheet_files(sheets, version)
     if design.brief.cutting.bit_paths:
         say("drawing the way of the bit")
         files |= bit_path_files(design, pieces, sheets, version)
-    say("drawing where the shafts stand")
-    drawing = design_spacing(design)
-    files[f"{SPACING}.dxf"] = drawing_dxf(drawing)
-    files[f"{SPACING}.pdf"] = drawing_pdf(drawing, design.brief.drawing.paper)
+    if design.axes:
+        say("drawing where the shafts stand")
+        drawing = design_spacing(design)
+        files[f"{SPACING}.dxf"] = drawing_dxf(drawing)
+        files[f"{SPACING}.pdf"] = drawing_pdf(drawing, design.brief.drawing.paper)
     files |= {f"{name}.html": paper.encode() for name, paper in papers.items()}
     files["job-sheet.txt"] = job_sheet_text(design).encode()
     files[DESIGN_FILE] = design.brief.text.encode()
     return write_set(folder, files, clear=True)
+
+
+def _papers(design: GearSet) -> dict[str, str]:
+    """The papers by the names of their files, without ending."""
+    if isinstance(design, Design):
+        return {"job-sheet": job_sheet_html(design), "calculation": calculation_html(design)}
+    return {"job-sheet": gear_sheet_html(design)}
 
 
 def _part_files(parts: Iterable[Part], version: Version) -> Iterable[tuple[str, bytes]]:
@@ -100,34 +109,3 @@ def _sheet_files(sheets: Iterable[SheetLayout], version: Version) -> dict[str, b
         files[f"{name}.dxf"] = sheet_dxf(sheet.parts, *size, sheet.notes, version)
         files[f"{name}.svg"] = sheet_svg(sheet.parts, *size, sheet.notes).encode()
     return files
-
-
-def design_spacing(design: Design) -> Drawing:
-    """Return the drawing to drill the plates by."""
-    train = design.train
-    fit = design.brief.frame.fit
-    axes = [
-        Axis(a.name, a.at, a.bore + fit, tuple(GearCircles(*c) for c in a.circles))
-        for a in train.axes
-    ]
-    distances = [
-        Distance(start, end, play, -play) for (start, end, _), play in design.toleranced_distances
-    ]
-    return spacing_drawing(design.title, axes, distances, [gear_data(design)])
-
-
-def gear_data(design: Design) -> Table:
-    """Return the gear data table of the title block."""
-    rows = [("gear", "z", "m", "x", "tip", "root")]
-    rows += [
-        (
-            m.name,
-            f"{m.gear.teeth:g}",
-            f"{m.gear.module:g}",
-            f"{m.gear.profile_shift:g}",
-            f"{m.gear.tip_diameter:.2f}",
-            f"{m.gear.root_diameter:.2f}",
-        )
-        for m in design.train.gears
-    ]
-    return Table("gears, mm", tuple(rows))

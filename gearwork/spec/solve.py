@@ -5,13 +5,16 @@ from concurrent.futures import Executor
 from dataclasses import replace
 from itertools import islice
 from os import PathLike
+from typing import overload
 
 from gearwork.choosing.candidates import Candidates
 from gearwork.choosing.search import search
 from gearwork.errors import GearworkError
 from gearwork.geometry.pair import GearPair
+from gearwork.machine.brief import GearBrief
 from gearwork.machine.design import Design
 from gearwork.machine.drive import Motor
+from gearwork.machine.gear_set import GearSet
 from gearwork.numbers import round_up
 from gearwork.spec.spec import DesignFile, read_brief
 
@@ -88,7 +91,7 @@ MAX_TRIED = 100
 """Trains of a search that are checked as whole machines."""
 
 
-def load_design(path: str | PathLike[str], progress: Progress | None = None) -> Design:
+def load_design(path: str | PathLike[str], progress: Progress | None = None) -> GearSet:
     """Read a design file and solve it.
 
     Parameters
@@ -100,8 +103,9 @@ def load_design(path: str | PathLike[str], progress: Progress | None = None) -> 
 
     Returns
     -------
-    Design
-        Its `report` holds every check, its `train` the gears on their shafts.
+    Design or GearSet
+        Its `report` holds every check, the `train` of a design the gears on their shafts; a file
+        without drive and load gives a `GearSet`.
 
     Raises
     ------
@@ -123,20 +127,24 @@ def load_design(path: str | PathLike[str], progress: Progress | None = None) -> 
     return solve(read_brief(path), progress)
 
 
-def solve(brief: DesignFile, progress: Progress | None = None) -> Design:
-    """Return the train a brief asks for.
+@overload
+def solve(brief: DesignFile, progress: Progress | None = None) -> Design: ...
+@overload
+def solve(brief: GearBrief, progress: Progress | None = None) -> GearSet: ...
+def solve(brief: GearBrief, progress: Progress | None = None) -> GearSet:
+    """Return the train a brief asks for, or its gears alone where no machine is asked for.
 
     Parameters
     ----------
-    brief : DesignFile
+    brief : GearBrief
         From `read_brief` or `example_brief`.
     progress : callable, optional
         Called with a line of text when a longer step begins.
 
     Returns
     -------
-    Design
-        Its `report` holds every check, its `train` the gears on their shafts.
+    Design or GearSet
+        Its `report` holds every check, the `train` of a design the gears on their shafts.
 
     Raises
     ------
@@ -149,6 +157,8 @@ def solve(brief: DesignFile, progress: Progress | None = None) -> Design:
     >>> len(solve(example_brief()).train.gears)
     4
     """
+    if not isinstance(brief, DesignFile):
+        return GearSet(brief)
     say = progress or (lambda _: None)
     tried: list[Design] = []
     reasons = []

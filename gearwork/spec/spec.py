@@ -17,6 +17,7 @@ from gearwork.machine.brief import (
     Brief,
     Cutting,
     Drawing,
+    GearBrief,
     GearSheet,
     Room,
     Shafts,
@@ -35,7 +36,7 @@ from gearwork.stock.bit import Bit
 from gearwork.stock.ground import surface
 from gearwork.stock.plywood import Plywood, plywood_from_layup, plywood_from_strengths
 
-EXAMPLES = ("orchard-hauler", "orchard-cart", "cider-mill", "drying-carousel")
+EXAMPLES = ("orchard-hauler", "orchard-cart", "cider-mill", "drying-carousel", "apple-washer")
 
 FOUND = "# Found by the search; delete these stages to search again."
 
@@ -201,6 +202,9 @@ LARGEST_FILE, LONGEST_TITLE, MAX_GIVEN = 100_000, 100, 6
 MAX_PAIRS = 1_000_000
 """Pairs that a design file may have tried: a minute or two."""
 
+MACHINE = ("drive", "load", "shafts", "frame", "room", "wishes", "weights")
+"""Tables of a machine; a file that has stages and neither drive nor load is of gears alone."""
+
 TABLES = (
     "title", "drive", "load", "sheet", "bit", "stock", "shafts", "frame", "service",
     "tolerance", "cutting", "drawing", "test_piece", "broken_teeth",
@@ -208,7 +212,7 @@ TABLES = (
 )  # fmt: skip
 
 
-def read_brief(path: str | PathLike[str]) -> DesignFile:
+def read_brief(path: str | PathLike[str]) -> GearBrief:
     """Read a design file.
 
     Parameters
@@ -218,8 +222,8 @@ def read_brief(path: str | PathLike[str]) -> DesignFile:
 
     Returns
     -------
-    DesignFile
-        What `solve` takes.
+    GearBrief
+        What `solve` takes: a `DesignFile`, or gears alone where there is no drive and no load.
 
     Raises
     ------
@@ -247,18 +251,18 @@ def read_brief(path: str | PathLike[str]) -> DesignFile:
     return parse_brief(text, str(source))
 
 
-def example_brief(name: str = EXAMPLES[0]) -> DesignFile:
+def example_brief(name: str = EXAMPLES[0]) -> GearBrief:
     """Return one of the designs that come with gearwork.
 
     Parameters
     ----------
     name : str
-        "orchard-hauler", "orchard-cart", "cider-mill" or "drying-carousel".
+        "orchard-hauler", "orchard-cart", "cider-mill", "drying-carousel" or "apple-washer".
 
     Returns
     -------
-    DesignFile
-        What `solve` takes.
+    GearBrief
+        What `solve` takes: a `DesignFile`, or gears alone where there is no drive and no load.
 
     Raises
     ------
@@ -281,7 +285,7 @@ def example_text(name: str = EXAMPLES[0]) -> str:
     return (resources.files("gearwork.spec") / "examples" / f"{name}.toml").read_text("utf-8")
 
 
-def parse_brief(text: str, source: str) -> DesignFile:
+def parse_brief(text: str, source: str) -> GearBrief:
     """Return what the text of a design file says.
 
     Parameters
@@ -306,27 +310,25 @@ def parse_brief(text: str, source: str) -> DesignFile:
         reason = str(error)[:200] if isinstance(error, ValueError) else "nested too deeply"
         raise GearworkError(f"{source} is no valid TOML: {reason}") from None
     reader = Reader()
+    alone = "stage" in tables and not {"drive", "load"} & tables.keys()
     reader.check_keys("", tables, list(TABLES))
-    for name in ("drive", "load", "sheet", "bit"):
+    for name in ("sheet", "bit") if alone else ("drive", "load", "sheet", "bit"):
         if name not in tables:
             reader.faults.append(f"[{name}] is missing")
-    title = tables.get("title", "unnamed machine")
+    title = tables.get("title", "unnamed gears" if alone else "unnamed machine")
     if not isinstance(title, str):
         reader.faults.append(f"title is {shown(title)}: a text is needed")
     elif len(title) > LONGEST_TITLE:
         reader.faults.append(f"title has {len(title)} letters: at most {LONGEST_TITLE} do")
     made: dict[str, Any] = {
-        "drive": reader.choose("drive", tables["drive"], DRIVES) if "drive" in tables else None,
-        "load": reader.choose("load", tables["load"], LOADS) if "load" in tables else None,
         "gears": reader.choose("sheet", tables["sheet"], SHEETS) if "sheet" in tables else None,
         "bit": reader.make("bit", tables["bit"], Bit) if "bit" in tables else None,
     }
     if "broken_teeth" in tables:
         made["gears"] = _tested(reader, tables["broken_teeth"], made["gears"])
     for name, maker in ALWAYS.items():
-        made[name] = reader.make(name, tables.get(name, {}), maker)
-    gears, shafts = made["gears"], made["shafts"]
-    made["frame"] = reader.make("frame", tables.get("frame", {}), frame_of, gears, shafts)
+        if not (alone and name in MACHINE):
+            made[name] = reader.make(name, tables.get(name, {}), maker)
     made["test_piece"] = None
     if "test_piece" in tables:
         made["test_piece"] = reader.make("test_piece", tables["test_piece"], TrialReadings)
@@ -339,18 +341,30 @@ def parse_brief(text: str, source: str) -> DesignFile:
         stages = []
     if len(stages) > MAX_GIVEN:
         reader.faults.append(f"there are {len(stages)} stages: at most {MAX_GIVEN} are possible")
+    gears = made["gears"]
     sheet = gears and gears.sheet.thickness
-    chosen = [
+    chosen = tuple(
         reader.make(f"stage {i}", stage, Stage.of_sheet, sheet)
         for i, stage in enumerate(stages[:MAX_GIVEN], 1)
-    ]
+    )
+    if alone:
+        for name in MACHINE:
+            if name in tables:
+                reader.faults.append(
+                    f"[{name}] is of a machine, which has a [drive] and a [load] too: give them, or"
+                    f" leave [{name}] out"
+                )
+        reader.finish(source)
+        return GearBrief(title=title, stages=chosen, text=text, **made)
+    for name, makers in {"drive": DRIVES, "load": LOADS}.items():
+        made[name] = reader.choose(name, tables[name], makers) if name in tables else None
+    frame = tables.get("frame", {})
+    made["frame"] = reader.make("frame", frame, frame_of, gears, made["shafts"])
     whole = None if reader.faults else made
     wished = reader.make("wishes", tables.get("wishes", {}), search_wishes, whole)
     reader.finish(source)
     space, limits = wished
-    return DesignFile(
-        title=title, stages=tuple(chosen), text=text, space=space, limits=limits, **made
-    )
+    return DesignFile(title=title, stages=chosen, text=text, space=space, limits=limits, **made)
 
 
 def _tested(reader: Reader, table: object, gears: GearSheet | None) -> GearSheet | None:

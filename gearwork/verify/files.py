@@ -11,14 +11,17 @@ import numpy as np
 from gearwork.checks.check import Check, CheckReport, Subject
 from gearwork.checks.tooth.mesh import distance_tolerance
 from gearwork.errors import GearworkError
+from gearwork.geometry.gear_outline import running_tooth, tooth_outline
 from gearwork.geometry.outline import Outline, circle_of
+from gearwork.geometry.pair import SIDES, Side
 from gearwork.machine.design import Design
+from gearwork.machine.gear_set import GearSet
 from gearwork.machine.parts import file_stem, first_plate
 from gearwork.machine.stage import MountedGear
 from gearwork.numbers import Floats
 from gearwork.output.files import written_files
 from gearwork.output.marking import OUTER
-from gearwork.output.write import DESIGN_FILE
+from gearwork.output.write import DESIGN_FILE, SPACING
 from gearwork.spec.solve import solve
 from gearwork.spec.spec import read_brief
 from gearwork.verify.pieces import piece_checks
@@ -29,14 +32,14 @@ from gearwork.verify.toolpath import bit_path_checks
 PLATE_ERROR = 0.02  # largest of a centre distance in the plate's file, mm; files keep far less
 
 
-def check_files(folder: str | PathLike[str], design: Design | None = None) -> CheckReport:
+def check_files(folder: str | PathLike[str], design: GearSet | None = None) -> CheckReport:
     """Read the written cut files back and turn every pair of gears found in them.
 
     Parameters
     ----------
     folder : path
         Written by `write_files`; the files may have been changed since.
-    design : Design, optional
+    design : Design or GearSet, optional
         The one just written, if it is at hand: it is not solved again as long as the folder's
         design file says the same.
 
@@ -66,17 +69,18 @@ def check_files(folder: str | PathLike[str], design: Design | None = None) -> Ch
     if design is None or brief.text != design.brief.text:
         design = solve(brief)
     files = CutFiles(home)
-    centres = _bored_axes(files, design)
+    name, seats = _bored(files, design)
     checks: list[Check] = []
     for stage in range(len(design.stages)):
-        checks += _distance_checks(design, stage, centres)
+        if design.stages[stage].only is None:
+            checks += _distance_checks(design, stage, name, seats)
         checks += _pair_checks(files, design, stage)
     checks += _piece_checks(files, design)
     checks += bit_path_checks(files, design.brief.bit)
     return CheckReport(Subject("files", f"files in {home.name}"), tuple(checks))
 
 
-def _piece_checks(files: CutFiles, design: Design) -> Iterable[Check]:
+def _piece_checks(files: CutFiles, design: GearSet) -> Iterable[Check]:
     try:
         parts, trial = design.parts, design.test_piece
     except GearworkError as error:
@@ -87,10 +91,12 @@ def _piece_checks(files: CutFiles, design: Design) -> Iterable[Check]:
     return piece_checks(parts, trial.coupon.parts if trial else (), files)
 
 
-def _pair_checks(files: CutFiles, design: Design, stage: int) -> Iterable[Check]:
+def _pair_checks(files: CutFiles, design: GearSet, stage: int) -> Iterable[Check]:
     pair = design.stages[stage].pair
+    cut = {gear.side: gear for gear in design.gears if gear.stage == stage}
     pinions, wheels = (
-        _edges(files, design, gear) for gear in design.train.gears if gear.stage == stage
+        _edges(files, design, cut[side]) if side in cut else _as_designed(design, stage, side)
+        for side in SIDES
     )
     firsts = next(iter(pinions)), next(iter(wheels))
     for pinion, wheel in product(pinions, wheels):
@@ -109,7 +115,13 @@ def _pair_checks(files: CutFiles, design: Design, stage: int) -> Iterable[Check]
         )
 
 
-def _edges(files: CutFiles, design: Design, gear: MountedGear) -> dict[str, Outline]:
+def _as_designed(design: GearSet, stage: int, side: Side) -> dict[str, Outline]:
+    """Toothed edge of a gear that is not cut here, for its mate to turn against."""
+    cut = design.cut_pairs[stage]
+    return {f"{side} {stage + 1}": tooth_outline(running_tooth(cut.pair, cut.tooth_of(side)))}
+
+
+def _edges(files: CutFiles, design: GearSet, gear: MountedGear) -> dict[str, Outline]:
     """Toothed edges of all layers of a gear, by file name."""
     found = {}
     for part in design.layer_names(gear):
@@ -123,22 +135,24 @@ def _edges(files: CutFiles, design: Design, gear: MountedGear) -> dict[str, Outl
     return found
 
 
-def _bored_axes(files: CutFiles, design: Design) -> Floats:
-    """Where the plate's file has its bearing seats, mm, shape (n, 2)."""
-    seat = design.brief.shafts.bearing.outer_diameter + design.brief.frame.fit
-    plate = files[file_stem(first_plate(design.brief))]
-    circles = [circle_of(o) for group in plate.values() for o in group]
-    seats = [c[0] for c in circles if c is not None and abs(c[1] - seat) < 0.05]
-    return np.array(seats).reshape(-1, 2)
+def _bored(files: CutFiles, design: GearSet) -> tuple[str, Floats]:
+    """What holds the bores of the axes, and where they stand in its file, mm, shape (n, 2)."""
+    name, stem = ("drawing", SPACING) if design.axes else ("", "")
+    if isinstance(design, Design):
+        name, stem = "plate", file_stem(first_plate(design.brief))
+    sizes = np.array([axis.bore for axis in design.axes])
+    circles = [circle_of(o) for group in files[stem].values() for o in group] if stem else []
+    seats = [c[0] for c in circles if c is not None and (abs(c[1] - sizes) < 0.05).any()]
+    return name, np.array(seats).reshape(-1, 2)
 
 
-def _distance_checks(design: Design, stage: int, seats: Floats) -> Iterable[Check]:
-    start, end = (np.array(design.train.points[i]) for i in (stage, stage + 1))
+def _distance_checks(design: GearSet, stage: int, name: str, seats: Floats) -> Iterable[Check]:
+    start, end = map(np.array, design.points(stage))
     nominal = design.stages[stage].pair.centre_distance
     found = [seats[np.hypot(*(seats - p).T).argmin()] for p in (start, end)] if len(seats) else []
     distance = float(np.hypot(*(found[1] - found[0]))) if len(found) else nan
     yield Check(
-        judged="centre distance in the plate",
+        judged=f"centre distance in the {name}",
         part=f"stage {stage + 1}",
         kind="file",
         value=abs(distance - nominal),
@@ -146,9 +160,9 @@ def _distance_checks(design: Design, stage: int, seats: Floats) -> Iterable[Chec
         unit="mm",
         sense="at most",
         why=(
-            f"The side plate's file has the bearing seats of shafts {stage + 1} and {stage + 2}"
+            f"The file of the {name} has the axes of pinion and wheel {stage + 1}"
             f" {distance:.3f} mm apart; the gears want {nominal:.3f} mm."
         ),
-        remedy="Write the files again; do not move or scale seats by hand.",
+        remedy="Write the files again; do not move or scale bores by hand.",
         source="the file as read back",
     )

@@ -165,12 +165,13 @@ def cheapest_fixing(
 
 def _best(ratings: Iterator[HubRating], torque: float) -> HubRating | None:
     """The first that holds a torque, else the strongest."""
-    strongest = None
+    strongest, most = None, -1.0
     for rating in ratings:
-        if rating.design_torque >= torque:
+        held = rating.design_torque
+        if held >= torque:
             return rating
-        if strongest is None or rating.design_torque > strongest.design_torque:
-            strongest = rating
+        if held > most:
+            strongest, most = rating, held
     return strongest
 
 

@@ -64,9 +64,13 @@ def mesh_loss(pair: PairShape[Any]) -> Any:
     return loss_factor(*teeth, *tip_shares(pair))
 
 
-def mesh_efficiency(pair: PairShape[Any], friction: float) -> Any:
-    """Return 1 − μ H: what a mesh passes on of the power, bearings apart."""
-    return 1.0 - friction * mesh_loss(pair)
+def mesh_efficiency(losses: Any, friction: float) -> Any:
+    """Return 1 − μ H: what a mesh passes on of the power, bearings apart; the mean of some.
+
+    `losses`: H of each mesh, along the last axis; their geometric mean, for powers multiply.
+    """
+    kept = 1.0 - friction * np.asarray(losses)
+    return np.prod(kept, axis=-1) ** (1.0 / kept.shape[-1])
 
 
 def driving_tooth(arm: Any, half_thickness: Any, angle: Any, friction: float) -> tuple[Any, Any]:

@@ -219,7 +219,7 @@ class LoadCase:
     def _cycles(self, gear_speed: Any) -> Any:
         """Loads of one tooth in the machine's life: with each turn, or as often as it happens."""
         turns = gear_speed * 60 * self.service.running_hours
-        often = turns if self.repeated else 1.0 if self.times is None else self.times + 0 * turns
+        often = turns if self.repeated else 1.0 if self.times is None else self.times
         return np.clip(often, 1.0, MOST_CYCLES)
 
     @property

@@ -10,8 +10,10 @@ from math import ceil, floor, isfinite, log10
 from gearwork.checks.check import Check, Step
 from gearwork.checks.tooth.mesh import distance_tolerance
 from gearwork.errors import GearworkError
+from gearwork.geometry.pair import SIDES
 from gearwork.machine.design import Design
 from gearwork.machine.drive import WORK, Motor, motor_heat
+from gearwork.machine.gear_set import GearSet
 from gearwork.machine.load import RopeDrum
 from gearwork.machine.vehicle import Vehicle
 from gearwork.numbers import RPM, figure, fixed
@@ -81,16 +83,33 @@ def setting_sentences(design: Design) -> tuple[str, ...]:
     return first, f"{counted}, which all parts bear."
 
 
-def verdict_line(design: Design) -> tuple[str, str]:
+def verdict_line(design: GearSet) -> tuple[str, str]:
     """Return the verdict on the whole as a word and as the sentence that follows it."""
     checks = design.report.checks
     failed, watched = _count(checks, "fails"), _count(checks, "watch")
-    what = what_it_does(design)
+    what = what_it_does(design) if isinstance(design, Design) else what_they_are(design)
     if failed:
         first = f"{failed} of {len(checks)} checks fail"
         return "fails", f"{first}: do not cut yet. Wanted: {what[0].lower()}{what[1:]}"
     more = f", {watched} of them to watch" if watched else ""
     return ("watch" if watched else "holds"), f"All {len(checks)} checks hold{more}. {what}"
+
+
+def what_they_are(gears: GearSet) -> str:
+    """Return in two sentences which gears are cut, and what of them is judged."""
+    found = []
+    for stage in gears.stages:
+        pair, only = stage.pair, f"{stage.only} of " if stage.only else ""
+        found.append(
+            f"{only}{pair.pinion.teeth:g} and {pair.wheel.teeth:g} teeth of module"
+            f" {pair.pinion.module:g} mm, {pair.centre_distance:.2f} mm apart"
+        )
+    unloaded = [i for i, stage in enumerate(gears.stages, 1) if stage.torque is None]
+    judged = "Mesh and strength are judged."
+    if unloaded:
+        which = " and ".join(map(str, unloaded))
+        judged = f"No torque is given for stage {which}: strength is told below, not judged."
+    return f"Plywood gears: {'; '.join(found)}. {judged}"
 
 
 def what_it_does(design: Design) -> str:
@@ -134,11 +153,11 @@ def key_figures(design: Design) -> tuple[tuple[str, str], ...]:
         ("speed wanted and allowed", _speeds(design)),
         *_start(design),
         ("frame over the plates", f"{wide:.0f} × {high:.0f} × {deep:.0f} mm"),
-        ("mass of the gears", _mass(design)),
-        *_windows(design),
+        ("mass of the gears", mass(design)),
+        *windows(design),
         ("sheet", f"{sheet.name}, {sheet.thickness:g} mm thick"),
         ("router bit", f"{bit.cut_diameter:g} mm"),
-        ("service class, running time", _service(design)),
+        ("service class, running time", service(design)),
     ]
     return tuple(figures)
 
@@ -169,24 +188,28 @@ def _start(design: Design) -> Iterator[tuple[str, str]]:
         yield "from standstill to speed", f"{figure(time, 's')}{unknown}"
 
 
-def _windows(design: Design) -> Iterator[tuple[str, str]]:
+def windows(design: GearSet) -> Iterator[tuple[str, str]]:
+    """Yield each wheel with windows, and what they save."""
     for number, rim in enumerate(design.rims, 1):
         if rim is not None:
             yield f"wheel {number}", rim.saving
 
 
-def _mass(design: Design) -> str:
+def mass(design: GearSet) -> str:
+    """Return the mass of all gears, kg; about where the bit cannot cut them."""
     try:
         return f"{design.gear_mass:.2g} kg"
     except GearworkError:  # not to be cut with this bit
-        return f"about {design.train.mass(design.brief.gears.sheet.density):.2g} kg"
+        density = design.brief.gears.sheet.density
+        return f"about {sum(gear.mass(density) for gear in design.gears):.2g} kg"
 
 
 def _turning(torque: float, speed: float) -> str:
     return f"{figure(torque, 'N·m')} at {figure(speed, 'rpm')}"
 
 
-def _service(design: Design) -> str:
+def service(design: GearSet) -> str:
+    """Return the service class in words, and for how long."""
     words = {1: "heated indoors", 2: "under a roof", 3: "in the weather"}
     service = design.service
     return f"{service.service_class} ({words[service.service_class]}), {service.running_hours:g} h"
@@ -238,25 +261,23 @@ def _unsure(source: str) -> bool:
     return "assumption" in source or "from memory" in source
 
 
-def sources(design: Design) -> tuple[str, ...]:
+def sources(design: GearSet) -> tuple[str, ...]:
     """Return every source of the checks and of their allowables, each once, in order."""
     found = [s for c in design.report for s in (c.source, *(step.source for step in c.basis))]
     return tuple(dict.fromkeys(found))
 
 
-def inspection(design: Design, stage: int) -> tuple[InspectionRow, ...]:
+def inspection(design: GearSet, stage: int) -> tuple[InspectionRow, ...]:
     """Return what to measure on the gears of a stage; nothing where the bit cannot cut them."""
-    bores = [
-        held.fixing.bore_diameter
-        for gear, held in zip(design.train.gears, design.fixings, strict=True)
-        if gear.stage == stage
-    ]
+    holes = {gear.side: design.bore(gear) for gear in design.gears if gear.stage == stage}
+    bores = [holes.get(side) for side in SIDES]
     pair = design.stages[stage].pair
     edges = min(design.brief.tolerance.edge_tolerance, LARGEST_SHARE * pair.pinion.module)
     try:
         rows = inspection_rows(pair, design.brief.bit, edges, distance_tolerance(pair), bores)
     except GearworkError:
         return ()
+    rows = tuple(row for row in rows if row.part in holes)
     windows = design.stages[stage].windows
     return (*rows, *([spoke_row(windows, edges)] if windows else []))
 

@@ -9,6 +9,8 @@ from gearwork.errors import GearworkError
 from gearwork.geometry.measuring import pin_for, teeth_to_span
 from gearwork.geometry.part import Part
 from gearwork.machine.design import Design
+from gearwork.machine.gear_set import GearSet
+from gearwork.machine.stage import MountedGear
 from gearwork.numbers import figure, fixed
 from gearwork.output.drawing.views import GearMeasures, gear_drawing
 from gearwork.output.jobsheet.assembly import assembly_steps, first_run
@@ -34,18 +36,19 @@ def job_sheet_html(design: Design) -> Markup:
         section=section_view(design),
         shafts=_shafts(design),
         hubs=_hubs(design),
-        **_cut(design),
+        bill=_bill(design),
+        **to_cut(design),
         trial=trial_rows(design),
         steps=assembly_steps(design),
-        measures=_where_to_measure(design),
-        **_inspections(design),
+        measures=where_to_measure(design),
+        **inspections(design),
         first_run=first_run(design),
     )
 
 
 def notebook_page(design: Design) -> Markup:
     """Return the first page of the job sheet, to stand in a notebook with its look."""
-    return page("notebook.html", **_first_page(design))
+    return page("notebook.html", first_page="first-page.html", **_first_page(design))
 
 
 def _first_page(design: Design) -> dict[str, object]:
@@ -58,19 +61,22 @@ def _first_page(design: Design) -> dict[str, object]:
         "setting": setting_sentences(design),
         "train": train_view(design),
         "figures": key_figures(design),
-        "gears": [_gear(design, place) for place in range(len(design.train.gears))],
+        "gears": gear_blocks(design),
     }
 
 
-def _gear(design: Design, place: int) -> dict[str, object]:
-    """One gear in a block of its own, as it is looked up at the bench."""
-    mounted, held = design.train.gears[place], design.fixings[place]
+def gear_blocks(design: GearSet) -> list[dict[str, object]]:
+    """Return each gear as a block of its own, as it is looked up at the bench."""
+    return [_gear(design, mounted) for mounted in design.gears]
+
+
+def _gear(design: GearSet, mounted: MountedGear) -> dict[str, object]:
     gear, turned = mounted.gear, design.panel(mounted.stage).layers
     grain = ", ".join(f"{angle:g}°" for angle in turned)
     rows = (
         ("module, profile shift", f"{gear.module:g} mm, {fixed(gear.profile_shift)}"),
         ("tip diameter", fixed(gear.tip_diameter, 2, "mm")),
-        ("bore", fixed(held.fixing.bore_diameter, 2, "mm")),
+        ("bore", fixed(design.bore(mounted), 2, "mm")),
         ("width", fixed(mounted.end - mounted.start, 1, "mm")),
         ("layers, face grain to tooth 0", f"{len(turned)}: {grain}"),
     )
@@ -104,15 +110,22 @@ def _hubs(design: Design) -> Iterator[tuple[str, ...]]:
         yield name, fixing.name, fixed(fixing.bore_diameter)
 
 
-def _cut(design: Design) -> dict[str, object]:
-    """What to buy and cut; nothing where a part cannot be made: the checks tell what to change."""
+def _bill(design: Design) -> list[tuple[str, str]]:
+    """What to buy; nothing where a part cannot be made: the checks tell what to change."""
     try:
-        parts, sheets, bill = design.parts, design.sheets, design.bill
+        return [(item, f"{count}") for count, item in design.bill]
     except GearworkError:
-        return {"bill": (), "pieces": (), "sheets": ()}
+        return []
+
+
+def to_cut(design: GearSet) -> dict[str, object]:
+    """Return the pieces and where they lie; nothing where a part cannot be made."""
+    try:
+        parts, sheets = design.parts, design.sheets
+    except GearworkError:
+        return {"pieces": (), "sheets": ()}
     numbers = {part.name: number for number, part in enumerate(parts, 1)}
     return {
-        "bill": [(item, f"{count}") for count, item in bill],
         "pieces": list(_pieces(parts)),
         "sheets": [(sheet, sheet_view(sheet, numbers)) for sheet in sheets],
     }
@@ -125,9 +138,9 @@ def _pieces(parts: Sequence[Part]) -> Iterator[tuple[str, ...]]:
         yield f"{number}", part.name, f"{part.count}", size, f"{part.grain:g}°"
 
 
-def _where_to_measure(design: Design) -> dict[str, object] | None:
-    """A picture of where to measure, of the first gear on which jaws and pins fit."""
-    for gear in design.train.gears:
+def where_to_measure(design: GearSet) -> dict[str, object] | None:
+    """Return a picture of where to measure, of the first gear on which jaws and pins fit."""
+    for gear in design.gears:
         tooth = design.cut_pairs[gear.stage].tooth_of(gear.side)
         spanned, pin = teeth_to_span(tooth), pin_for(tooth)
         if spanned is None or pin is None:
@@ -145,14 +158,16 @@ def _where_to_measure(design: Design) -> dict[str, object] | None:
     return None
 
 
-def _inspections(design: Design) -> dict[str, object]:
-    """What to measure and within which limits, each with the letter of how."""
+def inspections(design: GearSet) -> dict[str, object]:
+    """Return what to measure and within which limits, each with the letter of how."""
     found = [
         (f"{row.part} {stage + 1}", row.quantity, row.lower, row.upper, row.how)
         for stage in range(len(design.stages))
         for row in inspection(design, stage)
     ]
-    seats = "in both plates: from edge to edge of the two seats, plus one seat diameter"
+    seats = "from edge to edge of the two holes, plus half of each diameter"
+    if isinstance(design, Design):
+        seats = "in both plates: from edge to edge of the two seats, plus one seat diameter"
     found += [
         (f"{start} to {end}", "centre distance", distance - play, distance + play, seats)
         for (start, end, distance), play in design.toleranced_distances

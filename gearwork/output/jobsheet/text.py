@@ -5,38 +5,45 @@ from textwrap import fill
 
 from gearwork.checks.check import Check
 from gearwork.machine.design import Design
+from gearwork.machine.gear_set import GearSet
 from gearwork.numbers import figure, fixed
 from gearwork.output.jobsheet.content import key_figures, setting_sentences, verdict_line
+from gearwork.output.jobsheet.gear_sheet import gear_figures
 from gearwork.output.testpiece.trial import result_lines
 
 WIDTH = 79
 
 
-def job_sheet_text(design: Design) -> str:
+def job_sheet_text(design: GearSet) -> str:
     """Return the design as short plain text, the verdict first, at most 79 columns wide."""
     word, text = verdict_line(design)
+    setting: tuple[str, ...] = ()
+    if isinstance(design, Design):
+        setting, figures, has = setting_sentences(design), key_figures(design), "assembly, "
+    else:
+        figures, has = gear_figures(design), ""
     blocks = [
         _wrapped(f"{design.title}: {word}. {text}"),
         *_advice(design, "fails", "Change before cutting:"),
         *_advice(design, "watch", "Watch:"),
-        "\n".join(map(_wrapped, setting_sentences(design))),
+        *(["\n".join(map(_wrapped, setting))] if setting else []),
         "\n".join(_gears(design)),
         "\n".join(_pairs(design)),
-        "\n".join(_wrapped(f"{name}: {value}", after=2) for name, value in key_figures(design)),
+        "\n".join(_wrapped(f"{name}: {value}", after=2) for name, value in figures),
         *_trial(design),
-        _wrapped("The job sheet (HTML) has cautions, assembly, inspection and every check."),
+        _wrapped(f"The job sheet (HTML) has cautions, {has}inspection and every check."),
     ]
     return "\n\n".join(blocks).replace("\N{NO-BREAK SPACE}", " ") + "\n"
 
 
-def _trial(design: Design) -> Iterable[str]:
+def _trial(design: GearSet) -> Iterable[str]:
     said = result_lines(design)
     if said:
         lines = (_wrapped(line, before=2, after=4) for line in said)
         yield "\n".join(["What the test piece said:", *lines])
 
 
-def _advice(design: Design, verdict: str, heading: str) -> Iterable[str]:
+def _advice(design: GearSet, verdict: str, heading: str) -> Iterable[str]:
     checks = [check for check in design.report if check.verdict == verdict]
     if checks:
         yield "\n".join([heading, *(_line(check) for check in checks)])
@@ -47,10 +54,10 @@ def _line(check: Check) -> str:
     return _wrapped(f"{check.name}: {value}. {check.remedy}", before=2, after=4)
 
 
-def _gears(design: Design) -> Iterable[str]:
+def _gears(design: GearSet) -> Iterable[str]:
     head = ("", "z", "m", "x", "tip", "root", "span over k", "wide", "bore")
     yield _row(head)
-    for mounted, held in zip(design.train.gears, design.fixings, strict=True):
+    for mounted in design.gears:
         gear = mounted.gear
         yield _row(
             (
@@ -62,7 +69,7 @@ def _gears(design: Design) -> Iterable[str]:
                 fixed(gear.root_diameter),
                 f"{fixed(gear.span())} {gear.default_teeth_spanned:g}",
                 fixed(mounted.end - mounted.start, 1),
-                fixed(held.fixing.bore_diameter, 1),
+                fixed(design.bore(mounted), 1),
             )
         )
 
@@ -75,7 +82,7 @@ def _row(cells: Iterable[str]) -> str:
     )
 
 
-def _pairs(design: Design) -> Iterable[str]:
+def _pairs(design: GearSet) -> Iterable[str]:
     for number, stage in enumerate(design.stages, 1):
         pair = stage.pair
         yield _wrapped(

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from gearwork.errors import GearworkError
-from gearwork.machine.design import Design
+from gearwork.machine.gear_set import GearSet
 from gearwork.machine.parts import file_stem
 from gearwork.machine.readings import MEASURED
 from gearwork.machine.testpiece import PIECES, Coupon
@@ -12,7 +12,7 @@ from gearwork.output.testpiece.evaluation import CouponResult, evaluate_coupon
 from gearwork.stock.bit import Bit
 
 
-def trial_result(design: Design) -> CouponResult | None:
+def trial_result(design: GearSet) -> CouponResult | None:
     """Return what the readings in the design file say, None where there are none."""
     readings = design.brief.test_piece
     if readings is None:
@@ -32,7 +32,7 @@ def trial_result(design: Design) -> CouponResult | None:
         ) from None
 
 
-def result_lines(design: Design) -> tuple[str, ...]:
+def result_lines(design: GearSet) -> tuple[str, ...]:
     """Return what the readings in the design file say, one sentence or value a line."""
     result = trial_result(design)
     if result is None:
@@ -44,7 +44,7 @@ def result_lines(design: Design) -> tuple[str, ...]:
     return tuple(lines)
 
 
-def trial_rows(design: Design) -> dict[str, object] | None:
+def trial_rows(design: GearSet) -> dict[str, object] | None:
     """Return what a page tells of the test piece: files, readings to take, what they said.
 
     None where there is no test piece. Readings already in the design file stand in their blanks.

@@ -9,6 +9,7 @@ from gearwork.checks.tooth.friction import (
     driving_tooth,
     loss_factor,
     mesh_efficiency,
+    mesh_loss,
 )
 from gearwork.checks.tooth.load_case import DRAG, load_cases
 from gearwork.checks.tooth.strength import tooth_limits
@@ -35,8 +36,8 @@ def test_efficiency_of_dry_wood(teeth, moving, starting):
     """
     few = teeth[0] < 18
     pair = GearPair(Gear(5, teeth[0], 0.3 if few else 0.0), Gear(5, teeth[1]))
-    assert mesh_efficiency(pair, 0.4) == pytest.approx(moving, abs=0.011)
-    assert mesh_efficiency(pair, 0.65) == pytest.approx(starting, abs=0.011)
+    assert mesh_efficiency([mesh_loss(pair)], 0.4) == pytest.approx(moving, abs=0.011)
+    assert mesh_efficiency([mesh_loss(pair)], 0.65) == pytest.approx(starting, abs=0.011)
 
 
 def test_loss_is_the_mean_of_sliding_over_the_path():

@@ -1,0 +1,116 @@
+"""The sheet of gears without a machine: two or three pages with all that cutting them takes."""
+
+from collections.abc import Iterator, Sequence
+
+from markupsafe import Markup
+
+from gearwork.checks.tooth.strength import break_words, place
+from gearwork.geometry.pair import GearPair
+from gearwork.machine.gear_set import GearSet
+from gearwork.numbers import figure, fixed
+from gearwork.output.drawing.spacing import design_spacing
+from gearwork.output.jobsheet.content import mass, service, verdict_line, windows
+from gearwork.output.jobsheet.job_sheet import gear_blocks, inspections, to_cut, where_to_measure
+from gearwork.output.jobsheet.pages import page
+from gearwork.output.svg import drawing_picture
+from gearwork.output.testpiece.trial import trial_rows
+
+
+def gear_sheet_html(gears: GearSet) -> Markup:
+    """Return all that cutting such gears takes as one HTML page that needs nothing else."""
+    return page(
+        "gear-sheet.html",
+        **_first_page(gears),
+        cautions=(),
+        ratings=_ratings(gears),
+        spacings=list(_spacings(gears)),
+        **to_cut(gears),
+        trial=trial_rows(gears),
+        measures=where_to_measure(gears),
+        **inspections(gears),
+        reports=list(_reports(gears)),
+    )
+
+
+def gear_notebook_page(gears: GearSet) -> Markup:
+    """Return the first page of the gear sheet, to stand in a notebook with its look."""
+    return page("notebook.html", first_page="gear-first-page.html", **_first_page(gears))
+
+
+def _first_page(gears: GearSet) -> dict[str, object]:
+    word, text = verdict_line(gears)
+    return {
+        "title": gears.title,
+        "word": word,
+        "verdict": text,
+        "failed": gears.report.failed,
+        "drawing": Markup(drawing_picture(design_spacing(gears))) if gears.axes else "",
+        "figures": gear_figures(gears),
+        "gears": gear_blocks(gears),
+    }
+
+
+def gear_figures(gears: GearSet) -> tuple[tuple[str, str], ...]:
+    """Return the figures of the whole, each with its name."""
+    sheet, bit = gears.brief.gears.sheet, gears.brief.bit
+    return (
+        *_distances(gears),
+        *(row for stage in range(len(gears.stages)) for row in _borne(gears, stage)),
+        ("sheet", f"{sheet.name}, {sheet.thickness:g} mm thick"),
+        ("router bit", f"{bit.cut_diameter:g} mm"),
+        ("mass of the gears", mass(gears)),
+        *windows(gears),
+        ("service class, running time", service(gears)),
+    )
+
+
+def _distances(gears: GearSet) -> Iterator[tuple[str, str]]:
+    """The axes of each pair and how far they stand apart."""
+    for (start, end, distance), play in gears.toleranced_distances:
+        yield f"{start} to {end}", f"{distance:.2f} ± {play:.2f} mm"
+
+
+def _borne(gears: GearSet, stage: int) -> Iterator[tuple[str, str]]:
+    for limit in gears.rating(stage).limits:
+        given = f" at {gears.stages[stage].speed:g} rpm" if limit.case.repeated else ""
+        yield (
+            f"pinion {stage + 1}, {limit.case.name}{given}",
+            f"allowed {figure(limit.torque, 'N·m')}, breaks at about"
+            f" {figure(limit.expected_break, 'N·m')}",
+        )
+
+
+def _spacings(gears: GearSet) -> Iterator[tuple[str, ...]]:
+    """How far the axes stand apart, within which limits, and the play that leaves."""
+    pairs = (stage.pair for stage in gears.stages if stage.only is None)
+    for pair, ((start, end, distance), play) in zip(pairs, gears.toleranced_distances, strict=True):
+        near, far = (GearPair(pair.pinion, pair.wheel, distance + off) for off in (-play, play))
+        yield (
+            f"{start} to {end}",
+            fixed(distance, 2, "mm"),
+            f"{fixed(near.centre_distance)} … {fixed(far.centre_distance)}",
+            fixed(pair.backlash, 2, "mm"),
+            f"{fixed(near.backlash)} … {fixed(far.backlash)}",
+            fixed(pair.contact_ratio),
+        )
+
+
+def _ratings(gears: GearSet) -> Iterator[tuple[str, ...]]:
+    """What the teeth bear, by stage and case."""
+    for stage, given in enumerate(gears.stages):
+        for limit in gears.rating(stage).limits:
+            asked = given.torque is not None and limit.case.repeated
+            yield (
+                f"stage {stage + 1}, {limit.case.name}",
+                figure(limit.case.torque, "N·m") if asked else "not given",
+                break_words(limit),
+                figure(limit.torque, "N·m"),
+                place(limit),
+            )
+
+
+def _reports(gears: GearSet) -> Iterator[tuple[str, Sequence[tuple[str, ...]]]]:
+    """Every check in one line."""
+    for report in gears.reports:
+        rows = [(c.name, c.verdict, figure(c.value, c.unit), c.demanded) for c in report]
+        yield f"{report.summary[0].upper()}{report.summary[1:]}", rows

@@ -1,0 +1,52 @@
+"""A design file without a machine: sheet, bit and stages."""
+
+import pytest
+
+import gearwork as gw
+from gearwork.spec.spec import DesignFile, example_text, parse_brief
+
+TEXT = example_text("apple-washer")
+
+
+def test_it_is_told_by_its_stages_and_by_having_neither_drive_nor_load():
+    brief = parse_brief(TEXT, "test")
+    assert not isinstance(brief, DesignFile)
+    assert brief.stages[0].bores == (12.0, 12.0)
+    assert brief.title == "Apple washer"
+
+
+@pytest.mark.parametrize("missing", ["drive", "load"])
+def test_half_a_machine_is_asked_for_the_other_half(missing):
+    table = {"drive": '[load]\nkind = "given"', "load": '[drive]\nkind = "given"'}[missing]
+    with pytest.raises(gw.GearworkError, match=rf"\[{missing}\] is missing"):
+        parse_brief(f"{TEXT}\n{table}\n", "test")
+
+
+@pytest.mark.parametrize("table", ["shafts", "frame", "room", "wishes", "weights"])
+def test_tables_of_a_machine_are_refused(table):
+    with pytest.raises(gw.GearworkError) as error:
+        parse_brief(f"{TEXT}\n[{table}]\n", "test")
+    assert f"[{table}] is of a machine" in str(error.value)
+
+
+@pytest.mark.parametrize(
+    ("line", "said"),
+    [
+        ('bores = "12"', "[stage 1] bores is '12': a list, each a number, is needed"),
+        ("torque = true", "[stage 1] torque is True: a number is needed"),
+        ("speed = 0.0", "[stage 1] speed is 0 rpm: it must be above 0 rpm"),
+        ('only = "both"', 'one of "pinion", "wheel" is needed'),
+    ],
+)
+def test_faults_of_its_keys_are_named(line, said):
+    key = line.partition(" ")[0]
+    kept = [row for row in TEXT.splitlines() if not row.startswith(key)]
+    with pytest.raises(gw.GearworkError) as error:
+        parse_brief("\n".join([*kept, line]), "test")
+    assert said in str(error.value)
+
+
+def test_the_stage_is_written_as_it_was_read():
+    (stage,) = parse_brief(TEXT, "test").stages
+    head = TEXT[: TEXT.index("[[stage]]")]
+    assert parse_brief(head + stage.toml, "again").stages == (stage,)
