@@ -71,14 +71,22 @@ def four_digits(value: float) -> str:
     return f"{value:.4g}" if abs(value) < 1000 else f"{value:.0f}"
 
 
-def figure(value: float, unit: str = "") -> str:
-    """Return a number as `four_digits` does, for a page: millions in words, and its unit.
+LONG_LIFE = 1e4
+"""Hours beyond which a computed life says no more than that."""
 
-    The spaces in it are never broken.
+
+def figure(value: float, unit: str = "", digits: int = 4) -> str:
+    """Return a number for a page: so many digits, millions in words, and its unit.
+
+    The spaces in it are never broken. A life of more than 10 000 h is no figure to three digits.
     """
     if not math.isfinite(value):
         return four_digits(value).replace("-", "−")
     suffix = f"\N{NO-BREAK SPACE}{unit}" if unit else ""
+    if unit == "h" and value > LONG_LIFE:
+        return f"more than\N{NO-BREAK SPACE}10\N{NO-BREAK SPACE}000{suffix}"
+    if digits < 4 and abs(value) < 1000:
+        return f"{value:.{digits}g}{suffix}"
     if abs(value) >= 1e6:
         return f"{value / 1e6:.4g}\N{NO-BREAK SPACE}million{suffix}"
     return four_digits(value) + suffix

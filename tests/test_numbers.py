@@ -54,3 +54,11 @@ def test_the_last_value_that_holds_is_found_from_the_safe_side():
     assert found == pytest.approx(math.sqrt(2.0), abs=1e-11)
     assert found <= math.sqrt(2.0)
     assert last_that(lambda x: False, 3.0, 4.0, 10) == 3.0
+
+
+def test_a_figure_has_as_many_digits_as_it_deserves():
+    space = "\N{NO-BREAK SPACE}"
+    assert figure(10.41367, digits=3) == "10.4"
+    assert figure(392.94, "rpm", 3) == f"393{space}rpm"
+    assert figure(3.2e9, "h") == f"more than{space}10{space}000{space}h"
+    assert figure(9800.0, "h") == f"9800{space}h"

@@ -16,7 +16,7 @@ from gearwork.machine.drive import WORK, Motor, motor_heat
 from gearwork.machine.gear_set import GearSet
 from gearwork.machine.load import RopeDrum
 from gearwork.machine.vehicle import Vehicle
-from gearwork.numbers import RPM, figure, fixed
+from gearwork.numbers import RPM, figure
 from gearwork.output.jobsheet.inspection import (
     LARGEST_SHARE,
     InspectionRow,
@@ -118,9 +118,9 @@ def what_it_does(design: Design) -> str:
     stages = f"{_NUMBERS[count] if count < len(_NUMBERS) else count} stage{'s' * (count > 1)}"
     one, ratio = count == 1, design.train.ratio
     if ratio > 1.0005:
-        change = f"{'slows' if one else 'slow'} the drive {figure(ratio)} times"
+        change = f"{'slows' if one else 'slow'} the drive {figure(ratio, digits=3)} times"
     elif ratio < 0.9995:
-        change = f"{'speeds' if one else 'speed'} the drive up {figure(1 / ratio)} times"
+        change = f"{'speeds' if one else 'speed'} the drive up {figure(1 / ratio, digits=3)} times"
     else:
         change = f"{'keeps' if one else 'keep'} the drive's speed"
     return f"{stages} of plywood gears {change} to {_task(design)}."
@@ -146,7 +146,7 @@ def key_figures(design: Design) -> tuple[tuple[str, str], ...]:
     wide, high, deep = design.train.size
     sheet, bit = design.brief.gears.sheet, design.brief.bit
     figures = [
-        ("ratio, drive over output", fixed(design.train.ratio, 3)),
+        ("ratio, drive over output", figure(design.train.ratio, digits=3)),
         ("efficiency, moving and starting", _losses(design)),
         ("drive under load", _turning(point.drive_torque, point.drive_speed)),
         ("output under load", _turning(point.output_torque, point.output_speed)),
@@ -185,7 +185,7 @@ def _start(design: Design) -> Iterator[tuple[str, str]]:
     time = design.time_to_speed
     if isfinite(time):
         unknown = "" if design.duty.drive.inertia else ", without the drive's own inertia"
-        yield "from standstill to speed", f"{figure(time, 's')}{unknown}"
+        yield "from standstill to speed", f"{figure(time, 's', 1)}{unknown}"
 
 
 def windows(design: GearSet) -> Iterator[tuple[str, str]]:
@@ -205,7 +205,7 @@ def mass(design: GearSet) -> str:
 
 
 def _turning(torque: float, speed: float) -> str:
-    return f"{figure(torque, 'N·m')} at {figure(speed, 'rpm')}"
+    return f"{figure(torque, 'N·m', 3)} at {figure(speed, 'rpm', 3)}"
 
 
 def service(design: GearSet) -> str:

@@ -78,7 +78,7 @@ def _gear(design: GearSet, mounted: MountedGear) -> dict[str, object]:
         ("tip diameter", fixed(gear.tip_diameter, 2, "mm")),
         ("bore", fixed(design.bore(mounted), 2, "mm")),
         ("width", fixed(mounted.end - mounted.start, 1, "mm")),
-        ("layers, face grain to tooth 0", f"{len(turned)}: {grain}"),
+        ("layers, grain to tooth 0", f"{len(turned)}: {grain}"),
     )
     return {"name": mounted.name, "teeth": f"{gear.teeth:g}", "rows": rows}
 
@@ -94,7 +94,7 @@ def _shafts(design: Design) -> Iterator[tuple[str, ...]]:
             f"2 of {parts.bearing.name}",
             f"{fixed(x)}, {fixed(y)}",
             "; ".join(f"{g.name}: {fixed(g.start, 1)} to {fixed(g.end, 1)}" for g in carried),
-            f"{figure(design.speeds[shaft], 'rpm')} {way}",
+            f"{figure(design.speeds[shaft], 'rpm', 3)} {way}",
         )
 
 

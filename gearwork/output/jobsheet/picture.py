@@ -54,8 +54,29 @@ def train_view(design: Design) -> Markup:
     ]
     shapes += [_circle(train.points[g.shaft], g.bore, "white", INK) for g in gears]
     places = _label_places(design, gears, size)
+    foremost = {gear.shaft: gear for gear in gears}.values()  # of each shaft, the last drawn
+    shapes += [
+        _turning(train.points[gear.shaft], gear, train.directions[gear.shaft], size)
+        for gear in foremost
+    ]
     words = [_text(places[gear.name], gear.name, size) for gear in gears]
+    for shaft, what in ((0, "drive"), (len(train.points) - 1, "load")):
+        x, y = train.points[shaft]
+        words.append(_text((x, y + gears[0].bore / 2 + 0.3 * size), what, size))
     return _svg(frame, shapes, words, f"The gears of {design.title}, seen along their rods")
+
+
+def _turning(at: tuple[float, float], gear: MountedGear, way: int, size: float) -> Markup:
+    """An arrow about the middle of a gear: which way it turns; counter-clockwise for 1."""
+    reach = max(0.42 * gear.gear.root_diameter / 2, 0.6 * gear.bore + size / 2)
+    turn = np.radians(np.linspace(200.0, 340.0, 29))[::way]
+    path = np.array(at) + reach * np.column_stack([np.cos(turn), np.sin(turn)])
+    tip, along = path[-1], path[-1] - path[-3]
+    along = along / np.hypot(*along) * 0.6 * size
+    across = 0.4 * np.array([-along[1], along[0]])
+    head = np.array([tip - along + across, tip, tip - along - across])
+    line = f"M{_points(path)}M{_points(head)}"
+    return element("path", d=line, fill="none", stroke=INK)
 
 
 def section_view(design: Design) -> Markup:
