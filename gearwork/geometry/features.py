@@ -23,10 +23,11 @@ of the line by the bit's radius leaves an arc (common practice)."""
 
 @dataclass(frozen=True)
 class Bore:
-    """The round hole in the middle."""
+    """The round hole in the middle; about it a sinking for a nut, if any."""
 
     diameter: float  # of the rod or bearing that goes in, mm
     allowance: float = 0.0  # added for the fit, mm; negative for a press fit
+    sinking: tuple[float, float] | None = None  # diameter, depth from the upper face, mm
     wall = MIN_WALL
 
     def __post_init__(self) -> None:
@@ -44,7 +45,11 @@ class Bore:
 
     def cuts(self, bit: Cutter, root_diameter: float) -> tuple[Cut, ...]:
         """Return the hole, cut through with the bit so that it runs true with the teeth."""
-        return (Cut(routed_circle(self.label, self.hole_diameter, bit), "inside edge"),)
+        hole = Cut(routed_circle(self.label, self.hole_diameter, bit), "inside edge")
+        if self.sinking is None:
+            return (hole,)
+        diameter, depth = self.sinking
+        return Cut(routed_circle("sinking", diameter, bit), "pocket", depth), hole
 
 
 @dataclass(frozen=True)

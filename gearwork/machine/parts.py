@@ -61,23 +61,47 @@ def file_stem(name: str) -> str:
     return re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-")
 
 
+SKIN = 1.0
+"""Wood above a sinking that is not worth leaving in a layer, mm (assumption)."""
+
+
 class Hub(NamedTuple):
-    """What is cut into the middle of a gear, and the pocket for a nut in its outer layers."""
+    """What is cut into the middle of a gear's layers, and of those at a face with a nut let in.
+
+    `let_in` holds the features of a layer with a nut; `faces` tells how many faces have one: the
+    lower alone, or both.
+    """
 
     features: tuple[Feature, ...]
-    pocket: NutPocket | None = None
+    let_in: tuple[Feature, ...] = ()
+    faces: int = 0
 
     @classmethod
     def of(cls, fixing: Fixing, thickness: float) -> "Hub":
         """Return what a fixing has cut into layers of that thickness, mm."""
-        return cls(tuple(_features(fixing)), _pocket(fixing, thickness))
+        bore, faces = Bore(fixing.bore_diameter), 0
+        bolts, outer = list[Feature](), list[Feature]([bore])
+        if fixing.sinking is not None:
+            (wide, depth), faces = fixing.sinking, 1
+            through = thickness - depth < SKIN
+            outer = [Bore(wide) if through else replace(bore, sinking=fixing.sinking)]
+        for joint in fixing.joints:
+            if isinstance(joint, BoltedJoint):
+                hole = joint.bolt.diameter + BOLT_PLAY
+                bolts.append(BoltCircle(joint.count, hole, joint.circle_diameter))
+            elif isinstance(joint, NutsInPockets):
+                faces = joint.nuts
+                across, through = nut(joint.rod.thread).width_across_flats, joint.depth >= thickness
+                pocket = NutPocket(across, None if through else joint.depth)
+                outer = [pocket] if through else [bore, pocket]
+        return cls((bore, *bolts), (*outer, *bolts), faces)
 
 
 def gear_layers(gear: MountedGear, cut: CutPair, hub: Hub, brief: GearBrief) -> tuple[Part, ...]:
     """Return the layers of one gear; layers that are cut alike make one part with a count."""
     outline = tooth_outline(running_tooth(cut.pair, cut.tooth_of(gear.side)))
     sheet, bit = brief.gears.sheet, brief.bit
-    plain = [*hub.features, *([gear.windows] if gear.windows else [])]
+    windows = [gear.windows] if gear.windows else []
     layers = _layers(gear, hub, brief)
     return tuple(
         _blank(
@@ -87,7 +111,7 @@ def gear_layers(gear: MountedGear, cut: CutPair, hub: Hub, brief: GearBrief) -> 
                 outline,
                 bit,
                 sheet.thickness,
-                _with_pocket(plain, hub.pocket) if layer.outer else plain,
+                [*(hub.let_in if layer.outer else hub.features), *windows],
                 count=count,
                 grain=-layer.angle if layer.turned_over else layer.angle,
                 notes=_notes(gear, layer),
@@ -126,12 +150,12 @@ class _Layer(NamedTuple):
 
 def _layers(gear: MountedGear, hub: Hub, brief: GearBrief) -> list[_Layer]:
     angles = brief.gears.panel(brief.stages[gear.stage].layers).layers
-    pocketed = hub.pocket is not None
+    let_in = (0, len(angles) - 1)[: hub.faces]
     if len(angles) == 1:
-        return [_Layer(gear.name, angles[0], pocketed, False)]
+        return [_Layer(gear.name, angles[0], bool(let_in), False)]
     layers = []
     for place, angle in enumerate(angles):
-        outer = pocketed and place in (0, len(angles) - 1)
+        outer = place in let_in
         face = f" {'lower' if place == 0 else 'upper'} face" if outer else ""
         name = f"{gear.name} grain {angle:g}{face}"
         layers.append(_Layer(name, angle, outer, outer and place == 0))
@@ -153,32 +177,6 @@ def _notes(gear: MountedGear, layer: _Layer) -> tuple[str, ...]:
     if layer.turned_over:
         lines.append(f"lies face down in the gear; there its grain is at {layer.angle:g} deg")
     return tuple(lines)
-
-
-def _features(fixing: Fixing) -> list[Feature]:
-    features: list[Feature] = [Bore(fixing.bore_diameter)]
-    features += [
-        BoltCircle(link.count, link.bolt.diameter + BOLT_PLAY, link.circle_diameter)
-        for link in fixing.joints
-        if isinstance(link, BoltedJoint)
-    ]
-    return features
-
-
-def _pocket(fixing: Fixing, thickness: float) -> NutPocket | None:
-    for link in fixing.joints:
-        if isinstance(link, NutsInPockets):
-            depth = None if link.depth >= thickness else link.depth
-            return NutPocket(nut(link.rod.thread).width_across_flats, depth)
-    return None
-
-
-def _with_pocket(features: list[Feature], pocket: NutPocket | None) -> list[Feature]:
-    """The features of an outer layer; where the pocket goes through it swallows the bore."""
-    if pocket is None:
-        return features
-    kept = [f for f in features if pocket.depth is not None or not isinstance(f, Bore)]
-    return [*kept, pocket]
 
 
 def first_plate(brief: Brief) -> str:

@@ -1,9 +1,9 @@
 """Threaded rods, nuts, washers and ball bearings that can be bought."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
-from gearwork.errors import GearworkError
+from gearwork.errors import GearworkError, number
 from gearwork.stock import table
 
 
@@ -29,13 +29,29 @@ class _Threaded:
 
 @dataclass(frozen=True)
 class Rod(_Threaded):
-    """A threaded rod of coarse thread: nominal d and core diameter d3, pitch in mm; A_s in mm²."""
+    """A threaded rod of coarse thread: nominal d and core diameter d3, pitch in mm; A_s in mm².
+
+    `outside`: least and greatest diameter over its crests, mm, of tolerance class 6g: a rod is
+    thinner than its name, and it is the crests that stand in a bore.
+    """
 
     diameter: float
     pitch: float
     core_diameter: float
     stress_area: float
+    outside: tuple[float, float]
     grade: RodGrade
+
+    def measured(self, diameter: float) -> "Rod":
+        """Return the rod as measured over its crests with a caliper, mm."""
+        number(
+            f"measured diameter of the {self.thread} rod",
+            diameter,
+            unit="mm",
+            at_least=self.core_diameter,
+            at_most=self.diameter + 0.1,
+        )
+        return replace(self, outside=(diameter, diameter))
 
 
 @dataclass(frozen=True)
@@ -49,10 +65,11 @@ class Nut(_Threaded):
 
 @dataclass(frozen=True)
 class FlangeNut(_Threaded):
-    """A hexagon nut with flange: greatest flange and least bearing diameter, mm."""
+    """A hexagon nut with flange: greatest flange and least bearing diameter, height, mm."""
 
     flange_diameter: float
     bearing_diameter: float
+    height: float
 
 
 @dataclass(frozen=True)
@@ -103,7 +120,7 @@ def rod(thread: str, grade: str = "A2-70") -> Rod:
     6.466
     """
     row = _row("thread of a rod", thread, "rod", "thread")
-    return Rod(thread=thread, grade=rod_grade(grade), **row)
+    return Rod(thread=thread, grade=rod_grade(grade), **row | {"outside": tuple(row["outside"])})
 
 
 def rod_grade(name: str) -> RodGrade:
@@ -111,9 +128,12 @@ def rod_grade(name: str) -> RodGrade:
     return RodGrade(name=name, **_row("property class of a rod", name, "grade"))
 
 
-def nut(thread: str) -> Nut:
-    """Return a hexagon nut of ISO 4032."""
-    return Nut(thread=thread, **_row("thread of a nut", thread, "nut", "thread"))
+def nut(thread: str, *, thin: bool = False) -> Nut:
+    """Return a hexagon nut of ISO 4032, or a thin one of ISO 4035."""
+    row = _row("thread of a nut", thread, "nut", "thread")
+    if thin:
+        row |= _row("thread of a thin nut", thread, "thin_nut", "thread")
+    return Nut(thread=thread, **row)
 
 
 def flange_nut(thread: str) -> FlangeNut:

@@ -157,11 +157,11 @@ def test_gears_cut_for_a_bit_of_half_the_size_are_caught(design, folder):
 
 
 def test_a_file_that_is_gone_or_broken_is_named(folder):
-    (folder / "wheel-2-grain-0.dxf").write_bytes(b"0\nSECTION\n")
-    with pytest.raises(gw.GearworkError, match="wheel-2-grain-0.dxf"):
+    (folder / "wheel-1-grain-0.dxf").write_bytes(b"0\nSECTION\n")
+    with pytest.raises(gw.GearworkError, match="wheel-1-grain-0.dxf"):
         gw.check_files(folder)
-    (folder / "wheel-2-grain-0.dxf").unlink()
-    with pytest.raises(gw.GearworkError, match="wheel-2-grain-0.dxf is missing"):
+    (folder / "wheel-1-grain-0.dxf").unlink()
+    with pytest.raises(gw.GearworkError, match="wheel-1-grain-0.dxf is missing"):
         gw.check_files(folder)
 
 

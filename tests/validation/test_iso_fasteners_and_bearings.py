@@ -107,3 +107,34 @@ ISO_15 = {  # ISO 15 boundary dimensions, diameter series 0 and 2
 def test_bearings_have_standard_sizes(name):
     found = bearing(name)
     assert (found.bore, found.outer_diameter, found.width) == ISO_15[name]
+
+
+@pytest.mark.parametrize(
+    ("thread", "least", "greatest"),
+    [("M6", 5.794, 5.974), ("M8", 7.760, 7.972), ("M10", 9.732, 9.968), ("M12", 11.701, 11.966)],
+)
+def test_a_rod_is_thinner_than_its_name(thread, least, greatest):
+    """ISO 965-2, major diameter of external threads 6g.
+
+    M8 7.760 to 7.972 and M12 11.701 to 11.966 read in open tables; M6 and M10 from memory. Second
+    road: es = -(15 + 11 P), T_d = 180 P^(2/3) - 3.15/sqrt(P) um (ISO 965-1), the first rounded to
+    1 um, the second to a preferred number of R40: 3 % at most.
+    """
+    found = rod(thread)
+    assert found.outside == (least, greatest)
+    p = found.pitch
+    assert found.diameter - greatest == pytest.approx((15 + 11 * p) / 1000, abs=0.001)
+    assert greatest - least == pytest.approx((180 * p ** (2 / 3) - 3.15 / sqrt(p)) / 1000, rel=0.03)
+
+
+@pytest.mark.parametrize(("thread", "height"), [("M6", 3.2), ("M8", 4), ("M10", 5), ("M12", 6)])
+def test_thin_nuts(thread, height):
+    # ISO 4035, m max (from memory): half of the thread, rounded
+    assert nut(thread, thin=True).height == height
+    assert nut(thread, thin=True).width_across_flats == nut(thread).width_across_flats
+
+
+@pytest.mark.parametrize("thread", ["M6", "M8", "M10", "M12"])
+def test_flange_nuts_are_as_high_as_their_thread(thread):
+    # ISO 4161, m max (from memory)
+    assert flange_nut(thread).height == float(thread[1:])

@@ -1,8 +1,8 @@
 """Fixing: the path of joints from a gear to its rod, of which the weakest counts."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from functools import cached_property
-from math import ceil, sqrt
+from math import ceil, pi, sqrt
 
 from gearwork.checks.hub.joints import (
     BoltedJoint,
@@ -21,14 +21,68 @@ from gearwork.checks.hub.joints import (
     SteelPlate,
     ThreadFriction,
     ThreadLock,
+    nut_face,
+    ring_area,
     seat,
     wood_factors,
 )
 from gearwork.errors import GearworkError, number
-from gearwork.stock.hardware import Rod, nut, washer
+from gearwork.numbers import round_up
+from gearwork.stock.hardware import Rod, flange_nut, nut, washer
 from gearwork.stock.laminate import Panel
 
 FLANGE_PLATE = SteelPlate(3.0)  # mm
+BORE_FIT = 0.1
+"""Bore of a gear over the crests of its rod, mm: it goes on by hand, over burrs (assumption)."""
+
+SINK_PLAY = 0.5  # the sinking over the height of the thin nut in it, mm
+
+
+def rod_bore(on: Rod) -> float:
+    """Return the bore that centres a gear on its rod, mm: the thickest rod of the name goes in."""
+    return round_up(on.outside[1] + BORE_FIT, 2)
+
+
+@dataclass(frozen=True)
+class Piece:
+    """One thing on the rod beside a gear, with what of the rod it takes.
+
+    Attributes
+    ----------
+    name : str
+        What to buy, with its standard.
+    length : float
+        Along the rod, mm.
+    diameter : float
+        Over its widest, mm.
+    let_in : float
+        How much of the length stands in the gear, mm.
+    """
+
+    name: str
+    length: float
+    diameter: float
+    let_in: float = 0.0
+
+    @property
+    def proud(self) -> float:
+        """How far it stands out of the gear, mm."""
+        return max(self.length - self.let_in, 0.0)
+
+
+@dataclass(frozen=True)
+class Hold:
+    """What holds a gear on its rod: in the middle, along it, against turning; what locks that."""
+
+    centre: str
+    axial: str
+    torque: str
+    lock: str
+
+    def __post_init__(self) -> None:
+        for field in fields(Hold):
+            if not getattr(self, field.name).strip():
+                raise GearworkError(f"hold of a fixing says nothing of its {field.name}: name it")
 
 
 @dataclass(frozen=True)
@@ -36,7 +90,7 @@ class Fixing:
     """How a gear is held on its rod, or on a neighbour gear.
 
     The functions of this module make the usual ones; any other path is made from its joints, e.g.
-    ``Fixing("...", rod, (FaceGlue(ring), ThreadLock(rod)), bore_diameter)``.
+    ``Fixing("...", rod, (FaceGlue(ring), ThreadLock(rod)), bore_diameter, hold)``.
 
     Attributes
     ----------
@@ -47,7 +101,13 @@ class Fixing:
     joints : tuple of Joint
         All that the torque passes through, one after the other.
     bore_diameter : float
-        Hole in the middle of the gear, mm.
+        Hole in the middle of the gear, that centres it on the rod, mm.
+    hold : Hold
+        What centres it, holds it along the rod and against turning, and what locks that.
+    below, above : tuple of Piece
+        What stands on the rod at its lower and at its upper face, from the gear outwards.
+    sinking : tuple of float, optional
+        Diameter and depth of a round sinking in its lower face, mm, for a nut beside the bore.
     partner : Plywood or Stack, optional
         The neighbour gear, where that holds this one instead of the rod.
     """
@@ -56,12 +116,21 @@ class Fixing:
     rod: Rod
     joints: tuple[Joint, ...]
     bore_diameter: float
+    hold: Hold
+    below: tuple[Piece, ...] = ()
+    above: tuple[Piece, ...] = ()
+    sinking: tuple[float, float] | None = None
     partner: Panel | None = None
 
     def __post_init__(self) -> None:
         if not self.joints:
             raise GearworkError(f"fixing {self.name!r} has no link: at least one is needed")
         number("bore of the gear", self.bore_diameter, unit="mm", above=0.0)
+
+    @property
+    def opening(self) -> float:
+        """Widest hole in the middle of a face, mm."""
+        return max(self.bore_diameter, self.sinking[0] if self.sinking else 0.0)
 
     def rate(self, panel: Panel, factors: Factors | None = None) -> "HubRating":
         """Return what it holds in a gear of `panel`.
@@ -104,6 +173,36 @@ class HubRating:
         """Torque held with all safety factors, N·m."""
         return self.weakest.design_torque
 
+    @property
+    def epoxy_area(self) -> float:
+        """Area to be wetted with epoxy, mm²."""
+        rod, area = self.fixing.rod, 0.0
+        for joint in self.fixing.joints:
+            if isinstance(joint, FaceGlue) and joint.panel is None:
+                area += joint.faces * ring_area(
+                    joint.seat.outer_diameter, joint.seat.inner_diameter
+                )
+            elif isinstance(joint, NutGlue):
+                ring = nut_face(rod)
+                area += 2.0 * ring_area(ring.outer_diameter, ring.inner_diameter)
+            elif isinstance(joint, BoreGlue):
+                area += pi * rod.diameter * self.panel.thickness
+        return area
+
+    @property
+    def bolts(self) -> tuple[int, str, float] | None:
+        """How many bolts, of what, how long, mm, each with a washer and a nut; or None.
+
+        Through gear and plate, or neighbour, two pitches out of the nut, in steps of 5 mm.
+        """
+        for joint in self.fixing.joints:
+            if isinstance(joint, BoltedJoint):
+                bolt, thread = joint.bolt, joint.bolt.thread
+                through = self.panel.thickness + joint.partner.thickness + washer(thread).thickness
+                length = 5.0 * ceil((through + nut(thread).height + 2.0 * bolt.pitch) / 5.0)
+                return joint.count, f"bolt {thread}, class {bolt.grade.name}, ISO 4017", length
+        return None
+
 
 def clamped(
     rod: Rod,
@@ -123,7 +222,7 @@ def clamped(
     thread_lock : bool
         Whether the nuts are locked to the rod with high-strength thread-lock.
     bore : float, optional
-        Hole in the gear, mm. Default: as wide as the washer's hole.
+        Hole in the gear, mm. Default: that which centres it on the rod, `rod_bore`.
 
     Returns
     -------
@@ -141,11 +240,23 @@ def clamped(
     under_nut = () if kind == "flange nut" else (NutFriction(rod, ring),)
     on_rod = ThreadLock(rod) if thread_lock else ThreadFriction(rod, ring)
     lock = ", the nuts locked to the rod with thread-lock" if thread_lock else ""
+    ends = _clamps(rod, kind)
     return Fixing(
         f"clamped between two {_parts(rod, kind)}{lock}",
         rod,
         (FaceFriction(rod, ring), *under_nut, on_rod),
-        ring.inner_diameter,
+        rod_bore(rod) if bore is None else bore,
+        Hold(
+            _BORE,
+            "a nut against each face",
+            "friction of the faces, the clamp being kept up",
+            "high-strength thread-lock on both nuts: they are never tightened again"
+            if thread_lock
+            else "medium-strength thread-lock on both nuts, renewed whenever they are tightened"
+            " again; it counts for no torque",
+        ),
+        ends,
+        ends,
     )
 
 
@@ -174,12 +285,21 @@ def bonded(rod: Rod, kind: SeatKind = "flange nut", *, bore: float | None = None
     """
     ring = seat(rod.thread, kind, bore)
     under_nut = () if kind == "flange nut" else (NutGlue(rod),)
+    ends = _clamps(rod, kind)
     return Fixing(
         f"bonded with epoxy between two {_parts(rod, kind)},"
         " the nuts locked to the rod with thread-lock",
         rod,
         (FaceGlue(ring), *under_nut, ThreadLock(rod)),
-        ring.inner_diameter,
+        rod_bore(rod) if bore is None else bore,
+        Hold(
+            _BORE,
+            "a nut against each face, bonded to it",
+            "epoxy between the faces and the steel",
+            _LOCKED,
+        ),
+        ends,
+        ends,
     )
 
 
@@ -189,7 +309,13 @@ def glued_on_rod(rod: Rod) -> Fixing:
         f"glued with epoxy around the {rod.thread} rod",
         rod,
         (BoreGlue(rod), RodGlue(rod)),
-        rod.diameter,
+        rod_bore(rod),
+        Hold(
+            f"{_BORE}, shimmed until the epoxy has set",
+            "epoxy in the bore",
+            "epoxy in the bore",
+            "the epoxy: nothing can turn loose",
+        ),
     )
 
 
@@ -197,11 +323,28 @@ def pocketed(rod: Rod, depth: float, corner_relief: float, nuts: int = 2) -> Fix
     """Return a gear with nuts let into pockets, locked to the rod; see `NutsInPockets`."""
     let_in = NutsInPockets(rod, depth, corner_relief, nuts)
     where = "each face" if nuts == 2 else "one face"
+    hexagon = nut(rod.thread)
+    sunk = Piece(
+        f"nut {rod.thread}, {hexagon.source}",
+        hexagon.height,
+        hexagon.width_across_corners,
+        min(depth, hexagon.height),
+    )
     return Fixing(
         f"an {rod.thread} nut let {depth:g} mm into {where}, locked to the rod with thread-lock",
         rod,
         (let_in, ThreadLock(rod, nuts)),
-        washer(rod.thread).hole_diameter,
+        rod_bore(rod),
+        Hold(
+            f"{_BORE}, in the wood under the nuts",
+            "the nuts against the floors of their pockets"
+            if nuts == 2
+            else "the nut in its pocket, a nut with washer against the other face",
+            "flats of the nut on the walls of its pocket",
+            _LOCKED,
+        ),
+        (sunk,),
+        (sunk,) if nuts == 2 else _clamps(rod, "washer"),
     )
 
 
@@ -210,7 +353,8 @@ def bolted(
 ) -> Fixing:
     """Return a gear bolted to a steel plate that two nuts hold on the rod.
 
-    The nuts are tightened against the plate, through a bore in the gear that clears them.
+    The nuts are tightened against the plate; the thin one between plate and gear stands in a
+    sinking of the gear, and the wood above that has the bore which centres it.
 
     Parameters
     ----------
@@ -231,18 +375,34 @@ def bolted(
     Examples
     --------
     >>> from gearwork.stock import rod
-    >>> bolted(rod("M8"), rod("M6", "4.6"), count=4, circle_diameter=40).bore_diameter
-    17.0
+    >>> bolted(rod("M8"), rod("M6", "4.6"), count=4, circle_diameter=40).sinking
+    (17.0, 4.5)
     """
-    clear = float(ceil(nut(rod.thread).width_across_flats * 2.0 / sqrt(3.0) + 1.0))
+    hexagon, thin = nut(rod.thread), nut(rod.thread, thin=True)
+    clear = float(ceil(hexagon.width_across_flats * 2.0 / sqrt(3.0) + 1.0))
     circle = BoltedJoint(bolt, count, circle_diameter, plate)
+    across = circle_diameter + 3.0 * bolt.diameter  # 1.5 d from a hole to the edge of the plate
     return Fixing(
         f"{_bolts(circle)} through a {plate.thickness:g} mm steel plate held between two nuts"
-        f" {rod.thread} {rod.grade.name}, bore {clear:g} mm",
+        f" {rod.thread} {rod.grade.name}, the thin one sunk into the gear",
         rod,
         (circle, NutFriction(rod), ThreadFriction(rod)),
-        clear,
-    )
+        rod_bore(rod),
+        Hold(
+            f"{_BORE}, in the wood above the sunk nut; the bolts have play and do not centre",
+            "the plate between two nuts, the gear on the plate by its bolts",
+            "bolts in shear, then the nuts' friction on the plate",
+            _LOCKED,
+        ),
+        (
+            Piece(f"thin nut {rod.thread}, {thin.source}", thin.height, thin.width_across_corners,
+                  thin.height),
+            Piece(f"steel plate {plate.thickness:g} mm", plate.thickness, across),
+            Piece(f"nut {rod.thread}, {hexagon.source}", hexagon.height,
+                  hexagon.width_across_corners),
+        ),
+        sinking=(clear, thin.height + SINK_PLAY),
+    )  # fmt: skip
 
 
 def bolted_to_gear(
@@ -254,8 +414,14 @@ def bolted_to_gear(
         f"{_bolts(circle)} through the neighbour gear",
         rod,
         (circle,),
-        washer(rod.thread).hole_diameter,
-        partner,
+        rod_bore(rod),
+        Hold(
+            f"{_BORE}, the neighbour's on the same rod",
+            "the neighbour gear, by the bolts",
+            "bolts in shear",
+            "the bolts' nuts, with medium-strength thread-lock",
+        ),
+        partner=partner,
     )
 
 
@@ -268,8 +434,31 @@ def glued_to_gear(rod: Rod, ring_diameter: float, partner: Panel) -> Fixing:
         f"glued face to face to the neighbour gear over {ring_diameter:g} mm diameter",
         rod,
         (FaceGlue(ring, faces=1), FaceGlue(own_face, faces=1, panel=partner)),
-        ring.inner_diameter,
-        partner,
+        rod_bore(rod),
+        Hold(
+            f"{_BORE}, a rod through both while the glue sets",
+            "the neighbour gear, by the glue",
+            "glue between the faces",
+            "the glue: nothing can turn loose",
+        ),
+        partner=partner,
+    )
+
+
+_BORE = "the bore of the gear on the rod"
+_LOCKED = "high-strength thread-lock on the nuts"
+
+
+def _clamps(rod: Rod, kind: SeatKind) -> tuple[Piece, ...]:
+    """What stands on one face of a clamped gear, from the gear outwards."""
+    if kind == "flange nut":
+        flange = flange_nut(rod.thread)
+        name = f"flange nut {rod.thread}, {flange.source}"
+        return (Piece(name, flange.height, flange.flange_diameter),)
+    hexagon, ring = nut(rod.thread), washer(rod.thread, wide=kind == "wide washer")
+    return (
+        Piece(f"{kind} {rod.thread}, {ring.source}", ring.thickness, ring.diameter),
+        Piece(f"nut {rod.thread}, {hexagon.source}", hexagon.height, hexagon.width_across_corners),
     )
 
 

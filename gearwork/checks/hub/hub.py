@@ -34,6 +34,7 @@ from gearwork.stock.hardware import Rod, nut, rod, threads
 from gearwork.stock.laminate import Panel, Stack
 
 MIN_FLOOR = 3.0  # wood round a rod and under a nut pocket, mm: two veneers (assumption)
+MIN_BORE = 2.0  # of wood on the rod where a nut is sunk beside it, mm (assumption)
 MAX_ROOM = 1000  # in which a fixing is looked for, mm
 LAYERS_TRIED = 6
 _SIDE, _END, _SPACING = 3.0, 7.0, 5.0  # bolt diameters, see _TABLE_8_4
@@ -218,10 +219,18 @@ def _fit_checks(fixing: Fixing, panel: Panel, room: float) -> Iterator[Check]:
             remedy = f"Make each pocket at most {deepest:g} mm deep." if deepest > 0.0 else ""
             left, source = panel.thickness - joint.nuts * joint.depth, "assumption: two veneers"
             judged = "wood under the nut pockets"
-            why = "What is left of the sheet keeps the gear in one plane and takes the nut's clamp."
+            why = (
+                "What is left of the sheet has the bore that centres the gear, keeps it in one"
+                " plane and takes the nut's clamp."
+            )
             yield Check(judged, left, MIN_FLOOR, "mm", "at least", why, remedy, source)
         elif isinstance(joint, BoltedJoint):
-            yield from _bolt_checks(joint, fixing.bore_diameter, room)
+            yield from _bolt_checks(joint, fixing.opening, room)
+    if fixing.sinking is not None:
+        depth = fixing.sinking[1]
+        left = panel.thickness - depth if depth <= panel.sheet.thickness else 0.0
+        judged, why = "wood above the sunk nut", "It has the bore that centres the gear."
+        yield Check(judged, left, MIN_BORE, "mm", "at least", why, "", "assumption")
 
 
 def _bolt_checks(bolts: BoltedJoint, bore: float, room: float) -> Iterator[Check]:
@@ -280,7 +289,9 @@ def _on_rod(panel: Panel, on: Rod, bit: float) -> Iterator[Fixing]:
     yield glued_on_rod(on)
     nuts = min(len(panel.layers), 2)  # a single layer is cut from one face alone
     most = floor(10.0 * (panel.thickness - MIN_FLOOR) / nuts) / 10.0
-    depth = min(most, nut(on.thread).height, panel.sheet.thickness)
+    # some layer keeps wood with the bore that centres the gear
+    kept = 0.0 if len(panel.layers) > 2 else MIN_FLOOR
+    depth = min(most, nut(on.thread).height, panel.sheet.thickness - kept)
     try:
         yield pocketed(on, depth, RELIEF * bit / 2.0, nuts)
     except GearworkError:
@@ -299,7 +310,7 @@ def _bolt_circles(
         for thread in threads():
             bolt = rod(thread, _BOLT_GRADE)
             trial = fixing(bolt, count, 1.0)
-            least, most = _circle_limits(count, bolt.diameter, trial.bore_diameter, room)
+            least, most = _circle_limits(count, bolt.diameter, trial.opening, room)
             needed = torque / trial.joints[0].rate(panel, factors).design_torque
             if least <= most:
                 yield fixing(bolt, count, min(max(least, float(ceil(needed))), most))

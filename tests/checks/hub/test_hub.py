@@ -15,6 +15,7 @@ from screws import screw_torque
 from gearwork.checks.hub import johansen
 from gearwork.checks.hub.fixing import (
     Fixing,
+    Hold,
     bolted,
     bolted_to_gear,
     bonded,
@@ -49,6 +50,7 @@ from gearwork.stock.laminate import Stack
 from gearwork.stock.plywood import plywood
 
 M8 = rod("M8")
+HOLD = Hold("its bore", "nuts", "glue", "thread-lock")
 BIRCH_9, BIRCH_12, BIRCH_18 = (plywood("birch", t) for t in (9, 12, 18))
 STARTING_TORQUE = 3.0  # N·m: 60 kg on 200 mm wheels, firm level ground (common practice)
 
@@ -291,6 +293,9 @@ def test_even_a_tight_clamp_does_not_start_the_vehicle():
     assert cautious / RELAXATION.value * (6.7 / 5.5) < STARTING_TORQUE
 
 
+KINDS = ("flange nut", "washer", "wide washer")
+
+
 # Factors and links
 
 
@@ -310,7 +315,7 @@ def test_single_jam_is_not_fatigue():
 
 def test_weakest_joint_governs():
     chain = Fixing(
-        "own make", M8, (FaceGlue(seat("M8", "wide washer")), ThreadLock(M8, nuts=1)), 8.4
+        "own make", M8, (FaceGlue(seat("M8", "wide washer")), ThreadLock(M8, nuts=1)), 8.4, HOLD
     )
     rating = chain.rate(BIRCH_9)
     by_name = {link.name: link for link in rating.joints}
@@ -453,7 +458,9 @@ def test_layers_of_the_remedy_are_enough_and_no_more_than_needed(sheet, torque, 
 def test_bolts_of_the_remedy_are_named_with_their_numbers(room, torque):
     """Number, size, class and circle; taken at their word they hold, with their edge distances."""
     remedy = check_hub(clamped(M8).rate(BIRCH_12), torque, room_diameter=room).failed[0].remedy
-    fixing = remembered(re.search(r"(\d+ bolts M\d+ \S+ on a \d+ mm circle .*?) bore", remedy)[1])
+    fixing = remembered(
+        re.search(r"(\d+ bolts M\d+ \S+ on a \d+ mm circle .*?) the thin", remedy)[1]
+    )
     needed = re.search(r"With (\d+) mm take", remedy)
     again = check_hub(
         fixing.rate(BIRCH_12), torque, room_diameter=float(needed.group(1)) if needed else room
@@ -511,11 +518,18 @@ def test_neighbour_without_room_for_glue():
     assert "glued face to face" in report["room, the neighbour gear"].remedy
 
 
-@pytest.mark.parametrize(("thickness", "bit"), [(4, 3.0), (12, 8.0)])
-def test_no_pocket_in_a_thin_sheet_or_with_a_thick_bit(thickness, bit):
-    sheet = plywood("birch", thickness)
-    found = cheapest_fixing(sheet, 7.0, M8, room_diameter=140.0, bit_diameter=bit)
+def test_no_pocket_with_a_thick_bit():
+    found = cheapest_fixing(BIRCH_12, 7.0, M8, room_diameter=140.0, bit_diameter=8.0)
     assert "bolts" in found.fixing.name
+
+
+def test_no_nut_is_let_into_a_sheet_that_leaves_no_bore_to_centre_it():
+    # A thin nut M8 of 4 mm (ISO 4035) does not leave a bore in a sheet of 4 mm.
+    assert cheapest_fixing(plywood("birch", 4), 7.0, M8, room_diameter=140.0) is None
+    report = check_hub(
+        bolted(M8, rod("M6", "4.6"), 4, 60.0).rate(plywood("birch", 4)), 1.0, room_diameter=140.0
+    )
+    assert not report["wood above the sunk nut"].ok
 
 
 @pytest.mark.parametrize(
@@ -561,7 +575,8 @@ def test_pocket_that_leaves_no_floor():
         (lambda: BoltedJoint(M8, 1, 40.0, SteelPlate(3.0)), "number of bolts"),
         (lambda: SteelPlate(-1.0), "steel plate"),
         (lambda: FaceGlue(seat("M8", "washer"), faces=3), "faces"),
-        (lambda: Fixing("none", M8, (), 8.4), "no link"),
+        (lambda: Fixing("none", M8, (), 8.4, HOLD), "no link"),
+        (lambda: Hold("bore", "nuts", "glue", " "), "its lock"),
         (lambda: check_hub(bonded(M8).rate(BIRCH_9), -1.0, room_diameter=60.0), "torque"),
         (lambda: check_hub(bonded(M8), 1.0, room_diameter=60.0), "rated fixing is needed"),
         (lambda: check_hub(bonded(M8).rate(BIRCH_9), 1.0, room_diameter=0.0), "room"),
@@ -593,3 +608,49 @@ def test_a_face_is_glued_to_a_neighbour_on_twice_the_rod_at_least(room, glued):
         BIRCH_9, 1e6, M8, room_diameter=room, partner=BIRCH_12, or_strongest=True
     )
     assert (found is not None) == glued
+
+
+# What holds it: in the middle, along the rod, against turning
+
+
+EVERY = (
+    *(clamped(M8, kind, thread_lock=lock) for kind in KINDS for lock in (False, True)),
+    *(bonded(M8, kind) for kind in KINDS),
+    glued_on_rod(M8),
+    pocketed(M8, 3.0, 1.5),
+    pocketed(M8, 3.0, 1.5, nuts=1),
+    bolted(M8, rod("M6", "4.6"), 4, 60.0),
+    bolted_to_gear(M8, rod("M6", "4.6"), 4, 60.0, BIRCH_12),
+    glued_to_gear(M8, 60.0, BIRCH_12),
+)
+
+
+@pytest.mark.parametrize("fixing", EVERY, ids=lambda fixing: fixing.name)
+def test_every_fixing_tells_what_holds_it(fixing):
+    for word in dataclasses.astuple(fixing.hold):
+        assert word.strip()
+    # the bore goes over the thickest rod of the name, 7.972 mm (ISO 965-1, 6g), and not far over
+    assert 7.972 < fixing.bore_diameter < 7.972 + 0.15
+
+
+def test_pieces_stand_beside_the_gear_with_their_standard_lengths():
+    # ISO 7093-1 M8: 2 mm thick, 24 mm; ISO 4032: 6.8 mm high, 14.38 over corners; ISO 4035: 4 mm.
+    held = clamped(M8, "wide washer")
+    assert held.below == held.above
+    assert [(piece.length, piece.diameter) for piece in held.above] == [(2.0, 24.0), (6.8, 14.38)]
+    let_in = pocketed(M8, 3.0, 1.5)
+    assert [piece.proud for piece in let_in.below] == [pytest.approx(3.8)]
+    plate = bolted(M8, rod("M6", "4.6"), 4, 60.0)
+    assert [piece.proud for piece in plate.below] == [0.0, 3.0, 6.8]
+    assert plate.sinking == (17.0, 4.5)
+
+
+def test_a_measured_rod_has_its_own_bore():
+    # 0.1 mm over a rod of 7.85 mm
+    assert clamped(M8.measured(7.85)).bore_diameter == pytest.approx(7.95)
+
+
+def test_bolts_are_long_enough_for_all_they_go_through():
+    # 12.2 mm of birch 12, 3 mm plate, washer 1.6 and nut 5.2 of M6, two pitches: 24 mm, to buy: 25
+    count, name, length = bolted(M8, rod("M6", "4.6"), 4, 60.0).rate(BIRCH_12).bolts
+    assert (count, name, length) == (4, "bolt M6, class 4.6, ISO 4017", 25.0)
