@@ -60,8 +60,7 @@ _HOMES = {
     "solve": "spec.solve",
     "load_design": "spec.solve",
     "Design": "machine.design",
-    "write_files": "verify.files",
-    "write_part": "verify.files",
+    "write_files": "output.write",
     "check_files": "verify.files",
     # the test piece
     "make_coupon": "machine.testpiece",

@@ -7,7 +7,6 @@ import pytest
 from hypothesis import HealthCheck, settings
 
 import gearwork as gw
-from gearwork.output.write import write_folder
 
 settings.register_profile(
     "quick",
@@ -49,7 +48,7 @@ def mill():
 def hauler_files(hauler, tmp_path_factory):
     """Everything written for it; a test that changes a file takes a copy."""
     folder = tmp_path_factory.mktemp("hauler")
-    write_folder(hauler, folder)
+    gw.write_files(hauler, folder)
     return folder
 
 
@@ -63,5 +62,5 @@ def washer():
 def washer_files(washer, tmp_path_factory):
     """Everything written for it; a test that changes a file takes a copy."""
     folder = tmp_path_factory.mktemp("washer")
-    write_folder(washer, folder)
+    gw.write_files(washer, folder)
     return folder

@@ -15,6 +15,7 @@ import numpy as np
 
 from gearwork.checks.hub.hub import cheapest_fixing
 from gearwork.checks.hub.joints import Factors
+from gearwork.checks.shaft.alignment import tooth_depth
 from gearwork.checks.shaft.shaft import YIELD_SAFETY
 from gearwork.checks.tooth.breaking import RootPeaks
 from gearwork.checks.tooth.friction import mesh_loss
@@ -229,6 +230,7 @@ class PairTable:
     flank_reserve: Floats
     root_clearance: Floats
     backlash: Floats  # normal, mm
+    tooth_depth: Floats  # of the deeper teeth, mm
     loss: Floats  # H: times the friction it is the share of the power that is lost
     face_width: Floats
     pinion_mass: Floats  # kg, with bores for the rods if the limits give their diameter
@@ -373,6 +375,7 @@ def _table(cut: _Cut, grid: PairGrid, index: int) -> PairTable:
         flank_reserve=flank,
         root_clearance=clearance,
         backlash=pair.normal_backlash,
+        tooth_depth=tooth_depth(pair),
         loss=mesh_loss(pair),
         face_width=np.full(len(pinion.module), panel.thickness),
         pinion_mass=_mass(pinion, panel, bore),

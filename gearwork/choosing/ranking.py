@@ -1,5 +1,7 @@
 """Ranking candidates: the weighted score, and the front of those that none beats in all things."""
 
+from collections.abc import Callable
+
 import numpy as np
 from numpy.typing import ArrayLike
 
@@ -37,14 +39,34 @@ def front(values: ArrayLike) -> Bools:
     return found
 
 
-def worth_keeping(quantities: Floats, weights: Weights, most: int) -> Ints:
+def worth_keeping(
+    quantities: Floats, weights: Weights, most: int, hold: Callable[[Ints], Bools] | None = None
+) -> Ints:
     """Return the rows of the `most` best by score and of the front, best first.
 
-    Quantities as for `scores`; one of no weight is left out of the front.
+    Quantities as for `scores`; one of no weight is left out of the front. `hold` says which of some
+    rows count at all: it is dear, and asked of no more rows than needed, the best first.
     """
-    score = scores(quantities, weights)
-    order = np.argsort(score, kind="stable")
+    order = np.argsort(scores(quantities, weights), kind="stable")
+    held = np.ones(len(order), dtype=bool)  # in that order, as the next
+    known = np.full(len(order), hold is None)
+
+    def look(at: Ints) -> None:
+        if hold is not None and len(at):
+            held[at], known[at] = hold(order[at]), True
+
     kept = np.zeros(len(order), dtype=bool)
-    kept[:most] = True
-    kept |= front(quantities[order][:, weights.values > 0])
+    for start in range(0, len(order), most):
+        look(np.flatnonzero(~known[start : start + most]) + start)
+        kept[np.flatnonzero(held & known)[:most]] = True
+        if kept.sum() == most:
+            break
+    values = quantities[order][:, weights.values > 0]
+    while True:
+        left = np.flatnonzero(held)
+        best = left[front(values[left])]
+        if known[best].all():
+            break
+        look(best[~known[best]])
+    kept[best] = True
     return np.asarray(order[kept])

@@ -11,10 +11,11 @@ import numpy as np
 from gearwork.checks.hub.joints import wood_factors
 from gearwork.checks.tooth.load_case import Service
 from gearwork.choosing.candidates import Candidates
+from gearwork.choosing.jobs import found_by, jobs
 from gearwork.choosing.pairs import CHUNK, HubTable, PairGrid, PairTable, joined, pairs_in
 from gearwork.choosing.space import Band, Limits, SearchSpace, Weights, in_reach
 from gearwork.choosing.tally import Tally
-from gearwork.choosing.trains import Task, TrainTable, found_by, jobs
+from gearwork.choosing.trains import Task, TrainTable
 from gearwork.machine.duty import Duty, what_to_change
 from gearwork.numbers import Floats
 

@@ -14,7 +14,7 @@ from gearwork.geometry.tooth import Cutter
 from gearwork.machine.brief import Room
 from gearwork.machine.frame import Frame, ShaftParts
 from gearwork.numbers import Floats
-from gearwork.stock.hardware import Rod
+from gearwork.stock.hardware import Bearing, Rod
 from gearwork.stock.laminate import Panel
 
 CaseName = Literal["running", "starting", "stall", "braking"]
@@ -128,12 +128,13 @@ class Limits(Room):
     same_gears : bool
         Whether all stages must be of one and the same pair.
     rod : Rod, optional
-        Of every shaft: it and some fixing on it must hold the greatest torque. Bending of the
-        rod is left to `check_shaft`.
+        Of every shaft: it and some fixing on it must hold the greatest torque.
+    bearing : Bearing, optional
+        At both ends of every shaft. With rod, frame and parts it takes forces and bending into
+        account: what `check_shaft` asks, and the load on the edge of the teeth.
     frame, parts : Frame and ShaftParts, optional
         Of every shaft, both or neither. A gear must not foul the next shaft, the hub beside it or
-        the ground; bearing seats must leave wood between them. What depends on the angles of the
-        train is left to `check_train`.
+        the ground; bearing seats must leave wood between them.
     overhangs : tuple of float
         Of drive and load beyond the plates, mm; they make the rods softer in a jam.
     deviation : float
@@ -157,6 +158,7 @@ class Limits(Room):
     coprime: bool = False
     same_gears: bool = False
     rod: Rod | None = None
+    bearing: Bearing | None = None
     frame: Frame | None = None
     parts: ShaftParts | None = None
     overhangs: tuple[float, float] = (0.0, 0.0)

@@ -34,6 +34,11 @@ STRONGER = (
 )
 RATIO = "Allow more tooth counts or stages"
 SLOWER = f"{RATIO}, or a wider band of speed"
+STIFFER = (
+    "Take a thicker rod with its bearings, larger gears, less overhang of what is fixed to the ends"
+    " of shafts, or a smaller load"
+)
+TIMES = "the best bears {value:.3g} times what acts"
 BEARS = "the best bears {value:.3g} of {limit:.3g}{unit}"
 DEMANDS = {
     "contact ratio": Demand(
@@ -83,6 +88,19 @@ DEMANDS = {
     "greatest speed of the output": Demand("times the wanted one", "at most", SLOWER),
     "room at the next shaft": Demand(
         "mm", "at least", "Take a thinner rod or other ratios of the stages"
+    ),
+    "room between shafts": Demand(
+        "mm", "at least", "Take a thinner rod or other ratios of the stages"
+    ),
+    "rod strength": Demand("", "at least", STIFFER, TIMES),
+    "rod fatigue": Demand("", "at least", STIFFER, TIMES),
+    "bearing life": Demand("", "at least", f"Take a stronger bearing, or: {STIFFER}", TIMES),
+    "bearing strength": Demand("", "at least", f"Take a stronger bearing, or: {STIFFER}", TIMES),
+    "bearing seats": Demand("", "at least", f"Take a larger bearing, or: {STIFFER}", TIMES),
+    "edge load": Demand(
+        "times what the teeth bear at their edge",
+        "at most",
+        f"{STIFFER}; less is in reserve where teeth are weak",
     ),
     "ground clearance": Demand(
         "mm", "at least", f"{SMALLER}, or set the output shaft higher by {{short:.2f}} mm"

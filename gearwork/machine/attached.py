@@ -6,15 +6,18 @@ or goes round with the shaft, all directions are tried and the worst one counts.
 
 from dataclasses import dataclass
 from math import cos, pi, sin
-from typing import Literal
+from typing import Any, Literal
+
+import numpy as np
 
 from gearwork.checks.shaft.beam import ShaftLoad
 from gearwork.errors import number
 
-Force = tuple[float, float]
+Force = tuple[Any, Any]
 End = Literal["input", "output"]
 
 MAX_OVERHANG = 1000.0
+_NONE = 1e-9  # N: no force
 ROUND = 8  # directions tried, 45° apart: the worst is missed by at most 1 - cos 22.5° = 8 %
 
 
@@ -26,13 +29,14 @@ class Attached:
     holds the forces on the shaft that are possible, (x, y) in the train's coordinates, N, on each
     of its `count` pieces: 1 on the end beyond the last plate (the drive's beyond the first), 2 on
     both ends. `side` is a couple in the plane of the force, N·mm, from a force along the shaft.
+    Forces and couple may be arrays, of the shafts of many trains.
     """
 
     name: str
     overhang: float
     directions: tuple[Force, ...]
     count: int = 1
-    side: float = 0.0
+    side: Any = 0.0
 
     def __post_init__(self) -> None:
         name = f"overhang of the {self.name}"
@@ -46,33 +50,36 @@ class Attached:
         `torque` is what it puts into the shaft, N·m; `towards` says which of the forces acts. A
         couple M together with a force F is the force alone, M / F farther out (statics).
         """
-        force = self.directions[towards]
-        size = (force[0] ** 2 + force[1] ** 2) ** 0.5
-        reach = self.overhang + (self.side / size if size > 0.0 else 0.0)
+        x, y = (float(part) for part in self.directions[towards])
+        return tuple(
+            ShaftLoad(self.name, float(place), (x, y), torque / self.count)
+            for place in self.places(end, faces, towards)
+        )
+
+    def places(self, end: End, faces: tuple[Any, Any], towards: int) -> list[Any]:
+        """Return where each of its pieces presses, mm, as `loads` says. Arrays too."""
+        reach = self.overhang + self.side / np.maximum(np.hypot(*self.directions[towards]), _NONE)
         ends = [faces[1] + reach, faces[0] - reach]
         if end == "input":
             ends.reverse()
-        return tuple(
-            ShaftLoad(self.name, place, force, torque / self.count) for place in ends[: self.count]
-        )
+        return ends[: self.count]
 
 
-def _all_round(force: float) -> tuple[Force, ...]:
-    if force == 0.0:
+def _all_round(force: Any) -> tuple[Force, ...]:
+    if np.all(force == 0.0):
         return ((0.0, 0.0),)
     turns = (2 * pi * i / ROUND for i in range(ROUND))
     return tuple((force * cos(turn), force * sin(turn)) for turn in turns)
 
 
-def drum(pull: float, direction: float, overhang: float) -> Attached:
+def drum(pull: Any, direction: float, overhang: float) -> Attached:
     """Return a rope drum: the rope pulls in the direction in which it leaves, ° from +x to +y."""
     turn = pi * direction / 180.0
     return Attached("drum", overhang, ((pull * cos(turn), pull * sin(turn)),))
 
 
 def wheels(
-    weight: float, traction: float, diameter: float, overhang: float, count: int = 1,
-    side: float = 0.0,
+    weight: Any, traction: Any, diameter: float, overhang: float, count: int = 1, side: Any = 0.0
 ) -> Attached:  # fmt: skip
     """Return driven wheels: each carries weight, N, upwards, and pulls along the ground, N.
 
@@ -80,16 +87,16 @@ def wheels(
     ground, half a diameter (mm) below the axle, and bends it further; at the worse sign.
     """
     ways: tuple[Force, ...] = ((traction, weight), (-traction, weight))
-    if traction == 0.0:
+    if np.all(traction == 0.0):
         ways = ways[:1]
     return Attached("wheel", overhang, ways, count, side * diameter / 2)
 
 
-def crank(torque: float, length: float, overhang: float) -> Attached:
+def crank(torque: Any, length: float, overhang: float) -> Attached:
     """Return a crank: the push at its handle goes round with it. N·m, mm."""
-    return Attached("crank handle", overhang, _all_round(1000.0 * abs(torque) / length))
+    return Attached("crank handle", overhang, _all_round(1000.0 * np.abs(torque) / length))
 
 
-def chuck(side_force: float, overhang: float, name: str = "chuck") -> Attached:
+def chuck(side_force: Any, overhang: float, name: str = "chuck") -> Attached:
     """Return a drive or load coupled to the rod, which leans on it with so much force, N."""
     return Attached(name, overhang, _all_round(side_force))

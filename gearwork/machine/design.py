@@ -4,7 +4,7 @@ from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import cached_property, partial
-from itertools import chain
+from itertools import chain, product
 
 import numpy as np
 
@@ -348,16 +348,14 @@ class Design(GearSet):
     def loaded_meshes(self) -> tuple[LoadedMesh, ...]:
         """Each stage on its two shafts, bent by the greatest load: driving, and braking."""
         senses = [self.torques.stall, *([-self.torques.back] if self._brakes else [])]
-        count, shafts = len(self.train.shafts), []
-        for torques in senses:
-            bent = [self.shafts(i, torques, running=False) for i in range(count)]
-            ways = max(map(len, bent))
-            shafts += [[ways_of[way % len(ways_of)] for ways_of in bent] for way in range(ways)]
+        count = len(self.train.shafts)
+        bent = [[self.shafts(i, t, running=False) for i in range(count)] for t in senses]
         return tuple(
             LoadedMesh.of(
                 (
-                    MeshAlignment(s[i], s[i + 1], f"pinion {i + 1}", f"wheel {i + 1}")
-                    for s in shafts
+                    MeshAlignment(*both, f"pinion {i + 1}", f"wheel {i + 1}")
+                    for shafts in bent
+                    for both in product(shafts[i], shafts[i + 1])
                 ),
                 cut,
                 self.panel(i),
@@ -417,8 +415,6 @@ class Design(GearSet):
     @cached_property
     def holds(self) -> bool:
         """Whether every check holds; the first one that fails ends the question."""
-        if any(mesh.face_factor > mesh.max_face_factor for mesh in self.loaded_meshes):
-            return False  # what overhung loads make of most trains, known without any remedy
         count = len(self.stages)
         dear = slice(1 + count, 1 + 2 * count)  # tolerances are sampled
         makers = self._makers

@@ -5,7 +5,7 @@ from abc import ABC, abstractmethod
 from dataclasses import dataclass
 from difflib import get_close_matches
 from functools import cache
-from typing import Literal, Protocol
+from typing import Any, Literal, Protocol
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -204,8 +204,11 @@ class Drive(Protocol):
     def cautions(self) -> tuple[str, ...]:
         """What is counted on and must be looked at, in plain sentences."""
 
-    def attached(self, torque: float, overhang: float) -> Attached:
-        """Return what it does across its shaft while it gives a torque, N·m; overhang in mm."""
+    def attached(self, torque: Any, overhang: float) -> Attached:
+        """Return what it does across its shaft while it gives a torque, N·m; overhang in mm.
+
+        Torques of many trains make arrays.
+        """
 
     def torque_at(self, speed: ArrayLike) -> Floats:
         """Torque at a speed in rpm, N·m; arrays in, arrays out."""
@@ -362,7 +365,7 @@ class Motor(_Driver):
             )
         return tuple(found)
 
-    def attached(self, torque: float, overhang: float) -> Attached:
+    def attached(self, torque: Any, overhang: float) -> Attached:
         """Return how it leans on its shaft."""
         return chuck(self.side_force, overhang)
 
@@ -535,7 +538,7 @@ class HandCrank(_Driver):
             f" grown-up gives {crank_power(self.minutes):.0f} W for so long.",
         )
 
-    def attached(self, torque: float, overhang: float) -> Attached:
+    def attached(self, torque: Any, overhang: float) -> Attached:
         """Return the push at the handle, which goes round."""
         return crank(torque, self.crank_length, overhang + self.handle)
 
@@ -587,7 +590,7 @@ class GivenDrive(_Driver):
         number("speed of the drive", self.speed, unit="rpm", above=0.0)
         number("side force of the drive", self.side_force, unit="N", at_least=0.0)
 
-    def attached(self, torque: float, overhang: float) -> Attached:
+    def attached(self, torque: Any, overhang: float) -> Attached:
         """Return the given force across the shaft."""
         return chuck(self.side_force, overhang, "drive")
 

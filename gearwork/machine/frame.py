@@ -8,13 +8,13 @@ and from 1 in names and sentences.
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import reduce
 from itertools import combinations, product
-from typing import Literal
+from typing import Any, Literal
 
 import numpy as np
 
 from gearwork.errors import GearworkError, number
-from gearwork.numbers import Floats
 from gearwork.stock.hardware import Bearing, Nut, Rod, Washer
 from gearwork.stock.plywood import Plywood
 
@@ -168,19 +168,23 @@ _EASE = 0.01
 
 @dataclass(frozen=True)
 class Cylinder:
-    """One body on a shaft: the rod, a gear (of a stage) or its hub; from start to end along z."""
+    """One body on a shaft: the rod, a gear (of a stage) or its hub; from start to end along z.
+
+    Sizes may be arrays, of the bodies of many trains.
+    """
 
     name: str
-    start: float
-    end: float
-    diameter: float
+    start: Any
+    end: Any
+    diameter: Any
     stage: int | None = None
     is_hub: bool = False
 
-    def near(self, other: "Cylinder", room: float) -> bool:
+    def near(self, other: "Cylinder", room: float) -> Any:
         """Whether two bodies are less than `room` apart along z and no meshing pair."""
-        mates = self.stage is not None and self.stage == other.stage
-        return not mates and self.start < other.end + room and other.start < self.end + room
+        if self.stage is not None and self.stage == other.stage:
+            return False
+        return (self.start < other.end + room) & (other.start < self.end + room)
 
 
 Column = Sequence[Cylinder]
@@ -202,22 +206,22 @@ def touching_distance(bodies: tuple[Cylinder, Cylinder] | None) -> float:
 
 @dataclass(frozen=True)
 class StackUp:
-    """Where planes of gears and plates are along z, mm.
+    """Where planes of gears and plates are along z, mm; arrays for many trains at once.
 
     `planes`: where each plane of gears begins; its gears stand flush there. `plates`: start and
     end of each, the lowest first; more than two where shafts share an axis, for these meet in a
     plate of their own. `carried`: the lower and the upper plate that carry each shaft.
     """
 
-    planes: tuple[float, ...]
-    plates: tuple[tuple[float, float], ...]
+    planes: tuple[Any, ...]
+    plates: tuple[tuple[Any, Any], ...]
     carried: tuple[tuple[int, int], ...]
 
     @classmethod
     def of(
         cls,
         planes: Sequence[int],
-        face_widths: Sequence[float],
+        face_widths: Sequence[Any],
         frame: Frame,
         shared: Sequence[tuple[int, int]] = (),
     ) -> "StackUp":
@@ -228,15 +232,16 @@ class StackUp:
         """
         middle = {pair: _between(planes, *pair) for pair in shared}
         after = sorted({plane for plane, _ in middle.values()})
-        starts, plates = [], [(-frame.plate_thickness, 0.0)]
-        z = frame.gap
+        starts: list[Any] = []
+        plates: list[tuple[Any, Any]] = [(-frame.plate_thickness, 0.0)]
+        z: Any = frame.gap
         for plane in range(max(planes) + 1):
             starts.append(z)
             widths = [b for p, b in zip(planes, face_widths, strict=True) if p == plane]
-            z += max(widths) + frame.gap
+            z = z + (reduce(np.maximum, widths) + frame.gap)  # not in place: starts keeps it
             if plane in after or plane == max(planes):
                 plates.append((z, z + frame.plate_thickness))
-                z += frame.plate_thickness + frame.gap
+                z = z + (frame.plate_thickness + frame.gap)
         carried = [[0, len(plates) - 1] for _ in range(len(planes) + 1)]
         for plane, (lower, upper) in middle.values():
             plate = 1 + after.index(plane)
@@ -244,12 +249,12 @@ class StackUp:
             carried[upper][0] = max(carried[upper][0], plate)
         return cls(tuple(starts), tuple(plates), tuple((low, high) for low, high in carried))
 
-    def span(self, shaft: int) -> tuple[float, float]:
+    def span(self, shaft: int) -> tuple[Any, Any]:
         """Outer faces of the two plates that carry a shaft, mm."""
         low, high = self.carried[shaft]
         return self.plates[low][0], self.plates[high][1]
 
-    def bearings(self, shaft: int) -> tuple[float, float]:
+    def bearings(self, shaft: int) -> tuple[Any, Any]:
         """Middles of the two plates that carry a shaft, mm."""
         first, second = (self.plates[plate] for plate in self.carried[shaft])
         return (first[0] + first[1]) / 2, (second[0] + second[1]) / 2
@@ -271,11 +276,23 @@ def _between(planes: Sequence[int], *pair: int) -> tuple[int, tuple[int, int]]:
     return top, (lower, upper)
 
 
-def positions(angles: Sequence[float], distances: Sequence[float]) -> tuple[Point, ...]:
+def reach(first: Column, second: Column, room: float) -> Any:
+    """Return the least distance of two axes at which no body touches another, mm; 0: at any."""
+    found: Any = 0.0
+    for one, other in product(first, second):
+        touch = (one.diameter + other.diameter) / 2
+        found = np.maximum(found, np.where(one.near(other, room), touch, 0.0))
+    return found
+
+
+def positions(angles: Sequence[Any], distances: Sequence[Any]) -> tuple[tuple[Any, Any], ...]:
     """Return the axes from the directions (degrees) and lengths (mm) of the centre lines."""
-    turn = np.radians(np.asarray(angles, dtype=float))
-    steps = np.asarray(distances)[:, None] * np.column_stack([np.cos(turn), np.sin(turn)])
-    return ((0.0, 0.0), *((float(x), float(y)) for x, y in np.cumsum(steps, axis=0)))
+    points: list[tuple[Any, Any]] = [(0.0, 0.0)]
+    for angle, distance in zip(angles, distances, strict=True):
+        turn = np.radians(angle)
+        x, y = points[-1]
+        points.append((x + distance * np.cos(turn), y + distance * np.sin(turn)))
+    return tuple(points)
 
 
 def on_one_axis(points: Sequence[Point]) -> tuple[tuple[int, int], ...]:
@@ -302,49 +319,50 @@ def coaxial_angles(distances: Sequence[float]) -> tuple[float, ...]:
 
 
 def folded_angles(
-    distances: Sequence[float], columns: Sequence[Column], room: float
-) -> tuple[float, ...]:
+    distances: Sequence[Any], columns: Sequence[Column], room: float
+) -> tuple[Any, ...]:
     """Return the angles at which each shaft stands as close to the last but one as it can.
 
     The first stage points along +x, each further one straight back, turned by as little as
     keeps all bodies (`columns`, one for each shaft) apart by `room` (mm), downwards where both
-    senses are alike. Where nothing keeps them apart it goes straight on.
+    senses are alike. Where nothing keeps them apart it goes straight on. Arrays of many trains make
+    arrays of angles.
     """
-    angles = [0.0]
+    angles: list[Any] = [0.0]
     for shaft in range(2, len(columns)):
         points = positions(angles, distances[: shaft - 1])
-        obstacles = [
-            (*at, touching_distance(pair) + room + _EASE)
-            for at, column in zip(points[:-1], columns[: shaft - 1], strict=True)
-            if (pair := closest(columns[shaft], column, room)) is not None
-        ]
-        last = angles[-1]
-        angles.append(_tightest(points[-1], distances[shaft - 1], last, np.array(obstacles)))
+        distance, last = distances[shaft - 1], angles[-1]
+        obstacles = []
+        for at, column in zip(points[: shaft - 1], columns, strict=False):
+            touch = reach(columns[shaft], column, room)
+            apart = np.where(touch > 0.0, touch + room + _EASE, 0.0)
+            (x, y), (x0, y0) = at, points[shaft - 1]
+            obstacles.append(np.broadcast_arrays(x - x0, y - y0, apart))
+        angles.append(_tightest(distance, last, obstacles))
     return tuple(angles)
 
 
-def _tightest(centre: Point, distance: float, last: float, obstacles: Floats) -> float:
+def _tightest(distance: Any, last: Any, obstacles: Sequence[Sequence[Any]]) -> Any:
     """Direction closest to straight back that keeps its distances; straight on if none does.
 
-    Obstacles are rows of x, y and least distance.
+    Each obstacle is x and y from the shaft it turns about, and the least distance.
     """
-    offset = obstacles[:, :2] - np.array(centre)
-    away = np.maximum(np.hypot(*offset.T), COAXIAL)
+    x, y, least = (np.stack(parts, axis=-1) for parts in zip(*obstacles, strict=True))
+    far, away = np.asarray(distance)[..., None], np.maximum(np.hypot(x, y), COAXIAL)
     # each obstacle forbids an arc of directions; its half angle by the law of cosines
-    cosine = (distance**2 + away**2 - obstacles[:, 2] ** 2) / (2 * distance * away)
-    half = np.arccos(np.clip(cosine, -1.0, 1.0))
-    towards = np.arctan2(offset[:, 1], offset[:, 0])
-    back = math.radians(last + 180.0)
+    cosine = (far**2 + away**2 - least**2) / (2 * far * away)
+    half, towards = np.arccos(np.clip(cosine, -1.0, 1.0)), np.arctan2(y, x)
+    back = np.broadcast_to(np.radians(np.asarray(last) + 180.0), far.shape[:-1])[..., None]
     # so the least turn is none at all, or one of the ends of an arc
-    turns = np.concatenate([[back], towards + half, towards - half]) - back
+    turns = np.concatenate([0.0 * back, towards + half - back, towards - half - back], axis=-1)
     turns = np.round((turns + math.pi) % (2 * math.pi) - math.pi, 9)  # left and right: a tie
-    ends = distance * np.column_stack([np.cos(back + turns), np.sin(back + turns)])
-    apart = np.hypot(*(ends[:, None] - offset).transpose(2, 0, 1))
-    free = (apart >= obstacles[:, 2] - _EASE / 2).all(axis=1)
-    if not free.any():
-        return last
-    best = min(np.flatnonzero(free), key=lambda i: (abs(turns[i]), ends[i, 1]))
-    return float(np.degrees(back + turns[best])) % 360.0
+    end_x, end_y = far * np.cos(back + turns), far * np.sin(back + turns)
+    apart = np.hypot(end_x[..., None] - x[..., None, :], end_y[..., None] - y[..., None, :])
+    free = (apart >= least[..., None, :] - _EASE / 2).all(axis=-1)
+    turn = np.where(free, np.abs(turns), np.inf)
+    best = np.lexsort((end_y, turn), axis=-1)[..., :1]
+    found = np.degrees(back + np.take_along_axis(turns, best, axis=-1)) % 360.0
+    return np.where(free.any(axis=-1), found[..., 0], last)
 
 
 def fold_opening(points: Sequence[Point], corner: int) -> float:

@@ -2,7 +2,9 @@
 
 import math
 from dataclasses import dataclass
-from typing import Protocol
+from typing import Any, Protocol
+
+import numpy as np
 
 from gearwork.checks.check import Check
 from gearwork.errors import GearworkError, number, whole_number
@@ -69,10 +71,10 @@ class Load(Protocol):
     def fixed_by(self) -> tuple[str, float] | None:
         """What of it is fixed to the output shaft and its whole face, mm; None: not known."""
 
-    def attached(self, torque: float, overhang: float, running: bool) -> Attached:
+    def attached(self, torque: Any, overhang: float, running: bool) -> Attached:
         """Return what it does across the output shaft under a torque there, N·m.
 
-        The overhang in mm; not running: at worst, in a shock.
+        Torques of many trains make arrays. The overhang in mm; not running: at worst, in a shock.
         """
 
     @property
@@ -264,9 +266,9 @@ class GivenLoad:
             "assumed to feed back what starts it: nothing is known of what stops it",
         )
 
-    def attached(self, torque: float, overhang: float, running: bool) -> Attached:
+    def attached(self, torque: Any, overhang: float, running: bool) -> Attached:
         """Return the given force across the shaft; in a shock in proportion to the torque."""
-        share = 1.0 if running else max(torque / self.torque, 1.0)
+        share = 1.0 if running else np.maximum(torque / self.torque, 1.0)
         return chuck(share * self.side_force, overhang, "load")
 
     @property
@@ -395,7 +397,7 @@ class RopeDrum(Hauled):
             "twice what holds it",
         )
 
-    def attached(self, torque: float, overhang: float, running: bool) -> Attached:
+    def attached(self, torque: Any, overhang: float, running: bool) -> Attached:
         """Return the rope's force: the pull, or what a torque makes of it on the bare drum."""
         force = self.pull if running else 2000.0 * torque / self.first_diameter
         if self.rope_direction is None:

@@ -116,13 +116,15 @@ class GearTrain:
             return places.coaxial_angles(self.centre_distances)
         if arrangement == "folded":
             columns = self._columns(self._stacked(()))
-            return places.folded_angles(self.centre_distances, columns, self.frame.clearance)
+            angles = places.folded_angles(self.centre_distances, columns, self.frame.clearance)
+            return tuple(float(angle) for angle in angles)
         return tuple(float(angle) for angle in arrangement)
 
     @cached_property
     def points(self) -> tuple[Point, ...]:
         """Axis of every shaft, mm; the first at (0, 0)."""
-        return places.positions(self.angles, self.centre_distances)
+        points = places.positions(self.angles, self.centre_distances)
+        return tuple((float(x), float(y)) for x, y in points)
 
     @cached_property
     def on_one_axis(self) -> tuple[tuple[int, int], ...]:

@@ -2,7 +2,9 @@
 
 import math
 from dataclasses import dataclass
-from typing import Literal
+from typing import Any, Literal
+
+import numpy as np
 
 from gearwork.checks.check import Check, sentence
 from gearwork.errors import GearworkError, number
@@ -237,7 +239,7 @@ class Vehicle(Hauled):
         """Speed that nobody who rides may pass, m/s."""
         return 1.25 * self.travel_speed if self.max_speed is None else self.max_speed
 
-    def attached(self, torque: float, overhang: float, running: bool) -> Attached:
+    def attached(self, torque: Any, overhang: float, running: bool) -> Attached:
         """Return weight and traction of the driven wheels; not running: on a bump, in a bend.
 
         The traction moves weight to the axle: (W a + F h) / L, at the worse sign.
@@ -246,7 +248,7 @@ class Vehicle(Hauled):
         traction = 2000.0 * torque / self.wheel_diameter
         level = self.mass * GRAVITY
         axle = (level * self._far_arm + traction * self.centre_height) / self.wheelbase
-        weight = self.weight_share * self.driven_share * min(axle, level) / count
+        weight = self.weight_share * self.driven_share * np.minimum(axle, level) / count
         side = 0.0 if running else self.side_share * weight
         bump = 1.0 if running else self.bump_factor
         return wheels(

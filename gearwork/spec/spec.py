@@ -114,6 +114,7 @@ def search_wishes(
         coprime=coprime,
         same_gears=same_gears,
         rod=shafts.rod,
+        bearing=shafts.bearing,
         frame=brief["frame"],
         parts=shafts.parts,
         overhangs=shafts.overhangs,

@@ -16,10 +16,10 @@ from gearwork.checks.tooth.mesh import CutPair, least_backlash
 from gearwork.checks.tooth.pair_check import check_pair
 from gearwork.checks.tooth.strength import tooth_limits
 from gearwork.checks.tooth.stress import SheetRose
+from gearwork.choosing import jobs as combining
 from gearwork.choosing import pairs as pair_table
 from gearwork.choosing import pairs as records
 from gearwork.choosing import search as search_module
-from gearwork.choosing import trains as combining
 from gearwork.choosing.pairs import PairGrid, pairs_in
 from gearwork.choosing.ranking import front, scores
 from gearwork.choosing.search import nearest_ratio, search

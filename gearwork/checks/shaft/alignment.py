@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 from math import cos, floor, hypot, inf, radians, sin, sqrt
+from typing import Any
 
 import numpy as np
 
@@ -12,6 +13,7 @@ from gearwork.checks.shaft.beam import Shaft, ShaftLoad, face_load_factor, root_
 from gearwork.checks.shaft.shaft import Change, stiffer_shaft
 from gearwork.checks.tooth.mesh import LEAST_CONTACT_RATIO, CutPair, distance_tolerance
 from gearwork.errors import GearworkError
+from gearwork.geometry.pair import PairShape
 from gearwork.numbers import Floats, last_that
 from gearwork.stock.laminate import Panel
 
@@ -81,7 +83,7 @@ class MeshAlignment:
 
     def face_factor(self, modulus: float) -> float:
         """Return K_Hβ for gears of that modulus, MPa; it is the same whatever the load."""
-        return face_load_factor(self.edge_gap, self.face_width, self.force, modulus)
+        return float(face_load_factor(self.edge_gap, self.face_width, self.force, modulus))
 
     @property
     def _on_pinion(self) -> tuple[ShaftLoad, float]:
@@ -95,6 +97,23 @@ class MeshAlignment:
         """What the wheel's shaft does less what the pinion's does."""
         place = self._on_pinion[0].position
         return bent(self.wheel_shaft, place) - bent(self.pinion_shaft, place)
+
+
+def mean_modulus(panel: Panel) -> float:
+    """Return Young's modulus of a sheet or stack, mean of all directions, MPa."""
+    return float(np.mean(panel.modulus_at(_DIRECTIONS)))
+
+
+def tooth_depth(pair: PairShape[Any]) -> Any:
+    """Return the depth of the deeper teeth of a pair, mm."""
+    depths = ((gear.tip_diameter - gear.root_diameter) / 2 for gear in (pair.pinion, pair.wheel))
+    return np.maximum(*depths)
+
+
+def max_face_factor(reserve: Any, face_width: Any, depth: Any) -> Any:
+    """Return the greatest K_Hβ, as `LoadedMesh.max_face_factor` says; arrays too."""
+    spared = np.maximum(reserve, 1.0) ** (1.0 / root_share_exponent(face_width, depth))
+    return np.where(reserve < 1.0, MAX_FACE_FACTOR, np.minimum(spared, MAX_FACE_FACTOR))
 
 
 @dataclass(frozen=True)
@@ -115,8 +134,7 @@ class LoadedMesh:
         cls, senses: Iterable[MeshAlignment], cut: CutPair, panel: Panel, reserve: float = 1.0
     ) -> "LoadedMesh":
         """Return the mesh of gears cut from a sheet or stack: its mean modulus counts."""
-        modulus = float(np.mean(panel.modulus_at(_DIRECTIONS)))
-        return cls(tuple(senses), cut, modulus, reserve)
+        return cls(tuple(senses), cut, mean_modulus(panel), reserve)
 
     @cached_property
     def worst(self) -> MeshAlignment:
@@ -133,12 +151,8 @@ class LoadedMesh:
         K_Fβ = K_Hβ^N_F counts at the root and must not pass the reserve; nor may less than half
         of the width touch, whatever the reserve. Teeth without any fail a check of their own.
         """
-        if self.reserve < 1.0:
-            return MAX_FACE_FACTOR
-        pinion, wheel = self.cut.pair.pinion, self.cut.pair.wheel
-        depth = max(gear.tip_diameter - gear.root_diameter for gear in (pinion, wheel)) / 2
-        exponent = root_share_exponent(self.worst.face_width, depth)
-        return float(min(self.reserve ** (1.0 / exponent), MAX_FACE_FACTOR))
+        depth = tooth_depth(self.cut.pair)
+        return float(max_face_factor(self.reserve, self.worst.face_width, depth))
 
     @cached_property
     def face_factor(self) -> float:

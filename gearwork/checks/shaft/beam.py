@@ -6,7 +6,8 @@ of threads, load on the edge of teeth.
 
 from dataclasses import dataclass
 from functools import cached_property
-from math import cos, factorial, hypot, inf, pi, pow, radians, sin, sqrt, tan
+from math import cos, factorial, hypot, pi, radians, tan
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -75,6 +76,19 @@ class ShaftLoad:
             number(f"face width of {self.name}", self.face_width, unit="mm", above=0.0)
 
 
+def tooth_force(
+    torque: Any, base_diameter: Any, working_pressure_angle: Any, mate_direction: Any
+) -> tuple[Any, Any]:
+    """Return the force of its mate on a gear, (F_y, F_z), N: along the torque it puts in, and away.
+
+    As `gear_forces`; the mate's centre lies in `mate_direction`, degrees. Arrays too.
+    """
+    alpha, towards = np.radians(working_pressure_angle), np.radians(mate_direction)
+    along = 2000.0 * torque * np.cos(alpha) / base_diameter
+    radial, c, s = np.abs(along) * np.tan(alpha), np.cos(towards), np.sin(towards)
+    return -radial * c - along * s, -radial * s + along * c
+
+
 def gear_forces(
     torque: float, base_diameter: float, working_pressure_angle: float
 ) -> tuple[float, float]:
@@ -134,10 +148,9 @@ def mesh_load(
     >>> [round(part, 1) for part in load.force]
     [-36.4, 100.0]
     """
-    tangential, radial = gear_forces(torque, base_diameter, working_pressure_angle)
-    along = tangential if torque >= 0.0 else -tangential
-    c, s = cos(radians(mate_direction)), sin(radians(mate_direction))
-    force = (-radial * c - along * s, -radial * s + along * c)
+    gear_forces(torque, base_diameter, working_pressure_angle)  # refuses what cannot be
+    y, z = tooth_force(torque, base_diameter, working_pressure_angle, mate_direction)
+    force = (float(y), float(z))
     return ShaftLoad(name, position, force, torque, mate_direction, face_width)
 
 
@@ -145,54 +158,83 @@ _ENDURANCE_CYCLES = 2e6
 _STEEL_MESH, _STEEL_MODULUS = 20.0, 206_000.0  # a steel pair's stiffness, N/(mm·µm), and E, MPa
 
 
-def bearing_life(rating: float, load: float, speed: float) -> float:
-    """Return the life L10 of a ball bearing that nine in ten reach, hours.
+def bearing_reactions(at: Any, forces: Any, first: Any, second: Any) -> Any:
+    """Return the forces of two bearings on a shaft, N, shape (..., 2, 2): A and B, F_y and F_z.
+
+    Forces (..., k, 2) at places (..., k), bearings at `first` and `second` (...), mm. Statics.
+    """
+    arms = (at - np.asarray(first)[..., None])[..., None]
+    last = -(arms * forces).sum(axis=-2) / np.asarray(second - first)[..., None]
+    return np.stack([-forces.sum(axis=-2) - last, last], axis=-2)
+
+
+def summed_arms(x: Any, places: Any, forces: Any, power: int) -> Any:
+    """Return Σ F ⟨x − x_F⟩ⁿ, shape (..., m, 2): moments for n = 1, EI times slope 2, bending 6.
+
+    Of forces (..., k, 2) at places (..., k), looked at in x (..., m); Macaulay's brackets.
+    """
+    arms = np.maximum(x[..., :, None] - places[..., None, :], 0.0) ** power
+    return arms @ forces
+
+
+def bearing_life(rating: float, load: Any, speed: Any) -> Any:
+    """Return the life L10 of a ball bearing that nine in ten reach, hours. Arrays too.
 
     ISO 281: L10 = (C/P)³ · 10⁶ revolutions, dynamic rating C and load P in N, speed in rpm.
     """
     # Less than a billionth of the rating is the rounding of the statics.
-    return inf if load <= 1e-9 * rating else (rating / load) ** 3 * 1e6 / (60.0 * speed)
+    carried = np.maximum(load, 1e-9 * rating)
+    life = np.where(load <= carried * (1 - 1e-12), np.inf, (rating / carried) ** 3)
+    return life * 1e6 / (60.0 * speed)
 
 
-def thread_fatigue_strength(diameter: float, cycles: float) -> float:
-    """Return the stress amplitude a rolled thread bears for so many load cycles, MPa.
+def thread_fatigue_strength(diameter: float, cycles: Any) -> Any:
+    """Return the stress amplitude a rolled thread bears for so many load cycles, MPa. Arrays too.
 
     VDI 2230 Part 1, 5.5.3 (from memory): σ_A = 0.85 (150/d + 45), d in mm, from 2 million cycles
     on; finite life with exponent 1/3, fewer than 10 000 count as 10 000.
     """
     endurance = 0.85 * (150.0 / diameter + 45.0)
-    counted = min(max(cycles, 1e4), _ENDURANCE_CYCLES)
-    return endurance * pow(_ENDURANCE_CYCLES / counted, 1.0 / 3.0)
+    return endurance * (_ENDURANCE_CYCLES / np.clip(cycles, 1e4, _ENDURANCE_CYCLES)) ** (1.0 / 3.0)
 
 
-def face_load_factor(edge_gap: float, face_width: float, force: float, modulus: float) -> float:
-    """Return how much harder the teeth's edge is loaded than on average, K_Hβ.
+def face_load_factor(edge_gap: Any, face_width: Any, force: Any, modulus: Any) -> Any:
+    """Return how much harder the teeth's edge is loaded than on average, K_Hβ. Arrays too.
 
     ISO 6336-1 (from memory): K = 1 + F_β c/(2 F/b), above 2 (contact over part of the width)
     K = sqrt(2 F_β c/(F/b)); misalignment F_β over the face width b in mm, of both shafts together.
     The gears' mesh is softer than steel's in proportion to their Young's modulus, MPa:
     c = 20 N/(mm·µm) · E/E_steel.
     """
-    if force == 0.0:
-        return 1.0
     stiffness = _STEEL_MESH * modulus / _STEEL_MODULUS
-    share = 1000.0 * edge_gap * stiffness * face_width / force
-    return 1.0 + share / 2.0 if share <= 2.0 else sqrt(2.0 * share)
+    loaded = np.where(force > 0.0, force, np.inf)  # no force: none to be uneven
+    share = 1000.0 * edge_gap * stiffness * face_width / loaded
+    return np.where(share <= 2.0, 1.0 + share / 2.0, np.sqrt(2.0 * share))
 
 
-def root_share_exponent(face_width: float, tooth_depth: float) -> float:
+def root_share_exponent(face_width: Any, tooth_depth: Any) -> Any:
     """Return N_F: an edge loaded K_Hβ times the mean strains the root K_Fβ = K_Hβ^N_F times.
 
     The root of a deep tooth evens out what a flank feels at its edge. ISO 6336-1 (from memory):
     N_F = (b/h)² / (1 + b/h + (b/h)²), with b/h at least 3.
     """
-    slenderness = max(face_width / tooth_depth, 3.0)
+    slenderness = np.maximum(face_width / tooth_depth, 3.0)
     return slenderness**2 / (1.0 + slenderness + slenderness**2)
 
 
 MODULUS = 193_000.0  # stainless steel, the lowest of 193 to 200 GPa; carbon steel has 205 to 210
 _STATIONS = 201
 _ROUNDING = 1e-6
+
+
+def section_modulus(core_diameter: float) -> float:
+    """Return π d³/32 of a round rod, mm³; twice that in torsion."""
+    return pi * core_diameter**3 / 32.0
+
+
+def rigidity(core_diameter: float) -> float:
+    """Return EI of a round rod, N·mm²."""
+    return MODULUS * pi * core_diameter**4 / 64.0
 
 
 @dataclass(frozen=True)
@@ -263,10 +305,7 @@ class Shaft:
     @cached_property
     def reactions(self) -> Floats:
         """Force of bearing A and B on the shaft, (F_y, F_z), N, shape (2, 2)."""
-        at, forces = self._loads
-        a, b = self.bearing_positions
-        second = -((at - a) @ forces) / (b - a)
-        return np.array([-forces.sum(axis=0) - second, second])
+        return np.asarray(bearing_reactions(*self._loads, *self.bearing_positions))
 
     @property
     def bearing_forces(self) -> tuple[float, float]:
@@ -288,9 +327,7 @@ class Shaft:
     @cached_property
     def bending_moment(self) -> Floats:
         """Bending moment in the planes of F_y and F_z, N·m, shape (k, 2)."""
-        places, forces = self._every
-        arms: Floats = np.maximum(self.positions[:, np.newaxis] - places, 0.0)
-        return np.asarray(arms @ forces / 1000.0)
+        return np.asarray(summed_arms(self.positions, *self._every, 1) / 1000.0)
 
     @cached_property
     def torque(self) -> Floats:
@@ -304,14 +341,14 @@ class Shaft:
     @property
     def bending_stress(self) -> Floats:
         """32 M/(π d3³), MPa, shape (k,)."""
-        section = pi * self.rod.core_diameter**3 / 32.0
-        return np.asarray(np.hypot(*self.bending_moment.T) * 1000.0 / section)
+        moment = np.hypot(*self.bending_moment.T)
+        return np.asarray(moment * 1000.0 / section_modulus(self.rod.core_diameter))
 
     @property
     def shear_stress(self) -> Floats:
         """16 T/(π d3³), MPa, shape (k,)."""
-        section = pi * self.rod.core_diameter**3 / 16.0
-        return np.asarray(np.abs(self.torque) * 1000.0 / section)
+        twice = 2.0 * section_modulus(self.rod.core_diameter)
+        return np.asarray(np.abs(self.torque) * 1000.0 / twice)
 
     @property
     def von_mises_stress(self) -> Floats:
@@ -356,8 +393,6 @@ class Shaft:
 
     def _bent(self, position: ArrayLike, power: int) -> Floats:
         """Σ F ⟨x − x_F⟩ⁿ/(n! EI): deflection (n = 3) or slope (n = 2), level at the start."""
-        places, forces = self._every
-        x = np.asarray(position, dtype=np.float64)[..., np.newaxis]
-        rigidity = MODULUS * pi * self.rod.core_diameter**4 / 64.0
-        arms: Floats = np.maximum(x - places, 0.0) ** power
-        return np.asarray(arms @ forces / (factorial(power) * rigidity))
+        x = np.asarray(position, dtype=np.float64)
+        found = summed_arms(x.reshape(-1), *self._every, power).reshape(*x.shape, 2)
+        return np.asarray(found / (factorial(power) * rigidity(self.rod.core_diameter)))

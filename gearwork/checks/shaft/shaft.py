@@ -254,7 +254,7 @@ def _checks(case: _Case) -> Iterator[Check]:
             Step("safety against yielding", YIELD_SAFETY, "", "common practice"),
         ),
     )
-    amplitude = thread_fatigue_strength(shaft.rod.diameter, cycles)
+    amplitude = float(thread_fatigue_strength(shaft.rod.diameter, cycles))
     yield most(
         judged=Judged.ROD,
         case="fatigue",
@@ -282,7 +282,7 @@ def _checks(case: _Case) -> Iterator[Check]:
             judged=Judged.LIFE,
             part=part,
             kind="life",
-            value=bearing_life(case.quality * ball.dynamic_rating, force, case.speed),
+            value=float(bearing_life(case.quality * ball.dynamic_rating, force, case.speed)),
             limit=case.hours,
             unit="h",
             sense="at least",

@@ -1,0 +1,323 @@
+"""The shafts of many trains, bent by all that can happen: what the whole machine is judged by.
+
+Room, forces, moments, bearings and the edge of the teeth by the formulas of the checks, given
+arrays. Trains come along the first axis; the ways in which something may press on a shaft's end
+along the second.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import combinations
+from math import factorial
+from typing import Any, Literal, NamedTuple
+
+import numpy as np
+
+from gearwork.checks.hub.joints import wood_factors
+from gearwork.checks.shaft.alignment import max_face_factor, mean_modulus
+from gearwork.checks.shaft.beam import (
+    bearing_life,
+    bearing_reactions,
+    face_load_factor,
+    rigidity,
+    section_modulus,
+    summed_arms,
+    thread_fatigue_strength,
+    tooth_force,
+)
+from gearwork.checks.shaft.shaft import (
+    FATIGUE_SAFETY,
+    MIN_STATIC_SAFETY,
+    UNBRANDED,
+    YIELD_SAFETY,
+)
+from gearwork.choosing.tally import Demands
+from gearwork.choosing.trains import TrainTable
+from gearwork.machine.attached import Attached
+from gearwork.machine.frame import (
+    Column,
+    Cylinder,
+    Frame,
+    ShaftParts,
+    StackUp,
+    folded_angles,
+    positions,
+    reach,
+)
+from gearwork.numbers import Floats
+from gearwork.stock.hardware import Bearing, Rod
+from gearwork.stock.laminate import weakest_direction
+from gearwork.stock.timber import design_value
+
+AT_ONCE = 2000
+"""Trains whose shafts are bent at once."""
+
+
+class Bent(NamedTuple):
+    """One shaft of every train, its ways along the second axis: places, mm, forces, N, torques."""
+
+    at: Floats  # (n, ways, k)
+    forces: Floats  # (n, ways, k, 2)
+    torques: Floats  # (n, 1, k), N·m
+    bearings: tuple[Any, Any]  # (n, 1) or numbers
+
+    @property
+    def reactions(self) -> Floats:
+        """Of both bearings, N, (n, ways, 2, 2)."""
+        return np.asarray(bearing_reactions(self.at, self.forces, *self.bearings))
+
+    @property
+    def every(self) -> tuple[Floats, Floats]:
+        """Places and forces with those of the bearings."""
+        ends = [np.broadcast_to(x, self.at.shape[:2])[..., None] for x in self.bearings]
+        return (
+            np.concatenate([self.at, *ends], axis=-1),
+            np.concatenate([self.forces, self.reactions], axis=-2),
+        )
+
+    def stresses(self, core: float) -> tuple[Floats, Floats]:
+        """Greatest of bending, and of it with torsion by von Mises, MPa, (n,)."""
+        places, forces = self.every  # between forces the moment is greatest at an end
+        moment = np.linalg.norm(summed_arms(places, places, forces, 1), axis=-1)
+        x, at = places[..., :, None], self.at[..., None, :]
+        turned = self.torques[..., None, :]
+        passed = [np.abs((turned * beside).sum(axis=-1)) for beside in (at < x, at <= x)]
+        bending = moment / section_modulus(core)
+        shear = 1000.0 * np.maximum(*passed) / (2.0 * section_modulus(core))
+        both = np.hypot(bending, np.sqrt(3.0) * shear)
+        return bending.max(axis=(1, 2)), both.max(axis=(1, 2))
+
+    def slope_at(self, place: Any, core: float) -> Floats:
+        """Of the deflected shaft, mm per mm, (n, ways, 2); `place` (n,)."""
+        places, forces = self.every
+        ends = np.stack([np.broadcast_to(x, self.at.shape[:2]) for x in self.bearings], axis=-1)
+        x = np.broadcast_to(np.reshape(place, (-1, 1, 1)), (*self.at.shape[:2], 1))
+        tilt = summed_arms(x, places, forces, 2)[..., 0, :] / factorial(2)
+        held = summed_arms(ends, places, forces, 3) / factorial(3)
+        chord = (held[..., 1, :] - held[..., 0, :]) / (ends[..., 1] - ends[..., 0])[..., None]
+        return np.asarray((tilt - chord) / rigidity(core))
+
+
+@dataclass(frozen=True, eq=False)
+class BentTrains:
+    """Trains on their shafts in a frame."""
+
+    trains: TrainTable
+    rod: Rod
+    bearing: Bearing
+    frame: Frame
+    parts: ShaftParts
+
+    @classmethod
+    def of(cls, trains: TrainTable) -> "BentTrains | None":
+        """Return the trains on the shafts that the limits give; None where they give none."""
+        limits = trains.task.limits
+        if not (limits.rod and limits.bearing and limits.frame and limits.parts):
+            return None
+        return cls(trains, limits.rod, limits.bearing, limits.frame, limits.parts)
+
+    @property
+    def _count(self) -> int:
+        return int(self.trains.places.shape[1])
+
+    @cached_property
+    def _stack(self) -> StackUp:
+        shared = ((0, 2),) if self.frame.arrangement == "coaxial" else ()
+        widths = self.trains.stages.face_width.T
+        return StackUp.of(range(self._count), [*widths], self.frame, shared)
+
+    @cached_property
+    def _columns(self) -> tuple[Column, ...]:
+        parts, stages = self.parts, self.trains.stages
+        found = [
+            [Cylinder("rod", *self._stack.span(i), parts.rod_diameter)]
+            for i in range(self._count + 1)
+        ]
+        for i, start in enumerate(self._stack.planes):
+            end = start + stages.face_width[:, i]
+            for column, tip in ((found[i], stages.pinion_tip), (found[i + 1], stages.wheel_tip)):
+                below, above = start - parts.hub_height, end + parts.hub_height
+                column += [
+                    Cylinder("gear", start, end, tip[:, i], i),
+                    Cylinder("hub", below, start, parts.hub_diameter, is_hub=True),
+                    Cylinder("hub", end, above, parts.hub_diameter, is_hub=True),
+                ]
+        return tuple(map(tuple, found))
+
+    @cached_property
+    def _angles(self) -> Sequence[Any]:
+        arrangement, distances = self.frame.arrangement, [*self.trains.stages.centre_distance.T]
+        if arrangement == "folded":
+            return folded_angles(distances, self._columns, self.frame.clearance)
+        if arrangement == "in line":
+            return (0.0,) * self._count
+        return (0.0, 180.0) if arrangement == "coaxial" else [*map(float, arrangement)]
+
+    def room(self) -> Demands:
+        """Return value and limit of the room between shafts and above the ground."""
+        frame, stages = self.frame, self.trains.stages
+        points = positions(self._angles, [*stages.centre_distance.T])
+        gaps = []
+        for one, other in combinations(range(self._count + 1), 2):
+            (x0, y0), (x1, y1) = points[one], points[other]
+            apart = np.hypot(x1 - x0, y1 - y0)
+            touch = reach(self._columns[one], self._columns[other], frame.clearance)
+            on_one_axis = frame.arrangement == "coaxial" and (one, other) == (0, 2)
+            gaps.append(np.where((touch > 0.0) & (not on_one_axis), apart - touch, np.inf))
+        demands: Demands = {"room between shafts": (np.min(gaps, axis=0), frame.clearance - 1e-6)}
+        if frame.output_height is not None:
+            ground = points[-1][1] - frame.output_height
+            lowest = [
+                points[i + wheel][1] - ground - tip[:, i] / 2
+                for wheel, tip in enumerate((stages.pinion_tip, stages.wheel_tip))
+                for i in range(self._count)
+            ]
+            demands["ground clearance"] = (np.min(lowest, axis=0), frame.ground_clearance)
+        return demands
+
+    def bent(self, shaft: int, torques: Floats, running: bool) -> Bent:
+        """Return a shaft under torques on every shaft, (n, stages + 1), as `GearTrain.shaft`."""
+        stages, sense = self.trains.stages, (-1.0) ** shaft
+        alpha = self.trains.task.space.pressure_angle
+        places, forces, turned = [], [], []
+        meshes = [(shaft - 1, False)] * (shaft > 0) + [(shaft, True)] * (shaft < self._count)
+        for i, drives in meshes:
+            teeth = stages.pinion_teeth[:, i], stages.wheel_teeth[:, i]
+            base = [stages.module[:, i] * z * np.cos(np.radians(alpha)) for z in teeth]
+            working = np.degrees(np.arccos(sum(base) / 2 / stages.centre_distance[:, i]))
+            given = torques[:, i] * (-1.0 if drives else stages.ratio[:, i]) * sense
+            towards = np.asarray(self._angles[i]) + (0.0 if drives else 180.0)
+            force = tooth_force(given, base[0 if drives else 1], working, towards)
+            places.append(self._middle(i))
+            forces.append(force)
+            turned.append(given)
+        left, bearings = -np.sum(turned, axis=0), self._stack.bearings(shaft)
+        ends = self._ends(torques, running)
+        if 0 < shaft < self._count:
+            ways = [([bearings[0]], (0.0, 0.0))]
+        else:
+            name, fixed = ends[bool(shaft)]
+            faces = self._stack.span(shaft)
+            ways = [
+                (fixed.places(name, faces, way), direction)
+                for way, direction in enumerate(fixed.directions)
+            ]
+        pieces, one = len(ways[0][0]), np.ones(len(self.trains))
+        at = [np.stack([one * x for x in (*places, *ends)], axis=-1) for ends, _ in ways]
+        pushed = [
+            np.stack([np.stack([one * y, one * z], -1) for y, z in (*forces, *[f] * pieces)], 1)
+            for _, f in ways
+        ]
+        share = [left / pieces] * pieces
+        return Bent(
+            np.stack(at, axis=1),
+            np.stack(pushed, axis=1),
+            np.stack([*turned, *share], axis=-1)[:, None],
+            (_column(bearings[0]), _column(bearings[1])),
+        )
+
+    def _middle(self, stage: int) -> Any:
+        """Middle of a mesh along the shafts, mm."""
+        return self._stack.planes[stage] + self.trains.stages.face_width[:, stage] / 2
+
+    def _ends(
+        self, torques: Floats, running: bool
+    ) -> tuple[tuple[Literal["input"], Attached], tuple[Literal["output"], Attached]]:
+        """What is fixed to the first and to the last shaft."""
+        duty, (before, after) = self.trains.task.duty, self.trains.task.limits.overhangs
+        drive, load = np.abs(torques[:, 0]), np.abs(torques[:, -1])
+        return (
+            ("input", duty.drive.attached(drive, before)),
+            ("output", duty.load.attached(load, after, running)),
+        )
+
+    @property
+    def _shocks(self) -> list[tuple[Floats, float]]:
+        """Torques that come now and then, and how often; negative where the other flanks carry."""
+        given, often = self.trains.torques, self.trains.task.service.times
+        found = [(given["starting"], often("starting")), (given["stall"], often("stall"))]
+        if given["braking"].any():
+            found.append((-given["braking"], often("braking")))
+        return [(torques, times or 1.0) for torques, times in found]
+
+    def strength(self) -> Demands:
+        """Return what rods, bearings and seats bear over what acts, as `check_shaft` judges."""
+        lots = [self._shaft(shaft) for shaft in range(self._count + 1)]
+        return {
+            name: (np.min([lot[name] for lot in lots], axis=0), 1.0) for name in lots[0]
+        } | self._edge()
+
+    def _shaft(self, shaft: int) -> dict[str, Floats]:
+        rod, ball, service = self.rod, self.bearing, self.trains.task.service
+        speed = np.maximum(self.trains.drive_speed / self.trains.ratio_up_to[:, shaft], 1.0)
+        bent = self.bent(shaft, self.trains.torques["running"], running=True)
+        tired, most = bent.stresses(rod.core_diameter)
+        tired = tired / self._amplitude(60.0 * speed * service.running_hours)
+        forces = np.linalg.norm(bent.reactions, axis=-1).max(axis=(1, 2))
+        peak = forces
+        for torques, times in self._shocks:
+            bent = self.bent(shaft, torques, running=False)
+            bending, both = bent.stresses(rod.core_diameter)
+            tired = np.maximum(tired, bending / 2.0 / self._amplitude(times))
+            most = np.maximum(most, both)
+            peak = np.maximum(peak, np.linalg.norm(bent.reactions, axis=-1).max(axis=(1, 2)))
+        plate = self.frame.plate or self.trains.task.space.panels[0].sheet
+        _, crushing = weakest_direction(plate, "compression")
+        seat = ball.outer_diameter * min(ball.width, plate.thickness)
+        bears = design_value(crushing, *wood_factors(service.service_class))
+        life = bearing_life(UNBRANDED * ball.dynamic_rating, forces, speed)
+        with np.errstate(divide="ignore"):
+            return {
+                "rod strength": rod.grade.yield_strength / YIELD_SAFETY / most,
+                "rod fatigue": 1.0 / (FATIGUE_SAFETY * tired),
+                "bearing life": life / service.running_hours,
+                "bearing strength": UNBRANDED * ball.static_rating / peak / MIN_STATIC_SAFETY,
+                "bearing seats": bears * seat / peak,
+            }
+
+    def _amplitude(self, cycles: Any) -> Any:
+        return thread_fatigue_strength(self.rod.diameter, cycles)
+
+    def _edge(self) -> Demands:
+        """K_Hβ over what it may be, of the worst mesh."""
+        senses = [self.trains.torques["stall"]]
+        if self.trains.torques["braking"].any():
+            senses.append(-self.trains.torques["braking"])
+        bent = [
+            [self.bent(shaft, torques, running=False) for torques in senses]
+            for shaft in range(self._count + 1)
+        ]
+        stages, core = self.trains.stages, self.rod.core_diameter
+        moduli = np.array([mean_modulus(panel) for panel in self.trains.task.space.panels])
+        reserve = np.minimum(self.trains.reserve("stall"), self.trains.reserve("braking"))
+        most = max_face_factor(reserve, stages.face_width, stages.tooth_depth)
+        found = []
+        for i in range(self._count):
+            width, modulus = stages.face_width[:, i], moduli[stages.panel[:, i]]
+            factors, forces = [], []
+            for on_pinion, on_wheel in zip(bent[i], bent[i + 1], strict=True):
+                force = on_wheel.forces[:, 0, 0]  # the first load of a wheel's shaft is its mesh
+                size = np.linalg.norm(force, axis=-1)
+                towards = (force / np.maximum(size, 1e-12)[:, None])[:, None, :, None]
+                slopes = [
+                    (one.slope_at(self._middle(i), core)[..., None, :] @ towards)[..., 0, 0]
+                    for one in (on_pinion, on_wheel)
+                ]
+                gap = np.abs(slopes[1][:, None, :] - slopes[0][:, :, None]).max(axis=(1, 2)) * width
+                factors.append(face_load_factor(gap, width, size, modulus))
+                forces.append(size)
+            worst = np.argmax(np.array(factors) * np.array(forces), axis=0)
+            factor = np.take_along_axis(np.array(factors), worst[None], axis=0)[0]
+            found.append(factor / most[:, i])
+        return {"edge load": (np.max(found, axis=0), 1.0)}
+
+
+def _column(place: Any) -> Any:
+    return place[:, None] if np.ndim(place) else place
+
+
+def shaft_demands(trains: TrainTable) -> Demands:
+    """Return value and limit of what bends the shafts of trains; nothing where none are given."""
+    bent = BentTrains.of(trains)
+    return {} if bent is None else {**bent.room(), **bent.strength()}

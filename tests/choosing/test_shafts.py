@@ -1,0 +1,120 @@
+"""Shafts of many trains at once against the checks of the whole machine, train by train."""
+
+import numpy as np
+import pytest
+from machines import changed
+
+from gearwork.choosing import jobs
+from gearwork.choosing.ranking import worth_keeping
+from gearwork.choosing.shafts import shaft_demands
+from gearwork.choosing.space import Weights
+from gearwork.choosing.trains import Task, TrainTable
+from gearwork.machine.design import Design
+from gearwork.spec.solve import candidates_for, solve
+from gearwork.spec.spec import example_text, parse_brief
+
+CART = changed(
+    example_text("orchard-cart"),
+    ("pinion_teeth = [10, 18]", "pinion_teeth = [10, 12]"),
+    ("wheel_teeth = [20, 40]", "wheel_teeth = [21, 24]"),
+    ("low_speed = 400.0 ", 'gear = "low"\nlow_speed = 400.0 '),
+)
+CAROUSEL = changed(
+    example_text("drying-carousel"),
+    ("modules = [4, 5, 6]\npinion_teeth = [10, 16]\nwheel_teeth = [30, 50]",
+     "modules = [5]\npinion_teeth = [11, 12]\nwheel_teeth = [36, 38]"),
+)  # fmt: skip
+MILL = changed(
+    example_text("cider-mill"),
+    ("modules = [6, 8, 10]", "modules = [8]\npinion_teeth = [16, 17]"),
+    ("start_factor = 1.3", "start_factor = 1.3\nside_force = 80.0"),
+)
+IN_LINE = changed(CART, ("[frame]", '[frame]\narrangement = "in line"'))
+TWO_WHEELS = changed(CART, ("driven_share = 0.5 ", "driven_share = 1.0 "))
+ONE_WAY = changed(
+    CAROUSEL, ("moving_inertia = 2.0 ", "loads_both_flanks = false\nmoving_inertia = 2.0 ")
+)
+WINCH = changed(
+    example_text("orchard-hauler").partition("# Chosen by hand")[0]
+    + "\n[wishes]\nstages = [2]\nmodules = [6]\npinion_teeth = [12, 13]\nwheel_teeth = [36, 38]\n",
+    ("rope_direction = 180.0 ", "# "),
+    ("low_speed = 400.0 ", 'gear = "low"\nlow_speed = 400.0 '),
+)
+
+
+def worst(design, judged, case=""):
+    """Share of what is borne that acts, of the worst shaft or mesh, by the checks."""
+    found = [
+        check.value / check.limit if check.sense == "at most" else check.limit / check.value
+        for check in design.report
+        if (check.judged, check.case) == (judged, case)
+    ]
+    return max(found)
+
+
+@pytest.mark.parametrize("text", [CART, CAROUSEL, MILL, IN_LINE, TWO_WHEELS, ONE_WAY, WINCH])
+def test_every_demand_is_that_of_a_check(text, monkeypatch):
+    """Search and checks share formulas, not the way there: places, forces, worst direction."""
+    monkeypatch.setattr(jobs, "shaft_demands", lambda _: {})  # trains that fail as well
+    brief = parse_brief(text, "test")
+    found = candidates_for(brief)
+    stages = brief.space.stages[0]
+    rows = np.unique(np.linspace(0, len(found) - 1, 2).astype(int))
+    task = Task(brief.space, brief.limits, brief.duty(stages), brief.service)
+    trains = TrainTable(found.pairs, found.places[rows][:, :stages], task)
+    demands = {
+        name: np.broadcast_to(v, len(rows)) for name, (v, _) in shaft_demands(trains).items()
+    }
+    for row, rank in enumerate(rows):
+        design = Design(brief.given(found.best(rank)))
+        by_checks = {
+            "rod strength": 1 / worst(design, "rod", "static"),
+            "rod fatigue": 1 / worst(design, "rod", "fatigue"),
+            "bearing life": 1 / worst(design, "life"),
+            "bearing strength": 1 / worst(design, "static safety"),
+            "bearing seats": 1 / worst(design, "seat"),
+            "edge load": worst(design, "edge load"),
+            "room between shafts": min(
+                check.value for check in design.report if check.judged.startswith("room between")
+            ),
+        }
+        for name, value in by_checks.items():
+            assert demands[name][row] == pytest.approx(value, rel=1e-6, abs=1e-6), name
+        if "ground clearance" in demands:
+            value = design.report["room in the train: ground clearance"].value
+            assert demands["ground clearance"][row] == pytest.approx(value, abs=1e-6)
+
+
+def test_the_first_train_of_a_search_holds_as_a_whole_machine():
+    """Wheels on a long overhang bend their rod: without the search's shafts most trains fail."""
+    long = changed(CAROUSEL, ("modules = [5]", "modules = [6]"))
+    said = []
+    design = solve(parse_brief(long, "long"), said.append)
+    assert design.report.ok
+    assert len([text for text in said if text.startswith("checking")]) <= 3
+
+
+def test_thin_rods_are_told_with_what_helps():
+    thin = changed(CART, ('"M12"', '"M6"'), ('"6001"', '"608"'))
+    found = candidates_for(parse_brief(thin, "thin"))
+    assert not len(found)
+    assert "thicker rod" in found.why
+
+
+def test_those_that_do_not_hold_are_left_out_as_if_they_were_not_there():
+    """Asked of no more rows than needed, the best first; the front is that of those that hold."""
+    rng = np.random.default_rng(7)
+    for share in (0.0, 0.02, 0.5, 1.0):
+        values, good = rng.uniform(1.0, 2.0, (800, 5)), rng.random(800) < share
+        asked = []
+
+        def hold(rows, good=good, asked=asked):
+            asked.extend(rows)
+            return good[rows]
+
+        kept = worth_keeping(values, Weights(), 20, hold)
+        left = np.flatnonzero(good)
+        assert list(kept) == list(left[worth_keeping(values[left], Weights(), 20)])
+        assert len(asked) == len(set(asked))
+        if share == 1.0:
+            assert len(asked) == len(kept)
