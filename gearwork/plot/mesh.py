@@ -11,6 +11,7 @@ import base64
 import io
 from base64 import b64encode
 from dataclasses import dataclass
+from typing import Any, get_args
 
 import numpy as np
 from markupsafe import Markup
@@ -30,7 +31,8 @@ from gearwork.errors import number, whole_number
 from gearwork.geometry.gear import Gear
 from gearwork.geometry.gear_outline import tooth_outline
 from gearwork.geometry.outline import as_complex, as_pairs
-from gearwork.geometry.pair import GearPair
+from gearwork.geometry.pair import GearPair, Side
+from gearwork.geometry.rack import Rack
 from gearwork.geometry.tooth import CutTooth
 from gearwork.numbers import Complexes, Floats, figure
 from gearwork.output.html import element, joined
@@ -85,9 +87,21 @@ class _Contact:
         roll = left / (wheel.base_diameter / 2)
         return float(np.pi - self._alpha - wheel.half_angle_at_base + roll)
 
+    def placed(self, side: Side, points: Any) -> Any:
+        """Points of pinion, wheel or rack, each about its own centre, where they stand now."""
+        if side == "pinion":
+            return points * np.exp(1j * self.turn)
+        wheel, distance = self.pair.wheel, self.pair.centre_distance
+        if not isinstance(wheel, Rack):
+            return distance + points * np.exp(1j * self.wheel_turn)
+        # Tooth 0 by the circle that stands for the line; then a tooth near the bar's middle.
+        up = (np.pi - self.wheel_turn) * wheel.datum_radius
+        middle = up + wheel.length / 2 - wheel.pitch / 2
+        return distance + 1j * (points + up - wheel.pitch * np.rint(middle / wheel.pitch))
+
 
 def plot_mesh(cut: CutPair, ax: Axes | None = None, zoom: bool = True, turn: float = 0.0) -> Axes:
-    """Draw a pair as the bit leaves it, in contact on the driving flanks.
+    """Draw a pair as the bit leaves it, in contact on the driving flanks; a rack stands upright.
 
     Shows base and pitch circles, the line of action with the contact from its start A over the
     pitch point C to its end E, the points that touch in this position, and the bit standing in
@@ -220,10 +234,9 @@ class _Scene:
     def turn_to(self, angle: float) -> _Contact:
         """Turn the pinion to an angle, radians, and the wheel with it."""
         contact = _Contact(self.pair, angle)
-        places = ((0.0, angle), (self.pair.centre_distance, contact.wheel_turn))
-        for gear, shape, (x, turn) in zip(self.gears, self.shapes, places, strict=True):
+        for side, gear, shape in zip(get_args(Side), self.gears, self.shapes, strict=True):
             for polygon in gear:
-                polygon.set_xy(as_pairs(x + shape * np.exp(1j * turn)))
+                polygon.set_xy(as_pairs(contact.placed(side, shape)))
         self.touching.set_data(*as_pairs(contact.now).T)
         return contact
 
@@ -258,6 +271,11 @@ def _draw_circles(ax: Axes, pair: GearPair) -> None:
         (0.0, pair.centre_distance), gears, pair.working_pitch_diameters, strict=True
     ):
         first = x == 0.0
+        if isinstance(gear, Rack):
+            ends = np.array([-0.5j, 0.5j]) * gear.length + pair.working_pitch_diameters[0] / 2
+            line = style.line(style.INK, style.CHAIN, style.THIN, label="_", zorder=2)
+            ax.plot(*as_pairs(ends).T, **line)
+            continue
         looks = (
             (pitch, "pitch circles", style.INK, style.CHAIN, style.THIN),
             (gear.base_diameter, "base circles", style.COOL, style.DOTTED, 1.3),
@@ -269,7 +287,10 @@ def _draw_circles(ax: Axes, pair: GearPair) -> None:
 
 def _draw_line_of_action(ax: Axes, pair: GearPair, zoom: bool) -> None:
     contact = _Contact(pair, 0.0)
-    line = as_pairs(contact.point(np.array([0.0, pair.line_of_action]))).T
+    farthest = pair.line_of_action
+    if isinstance(pair.wheel, Rack):  # it ends nowhere
+        farthest = pair.contact_limits[1] + 2 * pair.pinion.module
+    line = as_pairs(contact.point(np.array([0.0, farthest]))).T
     thin = style.line(style.WARM, style.DASHED, style.THIN, label="line of action", zorder=3)
     ax.plot(*line, **thin)
     start, end = pair.contact_limits
@@ -300,7 +321,10 @@ def _draw_bits(ax: Axes, cut: CutPair, contact: _Contact) -> Patch:
         (cut.pinion, 0.0, contact.turn, 0.5),
         (cut.wheel, distance, contact.wheel_turn, -0.75),
     ):
-        at = x + _bit_in_root(tooth, turn, distance / 2 - x, middle + height * high)
+        if isinstance(tooth.gear, Rack):
+            at = _bit_in_bar(tooth, tooth.gear, contact, middle + height * high)
+        else:
+            at = x + _bit_in_root(tooth, turn, distance / 2 - x, middle + height * high)
         style.circle(ax, (at.real, at.imag), tooth.cut_diameter, **look, zorder=5)
     name = f"bit that cuts {cut.pinion.cut_diameter:g} mm"
     return Patch(facecolor="none", edgecolor=style.COOL, hatch=style.HATCH, label=name)
@@ -316,11 +340,20 @@ def _bit_in_root(tooth: CutTooth[float], turn: float, side: float, height: float
     return complex((tooth.root_diameter + tooth.cut_diameter) / 2 * np.exp(1j * angle))
 
 
+def _bit_in_bar(tooth: CutTooth[float], rack: Rack, contact: _Contact, height: float) -> complex:
+    """Where the bit stands on the bottom of a space of a rack near a height."""
+    off = tooth.centre_angle * rack.datum_radius  # of the fillet's centre from mid-space
+    low = float(rack.above(tooth.root_diameter)) + tooth.cut_diameter / 2
+    spaces = (np.arange(rack.teeth - 1) + 0.5) * rack.pitch + off + 1j * low
+    places = contact.placed("wheel", spaces)
+    return complex(places[np.argmin(np.abs(places.imag - height))])
+
+
 def _name_gears(ax: Axes, pair: GearPair, zoom: bool) -> None:
     """Write which is which into the gears, and show how they turn."""
     x, y, wide, high = _window(pair, zoom)
     if zoom:
-        for name, side in (("pinion", -1.0), ("wheel", 1.0)):
+        for name, side in (("pinion", -1.0), (pair.called("wheel"), 1.0)):
             at = x + 0.82 * side * wide
             style.note(ax, name, (at, y), ha="center", va="top", fontsize=style.TEXT)
             style.arrow(ax, (at, y + 0.06 * high), (at, y + 0.34 * high))
@@ -329,6 +362,11 @@ def _name_gears(ax: Axes, pair: GearPair, zoom: bool) -> None:
         ("pinion", pair.pinion, 0.0, 130.0),
         ("wheel", pair.wheel, pair.centre_distance, -130.0),
     ):
+        if isinstance(gear, Rack):
+            at = centre + 0.5 * (gear.root_depth + gear.back_depth)
+            style.note(ax, "rack", (at, y), ha="center", va="top", fontsize=style.TEXT)
+            style.arrow(ax, (at, y + 0.06 * high), (at, y + 0.34 * high))
+            continue
         style.note(ax, name, (centre, -0.04 * high), ha="center", va="top", fontsize=style.TEXT)
         style.turn_arrow(ax, (centre, 0.0), 0.5 * gear.root_diameter, 90.0 - sweep / 2, sweep)
         ax.plot([centre], [0.0], "+", color=style.INK, markersize=9, zorder=3)
@@ -337,6 +375,11 @@ def _name_gears(ax: Axes, pair: GearPair, zoom: bool) -> None:
 def _window(pair: GearPair, zoom: bool) -> tuple[float, float, float, float]:
     """Middle and half width and height of the picture, mm."""
     pinion, wheel, distance = pair.pinion, pair.wheel, pair.centre_distance
+    if not zoom and isinstance(wheel, Rack):
+        edge = 0.03 * pinion.tip_diameter
+        left, right = -pinion.tip_diameter / 2 - edge, distance + wheel.back_depth + edge
+        high = max(pinion.tip_diameter, wheel.length + wheel.pitch) / 2 + edge
+        return (left + right) / 2, 0.0, (right - left) / 2, high
     if not zoom:
         edge = 0.03 * (pinion.tip_diameter + wheel.tip_diameter)
         left, right = -pinion.tip_diameter / 2 - edge, distance + wheel.tip_diameter / 2 + edge
@@ -344,7 +387,7 @@ def _window(pair: GearPair, zoom: bool) -> tuple[float, float, float, float]:
         return (left + right) / 2, 0.0, (right - left) / 2, high
     ends = _Contact(pair, 0.0).point(np.array(pair.contact_limits))
     reach = max(3.2 * pinion.module, np.ptp(ends.imag) / 2 + 1.4 * pinion.module)
-    middle = (pinion.tip_diameter / 2 + distance - wheel.tip_diameter / 2) / 2
+    middle = (pinion.tip_diameter / 2 + distance + wheel.datum_radius - wheel.tip_diameter / 2) / 2
     return middle, float(ends.imag.mean()), reach, reach
 
 
@@ -359,11 +402,21 @@ def _frame(ax: Axes, cut: CutPair, zoom: bool) -> None:
     ax.set(xlim=(x - wide, x + wide), ylim=(y - high, y + high))
     style.labels(
         ax,
-        f"{pair.pinion.teeth:g} and {pair.wheel.teeth:g} teeth of module {pair.pinion.module:g} mm,"
-        f" {pair.centre_distance:.2f} mm apart: contact ratio {cut.contact_ratio:.2f}",
+        f"{_title(pair)}: contact ratio {cut.contact_ratio:.2f}",
         "x from the pinion's centre, mm",
         "y, mm",
     )
+
+
+def _title(pair: GearPair) -> str:
+    pinion, wheel, distance = pair.pinion, pair.wheel, f"{pair.centre_distance:.2f} mm"
+    if isinstance(wheel, Rack):
+        return (
+            f"{pinion.teeth:g} teeth of module {pinion.module:g} mm and a rack,\n"
+            f"{distance} to its reference line"
+        )
+    both = f"{pinion.teeth:g} and {wheel.teeth:g} teeth"
+    return f"{both} of module {pinion.module:g} mm, {distance} apart"
 
 
 @dataclass(frozen=True)

@@ -14,6 +14,7 @@ from numpy.typing import ArrayLike
 from gearwork.checks.tooth.elastic import flank_loads, on_a_gear, tooth_mesh
 from gearwork.errors import GearworkError, number
 from gearwork.fem.plane import PlaneSolution
+from gearwork.geometry.rack import Rack
 from gearwork.geometry.tooth import CutTooth
 from gearwork.numbers import Floats
 from gearwork.plot import style
@@ -199,7 +200,7 @@ def plot_tooth_stress(
     'y, mm'
     """
     load = number("load of the tooth", line_load, unit="N/mm", above=0.0)
-    cut = on_a_gear(cut)
+    rack, cut = isinstance(cut.gear, Rack), on_a_gear(cut)
     mesh = tooth_mesh(cut)
     points, forces = (both[:1] for both in flank_loads(cut, cut.gear.tip_diameter))
     loads = mesh.body.point_loads(points, load * forces)
@@ -219,9 +220,12 @@ def plot_tooth_stress(
         ax,
         f"{panel.name}\n{load:.3g} N for each mm of width on a tooth at {angle:g}° to the"
         " face grain",
-        "x from the gear's centre, mm",
+        "height above the reference line, mm" if rack else "x from the gear's centre, mm",
         "y, mm",
     )
+    if rack:
+        line = cut.gear.reference_diameter / 2
+        ax.xaxis.set_major_formatter(lambda x, _: f"{x - line:g}")
     return ax
 
 

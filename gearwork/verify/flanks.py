@@ -159,11 +159,7 @@ class ToothedEdge:
         path = outline if outline.area > 0 else outline.reversed()
         points, vertices = as_complex(path.points(SAMPLING)), as_complex(path.vertices)
         corners = vertices[path.corner_angles() > SHARP]
-        # Tooth 0 stands at the phase of the outline's radius at so many waves a turn.
-        following = np.roll(points, -1)
-        middle = (points + following) / 2
-        wave = np.exp(-1j * count * np.angle(middle)) * np.angle(following / points)
-        turn = np.exp(1j * np.angle((np.abs(middle) * wave).sum()) / count)
+        turn = to_axis(points, count)
         points, corners = points * turn, corners * turn
         return cls(
             FlankTable.of(points, corners, count),
@@ -184,6 +180,17 @@ class ToothedEdge:
     def reach(self) -> float:
         """Distance of the highest tip from the centre, mm."""
         return float(max(self.front.tip.max(), self.back.tip.max()) + SKIN)
+
+
+def to_axis(points: Complexes, teeth: int) -> complex:
+    """Return the turn that brings the tooth nearest +x onto it.
+
+    Tooth 0 stands at the phase of the outline's radius at so many waves a turn.
+    """
+    following = np.roll(points, -1)
+    middle = (points + following) / 2
+    wave = np.exp(-1j * teeth * np.angle(middle)) * np.angle(following / points)
+    return complex(np.exp(1j * np.angle((np.abs(middle) * wave).sum()) / teeth))
 
 
 def _pitches(points: Complexes, teeth: int) -> Floats:

@@ -4,7 +4,7 @@ Whether an outline is the toothed edge it should be, simple, whole, alike and of
 play, clearance, transmission error and contacts of two outlines turned through their mesh.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from typing import NamedTuple
@@ -21,8 +21,11 @@ from gearwork.checks.tooth.mesh import (
 from gearwork.errors import GearworkError, number, whole_number
 from gearwork.geometry.gear_outline import gear_outline
 from gearwork.geometry.outline import Outline, as_complex
+from gearwork.geometry.rack import Rack
 from gearwork.numbers import Bools, Complexes, Floats
+from gearwork.verify.bar import PinionEdge, Push, ToothedBar, pushes
 from gearwork.verify.flanks import (
+    SKIN,
     FlankTable,
     FreeTurn,
     ToothedEdge,
@@ -190,6 +193,10 @@ def roll(
         gear_outline(gear, bit, mate, distance) for _, gear, mate, _ in cut.sides()
     )
     teeth = int(cut.pair.pinion.teeth), int(cut.pair.wheel.teeth)
+    if isinstance(cut.pair.wheel, Rack):
+        pitch = cut.pair.wheel.pitch
+        edge, bar = PinionEdge.of(pinion, teeth[0], pitch), ToothedBar.of(wheel, teeth[1], pitch)
+        return roll_along(edge, bar, distance)
     return roll_outlines(pinion, wheel, distance, teeth, positions)
 
 
@@ -240,6 +247,50 @@ def roll_edges(
         contact_ratio=float(min(way.carrying.mean() for way in ways)),
         first_touch=_first_touch(ways, angle, (pinion.teeth, wheel.teeth)),
     )
+
+
+def roll_along(pinion: PinionEdge, bar: ToothedBar, distance: float) -> Rolling:
+    """Turn a pinion along a bar at a distance of its axis from the reference line, mm.
+
+    From the last space but one to the second, as the pinion pushes the bar up, again and again
+    until every tooth of the pinion has met it. Play counts along the bar; forward of the pinion is
+    down of the bar.
+    """
+    run = bar.teeth - 4
+    laps, pitches = range(-(-pinion.teeth // run)), np.arange(run * MIN_STEPS, -1, -1) / MIN_STEPS
+    turned = [(lap * run, -1.0 - pitch) for lap in laps for pitch in pitches.tolist()]
+    found = [pushes(pinion, bar, distance, on * bar.pitch, first) for first, on in turned]
+    down, up = zip(*found, strict=True)
+    forward, backward = (np.array([push.way for push in way]) for way in (down, up))
+    across = np.minimum([push.across for push in down], [push.across for push in up])
+    contacts = [float(np.mean([push.carrying for push in way])) for way in (down, up)]
+    angle = 360.0 / pinion.teeth * np.array([on - first for first, on in turned])
+    return Rolling(
+        centre_distance=distance,
+        pinion_angle=angle,
+        forward=forward,
+        backward=backward,
+        flank_clearance=(forward + backward) / 2 * across,
+        tip_clearances=(
+            distance - pinion.tip - float(bar.root.max() - SKIN),
+            distance - float(bar.tip.max() + SKIN) - pinion.highest_root,
+        ),
+        contact_ratio=min(contacts),
+        first_touch=_first_push(down, up, angle),
+    )
+
+
+def _first_push(down: Sequence[Push], up: Sequence[Push], angle: Floats) -> Touch | None:
+    """The contact with the bar that comes earliest against the middle of its way."""
+    ways = [np.array([push.way for push in way]) for way in (down, up)]
+    if not all(np.isfinite(way).any() for way in ways):
+        return None
+    early = [way - np.median(way[np.isfinite(way)]) for way in ways]
+    side = int(early[1].min() < early[0].min())
+    at = int(early[side].argmin())
+    push = (down, up)[side][at]
+    place = push.place
+    return Touch(push.pinion_tooth, push.rack_tooth, float(angle[at]), place.real, place.imag)
 
 
 def _first_touch(
@@ -322,6 +373,82 @@ def check_rolling(
         if backlash is not None and shift == 0.0:
             checks.append(_design_check(rolling, backlash, names))
     return CheckReport(subject, tuple(checks))
+
+
+def check_bar_rolling(
+    pinion: Outline,
+    bar: Outline,
+    cut: CutPair,
+    rack: Rack,
+    *,
+    tolerance: float = DISTANCE_TOLERANCE,
+    names: tuple[str, str] = ("pinion", "rack"),
+) -> CheckReport:
+    """Judge the outlines of a pinion and a bar as they will be cut, as `check_rolling` does.
+
+    Of `cut` come distance, tips, backlash and bit; `rack` is the piece of rack that the bar is.
+    """
+    pair, bit = cut.pair, cut.bit.cut_diameter
+    distance, teeth = pair.centre_distance, int(pair.pinion.teeth)
+    checks, edge = _alone(
+        pinion, names[0], teeth, pair.working_pitch_diameters[0], pair.pinion.tip_diameter, bit
+    )
+    own, toothed = _bar_alone(bar, names[1], rack, bit)
+    checks = (*checks, *own)
+    subject = Subject("pair", f"{names[0]} and {names[1]} as cut")
+    if edge is None or toothed is None:
+        return CheckReport(subject, checks)
+    turn = partial(roll_along, PinionEdge.of(pinion, teeth, rack.pitch), toothed)
+    for label, shift in (("nominal", 0.0), ("tightest", -tolerance), ("widest", tolerance)):
+        rolling = turn(distance + shift)
+        case = f"{label} {distance + shift:.3f} mm"
+        found = _mesh_checks(rolling, names, rack.pitch, turn)
+        checks = (*checks, *(replace(check, case=case) for check in found))
+        if shift == 0.0:
+            checks = (*checks, _design_check(rolling, pair.backlash, names))
+    return CheckReport(subject, checks)
+
+
+def _bar_alone(
+    bar: Outline, name: str, rack: Rack, bit: float
+) -> tuple[tuple[Check, ...], ToothedBar | None]:
+    """The checks of one bar, and its flanks where it is fit to be turned along."""
+    teeth, toothed, problem = int(rack.teeth), None, ""
+    height = bar.points(CHORD)[:, 1]
+    high = height > (max(-rack.root_depth, height.min()) + height.max()) / 2
+    rises = int(np.count_nonzero(high & ~np.roll(high, 1)))
+    try:
+        toothed = ToothedBar.of(bar, teeth, rack.pitch)
+    except GearworkError as error:
+        problem = str(error)
+    sound = [
+        _crossing_check(bar, name, teeth),
+        _count_check(rises, problem, name, teeth),
+        _bar_size_check(bar, name, rack),
+    ]
+    checks = [*sound, _corner_check(bar, name, bit)]
+    if toothed is not None:
+        checks.append(_alike_teeth(toothed.deviations, name, "from the left, the first"))
+    named = tuple(replace(check, part=name) for check in checks)
+    return named, toothed if all(check.ok for check in sound) else None
+
+
+def _bar_size_check(bar: Outline, name: str, rack: Rack) -> Check:
+    left, low, right, high = bar.bounds
+    length, height = right - left, high - low
+    wanted = rack.length, rack.tip_height + rack.back_depth
+    return Check(
+        "size",
+        max(abs(length - wanted[0]), abs(height - wanted[1]), abs(high - rack.tip_height)),
+        SIZE_TOLERANCE,
+        "mm",
+        "at most",
+        f"The {name} is {length:.3f} mm long and {height:.3f} mm high; the design has"
+        f" {wanted[0]:.3f} and {wanted[1]:.3f} mm.",
+        f"Scale the {name} by {wanted[0] / length:.5g}, or write its file again.",
+        "size as designed; four times the outlines' tolerance (assumption)",
+        kind="file",
+    )
 
 
 def _alone(
@@ -499,15 +626,20 @@ def _size_check(outline: Outline, name: str, pitch: float, designed: float | Non
 
 
 def _alike_check(outline: Outline, edge: ToothedEdge, name: str) -> Check:
-    strays = deviations(outline, edge)
+    way = "counter-clockwise from the one nearest the x axis"
+    return _alike_teeth(deviations(outline, edge), name, way)
+
+
+def _alike_teeth(strays: Floats, name: str, way: str) -> Check:
+    """Check that no tooth strays from the others, mm; `way` in which they are counted."""
     worst = int(strays.argmax())
     odd = np.flatnonzero(strays > MAX_DEVIATION)
     why = f"All teeth of the {name} have the same shape."
     if len(odd):
         listed = ", ".join(map(str, odd[:6])) + (" and others" if len(odd) > 6 else "")
         why = (
-            f"Tooth {listed} of the {name}, counted counter-clockwise from the one nearest the x"
-            f" axis as 0, {'is' if len(odd) == 1 else 'are'} not like the others; tooth {worst}"
+            f"Tooth {listed} of the {name}, counted {way} as 0,"
+            f" {'is' if len(odd) == 1 else 'are'} not like the others; tooth {worst}"
             " strays most."
         )
     remedy = f"Write the file of the {name} again; tooth {worst} was changed in it."

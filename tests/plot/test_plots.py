@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 import shapely
 from matplotlib.figure import Figure
-from matplotlib.patches import PathPatch
+from matplotlib.patches import PathPatch, Polygon
 from PIL import Image
 
 import gearwork as gw
@@ -630,3 +630,14 @@ def test_a_picture_without_a_figure_is_no_picture():
     ax.remove()
     with pytest.raises(gw.GearworkError, match="belong to no figure any more"):
         style.png_of(ax)
+
+
+def test_a_rack_stands_upright_beside_its_pinion():
+    """Flanks that touch: where the picture shows contact, neither gear reaches into the other."""
+    pair = gw.GearPair(gw.Gear(5, 14, 0.3, thinning=0.2), gw.Rack(5, 12, thinning=0.2))
+    ax = gw.plot_mesh(gw.CutPair(pair, gw.Bit(3.0)), zoom=False, turn=37.0)
+    polygons = [patch for patch in ax.patches if isinstance(patch, Polygon)]
+    pinion, _, rack, _ = (shapely.Polygon(polygon.get_xy()) for polygon in polygons)
+    assert pinion.intersection(rack).area < 0.02
+    assert pinion.distance(rack) < 0.02
+    assert rack.bounds[3] - rack.bounds[1] == pytest.approx(pair.wheel.length, abs=1e-3)
