@@ -12,7 +12,8 @@ from typing import Any, Literal, NamedTuple, get_args
 
 import numpy as np
 
-from gearwork.checks.check import Check, CheckReport, Subject
+from gearwork.checks.check import Check, CheckReport, Step, Subject
+from gearwork.checks.hub.centring import TRUED, Centring
 from gearwork.checks.tooth.mesh import LEAST_CONTACT_RATIO, CutPair, need_cut_pair
 from gearwork.errors import GearworkError, number, whole_number
 from gearwork.geometry.gear import GearShape
@@ -45,9 +46,10 @@ class Scatter:
         flank.
     centre_distance : float
         Of the shafts, mm.
-    eccentricity : float
+    eccentricity : float, optional
         Of a gear's teeth to its shaft, mm, along either of two axes: the run-out that a dial
-        gauge shows is twice the distance of the centres.
+        gauge shows is twice the distance of the centres. Default: by the fits of bore, rod and
+        bearing, and `max_run_out`.
     moisture_change : float
         Mean change of the wood's moisture content from cutting to use, percentage points;
         `equilibrium_moisture` tells what wood takes on in air.
@@ -61,6 +63,10 @@ class Scatter:
     deflection : float
         How far the shafts bend apart under load, mm, not scattered. It takes overlap, and no
         binding is forgiven for it.
+    max_run_out : float
+        What a gear trued on its rod may show on a pointer, full swing, mm, not scattered. It
+        counts in full; where the fits are better than that, they count. Large: gears are not
+        trued.
 
     Raises
     ------
@@ -78,16 +84,17 @@ class Scatter:
     cutting_error: float = 0.03
     bit_diameter: float = 0.02
     centre_distance: float = 0.05
-    eccentricity: float = 0.03
+    eccentricity: float | None = None
     moisture_change: float = 0.0
     moisture: float = 2.0
     moisture_difference: float = 0.5
     frame: Frame = "wood"
     deflection: float = 0.0
+    max_run_out: float = TRUED
 
     def __post_init__(self) -> None:
         for field in fields(Scatter):
-            if field.name == "frame":
+            if field.name == "frame" or getattr(self, field.name) is None:
                 continue
             words = field.name.replace("_", " ")
             drifts = field.name == "moisture_change"
@@ -137,13 +144,35 @@ class Spread:
         return np.quantile(self.backlash, shares)
 
 
-def draw(scatter: Scatter, samples: int = SAMPLES, seed: int = 0) -> Drawn:
-    """Draw errors; the same seed gives the same ones."""
+Centrings = tuple[Centring, Centring]
+"""How pinion and wheel are centred."""
+
+
+def draw(
+    scatter: Scatter, samples: int = SAMPLES, seed: int = 0, centrings: Centrings | None = None
+) -> Drawn:
+    """Draw errors; the same seed gives the same ones.
+
+    A typed eccentricity goes before the fits of the gears (`centrings`); without either, both
+    gears swing by all that trueing leaves.
+    """
     count = whole_number("samples", samples, at_least=100, at_most=10_000_000)
     random = np.random.default_rng(whole_number("seed", seed, at_least=0))
     normal = random.standard_normal((10, count))
     cutting = scatter.cutting_error * normal[0:2] - scatter.bit_diameter / 2 * normal[2]
-    off = scatter.eccentricity * np.hypot(normal[3:5], normal[5:7])
+    if scatter.eccentricity is not None:
+        off = scatter.eccentricity * np.hypot(normal[3:5], normal[5:7])
+    elif centrings is None:
+        off = np.full((2, count), scatter.max_run_out / 2.0)
+    else:
+        rods, turns = random.random((2, count)), 2.0 * np.pi * random.random((2, count))
+        # wood too much on the flanks is wood too much in the bore
+        off = np.array(
+            [
+                one.eccentricity(one.bore - 2.0 * flank, rod, turn, scatter.max_run_out)
+                for one, flank, rod, turn in zip(centrings, cutting, rods, turns, strict=True)
+            ]
+        )
     moisture = scatter.moisture_change + scatter.moisture * normal[8]
     frame = moisture + scatter.moisture_difference * normal[9]
     return Drawn(
@@ -410,6 +439,7 @@ def check_tolerance(
     contact_ratio: float = LEAST_CONTACT_RATIO,
     samples: int = SAMPLES,
     seed: int = 0,
+    centrings: Centrings | None = None,
 ) -> CheckReport:
     """Judge whether a pair binds or loses overlap too often when nothing is exact.
 
@@ -427,6 +457,8 @@ def check_tolerance(
         Overlap to keep.
     samples, seed
         As for `sample_pair`.
+    centrings : tuple of Centring, optional
+        How pinion and wheel sit on their rods. Default: both trued to `scatter.max_run_out`.
 
     Returns
     -------
@@ -451,8 +483,9 @@ def check_tolerance(
     """
     need_cut_pair("check_tolerance", cut)
     given = Scatter() if scatter is None else scatter
-    drawn = draw(given, samples, seed)
+    drawn = draw(given, samples, seed, centrings)
     spread = spread_at(Setting.of(cut), drawn, given.deflection)
+    run_out, basis = _run_out(given, centrings)
     binding = spread.chance_of_binding
     low = spread.chance_of_overlap_below(contact_ratio)
     remedy = ""
@@ -465,7 +498,9 @@ def check_tolerance(
     least, middle, most = spread.quantiles()
 
     def check(judged: str, chance: float, why: str) -> Check:
-        return Check(judged, chance, accepted, "", "at most", why, remedy, SOURCE, kind="chance")
+        return Check(
+            judged, chance, accepted, "", "at most", why, remedy, SOURCE, kind="chance", basis=basis
+        )
 
     return CheckReport(
         Subject("tolerance", "tolerance"),
@@ -475,7 +510,8 @@ def check_tolerance(
                 binding,
                 f"Share of {len(spread.backlash)} sampled pairs that bind somewhere in their"
                 f" turn, {_how_surely(spread, binding)}; their least backlash is"
-                f" {middle:.3f} mm in the middle, 98 of 100 have {least:.3f} to {most:.3f} mm.",
+                f" {middle:.3f} mm in the middle, 98 of 100 have {least:.3f} to {most:.3f} mm."
+                f" {run_out}",
             ),
             check(
                 f"chance of a contact ratio below {contact_ratio:g}",
@@ -485,6 +521,22 @@ def check_tolerance(
             ),
         ),
     )
+
+
+def _run_out(scatter: Scatter, centrings: Centrings | None) -> tuple[str, tuple[Step, ...]]:
+    """Where the run-out of the gears is from, in a sentence and as steps."""
+    if scatter.eccentricity is not None:
+        typed = f"Their run-out is the typed eccentricity of {scatter.eccentricity:g} mm."
+        return typed, (Step("typed eccentricity", scatter.eccentricity, "mm", "as given"),)
+    limit = Step("run-out of a trued gear", scatter.max_run_out, "mm", "common practice, or given")
+    if centrings is None:
+        return f"Each gear is trued to {scatter.max_run_out:g} mm of run-out.", (limit,)
+    loose = max(one.max_eccentricity for one in centrings)
+    trued = f"trued to {scatter.max_run_out:g} mm of run-out"
+    words = (
+        f"Bores, rods and bearings leave up to {loose:.2f} mm of eccentricity; gears are {trued}."
+    )
+    return words, (limit, *centrings[0].steps, *centrings[1].steps)
 
 
 def _how_surely(spread: Spread, chance: float) -> str:

@@ -69,8 +69,9 @@ class Shafts:
         free_end: float = 40.0,
         drive_overhang: float | None = None,
         load_overhang: float | None = None,
+        measured_diameter: float | None = None,
     ) -> "Shafts":
-        """Take standard parts by their names."""
+        """Take standard parts by their names; the rod as measured over its crests, mm."""
         number("free end of the rod", free_end, unit="mm", at_least=0.0, at_most=1000.0)
         middle = nut(thread).height + washer(thread, wide=True).thickness + free_end / 2.0
         before, after = (
@@ -78,7 +79,10 @@ class Shafts:
             else number(f"overhang of the {name}", at, unit="mm", at_least=0.0, at_most=1000.0)
             for name, at in (("drive", drive_overhang), ("load", load_overhang))
         )  # fmt: skip
-        shafts = cls(rod(thread, grade=grade), bearing(bearing_name), free_end, (before, after))
+        on = rod(thread, grade=grade)
+        if measured_diameter is not None:
+            on = on.measured(measured_diameter)
+        shafts = cls(on, bearing(bearing_name), free_end, (before, after))
         _ = shafts.parts  # refuses a rod that does not pass through the bearing
         return shafts
 

@@ -9,12 +9,14 @@ from itertools import chain, product
 import numpy as np
 
 from gearwork.checks.check import Check, CheckReport, Subject
+from gearwork.checks.hub.centring import Centring
 from gearwork.checks.hub.fixing import HubRating, bonded
 from gearwork.checks.hub.hub import cheapest_fixing, check_hub
 from gearwork.checks.hub.joints import wood_factors
 from gearwork.checks.shaft.alignment import LoadedMesh, MeshAlignment, alignment_checks
 from gearwork.checks.shaft.beam import Shaft
 from gearwork.checks.shaft.shaft import Shock, check_shaft
+from gearwork.checks.tolerance import Centrings
 from gearwork.checks.tooth.friction import mesh_loss
 from gearwork.checks.tooth.load_case import LoadCase, load_cases
 from gearwork.checks.tooth.mesh import distance_tolerance
@@ -425,6 +427,15 @@ class Design(GearSet):
         report = super()._stage_report(stage)
         bent = alignment_checks(self.loaded_meshes[stage])
         return replace(report, checks=(*report.checks, *bent))
+
+    def centrings(self, stage: int) -> Centrings:
+        """Return how pinion and wheel of a stage sit on their rods, and those in their bearings."""
+        pinion, wheel = (
+            Centring.of(held.fixing, self.brief.shafts.bearing)
+            for gear, held in zip(self.train.gears, self.fixings, strict=True)
+            if gear.stage == stage
+        )
+        return pinion, wheel
 
     def _hub_report(self, gear: MountedGear, held: HubRating) -> CheckReport:
         report = check_hub(

@@ -9,7 +9,7 @@ from functools import cached_property, partial
 from itertools import chain, pairwise
 
 from gearwork.checks.check import CheckReport, Subject
-from gearwork.checks.tolerance import check_tolerance
+from gearwork.checks.tolerance import Centrings, check_tolerance
 from gearwork.checks.tooth.load_case import LoadCase, Service, load_cases
 from gearwork.checks.tooth.mesh import CutPair, distance_tolerance, mesh_checks
 from gearwork.checks.tooth.strength import Rating, ToothLimit, strength_checks, tooth_limits
@@ -329,10 +329,18 @@ class GearSet:
         )
         return CheckReport(Subject("stage", f"stage {stage + 1}", stage), checks)
 
+    def centrings(self, stage: int) -> Centrings | None:
+        """Return how pinion and wheel of a stage are centred; None where no rod is known."""
+        return None
+
     def _tolerance_report(self, stage: int) -> CheckReport:
         given = self.brief.tolerance
         report = check_tolerance(
-            self.cut_pairs[stage], given, accepted=given.accepted_chance, samples=given.samples
+            self.cut_pairs[stage],
+            given,
+            accepted=given.accepted_chance,
+            samples=given.samples,
+            centrings=self.centrings(stage),
         )
         subject = Subject("tolerance", f"tolerance of stage {stage + 1}", stage)
         return CheckReport(subject, report.checks)

@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 import gearwork as gw
+from gearwork.checks.hub.centring import Centring
 from gearwork.checks.tolerance import (
     Scatter,
     check_tolerance,
@@ -96,6 +97,48 @@ def test_eccentric_gears_come_nearer_by_the_mean_of_a_rayleigh_distance():
     assert PAIR.backlash - spread.backlash.mean() == pytest.approx(slope * mean, rel=0.01)
     assert spread.widest_backlash.mean() - PAIR.backlash == pytest.approx(slope * mean, rel=0.01)
     assert np.std(spread.backlash) == pytest.approx(slope * deviation, rel=0.01)
+
+
+FITS = Centring(12.07, (11.701, 11.966), 12.0)
+
+
+def test_run_out_by_the_fits_is_that_of_circles_in_circles():
+    """Second road: centres placed one in the other, half of each play apart, at random."""
+    loose = replace(EXACT, eccentricity=None, max_run_out=5.0)
+    found = draw(loose, 50_000, centrings=(FITS, FITS)).eccentricities
+    random = np.random.default_rng(20261128)
+    rods = random.uniform(11.701, 11.966, 50_000)
+    centres = sum(
+        (size - rods) / 2 * np.exp(2j * np.pi * random.random(50_000)) for size in (12.07, 12.0)
+    )
+    assert np.mean(found[0]) == pytest.approx(np.mean(np.abs(centres)), rel=0.01)
+    assert np.quantile(found[1], 0.99) == pytest.approx(
+        np.quantile(np.abs(centres), 0.99), rel=0.01
+    )
+
+
+def test_what_is_cut_too_small_is_cut_too_small_in_the_bore():
+    rough = replace(EXACT, eccentricity=None, max_run_out=5.0, cutting_error=0.05)
+    drawn = draw(rough, 10_000, centrings=(replace(FITS, rod=(11.9, 11.9)),) * 2)
+    thick, thin = drawn.flanks[0] > 0.06, drawn.flanks[0] < -0.06
+    assert drawn.eccentricities[0][thick].mean() < drawn.eccentricities[0][thin].mean()
+
+
+@pytest.mark.parametrize(
+    ("figures", "words", "mean"),
+    [
+        ({"eccentricity": 0.02}, "the typed eccentricity of 0.02 mm", 0.02 * np.sqrt(np.pi / 2)),
+        ({}, "gears are trued to 0.1 mm of run-out", 0.05),
+        ({"max_run_out": 0.04}, "gears are trued to 0.04 mm of run-out", 0.02),
+    ],
+)
+def test_a_typed_eccentricity_goes_before_the_fits_and_is_named(figures, words, mean):
+    scatter = replace(EXACT, **{"eccentricity": None} | figures)
+    drawn = draw(scatter, 10_000, centrings=(FITS, FITS))
+    # a few fits are better than trueing asks for
+    assert drawn.eccentricities.mean() == pytest.approx(mean, rel=0.04)
+    report = check_tolerance(cut(PAIR), scatter, samples=1000, centrings=(FITS, FITS))
+    assert words in report["chance of binding"].why
 
 
 # Exact: swelling by s scales all lengths of a gear by 1 + s; the backlash on steel is that of

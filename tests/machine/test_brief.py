@@ -30,12 +30,23 @@ CLUMSY = {"clumsy": ("centre_distance = 0.05", "centre_distance = 0.3")}
 
 
 def test_every_stage_is_sampled_with_the_figures_of_the_file():
-    design = solved(wood=("eccentricity = 0.03", 'eccentricity = 0.05\nframe = "steel"'))
+    design = solved(wood=("max_run_out = 0.1", 'eccentricity = 0.05\nframe = "steel"'))
     given = Tolerances(0.03, centre_distance=0.05, eccentricity=0.05, frame="steel")
     assert design.brief.tolerance == given
     for number, stage in enumerate(design.stages, 1):
         alone = check_tolerance(CutPair(stage.pair, design.brief.bit), given, samples=20_000)
         assert tolerance(design, number).checks == alone.checks
+
+
+def test_gears_that_are_not_trued_bind():
+    """The hauler holds by trueing alone: what its fits leave binds more often than accepted."""
+    design = solved(loose=("max_run_out = 0.1", "max_run_out = 5.0"))
+    assert not tolerance(design, 1).ok
+    tight = solved(
+        loose=("max_run_out = 0.1", "max_run_out = 5.0"),
+        rod=('grade = "8.8"', 'grade = "8.8"\nmeasured_diameter = 11.95'),
+    )
+    assert tolerance(tight, 1).ok  # a thick rod, measured, needs no trueing
 
 
 def test_the_example_binds_more_rarely_than_it_accepts(hauler):

@@ -34,9 +34,10 @@ def assembly_steps(design: Design) -> Iterator[AssemblyStep]:
     )
     if any(stage.layers > 1 for stage in design.stages):
         yield AssemblyStep(
-            "Glue the layers of each gear with water-resistant wood glue, a rod through the bore"
-            " and the witness marks on each other; each layer's grain then lies at the angle in"
-            " its name. Press flat until the glue has set, then measure again."
+            "Glue the layers of each gear with water-resistant wood glue, a waxed rod through the"
+            " bore and a waxed pin through the witness holes, which keep the layers on each other;"
+            " each layer's grain then lies at the angle in its name. Press flat until the glue has"
+            " set, then measure again."
         )
     seat = parts.bearing.outer_diameter + frame.fit
     deep = "" if frame.seat_depth is None else f", {frame.seat_depth:g} mm deep,"
@@ -57,6 +58,7 @@ def assembly_steps(design: Design) -> Iterator[AssemblyStep]:
                     f" {' '.join(_how(held.fixing))}"
                 )
                 yield AssemblyStep(words.strip())
+    yield AssemblyStep(_trueing(design))
     plates = design.train.stack_up.plates
     rooms = sorted({round(b[0] - a[1], 1) for a, b in pairwise(plates)})
     other = "the other plate on top"
@@ -70,6 +72,18 @@ def assembly_steps(design: Design) -> Iterator[AssemblyStep]:
     yield AssemblyStep(
         "Turn the train by hand through one whole turn of the last gear: it must turn freely, and"
         " every tooth must have the play of section 6. Find what binds before going on."
+    )
+
+
+def _trueing(design: Design) -> str:
+    """How each gear is set true while it can still be moved, and to what limits."""
+    radial = design.brief.tolerance.max_run_out
+    return (
+        "True every gear before its epoxy sets and before its nuts are locked: put the shaft with"
+        " both its bearings into two plates, turn it by hand and hold a pointer to the tips of the"
+        f" teeth. Nearest and farthest tip may differ by at most {radial:g} mm; a strip of office"
+        " paper is 0.1 mm. Tap the gear over, or shim it with strips of paper or foil between rod"
+        " and bore, then tighten, or let the epoxy set, and turn it once more."
     )
 
 

@@ -1,0 +1,62 @@
+"""Centring: how far the teeth of a gear stand off the axis it turns about.
+
+The crests of a threaded rod stand in the bore of the gear, and in that of the bearing. A nut or a
+shim presses the rod to one side of either, so that half of each play is an eccentricity, in any
+direction to the other. Trueing on the rod in its bearings takes both out down to what a pointer
+shows, as far as the bore lets the gear move.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from gearwork.checks.check import Step
+from gearwork.checks.hub.fixing import Fixing
+from gearwork.numbers import Floats
+from gearwork.stock.hardware import Bearing
+
+TRUED = 0.1
+"""Run-out of a gear trued on its rod, full swing of a pointer, mm: a strip of office paper, 0.1 mm,
+tells it (common practice)."""
+
+
+@dataclass(frozen=True)
+class Centring:
+    """A bore on a rod in a bearing, mm; `rod`: least and greatest diameter over its crests."""
+
+    bore: float
+    rod: tuple[float, float]
+    bearing_bore: float
+
+    @classmethod
+    def of(cls, fixing: Fixing, bearing: Bearing) -> "Centring":
+        """Return that of a gear held like this, on its rod in this bearing."""
+        return cls(fixing.bore_diameter, fixing.rod.outside, bearing.bore)
+
+    def eccentricity(self, bore: Floats, rod: Floats, turn: Floats, max_run_out: float) -> Floats:
+        """Return the distance of the teeth's centre from the axis, mm, one entry a sample.
+
+        `bore`: as cut, mm; `rod`: from 0, the thinnest, to 1; `turn`: of the play in the bearing
+        against that in the bore, radians; `max_run_out`: what trueing leaves at most, mm.
+        """
+        diameter = self.rod[0] + rod * (self.rod[1] - self.rod[0])
+        in_bore = np.maximum(bore - diameter, 0.0) / 2.0
+        in_bearing = np.maximum(self.bearing_bore - diameter, 0.0) / 2.0
+        fit = np.sqrt(in_bore**2 + in_bearing**2 + 2.0 * in_bore * in_bearing * np.cos(turn))
+        out_of_reach = np.maximum(in_bearing - in_bore, 0.0)
+        return np.asarray(np.minimum(fit, np.maximum(max_run_out / 2.0, out_of_reach)))
+
+    @property
+    def max_eccentricity(self) -> float:
+        """What the fits alone let it be at most, mm."""
+        return (self.bore + self.bearing_bore) / 2.0 - self.rod[0]
+
+    @property
+    def steps(self) -> tuple[Step, ...]:
+        """The fits, for the basis of a check."""
+        return (
+            Step("bore of the gear", self.bore, "mm", "as drawn, cut with its scatter"),
+            Step("thinnest rod", self.rod[0], "mm", "ISO 965-1, 6g, or as measured"),
+            Step("bore of the bearing", self.bearing_bore, "mm", "ISO 15, ISO 492"),
+            Step("eccentricity of the fits at most", self.max_eccentricity, "mm", "half the plays"),
+        )
