@@ -63,9 +63,9 @@ _HOMES = {
     "write_files": "output.write",
     "check_files": "verify.files",
     # the test piece
-    "make_coupon": "machine.testpiece",
+    "make_test_piece": "machine.testpiece",
     "Readings": "machine.readings",
-    "evaluate_coupon": "output.testpiece.evaluation",
+    "evaluate_test_piece": "output.testpiece.evaluation",
     # pictures
     "view_pair": "plot.mesh",
     "live_pair": "plot.widgets",
@@ -73,8 +73,8 @@ _HOMES = {
     "animate_mesh": "plot.mesh",
     "plot_backlash": "plot.backlash",
     "plot_backlash_spread": "plot.backlash",
-    "plot_strength_rose": "plot.strength",
-    "plot_tooth_rose": "plot.strength",
+    "plot_polar_strength": "plot.strength",
+    "plot_tooth_polar": "plot.strength",
     "plot_tooth_stress": "plot.strength",
     "plot_pull_and_speed": "plot.choice",
     "plot_pareto": "plot.choice",

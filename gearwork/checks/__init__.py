@@ -13,7 +13,7 @@ __getattr__, __dir__, __all__ = lazy(
         "check_hub": "hub.hub",
         "check_shaft": "shaft.shaft",
         "clamped": "hub.fixing",
-        "elastic_roses": "tooth.elastic",
+        "elastic_polars": "tooth.elastic",
         "load_cases": "tooth.load_case",
         "mesh_load": "shaft.beam",
         "rim_checks": "windows",

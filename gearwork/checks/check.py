@@ -77,7 +77,7 @@ class Check:
     source : str
         Where limit and formula come from.
     wanted : float, optional
-        A stricter value than the limit; between the two the verdict is "watch".
+        A stricter value than the limit; between the two the verdict is "marginal".
     basis : tuple of Step
         How the limit was arrived at, for allowables.
     part : str
@@ -93,7 +93,7 @@ class Check:
     --------
     >>> gap = Check("gap", 0.1, 0.2, "mm", "at least", "Dust needs room.", "Cut wider.", "custom")
     >>> print(gap)
-    fails  gap: 0.1 mm (at least 0.2 mm). Dust needs room. Cut wider.
+    fail      gap: 0.1 mm (at least 0.2 mm). Dust needs room. Cut wider.
     """
 
     judged: str
@@ -141,13 +141,13 @@ class Check:
         return self.margin >= 0.0
 
     @property
-    def verdict(self) -> Literal["holds", "watch", "fails"]:
+    def verdict(self) -> Literal["pass", "marginal", "fail"]:
         """The judgement as a word."""
         if not self.ok:
-            return "fails"
+            return "fail"
         if self.wanted is not None and not self._reserve(self.wanted) >= 0.0:
-            return "watch"
-        return "holds"
+            return "marginal"
+        return "pass"
 
     @property
     def demand(self) -> str:
@@ -157,7 +157,9 @@ class Check:
             return limit
         if math.isinf(self.limit):
             return f"better {self.sense} {four_digits(self.wanted)}"
-        return f"{limit}, better {four_digits(self.wanted)}" if self.verdict == "watch" else limit
+        return (
+            f"{limit}, better {four_digits(self.wanted)}" if self.verdict == "marginal" else limit
+        )
 
     @property
     def demanded(self) -> str:
@@ -167,10 +169,10 @@ class Check:
     def __str__(self) -> str:
         unit = f" {self.unit}" if self.unit else ""
         line = (
-            f"{self.verdict:5}  {self.name}: {four_digits(self.value)}{unit} ({self.demand}{unit})."
+            f"{self.verdict:8}  {self.name}: {four_digits(self.value)}{unit} ({self.demand}{unit})."
         )
         line = f"{line} {self.why}"
-        return line if self.verdict == "holds" else f"{line} {self.remedy}"
+        return line if self.verdict == "pass" else f"{line} {self.remedy}"
 
 
 @dataclass(frozen=True)
@@ -189,7 +191,7 @@ class CheckReport:
     >>> wide = Check("gap", 0.3, 0.2, "mm", "at least", "Dust needs room.", "Cut wider.", "custom")
     >>> report = CheckReport(Subject("room", "door"), (wide,))
     >>> report.ok, report["gap"].verdict, report.summary
-    (True, 'holds', 'door: all 1 checks hold')
+    (True, 'pass', 'door: all 1 checks hold')
     """
 
     subject: Subject
@@ -243,9 +245,9 @@ class CheckReport:
     def summary(self) -> str:
         """One line: the verdict on the whole."""
         if self.ok:
-            watched = sum(check.verdict == "watch" for check in self.checks)
+            watched = sum(check.verdict == "marginal" for check in self.checks)
             return f"{self.title}: all {len(self)} checks hold" + (
-                f", {watched} to watch" if watched else ""
+                f", {watched} marginal" if watched else ""
             )
         return f"{self.title}: {len(self.failed)} of {len(self)} checks fail"
 

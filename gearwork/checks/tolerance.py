@@ -14,7 +14,7 @@ import numpy as np
 
 from gearwork.checks.check import Check, CheckReport, Step, Subject
 from gearwork.checks.hub.centring import TRUED, Centring
-from gearwork.checks.tooth.mesh import LEAST_CONTACT_RATIO, CutPair, need_cut_pair
+from gearwork.checks.tooth.mesh import MIN_CONTACT_RATIO, CutPair, need_cut_pair
 from gearwork.errors import GearworkError, number, whole_number
 from gearwork.geometry.gear import GearShape
 from gearwork.geometry.pair import GearPair, PairShape, base_distance
@@ -131,7 +131,7 @@ class Spread:
         """Share of samples whose flanks or tips overlap somewhere in the turn."""
         return float(np.mean((self.backlash < 0.0) | (self.tip_clearance < 0.0)))
 
-    def chance_of_overlap_below(self, contact_ratio: float = LEAST_CONTACT_RATIO) -> float:
+    def chance_of_overlap_below(self, contact_ratio: float = MIN_CONTACT_RATIO) -> float:
         """Return the share of samples whose contact ratio falls below the given one."""
         return float(np.mean(self.contact_ratio < contact_ratio))
 
@@ -313,7 +313,7 @@ def safe_distance(
     scatter: Scatter | None = None,
     *,
     accepted: float = ACCEPTED,
-    contact_ratio: float = LEAST_CONTACT_RATIO,
+    contact_ratio: float = MIN_CONTACT_RATIO,
     samples: int = SAMPLES,
     seed: int = 0,
 ) -> SafeSetting:
@@ -436,7 +436,7 @@ def check_tolerance(
     scatter: Scatter | None = None,
     *,
     accepted: float = ACCEPTED,
-    contact_ratio: float = LEAST_CONTACT_RATIO,
+    contact_ratio: float = MIN_CONTACT_RATIO,
     samples: int = SAMPLES,
     seed: int = 0,
     centrings: Centrings | None = None,

@@ -35,7 +35,7 @@ from gearwork.checks.tooth.strength import (
     speed_factors,
     weakest_place,
 )
-from gearwork.checks.tooth.stress import SheetRose, Utilisation, notch_factor
+from gearwork.checks.tooth.stress import SheetPolar, Utilisation, notch_factor
 from gearwork.errors import GearworkError
 from gearwork.geometry.features import Windows
 from gearwork.geometry.gear_outline import tooth_outline
@@ -284,7 +284,7 @@ def rim_checks(
     """
     tooth = cut.tooth_of(side)
     own = [limit for limit in limits if limit.side == side and limit.kind != "contact"]
-    wheel = _Wheel(cut, side, windows, panel, face_width, SheetRose.of(panel), deviation)
+    wheel = _Wheel(cut, side, windows, panel, face_width, SheetPolar.of(panel), deviation)
     whole, saved = windows_save(tooth, windows, panel, face_width)
     saving = (
         f"{windows.count} windows, which save {saved.mass:.3g} kg of {whole.mass:.3g} kg and"
@@ -321,7 +321,7 @@ class _Wheel:
     windows: Windows
     panel: Panel
     face_width: float
-    rose: SheetRose
+    rose: SheetPolar
     deviation: float
 
     @property
@@ -382,7 +382,7 @@ class _Wheel:
         )
 
     def _root_used(self, limit: ToothLimit) -> float:
-        teeth, tip = SheetRose.of_teeth(self.panel), self.tooth.gear.tip_diameter
+        teeth, tip = SheetPolar.of_teeth(self.panel), self.tooth.gear.tip_diameter
         alone = float(breaking_shares(self.tooth, tip, teeth).greatest)
         # the rim's bending pulls on one side of the tooth and pushes on the other
         rim = self.stress.root * max(self.rose.worst_tension, self.rose.worst_compression)

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from gearwork.choosing.pairs import PairTable, joined
 from gearwork.choosing.ranking import KEPT, front, scores, worth_keeping
-from gearwork.choosing.space import MOST_STAGES, SearchSpace, Weights
+from gearwork.choosing.space import MAX_STAGES, SearchSpace, Weights
 from gearwork.choosing.trains import TrainTable
 from gearwork.errors import GearworkError, whole_number
 from gearwork.machine.stage import Stage
@@ -22,7 +22,7 @@ SHOWN = 20
 OF_THE_TRAIN = (
     "ratio",
     "size",
-    "greatest_diameter",
+    "max_diameter",
     "mass",
     "margin",
     "sheet_area",
@@ -61,7 +61,7 @@ class Candidates:
     columns : mapping of str to ndarray
         One column a quantity. Of the whole train, shape (n,): score (1 the best, 1.1 is 10 %
         worse in the weighted mean), stages, ratio, size (length with the shafts in line, mm),
-        greatest_diameter (mm), mass (kg), margin (allowable over acting torque), sheet_area (m²),
+        max_diameter (mm), mass (kg), margin (allowable over acting torque), sheet_area (m²),
         different_gears, clutch_torque (of the drive, at which no tooth fails at a stall, N·m). Of
         the stages, shape (n, 3), 0, −1 for the panel or not a number where there is none: module,
         pinion_teeth, wheel_teeth, pinion_shift, wheel_shift, thinning, centre_distance,
@@ -200,5 +200,5 @@ def _columns(trains: TrainTable) -> dict[str, NDArray[Any]]:
 
 
 def _padded(values: NDArray[Any], filler: float) -> NDArray[Any]:
-    missing = MOST_STAGES - values.shape[1]
+    missing = MAX_STAGES - values.shape[1]
     return np.pad(values, ((0, 0), (0, missing)), constant_values=filler)

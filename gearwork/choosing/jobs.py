@@ -3,7 +3,7 @@
 A search of two or three stages can have more trains than memory holds. Trains are therefore made
 and judged a block at a time, and of those that meet all demands only the best by score and the
 front of what is weighed are kept; shafts are bent for these alone. Where there are more than
-`MOST_PAIRS` pairs, fewer go into trains of several stages: of pairs that differ in profile shift
+`MAX_PAIRS` pairs, fewer go into trains of several stages: of pairs that differ in profile shift
 alone the strongest, and of these the ones not beaten in centre distance, mass and strength by
 others of about the same ratio.
 """
@@ -21,7 +21,7 @@ from gearwork.choosing.tally import Tally, judge
 from gearwork.choosing.trains import Task, TrainTable
 from gearwork.numbers import Bools, Floats, Ints
 
-MOST_PAIRS = {2: 1200, 3: 150}
+MAX_PAIRS = {2: 1200, 3: 150}
 """Pairs that go into trains of two and of three stages."""
 
 RATIO_BINS = 40
@@ -62,7 +62,7 @@ def jobs(task: Task, pairs: PairTable, band: Band, weights: Weights) -> list[Job
 
 def fewer_pairs(pairs: PairTable, stages: int) -> Ints:
     """Return the rows of the pairs that go into trains of several stages."""
-    most = MOST_PAIRS[stages]
+    most = MAX_PAIRS[stages]
     if len(pairs) <= most:
         return np.arange(len(pairs))
     strength = np.minimum(pairs.capacity.pinion, pairs.capacity.wheel)

@@ -19,9 +19,9 @@ from gearwork.checks.shaft.alignment import tooth_depth
 from gearwork.checks.shaft.shaft import YIELD_SAFETY
 from gearwork.checks.tooth.breaking import RootPeaks
 from gearwork.checks.tooth.friction import mesh_loss
-from gearwork.checks.tooth.mesh import LEAST_CLEARANCE, LEAST_TIP, least_backlash
+from gearwork.checks.tooth.mesh import MIN_CLEARANCE, MIN_TIP, min_backlash
 from gearwork.checks.tooth.strength import Capacity
-from gearwork.checks.tooth.stress import SheetRose
+from gearwork.checks.tooth.stress import SheetPolar
 from gearwork.choosing.space import Limits, SearchSpace
 from gearwork.choosing.tally import Demands, Tally, judge
 from gearwork.geometry.gear import Gear, GearShape
@@ -122,7 +122,7 @@ class DrawnPairs:
     """Pairs in mesh, not yet judged."""
 
     pair: PairShape[Floats]  # thinned for backlash, tips shortened; NaN: they cannot mesh
-    least_tip: Floats  # lesser tip thickness of both before their tips are shortened, mm
+    min_tip: Floats  # lesser tip thickness of both before their tips are shortened, mm
 
 
 @dataclass(frozen=True, eq=False)
@@ -165,8 +165,8 @@ class PairGrid:
             wheel = replace(wheel, profile_shift=shift_sum(pinion, wheel, distance) - shift[0])
         thinning = thinning_for(module, distance, self.space.pressure_angle)
         pinion, wheel = (replace(gear, thinning=thinning) for gear in (pinion, wheel))
-        least_tip = np.minimum(pinion.tip_thickness, wheel.tip_thickness)
-        return DrawnPairs(PairShape.assembled(pinion, wheel, distance), least_tip)
+        min_tip = np.minimum(pinion.tip_thickness, wheel.tip_thickness)
+        return DrawnPairs(PairShape.assembled(pinion, wheel, distance), min_tip)
 
     def _gears(self, module: Floats, teeth: Floats, shift: Floats) -> GearShape[Floats]:
         space = self.space
@@ -195,7 +195,7 @@ def thinning_for(module: Floats, distance: Floats, pressure_angle: float) -> Flo
     """
     far = np.ceil(np.nan_to_num(distance, posinf=0.0) / DISTANCE_STEP) * DISTANCE_STEP
     kinds, back = np.unique(np.stack([module, far]), axis=1, return_inverse=True)
-    least = np.array([least_backlash(*kind) for kind in kinds.T.tolist()])
+    least = np.array([min_backlash(*kind) for kind in kinds.T.tolist()])
     each = BACKLASH_SHARE * least / (2 * np.cos(np.radians(pressure_angle)))
     rounded: Floats = (np.ceil(100 * each) / 100)[back.ravel()]
     return rounded
@@ -286,7 +286,7 @@ def pairs_in(grid: PairGrid, span: tuple[int, int]) -> tuple[PairTable, Tally]:
     """
     space, limits = grid.space, grid.limits
     drawn = grid.drawn(*span)
-    kept, tally = judge(_mesh_demands(drawn, limits), len(drawn.least_tip))
+    kept, tally = judge(_mesh_demands(drawn, limits), len(drawn.min_tip))
     pair = taken(drawn.pair, np.flatnonzero(kept))
     parts = [slice(i, i + CUT_AT_ONCE) for i in range(0, max(kept.sum(), 1), CUT_AT_ONCE)]
     cut = joined([_cut(taken(pair, part), space.bit.cut_diameter) for part in parts])
@@ -294,7 +294,7 @@ def pairs_in(grid: PairGrid, span: tuple[int, int]) -> tuple[PairTable, Tally]:
     runs, more = judge(
         {
             "flank above the bit's fillet": (flank, 0.0),
-            "root clearance": (clearance / cut.pair.pinion.module, LEAST_CLEARANCE),
+            "root clearance": (clearance / cut.pair.pinion.module, MIN_CLEARANCE),
         },
         len(flank),
     )
@@ -325,8 +325,8 @@ def _mesh_demands(drawn: DrawnPairs, limits: Limits) -> Demands:
     demands |= {
         "contact ratio": (pair.contact_ratio, limits.contact_ratio),
         "interference": (np.minimum(*pair.interference_reserve), 0.0),
-        "pointed tip": (drawn.least_tip, 0.0),
-        "tip thickness": (tip / pinion.module, LEAST_TIP),
+        "pointed tip": (drawn.min_tip, 0.0),
+        "tip thickness": (tip / pinion.module, MIN_TIP),
     }
     if limits.stock is not None:
         demands["stock size"] = (largest, min(limits.stock))
@@ -355,7 +355,7 @@ def _reserves(cut: _Cut) -> tuple[Floats, Floats]:
 def _table(cut: _Cut, grid: PairGrid, index: int) -> PairTable:
     limits, panel, pair = grid.limits, grid.space.panels[index], cut.pair
     pinion, wheel = pair.pinion, pair.wheel
-    rose = SheetRose.of_teeth(panel)
+    rose = SheetPolar.of_teeth(panel)
     bore = 0.0 if limits.parts is None else limits.parts.rod_diameter
     shares = tuple(s.shares(rose).greatest for s in (cut.pinion_stress, cut.wheel_stress))
     flank, clearance = _reserves(cut)

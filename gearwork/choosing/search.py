@@ -43,7 +43,7 @@ def why_none(
     layers = max(len(panel.layers) for panel in task.space.panels)
     if not len(pairs):
         return _capital(of_pairs.sentence("pairs", layers))
-    many = of_pairs.greatest_share >= MANY
+    many = of_pairs.max_share >= MANY
     rest = f" Before that, {of_pairs.sentence('pairs', layers)}" if many else ""
     if not of_trains[0].tried:
         return f"{_ratio_sentence('the pairs left', pairs.ratio, bands, task)}{rest}"

@@ -6,7 +6,7 @@ from typing import Literal, get_args
 
 import numpy as np
 
-from gearwork.checks.tooth.mesh import LEAST_CONTACT_RATIO, WANTED_CONTACT_RATIO
+from gearwork.checks.tooth.mesh import MIN_CONTACT_RATIO, WANTED_CONTACT_RATIO
 from gearwork.checks.tooth.speed import DEVIATION
 from gearwork.errors import GearworkError, number, whole_number
 from gearwork.geometry.gear import MAX_TEETH, MIN_TEETH
@@ -18,7 +18,7 @@ from gearwork.stock.hardware import Bearing, Rod
 from gearwork.stock.laminate import Panel
 
 CaseName = Literal["running", "starting", "stall", "braking"]
-MOST_STAGES = 3
+MAX_STAGES = 3
 
 
 @dataclass(frozen=True)
@@ -80,7 +80,7 @@ class SearchSpace:
             low = number("least ratio", _pair("ratio", self.ratio)[0], at_least=0.001)
             number("greatest ratio", self.ratio[1], at_least=low, at_most=10_000.0)
         for count in _choices("stages", self.stages):
-            whole_number("number of stages", count, at_least=1, at_most=MOST_STAGES)
+            whole_number("number of stages", count, at_least=1, at_most=MAX_STAGES)
         for module in _choices("modules", self.modules):
             number("module", module, unit="mm", above=0.0, at_most=100.0)
         for name in ("pinion_teeth", "wheel_teeth"):
@@ -116,7 +116,7 @@ class Limits(Room):
 
     Attributes
     ----------
-    greatest_diameter, least_distance, greatest_distance, fixed_distance : float, optional
+    max_diameter, min_distance, max_distance, fixed_distance : float, optional
         As of `Room`, mm.
     contact_ratio : float
         Least contact ratio of the teeth as cut.
@@ -149,7 +149,7 @@ class Limits(Room):
 
     Examples
     --------
-    >>> Limits(greatest_diameter=250.0, coprime=True).contact_ratio
+    >>> Limits(max_diameter=250.0, coprime=True).contact_ratio
     1.2
     """
 
@@ -167,7 +167,7 @@ class Limits(Room):
 
     def __post_init__(self) -> None:
         super().__post_init__()
-        number("least contact ratio", self.contact_ratio, at_least=LEAST_CONTACT_RATIO)
+        number("least contact ratio", self.contact_ratio, at_least=MIN_CONTACT_RATIO)
         if self.stock is not None:
             for side in _pair("stock", self.stock):
                 number("width or height of the stock", side, unit="mm", above=0.0)

@@ -155,7 +155,7 @@ class Tally:
         return Tally(self.tried + other.tried, counts)
 
     @property
-    def greatest_share(self) -> float:
+    def max_share(self) -> float:
         """Share of the candidates that the demand ruled out that ruled out most."""
         return max((count.killed for count in self.counts.values()), default=0) / self.tried
 

@@ -105,7 +105,7 @@ class TrainTable:
         return np.asarray((at + reach).max(axis=1) - (at - reach).min(axis=1))
 
     @property
-    def greatest_diameter(self) -> Floats:
+    def max_diameter(self) -> Floats:
         """Of any gear, mm."""
         return np.asarray(np.maximum(self.stages.pinion_tip, self.stages.wheel_tip).max(axis=1))
 
@@ -220,12 +220,12 @@ class TrainTable:
         if self.task.space.ratio is not None:
             return {}
         slow, fast = duty.speed_band
-        least_speed, most_speed = duty.speed_shares(self.ratio)
+        min_speed, max_speed = duty.speed_shares(self.ratio)
         demands = {
             "ratio to start": (self.ratio, duty.starting_ratio),
             "ratio to keep moving": (self.ratio, duty.sustaining_ratio),
-            "speed of the output": (least_speed, slow * (1 - 1e-9)),
-            "greatest speed of the output": (most_speed, fast * (1 + 1e-9)),
+            "speed of the output": (min_speed, slow * (1 - 1e-9)),
+            "greatest speed of the output": (max_speed, fast * (1 + 1e-9)),
         }
         if duty.riding_ratio > 0.0:
             demands["ratio for riders"] = (self.ratio, duty.riding_ratio * (1 - 1e-9))

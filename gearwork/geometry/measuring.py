@@ -12,7 +12,7 @@ practice)."""
 USUAL_PIN = 1.7
 """Diameter of a pin that touches near mid-height, in modules (common practice)."""
 
-LEAST_FLANK = 0.05
+MIN_FLANK = 0.05
 """Flank to be left above and below where jaw or pin touches, and room to be left between pin
 and root circle, in modules (assumption)."""
 
@@ -41,7 +41,7 @@ def pin_for(cut: CutTooth[float]) -> float | None:
     gear = cut.gear
     sizes = PIN_STEP * np.arange(1, np.ceil(3 * gear.module / PIN_STEP) + 1)
     low, high = _flank(cut)
-    left = LEAST_FLANK * gear.module
+    left = MIN_FLANK * gear.module
     for size in sizes[np.argsort(np.abs(sizes - USUAL_PIN * gear.module), kind="stable")]:
         middle = pin_circle(gear, float(size)) / 2
         touch = np.sqrt(middle**2 - gear.base_diameter**2 / 4) - size / 2
@@ -61,5 +61,5 @@ def pin_circle(gear: GearShape[float], pin_diameter: float) -> float:
 def _flank(cut: CutTooth[float]) -> tuple[float, float]:
     """Base tangent lengths between which jaw and pin may touch, mm."""
     gear = cut.gear
-    left = LEAST_FLANK * gear.module
+    left = MIN_FLANK * gear.module
     return cut.contact + left, gear.tip_curvature - left

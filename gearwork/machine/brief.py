@@ -175,7 +175,7 @@ def frame_of(
     )
 
 
-FEWEST_SAMPLES, FEWEST_BAD = 20_000, 20
+MIN_SAMPLES, MIN_BAD = 20_000, 20
 
 
 @dataclass(frozen=True)
@@ -208,7 +208,7 @@ class Tolerances(Scatter):
         The chance is then known to about a quarter of itself; at the default, where 200 are bad,
         to a fourteenth.
         """
-        return max(FEWEST_SAMPLES, math.ceil(FEWEST_BAD / self.accepted_chance))
+        return max(MIN_SAMPLES, math.ceil(MIN_BAD / self.accepted_chance))
 
 
 @dataclass(frozen=True)
@@ -245,9 +245,9 @@ RoomDemand = tuple[str, Floats, float, Literal["at least", "at most"]]
 class Room:
     """How much room there is for the gears; None: it is not limited."""
 
-    greatest_diameter: float | None = None  # of any gear over its tips, mm
-    least_distance: float | None = None  # of the centres of any pair, mm
-    greatest_distance: float | None = None
+    max_diameter: float | None = None  # of any gear over its tips, mm
+    min_distance: float | None = None  # of the centres of any pair, mm
+    max_distance: float | None = None
     fixed_distance: float | None = None  # e.g. of a frame that is there already
 
     def __post_init__(self) -> None:
@@ -261,12 +261,12 @@ class Room:
 
         `largest` is the greater tip diameter, `distance` that of the centres of each pair, mm.
         """
-        if self.greatest_diameter is not None:
-            yield "greatest diameter", largest, self.greatest_diameter, "at most"
-        if self.least_distance is not None:
-            yield "least centre distance", distance, self.least_distance, "at least"
-        if self.greatest_distance is not None:
-            yield "greatest centre distance", distance, self.greatest_distance, "at most"
+        if self.max_diameter is not None:
+            yield "greatest diameter", largest, self.max_diameter, "at most"
+        if self.min_distance is not None:
+            yield "least centre distance", distance, self.min_distance, "at least"
+        if self.max_distance is not None:
+            yield "greatest centre distance", distance, self.max_distance, "at most"
 
 
 @dataclass(frozen=True)

@@ -164,8 +164,8 @@ class Design(GearSet):
         """What can happen to the machine, its cause, what caps it and how often it comes."""
         given, drive, load = self.torques, self.duty.drive, self.duty.load
         often, slips = self.brief.service.times, drive.slips_at
-        cap = f"{drive.greatest_torque:.3g} N·m of the drive"
-        if slips is not None and slips <= drive.greatest_torque:
+        cap = f"{drive.max_torque:.3g} N·m of the drive"
+        if slips is not None and slips <= drive.max_torque:
             cap = f"the clutch at {slips:.3g} N·m"
         found = [
             Event("running", "The load moves steadily", "losses counted", given.running),
@@ -174,7 +174,7 @@ class Design(GearSet):
             Event("drive stalls", "The output is held fast", cap, given.stall, False,
                   often("stall")),
         ]  # fmt: skip
-        if given.stall[0] > drive.greatest_torque:
+        if given.stall[0] > drive.max_torque:
             momentum = "the rotor's momentum through the give of the rods"
             found[-1] = replace(
                 found[-1], name="output jams", cause="The output stops at once", cap=momentum

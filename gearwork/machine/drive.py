@@ -108,7 +108,7 @@ class TorqueLine:
     """Torque against speed: flat up to a knee, then straight down to nothing.
 
     A permanent-magnet motor has its knee at standstill, a motor behind a slipping clutch where
-    the clutch lets go, a person at a crank where the pace ends.
+    the clutch lets go, a person at a crank where the cadence ends.
     """
 
     torque: float  # from standstill up to the knee, N·m
@@ -141,7 +141,7 @@ class TorqueLine:
         return self.torque
 
     @property
-    def greatest_power(self) -> float:
+    def max_power(self) -> float:
         """Greatest power, W: a quarter of stall torque times no-load speed of a bare motor."""
         torque = self.strongest_torque
         return torque * (self.no_load_speed - self.droop * torque) * RPM
@@ -151,9 +151,9 @@ class TorqueLine:
 
         It is an error if the drive never gives that much.
         """
-        if power > self.greatest_power * (1.0 + _ROUNDING):
+        if power > self.max_power * (1.0 + _ROUNDING):
             raise GearworkError(
-                f"power is {power:.4g} W: the drive gives at most {self.greatest_power:.4g} W;"
+                f"power is {power:.4g} W: the drive gives at most {self.max_power:.4g} W;"
                 " ask for less speed or take a stronger drive"
             )
         # both roots of T (n0 - droop T) = P, the smaller one in the form that does not cancel
@@ -181,7 +181,7 @@ class Drive(Protocol):
         """Torque it can give for as long as the work lasts, N·m."""
 
     @property
-    def greatest_torque(self) -> float:
+    def max_torque(self) -> float:
         """Greatest torque that can reach the train when its output is blocked, N·m."""
 
     @property
@@ -236,7 +236,7 @@ class _Driver(ABC):
         return self.line.torque
 
     @property
-    def greatest_torque(self) -> float:
+    def max_torque(self) -> float:
         """Greatest torque when the output is blocked, N·m."""
         return self.line.torque
 
@@ -318,7 +318,7 @@ class Motor(_Driver):
         number("inertia of the motor", self.inertia, unit="kg·m²", at_least=0.0)
 
     @property
-    def greatest_torque(self) -> float:
+    def max_torque(self) -> float:
         """Stall torque, or the clutch's where that is less, N·m."""
         return min(self.stall_torque, self.clutch_torque or self.stall_torque)
 
@@ -340,7 +340,7 @@ class Motor(_Driver):
     @property
     def sustained_torque(self) -> float:
         """Torque it can give without overheating and without the clutch slipping, N·m."""
-        return min(self.share * self.stall_torque, self.greatest_torque)
+        return min(self.share * self.stall_torque, self.max_torque)
 
     @property
     def cautions(self) -> tuple[str, ...]:
@@ -372,12 +372,12 @@ class Motor(_Driver):
     @property
     def line(self) -> TorqueLine:
         """The motor line, cut off at the clutch torque."""
-        knee = self.no_load_speed * (1.0 - self.greatest_torque / self.stall_torque)
-        return TorqueLine(self.greatest_torque, knee, self.no_load_speed)
+        knee = self.no_load_speed * (1.0 - self.max_torque / self.stall_torque)
+        return TorqueLine(self.max_torque, knee, self.no_load_speed)
 
 
 def cordless_drill(
-    greatest_torque: float,
+    max_torque: float,
     low_speed: float,
     high_speed: float,
     *,
@@ -393,7 +393,7 @@ def cordless_drill(
 
     Parameters
     ----------
-    greatest_torque : float
+    max_torque : float
         Greatest torque on the data plate, N·m: that of the low gear, taken as the stall torque.
     low_speed, high_speed : float
         No-load speeds of the two gears, rpm.
@@ -417,10 +417,10 @@ def cordless_drill(
     --------
     60 N·m at 400 rpm: in the high gear of 1500 rpm the same motor gives 60 · 400 / 1500 N·m.
 
-    >>> cordless_drill(greatest_torque=60.0, low_speed=400.0, high_speed=1500.0).stall_torque
+    >>> cordless_drill(max_torque=60.0, low_speed=400.0, high_speed=1500.0).stall_torque
     16.0
     """
-    number("greatest torque of the drill", greatest_torque, unit="N·m", above=0.0)
+    number("greatest torque of the drill", max_torque, unit="N·m", above=0.0)
     number("speed in low gear", low_speed, unit="rpm", above=0.0)
     number("speed in high gear", high_speed, unit="rpm", at_least=low_speed)
     if gear not in ("low", "high", None):
@@ -432,7 +432,7 @@ def cordless_drill(
     def running_in(which: Literal["low", "high"], other: Motor | None = None) -> Motor:
         speed, swing = (low_speed, more * inertia) if which == "low" else (high_speed, inertia)
         return Motor(
-            greatest_torque * low_speed / speed, speed, sustained_share, clutch_torque, swing,
+            max_torque * low_speed / speed, speed, sustained_share, clutch_torque, swing,
             work, clutch_slips_back, side_force, which, other,
         )  # fmt: skip
 
@@ -474,11 +474,11 @@ class HandCrank(_Driver):
         Steady push at the handle, mean over the turn, N.
     crank_length : float
         Axis to handle, mm.
-    pace : float
+    cadence : float
         Speed of turning, rpm.
-    shove : float
+    peak_force : float
         Hardest push at the handle, N: 300 to 400 is possible (from memory). It loads the train
-        but is not counted on for starting, for at the dead points no one can shove.
+        but is not counted on for starting, for at the dead points no one can peak_force.
     minutes : float
         How long it is turned without a rest, which limits the power: `crank_power`.
     handle : float
@@ -493,14 +493,14 @@ class HandCrank(_Driver):
     --------
     100 N at 300 mm are 30 N·m.
 
-    >>> HandCrank(force=100.0, crank_length=300.0, pace=30.0).sustained_torque
+    >>> HandCrank(force=100.0, crank_length=300.0, cadence=30.0).sustained_torque
     30.0
     """
 
     force: float
     crank_length: float
-    pace: float
-    shove: float = 400.0
+    cadence: float
+    peak_force: float = 400.0
     minutes: float = 5.0
     handle: float = 60.0
     inertia = 0.0
@@ -511,28 +511,28 @@ class HandCrank(_Driver):
         number("handle beyond the arm", self.handle, unit="mm", at_least=0.0, at_most=500.0)
         number("force at the crank", self.force, unit="N", above=0.0)
         number("crank length", self.crank_length, unit="mm", above=0.0)
-        number("pace at the crank", self.pace, unit="rpm", above=0.0)
-        number("shove at the crank", self.shove, unit="N", at_least=self.force)
+        number("cadence at the crank", self.cadence, unit="rpm", above=0.0)
+        number("peak_force at the crank", self.peak_force, unit="N", at_least=self.force)
 
     @property
     def sustained_torque(self) -> float:
         """Torque of the steady push, or what a person can keep up for so long, N·m."""
-        return min(self.line.torque, crank_power(self.minutes) / (self.pace * RPM))
+        return min(self.line.torque, crank_power(self.minutes) / (self.cadence * RPM))
 
     @property
-    def greatest_torque(self) -> float:
-        """Torque of the shove, N·m."""
-        return self.shove * self.crank_length / 1000.0
+    def max_torque(self) -> float:
+        """Torque of the peak_force, N·m."""
+        return self.peak_force * self.crank_length / 1000.0
 
     @property
     def slips_back_at(self) -> float:
-        """Torque of the shove, N·m: nobody holds a handle against more."""
-        return self.greatest_torque
+        """Torque of the peak_force, N·m: nobody holds a handle against more."""
+        return self.max_torque
 
     @property
     def cautions(self) -> tuple[str, ...]:
         """How hard the work is, in plain sentences."""
-        power = self.sustained_torque * self.pace * RPM
+        power = self.sustained_torque * self.cadence * RPM
         return (
             f"At the crank {power:.0f} W are counted on for {self.minutes:g} minutes; a healthy"
             f" grown-up gives {crank_power(self.minutes):.0f} W for so long.",
@@ -544,13 +544,13 @@ class HandCrank(_Driver):
 
     @property
     def no_load_speed(self) -> float:
-        """The pace, rpm."""
-        return self.pace
+        """The cadence, rpm."""
+        return self.cadence
 
     @property
     def line(self) -> TorqueLine:
-        """The steady push up to the pace."""
-        return TorqueLine(self.force * self.crank_length / 1000.0, self.pace, self.pace)
+        """The steady push up to the cadence."""
+        return TorqueLine(self.force * self.crank_length / 1000.0, self.cadence, self.cadence)
 
 
 @dataclass(frozen=True)

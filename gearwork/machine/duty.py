@@ -177,12 +177,12 @@ class Duty:
         Below the first a motor is loaded beyond its strongest point and slows down again.
         """
         power = self.speed_band[0] * self.load.wanted_power / self.efficiency
-        if power > self.drive.line.greatest_power:
+        if power > self.drive.line.max_power:
             return None
         light, heavy = self.drive.line.torques_for(power)
         return (
             self.load.running_torque / (self.efficiency * heavy),
-            self.load.least_running_torque / (self.efficiency * light),
+            self.load.min_running_torque / (self.efficiency * light),
         )
 
     @property
@@ -193,7 +193,7 @@ class Duty:
         """
         top = self.speed_band[1] * self.load.wanted_power / self.efficiency
         found = 0.0
-        if top <= self.drive.line.greatest_power:
+        if top <= self.drive.line.max_power:
             light, _ = self.drive.line.torques_for(top)
             found = self.load.running_torque / (self.efficiency * light)
         return max(found, self.riding_ratio)
@@ -229,9 +229,9 @@ class Duty:
             return self.fastest_ratio
         power = self.load.wanted_power / self.efficiency
         aim = self.fastest_ratio
-        if power <= self.drive.line.greatest_power:
+        if power <= self.drive.line.max_power:
             light, _ = self.drive.line.torques_for(power)
-            middle = math.sqrt(self.load.running_torque * self.load.least_running_torque)
+            middle = math.sqrt(self.load.running_torque * self.load.min_running_torque)
             aim = middle / (self.efficiency * light)
         return min(max(aim, self.ratio_range[0]), self.ratio_range[1])
 
@@ -262,7 +262,7 @@ class Duty:
         ratio, load = _ratios(ratio), self.load
         shares = [
             output * self.drive.speed_at(output / (self.efficiency * ratio)) / ratio
-            for output in (load.least_running_torque, load.running_torque)
+            for output in (load.min_running_torque, load.running_torque)
         ]
         found = np.where(ratio >= self.starting_ratio, shares, 0.0) * RPM / load.wanted_power
         return found.min(axis=0), found.max(axis=0)
@@ -381,7 +381,7 @@ class Duty:
         A clutch slips before the momentum comes through. Wheels slip, too, but those that stand
         against a step do not: no less than the drive's greatest torque.
         """
-        stall = np.full(np.shape(ratio), self.drive.greatest_torque)
+        stall = np.full(np.shape(ratio), self.drive.max_torque)
         if self.drive.slips_at is not None or np.all(np.asarray(stiffness) == 0.0):
             return stall
         jam = jam_torque(stall, self.drive.no_load_speed, self.drive.inertia, stiffness)
@@ -496,7 +496,7 @@ def check_duty(duty: Duty, ratio: float) -> CheckReport:
         Check(judged, value, bound, unit, sense, why, remedy, _BALANCE, kind="power")
         for judged, value, bound, unit, sense, why in speeds
     ]
-    every = (*checks, *load.checks(ratio * drive.greatest_torque))
+    every = (*checks, *load.checks(ratio * drive.max_torque))
     return CheckReport(Subject("duty", f"drive and load at a ratio of {ratio:.4g}"), every)
 
 
@@ -524,7 +524,7 @@ def what_to_change(duty: Duty) -> str:
     )
     if duty.speed_ratios is None:
         power = duty.speed_band[0] * load.wanted_power / duty.efficiency
-        given = duty.drive.line.greatest_power
+        given = duty.drive.line.max_power
         return (
             f"The drive is too weak: {wanted} takes {power:.3g} W and it gives at most"
             f" {given:.3g} W. {way_out}"

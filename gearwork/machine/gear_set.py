@@ -21,7 +21,7 @@ from gearwork.machine.brief import GearBrief
 from gearwork.machine.layout import SheetLayout, Stock, lay_out
 from gearwork.machine.parts import Hub, gear_layers, layer_names
 from gearwork.machine.stage import MountedGear, Stage
-from gearwork.machine.testpiece import Trial, make_coupon
+from gearwork.machine.testpiece import Trial, make_test_piece
 from gearwork.machine.train import AxisPlace
 from gearwork.stock.bit import Bit
 from gearwork.stock.laminate import Panel
@@ -271,7 +271,7 @@ class GearSet:
         for stage in sorted(range(len(modules)), key=modules.__getitem__):
             pair = self.stages[stage].pair
             try:
-                return Trial(stage + 1, make_coupon(pair, bit, sheet.thickness, hole))
+                return Trial(stage + 1, make_test_piece(pair, bit, sheet.thickness, hole))
             except GearworkError:
                 continue
         return None

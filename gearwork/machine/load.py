@@ -28,7 +28,7 @@ class Load(Protocol):
         """Greatest torque while it moves steadily, N·m."""
 
     @property
-    def least_running_torque(self) -> float:
+    def min_running_torque(self) -> float:
         """Least torque while it moves steadily, N·m; a rope drum begins with it."""
 
     @property
@@ -238,7 +238,7 @@ class GivenLoad:
         return self.torque
 
     @property
-    def least_running_torque(self) -> float:
+    def min_running_torque(self) -> float:
         """The given torque, N·m."""
         return self.torque
 
@@ -365,7 +365,7 @@ class RopeDrum(Hauled):
         return self.drum_diameter + (2 * self.layers - 1) * self.rope_diameter
 
     @property
-    def least_running_torque(self) -> float:
+    def min_running_torque(self) -> float:
         """Torque to keep it moving on the first layer, N·m."""
         return self.pull * self.first_diameter / 2000.0
 

@@ -9,7 +9,7 @@ from gearwork.errors import GearworkError, number
 
 Pins = tuple[float | None, float | None]
 
-MOST_READINGS = 50
+MAX_READINGS = 50
 
 MEASURED = (
     "slot", "hole", "pinion_bar", "pinion_span", "pinion_pin", "wheel_bar", "wheel_span",
@@ -24,7 +24,7 @@ class Readings:
     Attributes
     ----------
     slot, hole, pinion_bar, pinion_span, pinion_pin, wheel_bar, wheel_span, wheel_pin : sequence
-        One reading or several of each; `Coupon.instructions` says how to take them. What was
+        One reading or several of each; `TestPiece.instructions` says how to take them. What was
         not measured is left out.
     pinion_pin_diameter, wheel_pin_diameter : float, optional
         Of the pin laid in the space, as measured; None: its nominal size.
@@ -80,20 +80,20 @@ class Readings:
 class TrialReadings(Readings):
     """Readings, and the bit diameter that the path of the test piece was made for, mm."""
 
-    told_diameter: float | None = None  # None: the nominal one
+    programmed_diameter: float | None = None  # None: the nominal one
 
     def __post_init__(self) -> None:
         super().__post_init__()
-        if self.told_diameter is not None:
-            number("told diameter", self.told_diameter, unit="mm", at_least=0.5, at_most=25.0)
+        if self.programmed_diameter is not None:
+            number("told diameter", self.programmed_diameter, unit="mm", at_least=0.5, at_most=25.0)
 
 
 def _several(name: str, given: object) -> tuple[float, ...]:
     """One reading or several as a tuple of numbers."""
     several = list(given) if isinstance(given, list | tuple | np.ndarray) else [given]
-    if len(several) > MOST_READINGS:
+    if len(several) > MAX_READINGS:
         raise GearworkError(
-            f"{name} has {len(several)} readings: at most {MOST_READINGS} are taken, five will do"
+            f"{name} has {len(several)} readings: at most {MAX_READINGS} are taken, five will do"
         )
     return tuple(number(name, reading, unit="mm", above=0.0) for reading in several)
 

@@ -25,7 +25,7 @@ from gearwork.numbers import Floats
 
 PIECES = ("pinion", "wheel")
 
-LEAST_BAR = 40.0
+MIN_BAR = 40.0
 """Width of a piece, mm: enough to hold, too little for an error of the machine's scale to
 matter (assumption)."""
 
@@ -86,16 +86,16 @@ class Size(NamedTuple):
 
 
 @dataclass(frozen=True)
-class Coupon:
+class TestPiece:
     """The test piece of a pair.
 
-    `pair`: whose teeth are tried; `told_diameter`: what the path of the bit's centre is made for,
-    mm; `slot_width`, `hole_diameter`: as drawn, mm; `pinion`, `wheel`: the two pieces; the slot is
-    in the pinion's, the hole in the wheel's.
+    `pair`: whose teeth are tried; `programmed_diameter`: what the path of the bit's centre is made
+    for, mm; `slot_width`, `hole_diameter`: as drawn, mm; `pinion`, `wheel`: the two pieces; the
+    slot is in the pinion's, the hole in the wheel's.
     """
 
     pair: GearPair
-    told_diameter: float
+    programmed_diameter: float
     slot_width: float
     hole_diameter: float
     pinion: Segment
@@ -120,9 +120,9 @@ class Coupon:
         too much was taken; `pins`: diameter of the pins in the pinion's and the wheel's piece, mm;
         None: as chosen.
         """
-        bit = self.told_diameter if bit_diameter is None else bit_diameter
+        bit = self.programmed_diameter if bit_diameter is None else bit_diameter
         found = {
-            "slot": Size(self.slot_width - self.told_diameter + bit, (1.0, 0.0, 0.0)),
+            "slot": Size(self.slot_width - self.programmed_diameter + bit, (1.0, 0.0, 0.0)),
             "hole": Size(self.hole_diameter - 2 * inside, (0.0, 0.0, -2.0)),
         }
         for name, piece, pin in self._laid(pins):
@@ -157,9 +157,9 @@ class Coupon:
         return told
 
 
-def make_coupon(
+def make_test_piece(
     pair: GearPair, bit: Cutter, thickness: float, hole_diameter: float = USUAL_HOLE
-) -> Coupon:
+) -> TestPiece:
     """Return the test piece to cut before the gears of a pair.
 
     Parameters
@@ -175,7 +175,7 @@ def make_coupon(
 
     Returns
     -------
-    Coupon
+    TestPiece
         Its `parts` are what to cut, its `instructions` how to measure them.
 
     Raises
@@ -187,8 +187,8 @@ def make_coupon(
     --------
     >>> from gearwork import Bit, Gear, GearPair
     >>> pair = GearPair(Gear(module=5, teeth=20), Gear(module=5, teeth=38))
-    >>> coupon = make_coupon(pair, Bit(3.0), 9.0)
-    >>> round(coupon.sizes()["pinion_span"].size, 2)
+    >>> test_piece = make_test_piece(pair, Bit(3.0), 9.0)
+    >>> round(test_piece.sizes()["pinion_span"].size, 2)
     23.54
     """
     told = float(bit.cut_diameter)
@@ -196,9 +196,9 @@ def make_coupon(
     ring = routed_circle("hole of the test piece", hole_diameter, bit)
     slot = _slot(told + SLOT_EASE)
     cut = CutPair(pair, bit)
-    return Coupon(
+    return TestPiece(
         pair=pair,
-        told_diameter=told,
+        programmed_diameter=told,
         slot_width=told + SLOT_EASE,
         hole_diameter=hole_diameter,
         pinion=_segment("pinion", cut, thickness, slot),
@@ -225,7 +225,7 @@ def _segment(side: Side, pair: CutPair, thickness: float, opening: Outline) -> S
     edge = tooth_outline(cut)
     points, bulges = some_teeth(edge, int(gear.teeth), spanned)
     left, low, right, high = opening.bounds
-    bar = float(np.ceil(max(LEAST_BAR, right - left + 2 * WALL, 2 * points[0, 0] + 2)))
+    bar = float(np.ceil(max(MIN_BAR, right - left + 2 * WALL, 2 * points[0, 0] + 2)))
     shoulder = _shoulder(points[0], bar)
     flat = float(np.floor(shoulder - (high - low) - 2 * WALL))
     half = bar / 2
@@ -276,4 +276,4 @@ class Trial(NamedTuple):
     """A test piece, and the number of the stage whose teeth it carries."""
 
     stage: int
-    coupon: Coupon
+    test_piece: TestPiece

@@ -148,7 +148,7 @@ class Vehicle(Hauled):
         return self.wheel_diameter
 
     @property
-    def least_running_torque(self) -> float:
+    def min_running_torque(self) -> float:
         """As the running torque, N·m."""
         return self.running_torque
 

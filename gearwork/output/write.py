@@ -68,7 +68,7 @@ def write_files(
     say("drawing the parts")
     parts, sheets = design.parts, design.sheets
     trial = design.test_piece
-    pieces = trial.coupon.parts if trial else ()
+    pieces = trial.test_piece.parts if trial else ()
     say("writing the papers")
     papers = _papers(design)
     say("drawing the cut files")

@@ -19,7 +19,7 @@ RATIOS = (1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 7.0)
 PULLS = (1.0, 2.0, 5.0)
 """Numbers written on the axes, times powers of ten."""
 
-MOST_NAMES = 8
+MAX_NAMES = 8
 """Candidates of a front that are named."""
 
 
@@ -94,8 +94,8 @@ class _Shown:
         if np.isfinite(load.usable_torque):
             self.needs.append((load.usable_torque / arm, "load slips or tips", style.DOTTED))
         self.speed = _moving(curves.speed) * pace
-        lightest = load.least_running_torque / load.running_torque
-        torque = load.least_running_torque / (duty.efficiency * self.ratio)
+        lightest = load.min_running_torque / load.running_torque
+        torque = load.min_running_torque / (duty.efficiency * self.ratio)
         quick = duty.drive.speed_at(torque) / self.ratio * pace * lightest
         self.light_speed = None if lightest == 1.0 else np.where(curves.speed > 0, quick, np.nan)
         self.wanted = duty.wanted_speed * pace
@@ -257,9 +257,9 @@ def _spread_out(x: Floats, y: Floats) -> Ints:
     run = np.cumsum(
         np.hypot(np.diff(x, prepend=x[0]) / reach[0], np.diff(y, prepend=y[0]) / reach[1])
     )
-    wanted = np.linspace(0.0, run[-1], MOST_NAMES)
+    wanted = np.linspace(0.0, run[-1], MAX_NAMES)
     nearest = np.unique(np.abs(run[:, None] - wanted).argmin(axis=0))
-    apart = np.diff(run[nearest], prepend=-np.inf) > 0.6 / MOST_NAMES
+    apart = np.diff(run[nearest], prepend=-np.inf) > 0.6 / MAX_NAMES
     chosen: Ints = nearest[apart]
     return chosen
 

@@ -65,7 +65,7 @@ def show_report(report: CheckReport) -> Markup:
 
 
 def _reason(check: Check) -> Markup:
-    advice = () if check.verdict == "holds" else (" ", element("i", check.remedy))
+    advice = () if check.verdict == "pass" else (" ", element("i", check.remedy))
     return joined((check.why, *advice, Markup("<br>"), element("small", check.source)))
 
 

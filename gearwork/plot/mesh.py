@@ -432,8 +432,8 @@ class PairView:
     @property
     def words(self) -> Markup:
         """The checks in short: what fails or is to watch in full, what holds with its number."""
-        told = [str(check) for check in self.report if check.verdict != "holds"]
-        held = joined((_short(c) for c in self.report if c.verdict == "holds"), " · ")
+        told = [str(check) for check in self.report if check.verdict != "pass"]
+        held = joined((_short(c) for c in self.report if c.verdict == "pass"), " · ")
         lines = [element("ul", *(element("li", line) for line in told))] if told else []
         lines += [element("p", "holds: ", held)] if held else []
         return joined(lines)

@@ -33,7 +33,7 @@ HUB = 0.25
 """Empty middle of a tooth rose, share of its radius."""
 
 
-def plot_strength_rose(*panels: Panel, axes: Sequence[Axes] | None = None) -> style.Panels:
+def plot_polar_strength(*panels: Panel, axes: Sequence[Axes] | None = None) -> style.Panels:
     """Draw strength and stiffness of sheets or stacks in every direction of their plane.
 
     Parameters
@@ -57,7 +57,7 @@ def plot_strength_rose(*panels: Panel, axes: Sequence[Axes] | None = None) -> st
     --------
     >>> from gearwork import Stack, plywood
     >>> sheet = plywood("birch", 12)
-    >>> [ax.get_title(loc="left") for ax in plot_strength_rose(sheet, Stack(sheet, (0, 45)))]
+    >>> [ax.get_title(loc="left") for ax in plot_polar_strength(sheet, Stack(sheet, (0, 45)))]
     ['tension strength, MPa', 'compression strength, MPa', 'modulus of elasticity, GPa']
     """
     if not 1 <= len(panels) <= len(LOOKS):
@@ -71,12 +71,12 @@ def plot_strength_rose(*panels: Panel, axes: Sequence[Axes] | None = None) -> st
             look = style.line(colour, dashes, width, label=panel.name)
             ax.plot(np.radians(ROUND), values, **look)
         kind = "modulus of elasticity" if quantity == "modulus" else f"{quantity} strength"
-        _rose_axes(ax, f"{kind}, {unit}", ax.get_ylim()[1])
+        _polar_axes(ax, f"{kind}, {unit}", ax.get_ylim()[1])
     style.key_below(axes[0])
     return axes
 
 
-def plot_tooth_rose(
+def plot_tooth_polar(
     angles: ArrayLike,
     forward: ArrayLike,
     backward: ArrayLike | None = None,
@@ -106,7 +106,7 @@ def plot_tooth_rose(
 
     Examples
     --------
-    >>> plot_tooth_rose([0, 120, 240], [0.5, 0.8, 0.6]).get_title(loc="left")
+    >>> plot_tooth_polar([0, 120, 240], [0.5, 0.8, 0.6]).get_title(loc="left")
     'share of strength used: tooth 1 (hatched) breaks first, 0.80'
     """
     angle, shares = np.asarray(angles, dtype=float), np.asarray(forward, dtype=float)
@@ -131,7 +131,7 @@ def plot_tooth_rose(
     limit = style.line(style.WARM, style.DASHED, label="limit", zorder=3)
     handles += ax.plot(np.radians(ROUND), np.ones_like(ROUND), **limit)
     top = 1.12 * max(1.0, share)
-    _rose_axes(
+    _polar_axes(
         ax, f"share of strength used: tooth {worst} (hatched) breaks first, {share:.2f}", top
     )
     ax.set(rorigin=-HUB * top)
@@ -139,7 +139,7 @@ def plot_tooth_rose(
     return ax
 
 
-def _rose_axes(ax: Axes, title: str, top: float) -> None:
+def _polar_axes(ax: Axes, title: str, top: float) -> None:
     """Give a rose its title, directions and circles, with numbers that stay legible."""
     assert isinstance(ax, PolarAxes)
     style.labels(ax, title, "angle to the face grain")

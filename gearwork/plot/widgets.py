@@ -66,8 +66,8 @@ torque, speed
     >>> sliders.children[2].description
     'pinion teeth'
     >>> sliders.children[2].value = 20
-    >>> verdict.value
-    '<b>pair 20/38, module 5 mm: all 17 checks hold</b>'
+    >>> print(verdict.value)
+    <b>pair 20/38, module 5 mm: all 17 checks hold</b>
     """
     widgets = _ipywidgets()
     show: Any = partial(view_pair, sheet, thinning=thinning, torque=torque, speed=speed)

@@ -16,7 +16,7 @@ from gearwork.errors import GearworkError, shown
 
 Maker = Callable[..., Any]
 
-_MOST_TOLD = 20
+_MAX_TOLD = 20
 _LONGEST_TEXT, _LONGEST_LIST = 200, 100
 
 
@@ -75,8 +75,11 @@ class Reader:
 
     def check_keys(self, place: str, table: Mapping[str, Any], known: list[str]) -> None:
         """Note a fault for each key that is not known, with the nearest one that is."""
-        unknown = [shown(name)[1:-1] for name in table if name not in known]
-        for name in unknown[:_MOST_TOLD]:
+        renamed = {name: now for name in table if (now := _now_called(name)) in known}
+        for name, now in renamed.items():
+            self.faults.append(f"[{place}] {name} is called {now} now")
+        unknown = [shown(name)[1:-1] for name in table if name not in known and name not in renamed]
+        for name in unknown[:_MAX_TOLD]:
             where = f"[{place}] {name}" if place else f"[{name}]"
             what = "key" if place else "table"
             self.faults.append(
@@ -88,8 +91,8 @@ class Reader:
         if self.faults:
             count = len(self.faults)
             head = f"{source}: {count} mistake{'s' if count > 1 else ''}"
-            told = [f"- {fault}" for fault in self.faults[:_MOST_TOLD]]
-            rest = [f"- and {count - _MOST_TOLD} more"] if count > _MOST_TOLD else []
+            told = [f"- {fault}" for fault in self.faults[:_MAX_TOLD]]
+            rest = [f"- and {count - _MAX_TOLD} more"] if count > _MAX_TOLD else []
             raise GearworkError("\n".join([head, *told, *rest]))
 
     def _check_type(self, where: str, value: object, annotation: Any) -> None:
@@ -102,6 +105,21 @@ class Reader:
             self.faults.append(f"{where} has {len(value)} letters: at most {_LONGEST_TEXT} do")
         elif isinstance(value, list) and len(value) > _LONGEST_LIST:
             self.faults.append(f"{where} has {len(value)} entries: at most {_LONGEST_LIST} do")
+
+
+_RENAMED = {
+    "shove": "peak_force",
+    "pace": "cadence",
+    "told_diameter": "programmed_diameter",
+}
+_RENAMED_START = {"greatest": "max", "most": "max", "least": "min", "fewest": "min"}
+
+
+def _now_called(name: object) -> str:
+    """What a key of an earlier version is called now; empty for any other."""
+    start, _, rest = str(name).partition("_")
+    now = f"{_RENAMED_START[start]}_{rest}" if start in _RENAMED_START else ""
+    return _RENAMED.get(str(name), now)
 
 
 def _kinds(annotation: Any) -> list[Any]:

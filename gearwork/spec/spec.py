@@ -78,7 +78,7 @@ def search_wishes(
     pinion_shifts: tuple[float, ...] = SearchSpace.pinion_shifts,
     returned_shares: tuple[float, ...] = SearchSpace.returned_shares,
     pressure_angle: float = SearchSpace.pressure_angle,
-    most_layers: int = 2,
+    max_layers: int = 2,
     contact_ratio: float = Limits.contact_ratio,
     coprime: bool = False,
     same_gears: bool = False,
@@ -88,10 +88,10 @@ def search_wishes(
     `brief` holds what the other tables say, by the names of the attributes of `Brief`.
     """
     gears, stock, shafts = brief["gears"], brief["stock"], brief["shafts"]
-    whole_number("most layers", most_layers, at_least=1, at_most=MAX_LAYERS)
+    whole_number("most layers", max_layers, at_least=1, at_most=MAX_LAYERS)
     space = SearchSpace(
         brief["bit"],
-        tuple(gears.panel(count) for count in range(1, most_layers + 1)),
+        tuple(gears.panel(count) for count in range(1, max_layers + 1)),
         ratio,  # type: ignore[arg-type]
         stages,
         modules,
@@ -101,7 +101,7 @@ def search_wishes(
         returned_shares,
         pressure_angle,
     )
-    tried = len(space.teeth_pairs) * len(modules) * len(space.shift_pairs) * most_layers
+    tried = len(space.teeth_pairs) * len(modules) * len(space.shift_pairs) * max_layers
     if tried > MAX_PAIRS:
         raise GearworkError(
             f"{tried} pairs of gears would have to be tried: at most {MAX_PAIRS} are; wish for"

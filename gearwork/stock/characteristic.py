@@ -10,8 +10,8 @@ from scipy.stats import nct
 from gearwork.errors import GearworkError
 from gearwork.numbers import Floats
 
-FEWEST_TESTS = 3
-LEAST_SPREAD = 0.05
+MIN_TESTS = 3
+MIN_SPREAD = 0.05
 """Standard deviation of the logarithms that is at least assumed, EN 14358:2016 (from memory)."""
 
 PERCENTILE = 1.645
@@ -27,7 +27,7 @@ def tolerance_factor(tests: int) -> float:
     EN 14358:2016 (from memory; 3.15 at n = 3, 1.76 at n = 100): the quantile 0.75 of the
     non-central t distribution with n − 1 degrees of freedom, off by 1.645 √n, over √n.
     """
-    if tests < FEWEST_TESTS:
+    if tests < MIN_TESTS:
         raise too_few(tests)
     root = np.sqrt(tests)
     return float(nct.ppf(CONFIDENCE, tests - 1, PERCENTILE * root) / root)
@@ -46,12 +46,12 @@ def characteristic_value(results: ArrayLike) -> Any:
 
 def log_spread(results: ArrayLike) -> Any:
     """Return the standard deviation of the logarithms of tests, counted as at least 0.05."""
-    return np.maximum(_logs(results).std(axis=-1, ddof=1), LEAST_SPREAD)
+    return np.maximum(_logs(results).std(axis=-1, ddof=1), MIN_SPREAD)
 
 
 def _logs(results: ArrayLike) -> Floats:
     values = np.asarray(results, dtype=float)
-    if values.shape[-1] < FEWEST_TESTS:
+    if values.shape[-1] < MIN_TESTS:
         raise too_few(values.shape[-1])
     if not (values > 0.0).all():
         raise GearworkError(f"test result is {values.min():g}: it must be above 0")
@@ -62,5 +62,5 @@ def _logs(results: ArrayLike) -> Floats:
 def too_few(tests: int) -> GearworkError:
     """Return the error of a characteristic value from too few tests."""
     return GearworkError(
-        f"there are {tests} tests: at least {FEWEST_TESTS} are needed for a characteristic value"
+        f"there are {tests} tests: at least {MIN_TESTS} are needed for a characteristic value"
     )

@@ -20,7 +20,7 @@ class Stack:
 
     Answers the same questions as `Plywood`; directions are angles in the gear's axes. For even
     stress over a wide panel, that is: at the fillet of a tooth or the edge of a window averaging
-    gains nothing, and each layer is judged alone (`SheetRose`). The layers
+    gains nothing, and each layer is judged alone (`SheetPolar`). The layers
     share the load by their stiffness and the first to fail counts. How they share it lies between
     two bounds, because a tooth is about as wide as a layer is thick: each layer free to contract
     and shear on its own (stress in layer i = E_i / mean E times the mean stress), or all held to

@@ -88,7 +88,7 @@ def _piece_checks(files: CutFiles, design: GearSet) -> Iterable[Check]:
         why = f"{DESIGN_FILE} no longer makes the parts in these files: {error}."
         remedy = "Write the files again from a design that can be made."
         return (Check(judged, nan, 0.0, "", "at most", why, remedy, source, kind="file"),)
-    return piece_checks(parts, trial.coupon.parts if trial else (), files)
+    return piece_checks(parts, trial.test_piece.parts if trial else (), files)
 
 
 def _pair_checks(files: CutFiles, design: GearSet, stage: int) -> Iterable[Check]:

@@ -13,7 +13,7 @@ import numpy as np
 
 from gearwork.checks.check import Check, CheckReport, Subject
 from gearwork.checks.tooth.mesh import (
-    LEAST_CONTACT_RATIO,
+    MIN_CONTACT_RATIO,
     WANTED_CONTACT_RATIO,
     CutPair,
     need_cut_pair,
@@ -740,18 +740,18 @@ def _tip_check(rolling: Rolling, names: tuple[str, str]) -> Check:
 def _contact_check(rolling: Rolling, pitch: float, turn: Turn) -> Check:
     ratio = rolling.contact_ratio
 
-    def missing(rolling: Rolling, goal: float = LEAST_CONTACT_RATIO) -> float:
+    def missing(rolling: Rolling, goal: float = MIN_CONTACT_RATIO) -> float:
         return max(goal - rolling.contact_ratio, 0.0) * pitch * TAN_20 / (1 + TAN_20**2)
 
     nearer = "Look up the centre distance, or write the files again."
-    if ratio >= LEAST_CONTACT_RATIO:
+    if ratio >= MIN_CONTACT_RATIO:
         about = missing(rolling, WANTED_CONTACT_RATIO)
         nearer = f"Set the shafts about {about:.2f} mm nearer."
     elif (way := _moved(rolling, missing, -1, turn)) is not None:
         nearer = f"Set the shafts {way:g} mm nearer."
     why = "This many tooth pairs carry on average, by the flanks of the outlines themselves."
     source = "the outlines turned against each other; limits as for the design"
-    low, wanted = LEAST_CONTACT_RATIO, WANTED_CONTACT_RATIO
+    low, wanted = MIN_CONTACT_RATIO, WANTED_CONTACT_RATIO
     return Check(
         "contact ratio", ratio, low, "", "at least", why, nearer, source, wanted, kind="file"
     )

@@ -18,7 +18,7 @@ from gearwork.stock.ground import surface, surfaces
 
 STRONG_DRILL = cordless_drill(40.0, 400.0, 1600.0, gear="low")
 CLUTCHED = Motor(20.0, 400.0, 0.3, clutch_torque=8.0)
-CRANK = HandCrank(force=100.0, crank_length=300.0, pace=30.0)
+CRANK = HandCrank(force=100.0, crank_length=300.0, cadence=30.0)
 CART = Vehicle(
     mass=60.0,
     wheel_diameter=200.0,
@@ -151,15 +151,15 @@ def test_motor_power_peaks_at_half_speed():
     power = motor.torque_at(speed) * speed * RPM
     assert speed[np.argmax(power)] == pytest.approx(200.0)
     assert motor.line.strongest_torque == pytest.approx(6.0)
-    assert motor.line.greatest_power == pytest.approx(12.0 * 400.0 * math.pi / 30.0 / 4.0)
-    assert motor.line.greatest_power == pytest.approx(power.max())
+    assert motor.line.max_power == pytest.approx(12.0 * 400.0 * math.pi / 30.0 / 4.0)
+    assert motor.line.max_power == pytest.approx(power.max())
 
 
 def test_crank_gives_the_handbook_power():
     """130 N at 0.4 m and 25 rpm: 136 W, as handbooks of hand cranks print it."""
-    crank = HandCrank(force=130.0, crank_length=400.0, pace=25.0)
-    assert crank.line.greatest_power == pytest.approx(136.0, abs=0.5)
-    assert crank.greatest_torque == pytest.approx(400.0 * 0.4)
+    crank = HandCrank(force=130.0, crank_length=400.0, cadence=25.0)
+    assert crank.line.max_power == pytest.approx(136.0, abs=0.5)
+    assert crank.max_torque == pytest.approx(400.0 * 0.4)
 
 
 @pytest.mark.parametrize("drive", [Motor(12.0, 400.0), CLUTCHED, CRANK, GivenDrive(5.0, 90.0)])
@@ -172,7 +172,7 @@ def test_torques_for_a_power_bracket_it(drive):
     enough = torque[power >= wanted]
     step = torque[1] - torque[0]
     assert (enough[0], enough[-1]) == pytest.approx((least, greatest), abs=2.0 * step)
-    assert drive.line.greatest_power == pytest.approx(power.max(), rel=1e-6)
+    assert drive.line.max_power == pytest.approx(power.max(), rel=1e-6)
     with pytest.raises(GearworkError, match="at most"):
         drive.line.torques_for(1.01 * power.max())
 
@@ -183,7 +183,7 @@ def test_speed_and_torque_are_inverse_on_the_falling_line():
 
 
 def test_clutch_cuts_torque_and_stands_still_beyond():
-    assert CLUTCHED.greatest_torque == 8.0
+    assert CLUTCHED.max_torque == 8.0
     assert CLUTCHED.sustained_torque == 6.0
     assert CLUTCHED.torque_at([0.0, 100.0]) == pytest.approx([8.0, 8.0])
     assert CLUTCHED.speed_at([7.9, 8.1]) == pytest.approx([400.0 * (1.0 - 7.9 / 20.0), 0.0])
@@ -194,7 +194,7 @@ def test_gears_of_a_drill_share_one_power():
     low = cordless_drill(24.0, 400.0, 1400.0, gear="low")
     high = cordless_drill(24.0, 400.0, 1400.0)
     assert high.stall_torque == pytest.approx(24.0 * 400.0 / 1400.0)
-    assert low.line.greatest_power == pytest.approx(high.line.greatest_power)
+    assert low.line.max_power == pytest.approx(high.line.max_power)
 
 
 # Loads
@@ -209,7 +209,7 @@ def test_small_cart_takes_three_newton_metres_to_start():
 def test_rope_layers_grow_by_two_rope_diameters():
     assert CRATES.first_diameter == 88.0
     assert CRATES.pull_diameter == 80.0 + 8.0 + 2 * 2 * 8.0
-    assert CRATES.running_torque / CRATES.least_running_torque == pytest.approx(120.0 / 88.0)
+    assert CRATES.running_torque / CRATES.min_running_torque == pytest.approx(120.0 / 88.0)
     assert CRATES.wanted_power == pytest.approx(CRATES.pull * 0.25)
 
 
@@ -293,7 +293,7 @@ def test_range_agrees_with_a_scan_of_ratios(duty):
     gain = duty.efficiency * ratio
     good = duty.starting_efficiency * ratio * line.torque >= load.starting_torque
     good &= gain * duty.drive.sustained_torque >= load.running_torque
-    for torque in (load.least_running_torque, load.running_torque):
+    for torque in (load.min_running_torque, load.running_torque):
         wanted = load.wanted_power / torque
         good &= line.torque_at(0.8 * wanted / RPM * ratio) * gain >= torque * (1.0 - 1e-12)
         good &= line.speed_at(torque / gain) / ratio <= 1.25 * wanted / RPM * (1.0 + 1e-12)
@@ -493,7 +493,7 @@ def test_driven_front_axle_is_judged_by_stopping():
         (lambda: Motor(5.0, 400.0, clutch_torque=-1.0), "clutch torque is -1"),
         (lambda: cordless_drill(20.0, 400.0, 300.0), "speed in high gear is 300"),
         (lambda: cordless_drill(20.0, 400.0, 1500.0, gear="third"), '"low" or "high"'),
-        (lambda: HandCrank(100.0, 300.0, 30.0, shove=50.0), "shove at the crank is 50"),
+        (lambda: HandCrank(100.0, 300.0, 30.0, peak_force=50.0), "peak_force at the crank is 50"),
         (lambda: GivenDrive(5.0, math.nan), "speed of the drive is nan"),
         (lambda: GivenLoad(5.0, 10.0, start_factor=0.5), "start factor is 0.5"),
         (lambda: changed(CRATES, slope=60.0), "slope is 60 °: it must be at most 45"),

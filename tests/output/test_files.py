@@ -90,10 +90,10 @@ def test_clear_takes_away_own_leftovers_but_not_edited_ones(tmp_path):
 
 
 def test_without_clear_leftovers_stay_known_as_ours(tmp_path):
-    write_set(tmp_path, {"coupon.dxf": b"1"})
+    write_set(tmp_path, {"test_piece.dxf": b"1"})
     write_set(tmp_path, OLD)
-    write_set(tmp_path, {"coupon.dxf": b"2"})
-    assert (tmp_path / "coupon.dxf").read_bytes() == b"2"
+    write_set(tmp_path, {"test_piece.dxf": b"2"})
+    assert (tmp_path / "test_piece.dxf").read_bytes() == b"2"
 
 
 @pytest.mark.parametrize("at", range(1, 6))

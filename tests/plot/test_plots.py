@@ -14,7 +14,7 @@ from matplotlib.patches import PathPatch, Polygon
 from PIL import Image
 
 import gearwork as gw
-from gearwork.checks.tooth.elastic import direction_roses
+from gearwork.checks.tooth.elastic import direction_polars
 from gearwork.checks.tooth.mesh import CutPair
 from gearwork.geometry.features import BoltCircle, Bore, NutPocket
 from gearwork.geometry.gear_part import gear_part
@@ -85,7 +85,7 @@ def sheet():
 
 
 def scrap():
-    return lay_out(gw.make_coupon(PAIR, BIT, 12.0).parts, [Stock(160.0, 110.0, 12.0)], BIT)[0]
+    return lay_out(gw.make_test_piece(PAIR, BIT, 12.0).parts, [Stock(160.0, 110.0, 12.0)], BIT)[0]
 
 
 def candidates():
@@ -110,10 +110,10 @@ def crowded_pareto(ax=None):
 PICTURES = {
     "mesh": lambda ax=None: gw.plot_mesh(CUT, ax),
     "whole pair": lambda ax=None: gw.plot_mesh(CUT, ax, zoom=False),
-    "teeth": lambda ax=None: gw.plot_tooth_rose(
+    "teeth": lambda ax=None: gw.plot_tooth_polar(
         ANGLES, 0.5 + 0.3 * np.cos(np.radians(ANGLES)), 0.4 + 0.0 * ANGLES, ax
     ),
-    "many teeth": lambda ax=None: gw.plot_tooth_rose(
+    "many teeth": lambda ax=None: gw.plot_tooth_polar(
         360.0 / 38 * np.arange(38), 0.3 + 0.002 * np.arange(38), ax=ax
     ),
     "stress": lambda ax=None: gw.plot_tooth_stress(CUT.pinion, BIRCH, 45.0, 10.0, ax),
@@ -128,7 +128,7 @@ PICTURES = {
 }
 PANELS = {
     "pull and speed": lambda axes=None: gw.plot_pull_and_speed(HAULER, axes),
-    "sheets": lambda axes=None: gw.plot_strength_rose(BIRCH, DOUBLE, axes=axes),
+    "sheets": lambda axes=None: gw.plot_polar_strength(BIRCH, DOUBLE, axes=axes),
 }
 POLAR = {"teeth", "many teeth", "sheets"}
 
@@ -362,7 +362,7 @@ def test_frames_are_a_sensible_number():
 )
 def test_rose_of_a_sheet_has_the_figures_of_the_tables(panel, at_0, at_45, at_90):
     """12 mm birch: Handbook of Finnish Plywood; at 45° Norris, FPL Report 1816. Printed digits."""
-    (rose,) = gw.plot_strength_rose(BIRCH)[panel].lines
+    (rose,) = gw.plot_polar_strength(BIRCH)[panel].lines
     angle, value = np.degrees(rose.get_xdata()), rose.get_ydata()
     found = np.interp([0.0, 45.0, 90.0, 180.0, 225.0], angle, value)
     half_digit = 0.0005 if panel == 2 else 0.05
@@ -370,7 +370,7 @@ def test_rose_of_a_sheet_has_the_figures_of_the_tables(panel, at_0, at_45, at_90
 
 
 def test_rose_tells_sheets_apart_by_more_than_colour():
-    ax = gw.plot_strength_rose(BIRCH, DOUBLE)[0]
+    ax = gw.plot_polar_strength(BIRCH, DOUBLE)[0]
     assert len({each.get_linestyle() for each in ax.lines} | {ax.lines[0]._dash_pattern[1]}) > 1
     assert [each.get_label() for each in ax.lines] == [BIRCH.name, DOUBLE.name]
 
@@ -378,7 +378,7 @@ def test_rose_tells_sheets_apart_by_more_than_colour():
 def test_tooth_that_breaks_first_is_named_and_hatched():
     forward, backward = np.full(14, 0.5), np.full(14, 0.4)
     backward[5] = 0.83
-    ax = gw.plot_tooth_rose(ANGLES, forward, backward)
+    ax = gw.plot_tooth_polar(ANGLES, forward, backward)
     assert "tooth 5" in ax.get_title(loc="left")
     assert ax.get_title(loc="left").endswith("0.83")
     (hatched,) = [bar for bar in ax.patches if bar.get_hatch()]
@@ -391,7 +391,7 @@ def test_tooth_that_breaks_first_is_named_and_hatched():
 def test_stress_picture_names_what_the_rating_finds(drawn):
     """The rating reads its peaks along another way, from strengths in the edge's direction."""
     ax = drawn["stress"][0]
-    rose = direction_roses(CUT.pinion, BIRCH, [45.0]).left.share
+    rose = direction_polars(CUT.pinion, BIRCH, [45.0]).left.share
     load = 10.0
     words = {text.split()[0]: float(text.split()[-1]) for text in texts(ax) if "index" in text}
     assert words["pushed"] == pytest.approx(load * rose.compression[0], abs=0.006)  # two decimals
@@ -606,11 +606,11 @@ def test_equal_samples_make_one_bar():
     ("call", "message"),
     [
         (lambda: gw.plot_mesh(CUT, turn=np.nan), "turn"),
-        (lambda: gw.plot_strength_rose(), "panels: 0"),
-        (lambda: gw.plot_strength_rose(*[BIRCH] * 5), "panels: 5"),
-        (lambda: gw.plot_strength_rose(BIRCH, axes=Figure().subplots(1, 3)), "not polar"),
-        (lambda: gw.plot_tooth_rose([0.0, 90.0], [0.5]), "shapes"),
-        (lambda: gw.plot_tooth_rose([0.0], [0.5], ax=Figure().subplots()), "not polar"),
+        (lambda: gw.plot_polar_strength(), "panels: 0"),
+        (lambda: gw.plot_polar_strength(*[BIRCH] * 5), "panels: 5"),
+        (lambda: gw.plot_polar_strength(BIRCH, axes=Figure().subplots(1, 3)), "not polar"),
+        (lambda: gw.plot_tooth_polar([0.0, 90.0], [0.5]), "shapes"),
+        (lambda: gw.plot_tooth_polar([0.0], [0.5], ax=Figure().subplots()), "not polar"),
         (lambda: gw.plot_pull_and_speed(HAULER, [Figure().subplots()]), "needs 2"),
         (lambda: gw.plot_pareto([1.0], [1.0, 2.0], [True], "", ""), "shapes"),
         (lambda: gw.plot_pareto([1.0], [1.0], [False], "", ""), "at least one"),

@@ -64,7 +64,7 @@ MOVES = [
     ("wheel teeth", 50, "pair 14/50"),
     ("pinion shift", 0.4, "undercut, pinion 0.4\N{NO-BREAK SPACE}profile shift"),
     ("wheel shift", 0.3, "undercut, wheel 0.3\N{NO-BREAK SPACE}profile shift"),
-    ("bit, mm", 6.0, "fails  root clearance, pinion"),
+    ("bit, mm", 6.0, "fail      root clearance, pinion"),
 ]
 
 

@@ -37,7 +37,7 @@ def test_a_failed_check_gives_status_1_and_still_writes(tmp_path, capsys):
     heavy = example_text().replace("clutch_torque = 1.6", "clutch_torque = 6.0")
     (tmp_path / "heavy.toml").write_text(heavy)
     assert main([str(tmp_path / "heavy.toml"), "--into", str(tmp_path / "out")]) == 1
-    assert "fails" in capsys.readouterr().out
+    assert "fail" in capsys.readouterr().out
     assert (tmp_path / "out" / "job-sheet.html").exists()
 
 

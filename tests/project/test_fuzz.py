@@ -152,12 +152,12 @@ def test_dxf_with_group_codes_and_values_exchanged(tmp_path_factory, version, da
     read(tmp_path_factory, "\n".join(lines).encode())
 
 
-COUPON = gw.make_coupon(
+TEST_PIECE = gw.make_test_piece(
     gw.GearPair(gw.Gear(5, 14, 0.25, thinning=0.2), gw.Gear(5, 38, thinning=0.2)),
     gw.Bit(3.0),
     gw.plywood("birch", 12).thickness,
 )
-SIZES = {name: size.size for name, size in COUPON.sizes().items()}
+SIZES = {name: size.size for name, size in TEST_PIECE.sizes().items()}
 ANYTHING = st.one_of(
     st.none(), st.booleans(), st.text(max_size=5), st.floats(), st.integers(),
     st.binary(max_size=3), st.lists(st.floats(), max_size=60),
@@ -173,7 +173,7 @@ ANYTHING = st.one_of(
     )
 )
 def test_readings_of_anything(given_readings):
-    tried(lambda: gw.evaluate_coupon(COUPON, gw.Readings(**given_readings)))
+    tried(lambda: gw.evaluate_test_piece(TEST_PIECE, gw.Readings(**given_readings)))
 
 
 @fuzz(150)
@@ -188,7 +188,7 @@ def test_readings_of_anything(given_readings):
 def test_readings_near_what_was_drawn_are_told_or_refused(errors, caliper_error):
     readings = {name: [SIZES[name] + e for e in several] for name, several in errors.items()}
     given_readings = gw.Readings(**readings, caliper_error=caliper_error)
-    result = tried(lambda: gw.evaluate_coupon(COUPON, given_readings))
+    result = tried(lambda: gw.evaluate_test_piece(TEST_PIECE, given_readings))
     if result is not None:
         estimates = (result.bit_diameter, result.outside, result.inside, result.backlash)
         assert all(math.isfinite(e.value) for e in estimates if e is not None)

@@ -98,7 +98,7 @@ def test_no_inside_corner_is_tighter_than_the_bit(case):
 
 
 @one_in(5)
-@given(running_pairs(most_teeth=40))
+@given(running_pairs(max_teeth=40))
 def test_the_bit_on_its_path_leaves_the_wood_alone_and_reaches_all_of_the_edge(case):
     pair, bit = case
     radius = bit.cut_diameter / 2
@@ -126,7 +126,7 @@ def test_any_gear_is_cut_or_refused(gear, bit):
     assert outline.bounds[2] == pytest.approx(gear.tip_diameter / 2, abs=2e-4)
 
 
-@given(running_pairs(most_teeth=40), between(0.0, 1.0))
+@given(running_pairs(max_teeth=40), between(0.0, 1.0))
 def test_outlines_never_overlap_through_a_turn(case, start):
     pair, bit = case
     pinion, wheel = map(polygon, edges_of(pair, bit))
@@ -142,7 +142,7 @@ def test_outlines_never_overlap_through_a_turn(case, start):
 
 
 @one_in(4)
-@given(running_pairs(most_teeth=40))
+@given(running_pairs(max_teeth=40))
 def test_rolling_finds_the_backlash_and_clearance_whichever_gear_is_first(case):
     pair, bit = case
     pinion, wheel = edges_of(pair, bit)

@@ -17,7 +17,7 @@ def setting(distance, text):
 
 
 @one_in(3)
-@given(running_pairs(most_teeth=40), between(-0.1, 0.6))
+@given(running_pairs(max_teeth=40), between(-0.1, 0.6))
 def test_the_distance_told_is_enough(case, off):
     pair, bit = case
     assume(pair.contact_ratio > 1.1)

@@ -64,7 +64,7 @@ def test_progress_is_told_while_trains_are_searched():
 
 
 def test_no_train_is_a_sentence_that_says_what_stands_in_the_way():
-    tight = MILL + "\n[room]\ngreatest_diameter = 150.0\n"
+    tight = MILL + "\n[room]\nmax_diameter = 150.0\n"
     with pytest.raises(GearworkError) as caught:
         solve(parse_brief(tight, "tight.toml"))
     assert "no train was found. " in str(caught.value)
@@ -88,7 +88,7 @@ def test_where_no_train_holds_the_best_of_those_tried_is_told_with_what_fails(mo
         ("modules = []", "modules"),
         ("pinion_teeth = [10]", "pinion teeth is"),
         ("pinion_teeth = [20, 10]", "pinion teeth"),
-        ("most_layers = 0", "most layers is 0"),
+        ("max_layers = 0", "most layers is 0"),
         ("ratio = [3, 2]", "greatest ratio"),
         (
             "pinion_teeth = [5, 999]\nwheel_teeth = [5, 999]",
@@ -107,11 +107,11 @@ def test_wishes_that_cannot_be_are_named_with_their_place(wish, words):
 
 
 def test_given_stages_are_judged_against_the_room(mill):
-    tight = mill.brief.text + "\n[room]\ngreatest_diameter = 200.0\nfixed_distance = 230.0\n"
+    tight = mill.brief.text + "\n[room]\nmax_diameter = 200.0\nfixed_distance = 230.0\n"
     failed = [check.name for check in solve(parse_brief(tight, "x")).report.failed]
     assert "room for the gears: greatest diameter" in failed
     assert "room for the gears: off the fixed centre distance" in failed
-    wide = mill.brief.text + "\n[room]\ngreatest_diameter = 400.0\nleast_distance = 200.0\n"
+    wide = mill.brief.text + "\n[room]\nmax_diameter = 400.0\nmin_distance = 200.0\n"
     assert solve(parse_brief(wide, "x")).report.ok
 
 
@@ -173,7 +173,7 @@ def test_every_train_of_a_search_with_a_rod_has_hubs_that_hold():
 
 def test_room_for_two_stages_is_judged_by_the_nearest_and_the_farthest():
     """The hauler's shafts stand 172.74 and 214.31 mm apart."""
-    text = example_text() + "\n[room]\nleast_distance = 180.0\ngreatest_distance = 200.0\n"
+    text = example_text() + "\n[room]\nmin_distance = 180.0\nmax_distance = 200.0\n"
     report = solve(parse_brief(text, "x")).report
     least, greatest = (
         report[f"room for the gears: {name} centre distance"] for name in ("least", "greatest")
@@ -187,7 +187,7 @@ def test_every_example_moves_its_load_at_the_speed_asked_for(mill, cart):
     hauler = solve(parse_brief(example_text(), "hauler"))
     for made in (mill, cart, hauler):
         duty, ratio, load = made.duty, made.train.ratio, made.duty.load
-        for torque in (load.least_running_torque, load.running_torque):
+        for torque in (load.min_running_torque, load.running_torque):
             drive = torque / (duty.efficiency * ratio)
             rpm = float(duty.drive.line.speed_at(drive)) / ratio
             share = rpm * torque * np.pi / 30 / load.wanted_power

@@ -28,7 +28,7 @@ def test_layers_are_turned_in_order():
 def test_five_mistakes_get_five_sentences_in_one_go():
     spoiled = (
         GOOD.replace('kind = "rope drum"', 'kind = "rope drumm"')
-        .replace("greatest_torque = 30.0", 'greatest_torque = "thirty"')
+        .replace("max_torque = 30.0", 'max_torque = "thirty"')
         .replace("diameter = 3.175", "diameter = -3.175")
         .replace("thread =", "thred =")
         .replace("[service]", "[servise]")
@@ -40,7 +40,7 @@ def test_five_mistakes_get_five_sentences_in_one_go():
     assert len(lines) == 6
     for words in (
         "kind is 'rope drumm': one of \"rope drum\"",
-        "[drive] greatest_torque is 'thirty': a number is needed",
+        "[drive] max_torque is 'thirty': a number is needed",
         "bit diameter is -3.175 mm: it must be at least 0.5 mm",
         "[shafts] thred: no such key (nearest: thread)",
         "[servise]: no such table (nearest: service)",

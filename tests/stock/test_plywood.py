@@ -5,7 +5,7 @@ from dataclasses import FrozenInstanceError, replace
 
 import numpy as np
 import pytest
-from norris import greatest_multiple, holds
+from norris import holds, max_multiple
 
 from gearwork.errors import GearworkError
 from gearwork.stock.laminate import Stack, weakest_direction
@@ -288,7 +288,7 @@ def _weakest_layer(stack, angle, sign):
         glued = np.array([[sx, tau], [tau, sy]])
         free = np.array([[sign * modulus / np.mean(moduli), 0.0], [0.0, 0.0]])
         found += [
-            greatest_multiple(lambda m, t=t, a=layer: holds(stack.sheet, m * t, angle - a))
+            max_multiple(lambda m, t=t, a=layer: holds(stack.sheet, m * t, angle - a))
             for t in (glued, free)
         ]
     return min(found)

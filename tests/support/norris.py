@@ -24,7 +24,7 @@ def holds(sheet, tensor, angle):
     return a * a - a * b + b * b + shear * shear <= 1 and abs(a) <= 1 and abs(b) <= 1
 
 
-def greatest_multiple(holds):
+def max_multiple(holds):
     """Greatest load multiplier that holds, by bisection."""
     low, high = 0.0, 1e4
     for _ in range(80):

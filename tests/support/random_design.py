@@ -175,7 +175,7 @@ class _Draw:
         if kind == "cordless drill":
             low = self.log(100, 800)
             table = {
-                "greatest_torque": self.log(5, 150),
+                "max_torque": self.log(5, 150),
                 "low_speed": low,
                 "high_speed": low * self.even(1.0, 5.0),
                 "gear": self.pick(("low", "high")),
@@ -189,8 +189,8 @@ class _Draw:
         elif kind == "hand crank":
             force = self.log(5, 200)
             table = {
-                "force": force, "crank_length": self.log(50, 500), "pace": self.log(5, 100),
-                "shove": force * self.even(1.0, 5.0),
+                "force": force, "crank_length": self.log(50, 500), "cadence": self.log(5, 100),
+                "peak_force": force * self.even(1.0, 5.0),
             }  # fmt: skip
         else:
             table = {"torque": self.log(0.01, 100), "speed": self.log(1, 10000)}

@@ -104,9 +104,9 @@ def bits(draw, most=25.0):
 
 
 @st.composite
-def workshop_gears(draw, module, pressure_angle, most_teeth=80):
+def workshop_gears(draw, module, pressure_angle, max_teeth=80):
     """A gear as a maker chooses it."""
-    z = draw(st.integers(9, most_teeth))
+    z = draw(st.integers(9, max_teeth))
     fewest = max(0.0, 1 - z * np.sin(np.radians(pressure_angle)) ** 2 / 2)
     shift = round(draw(between(0.6, 1.2)) * fewest + draw(between(-0.1, 0.15)), 3)
     thinning = round(draw(between(0.0, 0.06)) * module, 3)
@@ -117,20 +117,20 @@ def workshop_gears(draw, module, pressure_angle, most_teeth=80):
 
 
 @st.composite
-def workshop_pairs(draw, most_teeth=80):
+def workshop_pairs(draw, max_teeth=80):
     """A pair as a maker chooses it; it may yet fail a check."""
     module = round(draw(modules(1.5, 12.0)), 2)
     degrees = draw(st.sampled_from([17.5, 20.0, 20.0, 22.5, 25.0]))
-    each = workshop_gears(module, degrees, most_teeth)
+    each = workshop_gears(module, degrees, max_teeth)
     pair = gw.GearPair(draw(each), draw(each))
     apart = draw(st.one_of(st.just(0.0), between(0.0, 0.06)))
     return gw.GearPair(pair.pinion, pair.wheel, pair.centre_distance + apart * module)
 
 
 @st.composite
-def running_pairs(draw, most_teeth=80):
+def running_pairs(draw, max_teeth=80):
     """A pair and a bit that can cut it so that it runs."""
-    pair = draw(workshop_pairs(most_teeth))
+    pair = draw(workshop_pairs(max_teeth))
     bit = gw.Bit(max(0.5, draw(between(0.1, 0.7)) * pair.pinion.module))
     assume(not pair.interferes)
     cut = CutPair(pair, bit)
@@ -245,11 +245,11 @@ def frames(draw):
 
 
 @st.composite
-def trains(draw, most_stages=4):
+def trains(draw, max_stages=4):
     """Any train of gears as a maker chooses them."""
     stages = draw(
         st.lists(
-            st.builds(Stage, workshop_pairs(), between(3.0, 60.0)), min_size=1, max_size=most_stages
+            st.builds(Stage, workshop_pairs(), between(3.0, 60.0)), min_size=1, max_size=max_stages
         )
     )
     count = len(stages)

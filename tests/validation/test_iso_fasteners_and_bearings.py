@@ -59,7 +59,7 @@ def test_property_class_numbers_mean_what_they_say(name):
 
 
 @pytest.mark.parametrize(
-    ("thread", "flats", "least_flats", "height"),
+    ("thread", "flats", "min_flats", "height"),
     [
         ("M6", 10, 9.78, 5.2),
         ("M8", 13, 12.73, 6.8),
@@ -67,11 +67,11 @@ def test_property_class_numbers_mean_what_they_say(name):
         ("M12", 18, 17.73, 10.8),
     ],
 )
-def test_hexagon_nuts(thread, flats, least_flats, height):
+def test_hexagon_nuts(thread, flats, min_flats, height):
     # ISO 4032; ISO 4759-1 product grade A: corners at least 1.13 times the least width across flats
     found = nut(thread)
     assert found.width_across_flats == flats
-    assert found.width_across_corners == pytest.approx(1.13 * least_flats, abs=0.006)
+    assert found.width_across_corners == pytest.approx(1.13 * min_flats, abs=0.006)
     assert found.height == height
 
 

@@ -7,9 +7,9 @@ much again is wanted (assumption).
 
 import pytest
 
-from gearwork.checks.tooth.mesh import least_backlash
+from gearwork.checks.tooth.mesh import min_backlash
 
 
 @pytest.mark.parametrize(("module", "distance", "printed"), [(3, 100, 0.14), (5, 200, 0.21)])
 def test_least_backlash_as_printed(module, distance, printed):
-    assert least_backlash(module, distance) == pytest.approx(printed, abs=1e-9)
+    assert min_backlash(module, distance) == pytest.approx(printed, abs=1e-9)

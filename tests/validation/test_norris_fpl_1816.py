@@ -7,7 +7,7 @@ Laboratory Report 1816 (1950; from memory): (σx/Fx)² − σxσy/(FxFy) + (σy/
 
 import numpy as np
 import pytest
-from norris import greatest_multiple, holds
+from norris import holds, max_multiple
 
 from gearwork.stock.plywood import (
     plywood,
@@ -63,10 +63,10 @@ def test_strengths_agree_with_bisecting_the_criterion(sheet, angle):
         (sheet.compression_at(angle), [[-1.0, 0.0], [0.0, 0.0]]),
     ):
         tensor = np.array(unit)
-        found = greatest_multiple(lambda m, t=tensor: holds(sheet, m * t, angle))
+        found = max_multiple(lambda m, t=tensor: holds(sheet, m * t, angle))
         assert strength == pytest.approx(found, rel=1e-9)
     shear = min(
-        greatest_multiple(
+        max_multiple(
             lambda m, s=sign: holds(sheet, m * s * np.array([[0.0, 1.0], [1.0, 0.0]]), angle)
         )
         for sign in (1.0, -1.0)
@@ -79,5 +79,5 @@ def test_index_of_any_stress_is_the_inverse_of_itsgreatest_multiple(sheet):
     rng = np.random.default_rng(4)
     for sx, sy, tau, angle in rng.uniform(-20, 20, (40, 4)) * [1, 1, 1, 9]:
         tensor = np.array([[sx, tau], [tau, sy]])
-        multiple = greatest_multiple(lambda m, t=tensor, a=angle: holds(sheet, m * t, a))
+        multiple = max_multiple(lambda m, t=tensor, a=angle: holds(sheet, m * t, a))
         assert sheet.norris_index(sx, sy, tau, angle) == pytest.approx(1 / multiple, rel=1e-9)

@@ -17,7 +17,7 @@ stages = [1]
 modules = [5, 6]
 pinion_teeth = [16, 18]
 wheel_teeth = [40, 44]
-most_layers = 2
+max_layers = 2
 """
 )
 

@@ -11,7 +11,7 @@ import numpy as np
 from gearwork.checks.check import Check, sentence
 from gearwork.checks.shaft.beam import Shaft, ShaftLoad, face_load_factor, root_share_exponent
 from gearwork.checks.shaft.shaft import Change, stiffer_shaft
-from gearwork.checks.tooth.mesh import LEAST_CONTACT_RATIO, CutPair, distance_tolerance
+from gearwork.checks.tooth.mesh import MIN_CONTACT_RATIO, CutPair, distance_tolerance
 from gearwork.errors import GearworkError
 from gearwork.geometry.pair import PairShape
 from gearwork.numbers import Floats, last_that
@@ -258,7 +258,7 @@ def _farthest(cut: CutPair) -> float:
     pair = cut.pair
     near = pair.centre_distance
     far = (pair.pinion.tip_diameter + pair.wheel.tip_diameter) / 2.0
-    return last_that(lambda a: cut.contact_ratio_at(a) >= LEAST_CONTACT_RATIO, near, far, 30)
+    return last_that(lambda a: cut.contact_ratio_at(a) >= MIN_CONTACT_RATIO, near, far, 30)
 
 
 def _width_for(wanted: float, factor: float, width: float) -> float:

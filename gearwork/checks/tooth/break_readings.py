@@ -14,13 +14,13 @@ from gearwork.checks.tooth.breaking import PEAK, RootPeaks, expected_break
 from gearwork.checks.tooth.friction import FRICTION, driving_tooth
 from gearwork.checks.tooth.mesh import CutPair
 from gearwork.checks.tooth.strength import line_load
-from gearwork.checks.tooth.stress import DIRECTIONS, SheetRose, notch_factor, root_stress
+from gearwork.checks.tooth.stress import DIRECTIONS, SheetPolar, notch_factor, root_stress
 from gearwork.errors import GearworkError, number
 from gearwork.geometry.pair import Side
 from gearwork.geometry.tooth import CutTooth, fillet_points, load_at
 from gearwork.numbers import Floats
 from gearwork.stock.broken_teeth import FOLDED, Broken, BrokenTeeth
-from gearwork.stock.characteristic import FEWEST_TESTS, characteristic_value, log_spread
+from gearwork.stock.characteristic import MIN_TESTS, characteristic_value, log_spread
 from gearwork.stock.plywood import Plywood
 from gearwork.stock.timber import k_mod
 
@@ -53,7 +53,7 @@ def edge_use(tooth: CutTooth[float], sheet: Plywood, direction: float) -> Floats
     turns = 180.0 * np.arange(-1.0, 3.0)
     wanted = direction + np.stack([FOLDED, -FOLDED])[..., None] - turns
     found = np.interp(wanted, slope, pull, left=0.0, right=0.0).max(axis=(0, 2))
-    rose = SheetRose.of(sheet)
+    rose = SheetPolar.of(sheet)
     use: Floats = found * rose.edge_factor(FOLDED) / sheet.tension_at(FOLDED)
     return use
 
@@ -145,10 +145,10 @@ def broken_teeth(
         expected = float(direction_break(tooth, sheet, angle)[0]) / per_torque
         for torque in own:
             _refuse_slip(torque, expected, angle)
-        if len(own) < FEWEST_TESTS:
+        if len(own) < MIN_TESTS:
             raise GearworkError(
                 f"{len(own)} of the broken teeth stand at {angle}° to the grain: at least"
-                f" {FEWEST_TESTS} of a direction are needed for a characteristic value; break"
+                f" {MIN_TESTS} of a direction are needed for a characteristic value; break"
                 " more of them, or leave these out"
             )
         bears = counts * float(characteristic_value(own))
@@ -195,7 +195,7 @@ def _on_table(
         shown[broke] = np.minimum(shown[broke], own[broke])
     weakest = min(broken.factor for broken in found)
     tension = np.maximum(shown, min(1.0, weakest))
-    rose = SheetRose.of(sheet)
+    rose = SheetPolar.of(sheet)
     edge = rose.edge_factor(FOLDED) / np.asarray(sheet.tension_at(FOLDED))
     raised = float(edge.max() / (edge / tension).max())
     # every tooth bore push and shear as well, at least those that its break asked for

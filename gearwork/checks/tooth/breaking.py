@@ -17,7 +17,7 @@ import numpy as np
 
 from gearwork.checks.tooth.fatigue import SHEAR_APART
 from gearwork.checks.tooth.stress import (
-    SheetRose,
+    SheetPolar,
     Utilisation,
     root_stress,
     section_bending,
@@ -47,7 +47,7 @@ AVERAGED = (3.1, -0.39)
 """Load at which tension averaged over 1 mm reaches its strength, over that at which the edge does:
 3.1 ρ^-0.39, ρ in mm, fitted to the same teeth within 3 %."""
 
-LEAST_AVERAGED = 1.5
+MIN_AVERAGED = 1.5
 
 PEAK = 1.05
 """On the beam's peak of tension: the worst of 200 random teeth (13 teeth, x 0.49, a bit of half a
@@ -82,7 +82,7 @@ class RootPeaks:
             peak.shear.max(axis=-1),
         )
 
-    def shares(self, rose: SheetRose) -> Utilisation:
+    def shares(self, rose: SheetPolar) -> Utilisation:
         """Return the shares of the characteristic strengths used in the worst direction.
 
         Some tooth of a gear stands near it, whichever way the sheet lies and the gear turns.
@@ -96,7 +96,7 @@ class RootPeaks:
         return Utilisation(tension, self.compression / weakest, shear)
 
 
-def breaking_shares(cut: CutTooth[Any], diameter: Any, rose: SheetRose) -> Utilisation:
+def breaking_shares(cut: CutTooth[Any], diameter: Any, rose: SheetPolar) -> Utilisation:
     """Return the shares of the characteristic strengths that 1 N/mm uses, worst direction.
 
     The force meets the flank at `diameter`, mm; see `RootPeaks`.
@@ -151,9 +151,7 @@ def expected_break(tension_share: Any, fillet_radius: Any, layers: float = 1.0) 
         neighbours as lose, so that the rest is that of a single sheet.
     """
     first = FIRST_FIBRE * MEAN_OVER_CHARACTERISTIC / np.asarray(tension_share)
-    high = first * np.maximum(
-        AVERAGED[0] * np.asarray(fillet_radius) ** AVERAGED[1], LEAST_AVERAGED
-    )
+    high = first * np.maximum(AVERAGED[0] * np.asarray(fillet_radius) ** AVERAGED[1], MIN_AVERAGED)
     return ExpectedBreak(first / layers, 0.5 * (first + high), high)
 
 

@@ -14,7 +14,7 @@ from numpy.typing import ArrayLike
 from gearwork.checks.tooth.breaking import VENEERS, breaking_shares
 from gearwork.checks.tooth.mesh import CutPair
 from gearwork.checks.tooth.strength import BEAM, WeakestRoot, tooth_break, weakest_place
-from gearwork.checks.tooth.stress import SheetRose, Utilisation, root_stress, stack_factor
+from gearwork.checks.tooth.stress import SheetPolar, Utilisation, root_stress, stack_factor
 from gearwork.errors import GearworkError, number
 from gearwork.fem.grid import mesh_region
 from gearwork.fem.plane import ElasticBody, stress_along
@@ -228,7 +228,7 @@ def _turned(points: Floats, angle: float) -> Floats:
 
 
 @dataclass(frozen=True)
-class FlankRose:
+class FlankPolar:
     """Teeth of a gear loaded on one flank by 1 N of normal force per mm of face width.
 
     Attributes
@@ -252,21 +252,21 @@ class FlankRose:
 
 
 @dataclass(frozen=True)
-class ElasticRoses:
+class ElasticPolars:
     """The roses of a gear for both directions of rotation.
 
     Attributes
     ----------
     angles : (k,) ndarray
         Of the teeth's axes to the face grain, degrees; tooth 0 first.
-    left, right : FlankRose
+    left, right : FlankPolar
         The flank that is loaded, as seen on the drawing with the tooth upright. The left flank
         carries where the gear drives counter-clockwise or is driven clockwise.
     """
 
     angles: Floats
-    left: FlankRose
-    right: FlankRose
+    left: FlankPolar
+    right: FlankPolar
 
     def weakest(self, panel: Panel) -> WeakestRoot:
         """Return what breaks first of all teeth, whichever flank is loaded."""
@@ -287,13 +287,13 @@ class ElasticRoses:
         )
 
 
-def elastic_roses(
+def elastic_polars(
     cut: CutTooth[float],
     panel: Panel,
     grain: float = 0.0,
     diameter: float | None = None,
     edge_distance: float = 0.0,
-) -> ElasticRoses:
+) -> ElasticPolars:
     """Return the utilisation of every tooth of a gear, for both flanks.
 
     Parameters
@@ -315,7 +315,7 @@ def elastic_roses(
 
     Returns
     -------
-    ElasticRoses
+    ElasticPolars
         At the edge there is only stress along it, held against `tension_at` and `compression_at`
         of that direction, which is Norris' interaction there; below it Norris' interaction of
         all three stresses.
@@ -331,24 +331,24 @@ def elastic_roses(
 
     >>> from gearwork import Bit, CutPair, Gear, GearPair, plywood
     >>> cut = CutPair(GearPair(Gear(5, 12, 0.4), Gear(5, 24)), Bit(3.0))
-    >>> roses = elastic_roses(cut.pinion, plywood("birch", 12))
+    >>> roses = elastic_polars(cut.pinion, plywood("birch", 12))
     >>> used = roses.left.breaking
     >>> used.shape, bool(abs(used[0] - used[6]) < 1e-9)
     ((12,), True)
     """
     teeth = np.arange(int(cut.gear.teeth))
-    return direction_roses(
+    return direction_polars(
         cut, panel, 360.0 / cut.gear.circle_teeth * teeth - grain, diameter, edge_distance
     )
 
 
-def direction_roses(
+def direction_polars(
     cut: CutTooth[float],
     panel: Panel,
     angles: ArrayLike,
     diameter: float | None = None,
     edge_distance: float = 0.0,
-) -> ElasticRoses:
+) -> ElasticPolars:
     """Return the same for teeth that stand at given angles to the grain, degrees.
 
     Of a stack the worst layer counts, each a single sheet in its own direction, `stack_factor`
@@ -372,7 +372,7 @@ def direction_roses(
     shear = raised * across.reshape(axis.size, layers.size).max(axis=1)
     row = np.arange(axis.size)
 
-    def rose(flank: int) -> FlankRose:
+    def rose(flank: int) -> FlankPolar:
         found = peaks[which, np.where(flipped, 1 - flank, flank)]
         edges = np.where(flipped[:, None], -found[:, 2:], found[:, 2:]) % 180.0
         shares, edges = (v.reshape(axis.size, layers.size, 2) for v in (found[:, :2], edges))
@@ -381,9 +381,9 @@ def direction_roses(
             [v[row, worst[:, k], k] for k in (0, 1)] for v in (shares, edges)
         )
         share = Utilisation(raised * pulled, raised * pushed, shear)
-        return FlankRose(share, pulled_edge, pushed_edge)
+        return FlankPolar(share, pulled_edge, pushed_edge)
 
-    return ElasticRoses(axis, rose(0), rose(1))
+    return ElasticPolars(axis, rose(0), rose(1))
 
 
 def elastic_roots(cut: CutPair, panel: Panel) -> dict[Side, WeakestRoot]:
@@ -392,10 +392,10 @@ def elastic_roots(cut: CutPair, panel: Panel) -> dict[Side, WeakestRoot]:
     Teeth stand in every direction here, so that the answer holds however the sheet lies.
     Compression is that of a section that yields, as in the beam.
     """
-    rose, raised = SheetRose.of(panel), VENEERS * stack_factor(panel.layers)
+    rose, raised = SheetPolar.of(panel), VENEERS * stack_factor(panel.layers)
     found: dict[Side, WeakestRoot] = {}
     for side, gear, _, tooth in cut.sides():
-        root = direction_roses(tooth, panel.sheet, DIRECTIONS).weakest(panel.sheet)
+        root = direction_polars(tooth, panel.sheet, DIRECTIONS).weakest(panel.sheet)
         root = replace(root, share=raised * root.share)
         shares = breaking_shares(tooth, gear.tip_diameter, rose)
         if shares.compression > root.share:

@@ -26,7 +26,7 @@ GRAVE = 3.0
 
 GAMMA_M_FATIGUE = 1.0
 SOURCE = "EN 1995-2:2004 Annex A (from memory); gamma_M,fat 1.0, k_mod not counted again"
-MOST_CYCLES = 1e10
+MAX_CYCLES = 1e10
 
 LAMINATE_EXPONENT = 13.4
 """m of the design line of wood laminates at R = −1, Wind Energy Handbook (2001) p. 391; means of
@@ -59,7 +59,7 @@ def fatigue_share(kind: str, stress_ratio: float, cycles: Any, beta: float = 1.0
     a, b = CONSTANTS[kind]
     ratio = number("stress ratio", stress_ratio, at_least=-1.0, at_most=1.0)
     if np.ndim(cycles) == 0:
-        number("number of load cycles", cycles, at_least=1.0, at_most=MOST_CYCLES)
+        number("number of load cycles", cycles, at_least=1.0, at_most=MAX_CYCLES)
     return np.maximum(0.0, 1.0 - (1.0 - ratio) / (a * (b - ratio)) * np.log10(beta * cycles))
 
 

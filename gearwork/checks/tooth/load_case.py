@@ -8,7 +8,7 @@ import numpy as np
 from gearwork.checks.check import Case
 from gearwork.checks.tooth.fatigue import (
     GRAVE,
-    MOST_CYCLES,
+    MAX_CYCLES,
     fatigue_factor,
     fatigue_share,
     laminate_share,
@@ -220,7 +220,7 @@ class LoadCase:
         """Loads of one tooth in the machine's life: with each turn, or as often as it happens."""
         turns = gear_speed * 60 * self.service.running_hours
         often = turns if self.repeated else 1.0 if self.times is None else self.times
-        return np.clip(often, 1.0, MOST_CYCLES)
+        return np.clip(often, 1.0, MAX_CYCLES)
 
     @property
     def driver(self) -> Side:

@@ -17,15 +17,15 @@ from gearwork.geometry.rack import Rack
 from gearwork.geometry.tooth import Cutter, CutTooth, cut_tooth
 from gearwork.numbers import round_down, round_up
 
-LEAST_CONTACT_RATIO = 1.0
+MIN_CONTACT_RATIO = 1.0
 WANTED_CONTACT_RATIO = 1.2
-LEAST_TIP = 0.2
+MIN_TIP = 0.2
 WANTED_TIP = 0.4
-LEAST_BODY = 1.2
+MIN_BODY = 1.2
 """Bar below a rack's teeth, tooth depths: from there on Y_B of ISO 6336-3:2006 is 1 (from memory),
 so that the root bears what it is rated for."""
 
-LEAST_CLEARANCE = 0.05
+MIN_CLEARANCE = 0.05
 WANTED_CLEARANCE = 0.1
 
 
@@ -123,7 +123,7 @@ def mesh_checks(cut: CutPair) -> tuple[Check, ...]:
 def _with_remedy(cut: CutPair, place: int) -> Check:
     side, judge = judges(cut)[place]
     check = judge()
-    if check.verdict == "holds" or check.remedy:
+    if check.verdict == "pass" or check.remedy:
         return check
 
     def again(pair: GearPair, cut_diameter: float) -> Check:
@@ -179,7 +179,7 @@ def _contact_check(cut: CutPair) -> Check:
     return Check(
         judged=Mesh.CONTACT_RATIO,
         value=cut.contact_ratio,
-        limit=LEAST_CONTACT_RATIO,
+        limit=MIN_CONTACT_RATIO,
         wanted=WANTED_CONTACT_RATIO,
         unit="",
         sense="at least",
@@ -191,7 +191,7 @@ def _contact_check(cut: CutPair) -> Check:
 
 def _body_check(rack: Rack, tooth: CutTooth[float]) -> Check:
     root = -rack.above(tooth.root_diameter)
-    limit = LEAST_BODY * (rack.tip_height + root)
+    limit = MIN_BODY * (rack.tip_height + root)
     return Check(
         judged="bar below the teeth",
         part="rack",
@@ -246,7 +246,7 @@ def _tip_check(side: str, gear: Gear) -> Check:
         judged=Mesh.TIP_THICKNESS,
         part=side,
         value=gear.tip_thickness,
-        limit=LEAST_TIP * gear.module,
+        limit=MIN_TIP * gear.module,
         wanted=WANTED_TIP * gear.module,
         unit="mm",
         sense="at least",
@@ -289,7 +289,7 @@ def _clearance_check(side: str, tooth: CutTooth[float]) -> Check:
         judged=Mesh.ROOT_CLEARANCE,
         part=side,
         value=tooth.fillet_clearance,
-        limit=LEAST_CLEARANCE * tooth.gear.module,
+        limit=MIN_CLEARANCE * tooth.gear.module,
         wanted=WANTED_CLEARANCE * tooth.gear.module,
         unit="mm",
         sense="at least",
@@ -299,7 +299,7 @@ def _clearance_check(side: str, tooth: CutTooth[float]) -> Check:
     )
 
 
-def least_backlash(module: float, centre_distance: float) -> float:
+def min_backlash(module: float, centre_distance: float) -> float:
     """Return the least normal backlash that metal drives are given, mm (ISO/TR 10064-2, A.1)."""
     return round_up(2 / 3 * (0.06 + 0.0005 * centre_distance + 0.03 * module), 2)
 
@@ -315,7 +315,7 @@ def distance_tolerance(pair: GearPair) -> float:
 
 
 def _backlash_check(pair: GearPair) -> Check:
-    limit = least_backlash(pair.pinion.module, pair.centre_distance)
+    limit = min_backlash(pair.pinion.module, pair.centre_distance)
     return Check(
         judged=Mesh.BACKLASH,
         value=pair.normal_backlash,

@@ -101,7 +101,7 @@ class Fault:
     def mended_by(self, pair: GearPair, cut_diameter: float) -> bool:
         """Whether a change is enough."""
         again = self.judge(pair, cut_diameter)
-        return again.verdict == "holds" if self.fully else again.ok
+        return again.verdict == "pass" if self.fully else again.ok
 
     @property
     def wanted(self) -> float:

@@ -26,7 +26,7 @@ from gearwork.checks.tooth.speed import (
     relative_speed,
     thrown_load,
 )
-from gearwork.checks.tooth.stress import DIRECTIONS, SheetRose, Utilisation
+from gearwork.checks.tooth.stress import DIRECTIONS, SheetPolar, Utilisation
 from gearwork.errors import GearworkError, number
 from gearwork.geometry.gear import GearShape
 from gearwork.geometry.pair import PairShape, Side
@@ -325,7 +325,7 @@ def tooth_limits(
 
 def beam_roots(cut: CutPair, panel: Panel) -> dict[Side, WeakestRoot]:
     """Return the weakest root of pinion and wheel from beam theory."""
-    rose, shown = SheetRose.of_teeth(panel), panel.sheet.broken_teeth
+    rose, shown = SheetPolar.of_teeth(panel), panel.sheet.broken_teeth
     origin = "" if shown is None else shown.source
     found: dict[Side, WeakestRoot] = {}
     for side, gear, _, tooth in cut.sides():
@@ -338,21 +338,21 @@ def tooth_break(tooth: CutTooth[float], panel: Panel) -> ExpectedBreak:
     """Return where the weakest tooth breaks on average, loaded at its tip, from beam theory."""
     shown = panel.sheet.broken_teeth
     measured = shown is not None and shown.covers
-    rose = SheetRose.of_teeth(panel) if measured else SheetRose.of(panel)
+    rose = SheetPolar.of_teeth(panel) if measured else SheetPolar.of(panel)
     share = float(breaking_shares(tooth, tooth.gear.tip_diameter, rose).greatest)
     if shown is not None and measured:
         return measured_break(share, shown.weakest)
     return expected_break(share / rose.layers, tooth.fillet_diameter / 2, rose.layers)
 
 
-def weakest_place(share: Utilisation, rose: SheetRose, source: str) -> WeakestRoot:
+def weakest_place(share: Utilisation, rose: SheetPolar, source: str) -> WeakestRoot:
     """Return which of the shares counts, and the direction in which the sheet fails by it.
 
     Parameters
     ----------
     share : Utilisation
         In the worst direction, for 1 N/mm at a tooth's tip.
-    rose : SheetRose
+    rose : SheetPolar
         Of the sheet or stack.
     source : str
         How the stress was found.

@@ -137,7 +137,7 @@ def stack_factor(layers: Sequence[float]) -> float:
 
 
 @dataclass(frozen=True, eq=False)
-class SheetRose:
+class SheetPolar:
     """What a sheet or stack makes of edge stress, in every direction.
 
     Each layer of a stack is a sheet by itself, stressed by `stack_factor` above a single one.
@@ -168,12 +168,12 @@ class SheetRose:
     worst_shear: float
 
     @classmethod
-    def of(cls, panel: Panel) -> "SheetRose":
+    def of(cls, panel: Panel) -> "SheetPolar":
         """Return the rose of a sheet or stack by its table: at windows, and for elements."""
         return cls._of(panel, 1.0, 1.0, 1.0)
 
     @classmethod
-    def of_teeth(cls, panel: Panel) -> "SheetRose":
+    def of_teeth(cls, panel: Panel) -> "SheetPolar":
         """Return the rose for the roots of teeth: where some were broken, by what they bore."""
         shown = panel.sheet.broken_teeth
         if shown is None:
@@ -181,7 +181,7 @@ class SheetRose:
         return cls._of(panel, shown.tension_at(DIRECTIONS), shown.compression, shown.shear)
 
     @classmethod
-    def _of(cls, panel: Panel, tension: Any, compression: float, shear: float) -> "SheetRose":
+    def _of(cls, panel: Panel, tension: Any, compression: float, shear: float) -> "SheetPolar":
         sheet, layers = panel.sheet, stack_factor(panel.layers)
         modulus = np.asarray(sheet.modulus_at(DIRECTIONS))
         compliance = float(np.mean(1 / modulus))
@@ -230,7 +230,7 @@ class Utilisation:
         return max(("tension", "compression", "shear"), key=lambda kind: getattr(self, kind))
 
 
-MOST_LAYERS = 6
+MAX_LAYERS = 6
 GRID = {1: 180.0, 2: 5.0, 3: 15.0, 4: 20.0}
 COARSE = 30.0
 
@@ -270,7 +270,7 @@ def best_angles(sheet: Plywood, layers: int) -> tuple[float, ...]:
     >>> best_angles(plywood("birch", 12), 2)
     (0.0, 45.0)
     """
-    count = whole_number("number of layers", layers, at_least=1, at_most=MOST_LAYERS)
+    count = whole_number("number of layers", layers, at_least=1, at_most=MAX_LAYERS)
     grid = np.arange(0.0, 180.0, GRID.get(count, COARSE)).tolist()
 
     def uneven(angles: tuple[float, ...]) -> float:

@@ -67,7 +67,7 @@ def _rows(
 
 def _ratings(design: Design) -> Iterator[Row]:
     """Torque given, expected to break and allowed, by stage and case."""
-    stall, drive = design.torques.stall, design.duty.drive.greatest_torque
+    stall, drive = design.torques.stall, design.duty.drive.max_torque
     for stage, limits in enumerate(design.limits):
         for weakest in Rating.of(limits).limits:
             where = "flanks" if weakest.kind == "contact" else f"{weakest.part}, {weakest.kind}"

@@ -52,7 +52,7 @@ def torque_setting(design: Design) -> TorqueSetting:
     greatest, weakest = min(_bearable(design), key=lambda found: found[0])
     duty = design.duty
     least = duty.starting_ratio / design.train.ratio * duty.drive.starting_torque
-    return TorqueSetting(least, greatest, weakest, duty.drive.greatest_torque)
+    return TorqueSetting(least, greatest, weakest, duty.drive.max_torque)
 
 
 def setting_sentences(design: Design) -> tuple[str, ...]:
@@ -86,13 +86,13 @@ def setting_sentences(design: Design) -> tuple[str, ...]:
 def verdict_line(design: GearSet) -> tuple[str, str]:
     """Return the verdict on the whole as a word and as the sentence that follows it."""
     checks = design.report.checks
-    failed, watched = _count(checks, "fails"), _count(checks, "watch")
+    failed, watched = _count(checks, "fail"), _count(checks, "marginal")
     what = what_it_does(design) if isinstance(design, Design) else what_they_are(design)
     if failed:
         first = f"{failed} of {len(checks)} checks fail"
-        return "fails", f"{first}: do not cut yet. Wanted: {what[0].lower()}{what[1:]}"
-    more = f", {watched} of them to watch" if watched else ""
-    return ("watch" if watched else "holds"), f"All {len(checks)} checks hold{more}. {what}"
+        return "fail", f"{first}: do not cut yet. Wanted: {what[0].lower()}{what[1:]}"
+    more = f", {watched} of them marginal" if watched else ""
+    return ("marginal" if watched else "pass"), f"All {len(checks)} checks hold{more}. {what}"
 
 
 def what_they_are(gears: GearSet) -> str:
@@ -284,7 +284,7 @@ def inspection(design: GearSet, stage: int) -> tuple[InspectionRow, ...]:
 
 def _bearable(design: Design) -> Iterator[tuple[float, str]]:
     """Torque at the drive that each part bears when the output jams, and the part."""
-    drive, stall = design.duty.drive.greatest_torque, design.torques.stall
+    drive, stall = design.duty.drive.max_torque, design.torques.stall
     for stage, limits in enumerate(design.limits):
         for limit in limits:
             if limit.case.name == "stall":

@@ -24,8 +24,8 @@ def job_sheet_text(design: GearSet) -> str:
         figures, has = gear_figures(design), ""
     blocks = [
         _wrapped(f"{design.title}: {word}. {text}"),
-        *_advice(design, "fails", "Change before cutting:"),
-        *_advice(design, "watch", "Watch:"),
+        *_advice(design, "fail", "Change before cutting:"),
+        *_advice(design, "marginal", "Marginal:"),
         *(["\n".join(map(_wrapped, setting))] if setting else []),
         "\n".join(_gears(design)),
         "\n".join(_pairs(design)),

@@ -16,13 +16,13 @@ import numpy as np
 
 from gearwork.errors import GearworkError
 from gearwork.machine.readings import MEASURED, Readings, reading_name
-from gearwork.machine.testpiece import Coupon
+from gearwork.machine.testpiece import TestPiece
 from gearwork.numbers import Bools, Floats
 
 CONFIDENCE = 0.95
 """Chance that an interval holds the true value (JCGM 100, 6.3.3: the usual level)."""
 
-MOST_SUSPECTS = 5
+MAX_SUSPECTS = 5
 
 Model = Callable[[Floats], tuple[Floats, Floats]]
 
@@ -139,7 +139,7 @@ class Fit:
         """
         left = np.ones(len(self.values), dtype=bool)
         sets = np.vstack([np.eye(len(left), dtype=bool), groups])
-        for _ in range(MOST_SUSPECTS):
+        for _ in range(MAX_SUSPECTS):
             worst = self._worst(sets, left)
             if worst is None:
                 return
@@ -189,7 +189,7 @@ def fit_model(
     return Fit(values, values - sizes, slopes, unknowns, shifts(slopes), caliper)
 
 
-__all__ = ["MEASURED", "CouponResult", "Readings", "evaluate_coupon"]
+__all__ = ["MEASURED", "Readings", "TestPieceResult", "evaluate_test_piece"]
 
 LARGEST_OFFSET = 0.5
 """Farthest an edge may lie from its line, mm; beyond it a reading is taken for a slip
@@ -210,12 +210,12 @@ class MeasuredSize(NamedTuple):
 
 
 @dataclass(frozen=True)
-class CouponResult:
+class TestPieceResult:
     """What the test piece says. An estimate is None where nothing that tells it was measured.
 
-    `told_diameter`: what the path of the bit's centre was made for, mm; `bit_diameter`: what the
-    bit really cuts: `measured_diameter` of the design file's bit; `outside`, `inside`: wood left
-    standing beyond the line on outside edges (teeth) and inside edges (bores, seats); negative
+    `programmed_diameter`: what the path of the bit's centre was made for, mm; `bit_diameter`: what
+    the bit really cuts: `measured_diameter` of the design file's bit; `outside`, `inside`: wood
+    left standing beyond the line on outside edges (teeth) and inside edges (bores, seats); negative
     where too much was taken. This is the offset to correct; `unexplained`: share of `outside` that
     the bit's diameter does not explain: the bit bends away, the machine has play, or the path was
     made for another bit; `thickness_error`: how much thicker each tooth is than designed, arc on
@@ -225,7 +225,7 @@ class CouponResult:
     faults of the cut.
     """
 
-    told_diameter: float
+    programmed_diameter: float
     bit_diameter: Estimate | None
     outside: Estimate | None
     inside: Estimate | None
@@ -239,12 +239,12 @@ class CouponResult:
     @property
     def tell_outside(self) -> Estimate | None:
         """Bit diameter to make the path of outside edges for, so that they come out true."""
-        return _corrected(self.told_diameter, self.outside)
+        return _corrected(self.programmed_diameter, self.outside)
 
     @property
     def tell_inside(self) -> Estimate | None:
         """Bit diameter to make the path of inside edges for, so that they come out true."""
-        return _corrected(self.told_diameter, self.inside)
+        return _corrected(self.programmed_diameter, self.inside)
 
     @property
     def design_entry(self) -> str | None:
@@ -269,19 +269,19 @@ class CouponResult:
         return "\n".join([*lines, *self.findings])
 
 
-def evaluate_coupon(coupon: Coupon, readings: Readings) -> CouponResult:
+def evaluate_test_piece(test_piece: TestPiece, readings: Readings) -> TestPieceResult:
     """Return what the readings of a test piece say, each value with its uncertainty.
 
     Parameters
     ----------
-    coupon : Coupon
+    test_piece : TestPiece
         As it was drawn.
     readings : Readings
         As they were taken; three of each are good, one of each will do.
 
     Returns
     -------
-    CouponResult
+    TestPieceResult
         Every estimate in mm.
 
     Raises
@@ -296,29 +296,30 @@ def evaluate_coupon(coupon: Coupon, readings: Readings) -> CouponResult:
 
     Examples
     --------
-    >>> from gearwork import Bit, Gear, GearPair, Readings, make_coupon
+    >>> from gearwork import Bit, Gear, GearPair, Readings, make_test_piece
     >>> pair = GearPair(Gear(module=5, teeth=20), Gear(module=5, teeth=38))
-    >>> coupon = make_coupon(pair, Bit(3.0), 9.0)
-    >>> result = evaluate_coupon(coupon, Readings(slot=[3.07, 3.09, 3.08], hole=[22.05, 22.07]))
+    >>> test_piece = make_test_piece(pair, Bit(3.0), 9.0)
+    >>> readings = Readings(slot=[3.07, 3.09, 3.08], hole=[22.05, 22.07])
+    >>> result = evaluate_test_piece(test_piece, readings)
     >>> print(result.design_entry)
     measured_diameter = 3.06
     """
-    _refuse_slips(coupon, readings)
+    _refuse_slips(test_piece, readings)
     names = tuple(name for name, several in readings.taken.items() for _ in several)
-    fit = _fitted(coupon, readings, names)
+    fit = _fitted(test_piece, readings, names)
     bit, outside, inside = (
         fit.estimate(weights) if slopes.any() else None
         for weights, slopes in zip(np.eye(3), fit.slopes.T, strict=True)
     )
     unexplained = apart = None
     if bit and outside:
-        unexplained = fit.estimate(np.array([0.5, 1.0, 0.0]), -coupon.told_diameter / 2)
+        unexplained = fit.estimate(np.array([0.5, 1.0, 0.0]), -test_piece.programmed_diameter / 2)
     if inside and outside:
         apart = fit.estimate(np.array([0.0, 1.0, -1.0]))
-    pair = coupon.pair
+    pair = test_piece.pair
     change = _times(-4 / np.cos(np.radians(pair.working_pressure_angle)), outside)
-    return CouponResult(
-        told_diameter=coupon.told_diameter,
+    return TestPieceResult(
+        programmed_diameter=test_piece.programmed_diameter,
         bit_diameter=bit,
         outside=outside,
         inside=inside,
@@ -334,12 +335,12 @@ def evaluate_coupon(coupon: Coupon, readings: Readings) -> CouponResult:
     )
 
 
-def _fitted(coupon: Coupon, readings: Readings, names: tuple[str, ...]) -> Fit:
+def _fitted(test_piece: TestPiece, readings: Readings, names: tuple[str, ...]) -> Fit:
     """Fit bit diameter and both offsets to the readings."""
 
     def model(unknowns: Floats) -> tuple[Floats, Floats]:
         bit, outside, inside = unknowns.tolist()
-        expected = coupon.sizes(bit, outside, inside, readings.pins)
+        expected = test_piece.sizes(bit, outside, inside, readings.pins)
         sizes = np.array([expected[name].size for name in names])
         if not np.isfinite(sizes).all():
             raise GearworkError(
@@ -361,7 +362,7 @@ def _fitted(coupon: Coupon, readings: Readings, names: tuple[str, ...]) -> Fit:
     return fit_model(
         np.concatenate(list(readings.taken.values())),
         model,
-        np.array([coupon.told_diameter, 0.0, 0.0]),
+        np.array([test_piece.programmed_diameter, 0.0, 0.0]),
         readings.caliper_error / np.sqrt(3),  # a uniform error, JCGM 100, 4.3.7
         shifts,
     )
@@ -422,16 +423,18 @@ def _faults(
         )
 
 
-def _refuse_slips(coupon: Coupon, readings: Readings) -> None:
+def _refuse_slips(test_piece: TestPiece, readings: Readings) -> None:
     """Refuse readings too far from the drawn size to be one."""
-    pieces = (("pinion", coupon.pinion), ("wheel", coupon.wheel))
+    pieces = (("pinion", test_piece.pinion), ("wheel", test_piece.wheel))
     for (name, piece), pin in zip(pieces, readings.pins, strict=True):
         if pin is not None:
             reach = min(LARGEST_OFFSET, piece.pin_diameter / 10)
             _refuse_slip(f"diameter of the {name} pin", pin, piece.pin_diameter, reach)
-    expected = coupon.sizes(pins=readings.pins)
-    offset = min(LARGEST_OFFSET, OFFSET_SHARE * coupon.pair.pinion.module)
-    allowed = np.array([min(2 * LARGEST_OFFSET, coupon.told_diameter / 2), offset, offset])
+    expected = test_piece.sizes(pins=readings.pins)
+    offset = min(LARGEST_OFFSET, OFFSET_SHARE * test_piece.pair.pinion.module)
+    allowed = np.array(
+        [min(2 * LARGEST_OFFSET, test_piece.programmed_diameter / 2), offset, offset]
+    )
     for name, several in readings.taken.items():
         reach = float(np.abs(expected[name].rates) @ allowed)
         for reading in several:

@@ -6,25 +6,25 @@ from gearwork.errors import GearworkError
 from gearwork.machine.gear_set import GearSet
 from gearwork.machine.parts import file_stem
 from gearwork.machine.readings import MEASURED
-from gearwork.machine.testpiece import PIECES, Coupon
+from gearwork.machine.testpiece import PIECES, TestPiece
 from gearwork.numbers import fixed
-from gearwork.output.testpiece.evaluation import CouponResult, evaluate_coupon
+from gearwork.output.testpiece.evaluation import TestPieceResult, evaluate_test_piece
 from gearwork.stock.bit import Bit
 
 
-def trial_result(design: GearSet) -> CouponResult | None:
+def trial_result(design: GearSet) -> TestPieceResult | None:
     """Return what the readings in the design file say, None where there are none."""
     readings = design.brief.test_piece
     if readings is None:
         return None
-    told = readings.told_diameter or design.brief.bit.diameter
+    told = readings.programmed_diameter or design.brief.bit.diameter
     trial = design.test_piece_cut_by(Bit(told))
     if trial is None:
         raise GearworkError(
             "[test_piece] has readings: no test piece of this design can be measured; take them out"
         )
     try:
-        return evaluate_coupon(trial.coupon, readings)
+        return evaluate_test_piece(trial.test_piece, readings)
     except GearworkError as error:
         raise GearworkError(
             f"[test_piece] {error}; if the teeth of the design were changed since, take the"
@@ -52,30 +52,30 @@ def trial_rows(design: GearSet) -> dict[str, object] | None:
     trial = design.test_piece
     if trial is None:
         return None
-    sizes, given = trial.coupon.sizes(), design.brief.test_piece
+    sizes, given = trial.test_piece.sizes(), design.brief.test_piece
     rows = []
-    for number, (name, how) in enumerate(trial.coupon.instructions.items(), 1):
+    for number, (name, how) in enumerate(trial.test_piece.instructions.items(), 1):
         known = [fixed(value) for value in getattr(given, name, ())]
         blanks = known or ["", "", ""]
         rows.append(
             {"number": number, "how": how, "drawn": fixed(sizes[name].size), "readings": blanks}
         )
-    names = [f"{file_stem(part.name)}.dxf" for part in trial.coupon.parts]
+    names = [f"{file_stem(part.name)}.dxf" for part in trial.test_piece.parts]
     return {
         "files": " and ".join(names),
-        "bit": trial.coupon.told_diameter,
+        "bit": trial.test_piece.programmed_diameter,
         "rows": rows,
-        "entry": "\n".join(_entry(trial.coupon)),
+        "entry": "\n".join(_entry(trial.test_piece)),
         "said": result_lines(design),
     }
 
 
-def _entry(coupon: Coupon) -> Iterator[str]:
+def _entry(test_piece: TestPiece) -> Iterator[str]:
     """What to write into the design file, with the readings left open, numbered as on the page."""
     yield "[test_piece]"
-    yield f"told_diameter = {coupon.told_diameter:g}"
+    yield f"programmed_diameter = {test_piece.programmed_diameter:g}"
     for number, name in enumerate(MEASURED, 1):
         yield f"{name} = []    # reading {number}"
-    for name, piece in zip(PIECES, (coupon.pinion, coupon.wheel), strict=True):
+    for name, piece in zip(PIECES, (test_piece.pinion, test_piece.wheel), strict=True):
         yield f"{name}_pin_diameter = {piece.pin_diameter:g}"
     yield "caliper_error = 0.03"

@@ -16,7 +16,7 @@ from gearwork.checks.tooth.breaking import breaking_shares
 from gearwork.checks.tooth.friction import FRICTION
 from gearwork.checks.tooth.mesh import CutPair
 from gearwork.checks.tooth.pair_check import rate_pair
-from gearwork.checks.tooth.stress import SheetRose, notch_factor, root_stress
+from gearwork.checks.tooth.stress import SheetPolar, notch_factor, root_stress
 from gearwork.errors import GearworkError
 from gearwork.geometry.gear import Gear
 from gearwork.geometry.pair import GearPair
@@ -53,7 +53,7 @@ def alike(factor, directions=EVERY, count=5):
 def test_use_of_an_edge_by_hand():
     """A tooth at 100° pushed on its clockwise flank: point by point along its right fillet."""
     stress = root_stress(CUT.pinion, PAIR.pinion.tip_diameter)
-    rose = SheetRose.of(NINE)
+    rose = SheetPolar.of(NINE)
     edges = 100.0 - stress.slope
     by_point = stress.tension * np.asarray(NINE.modulus_at(edges)) * rose.compliance
     by_point /= np.asarray(NINE.tension_at(edges))
@@ -67,7 +67,7 @@ def test_use_of_an_edge_by_hand():
 @pytest.mark.parametrize("tooth", [CUT.pinion, CUT.wheel])
 def test_weakest_direction_is_what_the_rating_counts(tooth):
     every = [edge_use(tooth, NINE, d).max() for d in range(0, 180, 2)]
-    shares = breaking_shares(tooth, tooth.gear.tip_diameter, SheetRose.of(NINE))
+    shares = breaking_shares(tooth, tooth.gear.tip_diameter, SheetPolar.of(NINE))
     assert max(every) == pytest.approx(shares.tension, rel=2e-3)
 
 

@@ -12,8 +12,8 @@ from gearwork.checks.tooth.breaking import (
     layer_shares,
 )
 from gearwork.checks.tooth.broken import break_tooth, yielding_tooth
-from gearwork.checks.tooth.elastic import direction_roses
-from gearwork.checks.tooth.stress import GLUE_LINE, LOAD_SHARE, SheetRose, stack_factor
+from gearwork.checks.tooth.elastic import direction_polars
+from gearwork.checks.tooth.stress import GLUE_LINE, LOAD_SHARE, SheetPolar, stack_factor
 from gearwork.geometry.gear import Gear
 from gearwork.geometry.tooth import cut_tooth, fillet_points, load_at
 from gearwork.stock.laminate import Stack
@@ -25,7 +25,7 @@ MEAN = MEAN_OVER_CHARACTERISTIC
 
 
 def bearable(cut: object, sheet: Plywood) -> float:
-    shares = breaking_shares(cut, cut.gear.tip_diameter, SheetRose.of(sheet))  # type: ignore
+    shares = breaking_shares(cut, cut.gear.tip_diameter, SheetPolar.of(sheet))  # type: ignore
     return 1.0 / float(shares.greatest)
 
 
@@ -74,19 +74,19 @@ def test_formula_never_bears_more_than_the_linear_peak_of_tension(
 ) -> None:
     """The teeth that come nearest to it among 200, and the reference."""
     cut, sheet = cut_tooth(Gear(module, teeth, shift), bit), plywood("birch", 12)
-    peaks = direction_roses(cut, sheet, [105.0, 110.0, 112.5]).left.share.tension
+    peaks = direction_polars(cut, sheet, [105.0, 110.0, 112.5]).left.share.tension
     assert bearable(cut, sheet) < 1.0 / peaks.max()
 
 
 def test_tension_governs_and_neither_compression_nor_shear_is_near() -> None:
-    shares = breaking_shares(REFERENCE, REFERENCE.gear.tip_diameter, SheetRose.of(NINE))
+    shares = breaking_shares(REFERENCE, REFERENCE.gear.tip_diameter, SheetPolar.of(NINE))
     assert shares.kind == "tension"
     assert 2.0 * float(shares.compression) < float(shares.tension)
     assert 3.0 * float(shares.shear) < float(shares.tension)
 
 
 def test_arrays_of_teeth_give_what_single_teeth_give() -> None:
-    rose = SheetRose.of(NINE)
+    rose = SheetPolar.of(NINE)
     cuts = cut_tooth(Gear(5, 16).shape, np.array([2.0, 3.0]))  # type: ignore[arg-type]
     both = breaking_shares(cuts, Gear(5, 16).tip_diameter, rose)
     one = breaking_shares(REFERENCE, Gear(5, 16).tip_diameter, rose)
@@ -101,11 +101,11 @@ def test_layer_of_a_stack_is_a_single_sheet_times_the_stack_factor(
     gear: Gear, angle: float, left: bool, in_stack: float
 ) -> None:
     """Independent 3-D elements of bonded layers, at the glue line; those read 4 % low."""
-    roses = direction_roses(cut_tooth(gear, 3.0), plywood("birch", 12), [angle])
+    roses = direction_polars(cut_tooth(gear, 3.0), plywood("birch", 12), [angle])
     peak = float((roses.left if left else roses.right).share.greatest[0])
     assert in_stack < stack_factor((0.0, 45.0)) * peak < 1.25 * in_stack
     stack = Stack(plywood("birch", 12), (0.0, 45.0))
-    found = direction_roses(cut_tooth(gear, 3.0), stack, [angle])
+    found = direction_polars(cut_tooth(gear, 3.0), stack, [angle])
     whole = float((found.left if left else found.right).share.greatest[0])
     assert whole >= stack_factor(stack.layers) * peak * (1 - 1e-9)  # the worst layer counts
     assert whole > in_stack
@@ -122,7 +122,7 @@ def test_load_shares_follow_the_stiffness() -> None:
 
 def test_reference_tooth_is_expected_to_break_within_the_independent_estimate() -> None:
     """Independent: 45 N/mm, 24 to 60; at a stall the allowed load lies 3 to 6 times below."""
-    shares = breaking_shares(REFERENCE, REFERENCE.gear.tip_diameter, SheetRose.of(NINE))
+    shares = breaking_shares(REFERENCE, REFERENCE.gear.tip_diameter, SheetPolar.of(NINE))
     found = expected_break(shares.tension, REFERENCE.fillet_diameter / 2)
     assert (float(found.low), float(found.high)) == pytest.approx((24.0, 60.0), rel=0.15)
     assert 30.0 < found.mean < 50.0
@@ -134,7 +134,7 @@ def test_reference_tooth_is_expected_to_break_within_the_independent_estimate() 
 @pytest.mark.parametrize("teeth", [10, 17, 30, 60])
 def test_shear_stays_far_enough_from_tension_for_fatigue(kind: str, teeth: int) -> None:
     """Shear tires sooner: k_fat counts on half, see `tooth_share`."""
-    rose = SheetRose.of(plywood(kind, 9))
+    rose = SheetPolar.of(plywood(kind, 9))
     for shift in (0.0, 0.5):
         for bit in (2.0, 5.0):
             cut = cut_tooth(Gear(6, teeth, shift), bit)
@@ -146,7 +146,7 @@ def test_shear_stays_far_enough_from_tension_for_fatigue(kind: str, teeth: int) 
 def test_compression_by_its_section_decides_where_wood_is_weak_only_when_pushed() -> None:
     """A sheet of a tenth of the compression strength: 2/3 of the bending stress and the push."""
     weak = replace(NINE, compression=(2.0, 2.0))
-    rose = SheetRose.of(weak)
+    rose = SheetPolar.of(weak)
     shares = breaking_shares(REFERENCE, REFERENCE.gear.tip_diameter, rose)
     assert shares.kind == "compression"
     load, fillet = load_at(REFERENCE.gear, REFERENCE.gear.tip_diameter), fillet_points(REFERENCE)

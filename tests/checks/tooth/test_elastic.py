@@ -6,9 +6,9 @@ import pytest
 import gearwork as gw
 from gearwork.checks.tooth.elastic import (
     DIRECTIONS,
-    direction_roses,
+    direction_polars,
+    elastic_polars,
     elastic_roots,
-    elastic_roses,
     flank_loads,
     tooth_mesh,
 )
@@ -32,7 +32,7 @@ def birch():
 
 @pytest.fixture(scope="module")
 def roses(cut, birch):
-    return elastic_roses(cut.pinion, birch)
+    return elastic_polars(cut.pinion, birch)
 
 
 def test_every_tooth_is_rated_on_both_flanks(roses):
@@ -64,12 +64,12 @@ def test_half_a_turn_changes_nothing_and_the_mirror_swaps_the_flanks(roses):
 
 
 def test_turning_the_sheet_by_a_pitch_moves_the_rose_by_a_tooth(cut, birch, roses):
-    turned = elastic_roses(cut.pinion, birch, grain=30.0)
+    turned = elastic_polars(cut.pinion, birch, grain=30.0)
     assert turned.left.share.tension == pytest.approx(np.roll(roses.left.share.tension, 1))
 
 
 def test_a_load_lower_on_the_flank_does_less(cut, birch, roses):
-    lower = direction_roses(
+    lower = direction_polars(
         cut.pinion, birch, [30.0], diameter=cut.pair.single_contact_diameters[0]
     )
     assert lower.left.share.compression[0] < 0.9 * roses.left.share.compression[1]
@@ -86,26 +86,26 @@ def test_breaking_place_is_named(roses, birch):
 
 def test_directions_tried_are_close_enough(cut, birch):
     coarse, fine = (
-        direction_roses(cut.pinion, birch, angles).weakest(birch).share
+        direction_polars(cut.pinion, birch, angles).weakest(birch).share
         for angles in (DIRECTIONS, np.arange(0.0, 180.0, 2.5))
     )
     assert coarse == pytest.approx(fine, rel=0.015)
 
 
 def test_reading_below_the_edge_is_lower_and_off_by_default(cut, birch, roses):
-    deep = direction_roses(cut.pinion, birch, [30.0], edge_distance=0.5)
-    near = direction_roses(cut.pinion, birch, [30.0], edge_distance=0.005)
+    deep = direction_polars(cut.pinion, birch, [30.0], edge_distance=0.5)
+    near = direction_polars(cut.pinion, birch, [30.0], edge_distance=0.005)
     assert deep.left.share.compression[0] < 0.6 * roses.left.share.compression[1]
     assert near.left.share.compression[0] == pytest.approx(roses.left.share.compression[1], rel=0.1)
     with pytest.raises(gw.GearworkError, match="reading depth"):
-        elastic_roses(cut.pinion, birch, edge_distance=5.0)
+        elastic_polars(cut.pinion, birch, edge_distance=5.0)
 
 
 def test_each_layer_of_a_stack_is_judged_alone(cut, birch):
     """Layer by layer by hand: 12 teeth, two layers."""
     angles = np.arange(0.0, 180.0, 15.0)
-    stack = direction_roses(cut.pinion, gw.Stack(birch, (0, 45)), angles).left.share
-    one, other = (direction_roses(cut.pinion, birch, angles - a).left.share for a in (0, 45))
+    stack = direction_polars(cut.pinion, gw.Stack(birch, (0, 45)), angles).left.share
+    one, other = (direction_polars(cut.pinion, birch, angles - a).left.share for a in (0, 45))
     for kind in ("tension", "compression", "shear"):
         worst = np.maximum(getattr(one, kind), getattr(other, kind))
         assert getattr(stack, kind) == pytest.approx(1.08 * 1.04 * worst)
@@ -113,7 +113,7 @@ def test_each_layer_of_a_stack_is_judged_alone(cut, birch):
 
 def test_veneers_are_counted_by_the_elements(cut, birch):
     root = elastic_roots(cut, birch)["pinion"]
-    sheet = direction_roses(cut.pinion, birch, DIRECTIONS).weakest(birch)
+    sheet = direction_polars(cut.pinion, birch, DIRECTIONS).weakest(birch)
     assert root.share == pytest.approx(1.12 * sheet.share)
 
 

@@ -12,7 +12,7 @@ from gearwork.checks.tooth.speed import (
     relative_speed,
     single_stiffness,
 )
-from gearwork.checks.tooth.stress import SheetRose
+from gearwork.checks.tooth.stress import SheetPolar
 from gearwork.geometry.gear import Gear
 from gearwork.geometry.pair import GearPair
 from gearwork.geometry.tooth import cut_tooth, fillet_points, load_at
@@ -67,7 +67,7 @@ def test_no_birch_tooth_bears_more_than_phenolic(teeth: int, bit: float) -> None
     sheet = plywood("birch", 4)  # the strongest of the table
     cut = cut_tooth(Gear(6, teeth, 0.4 if teeth < 17 else 0.0), bit)
     tip = cut.gear.tip_diameter
-    most = 1.1 / 1.2 / float(breaking_shares(cut, tip, SheetRose.of(sheet)).greatest)
+    most = 1.1 / 1.2 / float(breaking_shares(cut, tip, SheetPolar.of(sheet)).greatest)
     load, fillet = load_at(cut.gear, tip), fillet_points(cut)
     arm = load.apex - fillet.x
     lewis = most * float((6 * np.cos(np.radians(load.angle)) * arm / fillet.thickness**2).max())

@@ -61,7 +61,7 @@ def test_every_check_of_a_shaft_that_a_jam_can_break_counts(shaft, facts):
     made = with_part(reports=changed(MADE.reports, place, weak))
     share = check.limit / check.value
     share = share if check.sense == "at most" else 1 / share
-    held_by(made, share * MADE.duty.drive.greatest_torque, f"shaft {shaft + 1}", check.judged)
+    held_by(made, share * MADE.duty.drive.max_torque, f"shaft {shaft + 1}", check.judged)
 
 
 @pytest.mark.parametrize("judged", RIM)
@@ -72,7 +72,7 @@ def test_every_check_of_a_rim_that_a_jam_can_break_counts(stage, judged):
     (check,) = report.select(*facts)
     weak = replace(report, checks=weakened(report, facts))
     made = with_part(rims=changed(MADE.rims, stage, weak))
-    torque = check.limit / check.value * MADE.duty.drive.greatest_torque
+    torque = check.limit / check.value * MADE.duty.drive.max_torque
     held_by(made, torque, judged, str(stage + 1))
 
 
@@ -89,7 +89,7 @@ def test_every_tooth_and_the_flanks_count(stage, part):
     weak = replace(limit, torque=TINY * limit.torque)
     some = changed(limits, limits.index(limit), weak)
     made = with_part(limits=changed(MADE.limits, stage, some))
-    torque = limit.torque * MADE.duty.drive.greatest_torque / MADE.torques.stall[stage]
+    torque = limit.torque * MADE.duty.drive.max_torque / MADE.torques.stall[stage]
     held_by(made, torque, "flank" if part == "contact" else f"teeth of {part}", str(stage + 1))
 
 
@@ -101,5 +101,5 @@ def test_every_hub_counts(place):
         replace(joint, design_torque=TINY * held.design_torque) for joint in held.joints
     )
     made = with_part(fixings=changed(MADE.fixings, place, weak))
-    torque = held.design_torque * MADE.duty.drive.greatest_torque / MADE.torques.stall[gear.shaft]
+    torque = held.design_torque * MADE.duty.drive.max_torque / MADE.torques.stall[gear.shaft]
     held_by(made, torque, f"hub of {gear.name}")

@@ -10,12 +10,12 @@ from gearwork.geometry.gear import Gear
 from gearwork.geometry.gear_outline import gear_outline
 from gearwork.geometry.pair import GearPair
 from gearwork.geometry.toolpath import bit_paths, grown
-from gearwork.machine.testpiece import SLOT_EASE, make_coupon
+from gearwork.machine.testpiece import SLOT_EASE, make_test_piece
 from gearwork.output.jobsheet.inspection import inspection_rows
 from gearwork.output.testpiece.evaluation import (
     MEASURED,
     Readings,
-    evaluate_coupon,
+    evaluate_test_piece,
 )
 from gearwork.stock.bit import Bit
 
@@ -24,7 +24,7 @@ PAIR = GearPair(
     Gear(module=5, teeth=14, profile_shift=0.25, thinning=0.1),
     Gear(module=5, teeth=38, thinning=0.1),
 )
-COUPON = make_coupon(PAIR, BIT, 9.0)
+TEST_PIECE = make_test_piece(PAIR, BIT, 9.0)
 
 
 # --- the cut, simulated: a bit of another diameter moved along the path made for 3 mm ---
@@ -41,15 +41,15 @@ def swept(ring, bit_diameter):
     return LineString(ring.coords).buffer(bit_diameter / 2, quad_segs=128)
 
 
-def cut_coupon(bit_diameter, yielding):
+def cut_test_piece(bit_diameter, yielding):
     """Wood left of both pieces, and the openings in them."""
-    told = COUPON.told_diameter / 2
+    told = TEST_PIECE.programmed_diameter / 2
     found = []
-    for part in COUPON.parts:
+    for part in TEST_PIECE.parts:
         ring = centre_line(part.outer, told, yielding)
         wood = Polygon(ring).difference(swept(ring, bit_diameter))
         # In its own slot the bit is pushed to neither side.
-        aside = yielding if part is COUPON.wheel.part else 0.0
+        aside = yielding if part is TEST_PIECE.wheel.part else 0.0
         ring = centre_line(part.cuts[0].outline, -told, aside)
         found.append((wood, Polygon(ring).union(swept(ring, bit_diameter))))
     return found
@@ -72,16 +72,16 @@ def caliper(wood, piece):
 
 
 def measured(bit_diameter, yielding):
-    found = cut_coupon(bit_diameter, yielding)
+    found = cut_test_piece(bit_diameter, yielding)
     slot, hole = (opening.bounds for _, opening in found)
     values = [slot[3] - slot[1], hole[2] - hole[0]]
-    for (wood, _), piece in zip(found, (COUPON.pinion, COUPON.wheel), strict=True):
+    for (wood, _), piece in zip(found, (TEST_PIECE.pinion, TEST_PIECE.wheel), strict=True):
         values += caliper(wood, piece)
     return dict(zip(MEASURED, values, strict=True))
 
 
 def sizes(*errors, **more):
-    return {name: size for name, (size, _) in COUPON.sizes(*errors, **more).items()}
+    return {name: size for name, (size, _) in TEST_PIECE.sizes(*errors, **more).items()}
 
 
 CUTS = [(3.0, 0.0), (3.12, 0.0), (2.92, 0.0), (3.08, 0.05)]
@@ -109,7 +109,7 @@ def test_sizes_are_those_of_the_cut_polygon(simulated, cut):
 
 @pytest.mark.parametrize("cut", CUTS)
 def test_a_cut_read_without_noise_gives_bit_and_offset_back(simulated, cut):
-    result = evaluate_coupon(COUPON, Readings(**simulated[cut]))
+    result = evaluate_test_piece(TEST_PIECE, Readings(**simulated[cut]))
     assert result.bit_diameter.value == pytest.approx(cut[0], abs=0.002)
     assert result.outside.value == pytest.approx(truth(cut), abs=0.004)
     assert result.inside.value == pytest.approx(truth(cut), abs=0.002)
@@ -118,23 +118,23 @@ def test_a_cut_read_without_noise_gives_bit_and_offset_back(simulated, cut):
 
 @pytest.mark.parametrize("cut", [(3.12, 0.0), (3.08, 0.05)])
 def test_the_diameter_to_tell_brings_the_edges_onto_their_lines(simulated, cut):
-    result = evaluate_coupon(COUPON, Readings(**simulated[cut]))
-    ring = centre_line(COUPON.wheel.part.outer, result.tell_outside.value / 2, cut[1])
+    result = evaluate_test_piece(TEST_PIECE, Readings(**simulated[cut]))
+    ring = centre_line(TEST_PIECE.wheel.part.outer, result.tell_outside.value / 2, cut[1])
     wood = Polygon(ring).difference(swept(ring, cut[0]))
-    _, span, _ = caliper(wood, COUPON.wheel)
+    _, span, _ = caliper(wood, TEST_PIECE.wheel)
     assert span == pytest.approx(sizes()["wheel_span"], abs=0.012)
 
 
 def test_thickness_and_backlash_are_those_of_the_cut_gears(simulated):
     # Independent: turn the offset outlines of the whole gears against each other until they touch.
     offset = truth((2.92, 0.0))
-    result = evaluate_coupon(COUPON, Readings(**simulated[(2.92, 0.0)]))
+    result = evaluate_test_piece(TEST_PIECE, Readings(**simulated[(2.92, 0.0)]))
     play = play_of(offset, 0.0, "wheel")
     pitch_radius = PAIR.working_pitch_diameters[1] / 2
     assert result.backlash.value == pytest.approx(play * pitch_radius, abs=0.02)
     change = result.backlash.value - PAIR.backlash
     assert result.backlash_change.value == pytest.approx(change, abs=1e-12)
-    thick = COUPON.wheel.gear.thickness_at(COUPON.wheel.gear.reference_diameter)
+    thick = TEST_PIECE.wheel.gear.thickness_at(TEST_PIECE.wheel.gear.reference_diameter)
     tooth = gear_outline(PAIR.wheel, BIT, PAIR.pinion, PAIR.centre_distance)
     wood = Polygon(tooth.points(1e-4)).buffer(offset, join_style="mitre")
     ring = Point(0, 0).buffer(PAIR.wheel.reference_diameter / 2, quad_segs=2000).exterior
@@ -148,7 +148,9 @@ def test_thickness_and_backlash_are_those_of_the_cut_gears(simulated):
 def test_mean_of_equal_readings_by_the_closed_form():
     # JCGM 100, 4.2.3 and G.4.1: u_A = s/√n, ν = n − 1; u_B = a/√3; Welch and Satterthwaite.
     slot, caliper_error = [3.05, 3.09, 3.06, 3.12], 0.03
-    bit = evaluate_coupon(COUPON, Readings(slot=slot, caliper_error=caliper_error)).bit_diameter
+    bit = evaluate_test_piece(
+        TEST_PIECE, Readings(slot=slot, caliper_error=caliper_error)
+    ).bit_diameter
     random = statistics.stdev(slot) / 2
     common = caliper_error / 3**0.5
     total = (random**2 + common**2) ** 0.5
@@ -159,7 +161,9 @@ def test_mean_of_equal_readings_by_the_closed_form():
 
 def test_a_common_error_does_not_average_out():
     # 100 readings without scatter: what is left is the caliper's own error, half of it an edge.
-    result = evaluate_coupon(COUPON, Readings(wheel_bar=[60.0] * 50, pinion_bar=[40.0] * 50))
+    result = evaluate_test_piece(
+        TEST_PIECE, Readings(wheel_bar=[60.0] * 50, pinion_bar=[40.0] * 50)
+    )
     assert result.outside.uncertainty == pytest.approx(0.03 / 3**0.5 / 2)
     assert result.outside.freedom == np.inf
 
@@ -168,11 +172,11 @@ def test_errors_of_a_pin_reading_are_carried_over_by_trying_them():
     # JCGM 100, 5.1.2 note 2: move each input by its standard uncertainty and see what it does.
     # The reading alone: its scatter (assumed), the caliper's shift, the pin's diameter.
     drawn, moved = sizes(3.0, 0.0, 0.0)["pinion_pin"], 0.03 / 3**0.5
-    pin = COUPON.pinion.pin_diameter
+    pin = TEST_PIECE.pinion.pin_diameter
 
     def offset(reading, diameter):
         taken = Readings(pinion_pin=reading, pinion_pin_diameter=diameter)
-        return evaluate_coupon(COUPON, taken).outside
+        return evaluate_test_piece(TEST_PIECE, taken).outside
 
     by_reading = (offset(drawn + moved, pin).value - offset(drawn - moved, pin).value) / 2
     by_pin = (offset(drawn, pin + moved).value - offset(drawn, pin - moved).value) / 2
@@ -201,7 +205,8 @@ def judged(simulated):
     drawn = simulated[(3.08, 0.05)].copy()
     del drawn["wheel_bar"], drawn["wheel_pin"]
     return [
-        evaluate_coupon(COUPON, readings) for readings in trials(drawn, 500, 0.03, 1e-6, seed=7)
+        evaluate_test_piece(TEST_PIECE, readings)
+        for readings in trials(drawn, 500, 0.03, 1e-6, seed=7)
     ]
 
 
@@ -226,7 +231,7 @@ def test_intervals_hold_the_true_value_as_often_as_they_say(judged, name, true):
 def test_intervals_allow_for_the_caliper_being_off(simulated):
     # Scatter and zero error of the same size; a uniform error is at worst a little overstated.
     results = [
-        evaluate_coupon(COUPON, readings)
+        evaluate_test_piece(TEST_PIECE, readings)
         for readings in trials(simulated[(3.08, 0.05)], 100, 0.02, 0.03, seed=11)
     ]
     for name, true in (("bit_diameter", 3.08), ("outside", 0.01)):
@@ -245,7 +250,7 @@ def clean(seed=3, **changes):
 
 def test_good_readings_are_rarely_doubted():
     doubted = [
-        evaluate_coupon(COUPON, Readings(**clean(seed=seed), caliper_error=0.001)).findings
+        evaluate_test_piece(TEST_PIECE, Readings(**clean(seed=seed), caliper_error=0.001)).findings
         for seed in range(60)
     ]
     # 5 % of 60 is 3, with three times the binomial spread of 1.7.
@@ -255,7 +260,7 @@ def test_good_readings_are_rarely_doubted():
 def test_one_slip_is_named():
     values = clean()
     values["wheel_span"][1] += 0.25
-    result = evaluate_coupon(COUPON, Readings(**values))
+    result = evaluate_test_piece(TEST_PIECE, Readings(**values))
     (doubt,) = [text for text in result.findings if "again" in text]
     assert doubt.startswith("Reading 2 of the wheel span, 54.")
     assert "larger than the other readings allow" in doubt
@@ -264,7 +269,7 @@ def test_one_slip_is_named():
 def test_something_measured_wrongly_three_times_is_named():
     values = clean()
     values["pinion_bar"] -= 0.25
-    result = evaluate_coupon(COUPON, Readings(**values))
+    result = evaluate_test_piece(TEST_PIECE, Readings(**values))
     (doubt,) = [text for text in result.findings if "again" in text]
     assert doubt.startswith("The pinion bar is 0.2")
     assert "smaller" in doubt
@@ -273,12 +278,12 @@ def test_something_measured_wrongly_three_times_is_named():
 def test_single_readings_are_checked_against_each_other():
     values = sizes(3.06, -0.03, -0.03)
     values["wheel_bar"] += 0.3
-    findings = evaluate_coupon(COUPON, Readings(**values)).findings
+    findings = evaluate_test_piece(TEST_PIECE, Readings(**values)).findings
     assert any(text.startswith("The wheel bar is 0.30 mm larger") for text in findings)
 
 
 def test_a_lone_reading_says_what_it_assumes():
-    result = evaluate_coupon(COUPON, Readings(slot=3.08))
+    result = evaluate_test_piece(TEST_PIECE, Readings(slot=3.08))
     assert result.bit_diameter.uncertainty == pytest.approx(0.03 * (2 / 3) ** 0.5)
     assert result.outside is result.inside is result.backlash is result.tell_outside is None
     assert "assumed" in result.findings[0]
@@ -286,15 +291,15 @@ def test_a_lone_reading_says_what_it_assumes():
 
 
 def test_wood_left_beyond_what_the_bit_explains_is_told(simulated):
-    findings = evaluate_coupon(COUPON, Readings(**simulated[(3.08, 0.05)])).findings
+    findings = evaluate_test_piece(TEST_PIECE, Readings(**simulated[(3.08, 0.05)])).findings
     assert any("farther out than the bit's diameter explains" in text for text in findings)
-    plain = evaluate_coupon(COUPON, Readings(**simulated[(3.12, 0.0)])).findings
+    plain = evaluate_test_piece(TEST_PIECE, Readings(**simulated[(3.12, 0.0)])).findings
     assert not any("explains" in text for text in plain)
 
 
 def test_inside_and_outside_that_differ_are_told():
     values = sizes(3.0, outside=0.0, inside=0.12)
-    findings = evaluate_coupon(COUPON, Readings(**values)).findings
+    findings = evaluate_test_piece(TEST_PIECE, Readings(**values)).findings
     assert any(
         "0.120 mm less wood beyond their line than inside edges" in text for text in findings
     )
@@ -308,7 +313,7 @@ def test_a_pin_of_another_size_is_allowed_for():
         pinion_pin_diameter=pins[0],
         wheel_pin_diameter=pins[1],
     )
-    assert evaluate_coupon(COUPON, readings).outside.value == pytest.approx(-0.03, abs=1e-6)
+    assert evaluate_test_piece(TEST_PIECE, readings).outside.value == pytest.approx(-0.03, abs=1e-6)
 
 
 def test_rates_are_the_slopes_of_the_sizes():
@@ -316,7 +321,7 @@ def test_rates_are_the_slopes_of_the_sizes():
     at = np.array([3.0, 0.05, 0.0])
     for column, move in enumerate(step * np.eye(3)):
         high, low = sizes(*(at + move)), sizes(*(at - move))
-        for name, (_, rates) in COUPON.sizes(*at).items():
+        for name, (_, rates) in TEST_PIECE.sizes(*at).items():
             assert (high[name] - low[name]) / 2 / step == pytest.approx(rates[column], abs=1e-5)
 
 
@@ -343,7 +348,7 @@ def test_rates_are_the_slopes_of_the_sizes():
 )
 def test_nonsense_is_refused_with_a_sentence(given, words):
     with pytest.raises(GearworkError, match=words):
-        evaluate_coupon(COUPON, Readings(**given))
+        evaluate_test_piece(TEST_PIECE, Readings(**given))
 
 
 def test_readings_that_leave_the_pin_no_flank_are_refused():
@@ -351,12 +356,12 @@ def test_readings_that_leave_the_pin_no_flank_are_refused():
         Gear(module=2, teeth=6, profile_shift=0.4, pressure_angle=14.5, addendum=0.6),
         Gear(module=2, teeth=20, pressure_angle=14.5, addendum=0.6),
     )
-    coupon = make_coupon(low, Bit(0.5), 9.0)
-    pin = 0.901 * coupon.pinion.pin_diameter
-    drawn = coupon.sizes(pins=(pin, None))["pinion_pin"]
+    test_piece = make_test_piece(low, Bit(0.5), 9.0)
+    pin = 0.901 * test_piece.pinion.pin_diameter
+    drawn = test_piece.sizes(pins=(pin, None))["pinion_pin"]
     reading = drawn.size - 0.2999 * drawn.rates[1]
     with pytest.raises(GearworkError, match="a pin would find no flank there"):
-        evaluate_coupon(coupon, Readings(pinion_pin=reading, pinion_pin_diameter=pin))
+        evaluate_test_piece(test_piece, Readings(pinion_pin=reading, pinion_pin_diameter=pin))
 
 
 # --- the pieces ---
@@ -365,18 +370,18 @@ WIDELY = [(5, 14, 38, 3.0), (2, 10, 60, 1.0), (3, 12, 24, 2.0), (8, 20, 80, 6.35
 
 
 @pytest.fixture(scope="module", params=WIDELY, ids=str)
-def any_coupon(request):
+def any_test_piece(request):
     module, pinion, wheel, bit = request.param
     pair = GearPair(
         Gear(module=module, teeth=pinion, profile_shift=0.4, thinning=0.1),
         Gear(module=module, teeth=wheel, thinning=0.1),
     )
-    return make_coupon(pair, Bit(bit), 12.0), Bit(bit)
+    return make_test_piece(pair, Bit(bit), 12.0), Bit(bit)
 
 
-def test_the_bit_can_cut_the_pieces(any_coupon):
-    coupon, bit = any_coupon
-    for part in coupon.parts:
+def test_the_bit_can_cut_the_pieces(any_test_piece):
+    test_piece, bit = any_test_piece
+    for part in test_piece.parts:
         assert part.outer.inside_corner_diameter >= bit.cut_diameter - 1e-6
         assert Polygon(part.outer.points()).is_valid
         assert len(bit_paths(part, bit)) == 2
@@ -384,10 +389,10 @@ def test_the_bit_can_cut_the_pieces(any_coupon):
         assert Polygon(part.outer.points()).buffer(-5.9).contains(opening)
 
 
-def test_pieces_carry_the_teeth_of_the_gears(any_coupon):
-    coupon, bit = any_coupon
-    pair = coupon.pair
-    for piece, mate in ((coupon.pinion, pair.wheel), (coupon.wheel, pair.pinion)):
+def test_pieces_carry_the_teeth_of_the_gears(any_test_piece):
+    test_piece, bit = any_test_piece
+    pair = test_piece.pair
+    for piece, mate in ((test_piece.pinion, pair.wheel), (test_piece.wheel, pair.pinion)):
         whole = gear_outline(piece.gear, bit, mate, pair.centre_distance)
         space = 180 / piece.gear.teeth
         gear = Polygon(whole.turned(90 - space).points(1e-4))
@@ -401,13 +406,13 @@ def test_pieces_carry_the_teeth_of_the_gears(any_coupon):
 
 
 def test_the_slot_is_one_pass_of_the_bit():
-    slot = COUPON.pinion.part.cuts[0].outline
+    slot = TEST_PIECE.pinion.part.cuts[0].outline
     path = grown(slot, -BIT.cut_diameter / 2)
     assert np.ptp(path.points()[:, 1]) == pytest.approx(SLOT_EASE, abs=1e-9)
 
 
 def test_every_size_has_its_instruction():
-    assert tuple(COUPON.instructions) == tuple(sizes()) == MEASURED
+    assert tuple(TEST_PIECE.instructions) == tuple(sizes()) == MEASURED
 
 
 @pytest.mark.parametrize(
@@ -416,13 +421,13 @@ def test_every_size_has_its_instruction():
 )
 def test_impossible_holes_are_refused(hole, words):
     with pytest.raises(GearworkError, match=words):
-        make_coupon(PAIR, BIT, 9.0, hole_diameter=hole)
+        make_test_piece(PAIR, BIT, 9.0, hole_diameter=hole)
 
 
 def test_teeth_too_low_to_measure_are_refused():
     stub = Gear(module=3, teeth=20, addendum=0.3)
     with pytest.raises(GearworkError, match="find too little flank"):
-        make_coupon(GearPair(stub, stub), Bit(2.5), 9.0)
+        make_test_piece(GearPair(stub, stub), Bit(2.5), 9.0)
 
 
 # --- the inspection sheet ---

@@ -28,21 +28,21 @@ def solved(more="", *, bit="diameter = 3.175"):
     return gw.solve(parse_brief(f"{text}\n{more}", "hauler.toml"))
 
 
-def readings(coupon, bit=CUTS, yielding=0.0):
+def readings(test_piece, bit=CUTS, yielding=0.0):
     """A [test_piece] as measured after a cut with this bit, to a hundredth of a millimetre."""
-    offset = (coupon.told_diameter - bit) / 2 + yielding
-    sizes = coupon.sizes(bit, offset, offset)
+    offset = (test_piece.programmed_diameter - bit) / 2 + yielding
+    sizes = test_piece.sizes(bit, offset, offset)
     lines = [f"{name} = {[round(size.size, 2)] * 3}" for name, size in sizes.items()]
     return "\n".join(["[test_piece]", *lines])
 
 
 @pytest.fixture(scope="module")
-def coupon():
-    return solved().test_piece.coupon
+def test_piece():
+    return solved().test_piece.test_piece
 
 
-def test_it_is_written_beside_the_rest(coupon):
-    for part, name in zip(coupon.parts, ("pinion", "wheel"), strict=True):
+def test_it_is_written_beside_the_rest(test_piece):
+    for part, name in zip(test_piece.parts, ("pinion", "wheel"), strict=True):
         found = read_outlines(SAMPLE / f"test-piece-{name}.dxf")
         (outer,), (opening,) = found["outer-edge"], found["inner-edge"]
         assert outer.area == pytest.approx(part.outer.area, rel=1e-8)
@@ -50,50 +50,50 @@ def test_it_is_written_beside_the_rest(coupon):
         assert (SAMPLE / f"test-piece-{name}.svg").exists()
 
 
-def test_it_has_the_finest_teeth_and_a_hole_like_the_seats(coupon):
+def test_it_has_the_finest_teeth_and_a_hole_like_the_seats(test_piece):
     design = solved()
     assert design.test_piece.stage == 1
-    assert coupon.pair == design.stages[0].pair
+    assert test_piece.pair == design.stages[0].pair
     seat = design.brief.shafts.bearing.outer_diameter + design.brief.frame.fit
-    assert coupon.hole_diameter == seat
+    assert test_piece.hole_diameter == seat
 
 
-def test_the_job_sheet_tells_how_to_measure_and_what_to_write(coupon):
+def test_the_job_sheet_tells_how_to_measure_and_what_to_write(test_piece):
     page = html.unescape(job_sheet_html(solved()))
-    for name, how in coupon.instructions.items():
+    for name, how in test_piece.instructions.items():
         assert name in page
         assert how in page
     entry = re.search(r"<pre>(.*?)</pre>", page, re.S)[1]
     given = tomllib.loads(entry)["test_piece"]
-    assert given["told_diameter"] == 3.175
-    assert set(coupon.instructions) < set(given)
+    assert given["programmed_diameter"] == 3.175
+    assert set(test_piece.instructions) < set(given)
     # With readings in place of the empty lists it can stand in the design file as it is.
     filled = entry.replace("slot = []", "slot = [3.26, 3.25]", 1)
     assert trial_result(solved(filled)).bit_diameter is not None
 
 
-def test_a_measured_cut_corrects_the_next_files(coupon):
-    first = solved(readings(coupon))
+def test_a_measured_cut_corrects_the_next_files(test_piece):
+    first = solved(readings(test_piece))
     result = trial_result(first)
     assert abs(result.bit_diameter.value - CUTS) < result.bit_diameter.half_width
     said = " ".join(job_sheet_text(first).split())
     assert f"under [bit]: {result.design_entry}" in said
-    again = solved(readings(coupon), bit=f"diameter = 3.175\n{result.design_entry}")
+    again = solved(readings(test_piece), bit=f"diameter = 3.175\n{result.design_entry}")
     assert again.brief.bit.cut_diameter == pytest.approx(CUTS, abs=0.01)
     assert "The design file has it already." in job_sheet_text(again)
     # The same readings still mean the cut they were taken from, made for a bit of 3.175 mm.
     assert trial_result(again).tell_outside.value == pytest.approx(CUTS, abs=0.01)
     assert not trial_result(again).unexplained.differs
     # The new path is made for what the bit cuts: nothing is left to correct.
-    recut = again.test_piece.coupon
-    measured = readings(recut) + f"\ntold_diameter = {recut.told_diameter}"
+    recut = again.test_piece.test_piece
+    measured = readings(recut) + f"\nprogrammed_diameter = {recut.programmed_diameter}"
     checked = trial_result(solved(measured, bit=f"diameter = 3.175\n{result.design_entry}"))
     assert abs(checked.outside.value) < 0.01
     assert not checked.unexplained.differs
 
 
-def test_what_the_bit_does_not_explain_is_taken_off_the_teeth(coupon):
-    pressed = trial_result(solved(readings(coupon, yielding=0.06)))
+def test_what_the_bit_does_not_explain_is_taken_off_the_teeth(test_piece):
+    pressed = trial_result(solved(readings(test_piece, yielding=0.06)))
     (finding,) = [text for text in pressed.findings if "explains" in text]
     thinner = float(re.search(r"thinning of every stage (\d\.\d+) mm larger", finding)[1])
     # Two flanks, each 0.06 mm out: 2 · 0.06 / cos 20°.
@@ -106,7 +106,10 @@ def test_what_the_bit_does_not_explain_is_taken_off_the_teeth(coupon):
         ("", "no reading is given"),
         ("slott = 3.2", "no such key (nearest: slot)"),
         ("slot = 'wide'", "slot is 'wide': a number or a list, each a number, is needed"),
-        ("slot = 3.2\ntold_diameter = 0", "told diameter is 0 mm: it must be at least 0.5 mm"),
+        (
+            "slot = 3.2\nprogrammed_diameter = 0",
+            "told diameter is 0 mm: it must be at least 0.5 mm",
+        ),
     ],
 )
 def test_mistakes_in_the_table_are_named(table, words):
@@ -124,7 +127,7 @@ def test_teeth_that_cannot_be_measured_have_a_slot_instead(tmp_path, monkeypatch
     def refused(*_):
         raise gw.GearworkError("too little flank")
 
-    monkeypatch.setattr("gearwork.machine.gear_set.make_coupon", refused)
+    monkeypatch.setattr("gearwork.machine.gear_set.make_test_piece", refused)
     design = solved.__wrapped__()
     assert "Cut a slot in one pass" in job_sheet_html(design)
     gw.write_files(design, tmp_path)
