@@ -60,7 +60,8 @@ _HOMES = {
     "solve": "spec.solve",
     "load_design": "spec.solve",
     "Design": "machine.design",
-    "write_files": "output.write",
+    "write_files": "verify.files",
+    "write_part": "verify.files",
     "check_files": "verify.files",
     # the test piece
     "make_test_piece": "machine.testpiece",

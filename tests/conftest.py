@@ -7,6 +7,7 @@ import pytest
 from hypothesis import HealthCheck, settings
 
 import gearwork as gw
+from gearwork.output.write import write_folder
 
 settings.register_profile(
     "quick",
@@ -48,7 +49,7 @@ def mill():
 def hauler_files(hauler, tmp_path_factory):
     """Everything written for it; a test that changes a file takes a copy."""
     folder = tmp_path_factory.mktemp("hauler")
-    gw.write_files(hauler, folder)
+    write_folder(hauler, folder)
     return folder
 
 
@@ -62,5 +63,5 @@ def washer():
 def washer_files(washer, tmp_path_factory):
     """Everything written for it; a test that changes a file takes a copy."""
     folder = tmp_path_factory.mktemp("washer")
-    gw.write_files(washer, folder)
+    write_folder(washer, folder)
     return folder

@@ -1,7 +1,7 @@
 """Stage: one pair of gears in a train; MountedGear: one gear at its place on a shaft."""
 
 import math
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from inspect import signature
 from typing import Literal, TypeVar
 
@@ -72,12 +72,13 @@ class Stage:
             raise GearworkError(f"pair of a stage is {self.pair!r}: a GearPair is needed")
         number("face width", self.face_width, unit="mm", above=0.0)
         whole_number("layers", self.layers, at_least=1, at_most=MAX_LAYERS)
-        for bore in self.bores:
-            number("bore", bore, unit="mm", above=0.0)
-        if self.torque is not None:
-            number("torque", self.torque, unit="N·m", above=0.0, at_most=1e6)
-        if self.speed is not None:
-            number("speed", self.speed, unit="rpm", above=0.0, at_most=1e5)
+        bores = tuple(number("bore", bore, unit="mm", above=0.0) for bore in self.bores)
+        object.__setattr__(self, "bores", bores)
+        for name, unit, most in (("torque", "N·m", 1e6), ("speed", "rpm", 1e5)):
+            given = getattr(self, name)
+            if given is not None:
+                size = number(name, given, unit=unit, above=0.0, at_most=most)
+                object.__setattr__(self, name, size)
 
     @property
     def sides(self) -> tuple[Side, ...]:
@@ -118,6 +119,11 @@ class Stage:
         wheel_shift: float = 0.0,
         pressure_angle: float = 20.0,
         thinning: float = 0.0,
+        wheel_thinning: float | None = None,
+        addendum: float = 1.0,
+        clearance: float = 0.25,
+        pinion_tip_alteration: float = 0.0,
+        wheel_tip_alteration: float = 0.0,
         layers: int = 1,
         centre_distance: float | None = None,
         windows: Windows | None = None,
@@ -128,22 +134,46 @@ class Stage:
     ) -> "Stage":
         """Return the stage that a design file describes, of sheets so thick (mm).
 
-        Thinning is of each tooth, for backlash, mm; the centre distance is by default that
-        without backlash beyond the thinning. Bores, torque, speed and which gear alone is cut
-        are asked of gears without a machine.
+        Thinning is of each tooth, for backlash, mm, unless the wheel has its own; the centre
+        distance is by default that without backlash beyond the thinning. Bores, torque, speed and
+        which gear alone is cut are asked of gears without a machine.
         """
         whole_number("layers", layers, at_least=1, at_most=MAX_LAYERS)
-        pinion, wheel = (
-            Gear(module, teeth, shift, pressure_angle, thinning=thinning)
-            for teeth, shift in ((pinion_teeth, pinion_shift), (wheel_teeth, wheel_shift))
+        depth = addendum, clearance
+        other = thinning if wheel_thinning is None else wheel_thinning
+        pinion = Gear(
+            module, pinion_teeth, pinion_shift, pressure_angle, *depth, thinning,
+            pinion_tip_alteration,
+        )  # fmt: skip
+        wheel = Gear(
+            module, wheel_teeth, wheel_shift, pressure_angle, *depth, other, wheel_tip_alteration
         )
         pair = GearPair(pinion, wheel, centre_distance)
         return cls(pair, thickness * layers, layers, windows, bores, torque, speed, only)
 
     @property
     def toml(self) -> str:
-        """The stage as a table of the design file; what is as by default is left out."""
+        """The stage as a table of the design file; what is as by default is left out.
+
+        Raises
+        ------
+        GearworkError
+            If addendum or clearance of the gears differ: the file has one for both.
+        """
         pinion, wheel = self.pair.pinion, self.pair.wheel
+        for name in ("addendum", "clearance"):
+            one, other = getattr(pinion, name), getattr(wheel, name)
+            if one != other:
+                raise GearworkError(
+                    f"{name} is {one:g} on the pinion and {other:g} on the wheel: a design file"
+                    " says one for both; give both gears the same"
+                )
+        first, second = (replace(gear, tip_alteration=0.0) for gear in (pinion, wheel))
+        try:
+            moved = self.pair.centre_distance != GearPair(first, second).centre_distance
+        except GearworkError:  # teeth so thin that there is no distance but a given one
+            moved = True
+        plain = GearPair(first, second, self.pair.centre_distance if moved else None)
         said = {
             "module": pinion.module,
             "pinion_teeth": int(pinion.teeth),
@@ -152,16 +182,21 @@ class Stage:
             "wheel_shift": wheel.profile_shift,
             "pressure_angle": pinion.pressure_angle,
             "thinning": pinion.thinning,
+            "wheel_thinning": wheel.thinning if wheel.thinning != pinion.thinning else None,
+            "addendum": pinion.addendum,
+            "clearance": pinion.clearance,
             "layers": self.layers,
+            "centre_distance": self.pair.centre_distance if moved else None,
+            "bores": [*self.bores] or (),
             "torque": self.torque,
             "speed": self.speed,
         }
+        for side in SIDES:
+            own = getattr(self.pair, side).tip_alteration
+            if own != getattr(plain, side).tip_alteration:
+                said[f"{side}_tip_alteration"] = own
         usual = signature(Stage.of_sheet).parameters
         keys = [f"{name} = {v!r}" for name, v in said.items() if v != usual[name].default]
-        if self.pair.centre_distance != GearPair(pinion, wheel).centre_distance:
-            keys.append(f"centre_distance = {self.pair.centre_distance!r}")
-        if self.bores:
-            keys.append(f"bores = {list(self.bores)!r}")
         if self.only:
             keys.append(f'only = "{self.only}"')
         if self.windows is not None:

@@ -25,7 +25,7 @@ DESIGN_FILE = "design.toml"
 SPACING = "spacing"
 
 
-def write_files(
+def write_folder(
     design: GearSet,
     folder: str | PathLike[str],
     version: Version = "R2010",
@@ -33,36 +33,8 @@ def write_files(
 ) -> list[Path]:
     """Write every file of a design: all of them, or none and the old ones stay.
 
-    Parameters
-    ----------
-    design : Design or GearSet
-        From `load_design`.
-    folder : path
-        Made if it does not exist. Files of an earlier run are replaced; files that are not
-        gearwork's, or that somebody changed, are not: an error names them.
-    version : {"R2010", "R12"}
-        Of the DXF files.
-    progress : callable, optional
-        Called with a line of text when a longer step begins.
-
-    Returns
-    -------
-    list of Path
-        The files written.
-
-    Raises
-    ------
-    GearworkError
-        If a part cannot be made or placed, or a file cannot be written.
-
-    Examples
-    --------
-    >>> from tempfile import TemporaryDirectory
-    >>> from gearwork import example_brief, solve
-    >>> with TemporaryDirectory() as folder:
-    ...     written = write_files(solve(example_brief()), folder)
-    >>> "job-sheet.html" in [path.name for path in written]
-    True
+    Files of an earlier run are replaced; those that are not gearwork's, or that somebody changed,
+    are not: an error names them.
     """
     say = progress or (lambda _: None)
     say("drawing the parts")

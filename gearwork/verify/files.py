@@ -1,6 +1,6 @@
-"""A written folder read back: every cut file, and every pair of gears found there turned."""
+"""A folder written and read back: every cut file, and every pair of gears found there turned."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from itertools import product
 from math import nan
 from os import PathLike
@@ -9,8 +9,8 @@ from pathlib import Path
 import numpy as np
 
 from gearwork.checks.check import Check, CheckReport, Subject
-from gearwork.checks.tooth.mesh import distance_tolerance
-from gearwork.errors import GearworkError
+from gearwork.checks.tooth.mesh import CutPair, distance_tolerance, need_cut_pair
+from gearwork.errors import GearworkError, shown
 from gearwork.geometry.gear_outline import running_tooth, tooth_outline
 from gearwork.geometry.outline import Outline, circle_of
 from gearwork.geometry.pair import SIDES, Side
@@ -19,17 +19,174 @@ from gearwork.machine.gear_set import GearSet
 from gearwork.machine.parts import file_stem, first_plate
 from gearwork.machine.stage import MountedGear
 from gearwork.numbers import Floats
+from gearwork.output.dxf import Version
 from gearwork.output.files import written_files
 from gearwork.output.marking import OUTER
-from gearwork.output.write import DESIGN_FILE, SPACING
-from gearwork.spec.solve import solve
+from gearwork.output.write import DESIGN_FILE, SPACING, write_folder
+from gearwork.spec.gear_file import bench_brief
+from gearwork.spec.solve import Progress, solve
 from gearwork.spec.spec import read_brief
+from gearwork.stock.laminate import Panel, Stack
+from gearwork.stock.plywood import Plywood
 from gearwork.verify.pieces import piece_checks
 from gearwork.verify.read_dxf import CutFiles
 from gearwork.verify.rolling import check_rolling
 from gearwork.verify.toolpath import bit_path_checks
 
 PLATE_ERROR = 0.02  # largest of a centre distance in the plate's file, mm; files keep far less
+
+
+def write_files(
+    design: GearSet | CutPair,
+    folder: str | PathLike[str],
+    *,
+    sheet: Panel | None = None,
+    bores: Sequence[float] = (),
+    torque: float | None = None,
+    speed: float | None = None,
+    title: str = "Pair of gears",
+    version: Version = "R2010",
+    progress: Progress | None = None,
+) -> CheckReport:
+    """Write every file of a design or of a pair, and read the cut files back at once.
+
+    All files are written, or none and the old ones stay. Those of an earlier run are replaced;
+    files that are not gearwork's, or that somebody changed, are not: an error names them.
+
+    Parameters
+    ----------
+    design : Design, GearSet or CutPair
+        From `load_design`; or a pair, with the parameters from `sheet` to `title`.
+    folder : path
+        Made if it does not exist.
+    sheet : Plywood or Stack
+        What both gears of the pair are cut from.
+    bores : sequence of float
+        Of pinion and wheel, mm.
+    torque, speed : float, optional
+        Running, on the pinion, N·m and rpm: what strength is judged by.
+    title : str
+        What the papers are headed with.
+    version : {"R2010", "R12"}
+        Of the DXF files.
+    progress : callable, optional
+        Called with a line of text when a longer step begins.
+
+    Returns
+    -------
+    CheckReport
+        What `check_files` found in the files.
+
+    Raises
+    ------
+    GearworkError
+        If a part cannot be made or placed, or a file cannot be written.
+
+    Examples
+    --------
+    >>> from tempfile import TemporaryDirectory
+    >>> import gearwork as gw
+    >>> pair = gw.GearPair(gw.Gear(5, 14, 0.25, thinning=0.2), gw.Gear(5, 38, thinning=0.2))
+    >>> cut, sheet = gw.CutPair(pair, gw.Bit(3.0)), gw.plywood("birch", 12)
+    >>> with TemporaryDirectory() as folder:
+    ...     found = gw.write_files(cut, folder, sheet=sheet, bores=(12.0, 12.0))
+    >>> found.ok
+    True
+    """
+    if isinstance(design, CutPair):
+        design = _on_bench("write_files", design, sheet, bores, torque, speed, None, title)
+    elif not isinstance(design, GearSet):
+        raise GearworkError(
+            f"write_files needs a design or a CutPair, not {shown(design)}: gw.load_design(path)"
+            " or gw.CutPair(pair, bit)"
+        )
+    elif sheet is not None or bores or torque is not None or speed is not None:
+        raise GearworkError(
+            "sheet, bores, torque and speed go with a CutPair: a design has its own, leave them out"
+        )
+    say = progress or (lambda _: None)
+    write_folder(design, folder, version, progress)
+    say("reading the cut files back")
+    return check_files(folder, design)
+
+
+def write_part(
+    cut: CutPair,
+    side: Side,
+    folder: str | PathLike[str],
+    *,
+    sheet: Panel,
+    bore: float,
+    torque: float | None = None,
+    speed: float | None = None,
+    title: str = "Gear",
+    version: Version = "R2010",
+) -> CheckReport:
+    """Write every file of one gear of a pair, shaped for its mate, and read them back at once.
+
+    Parameters
+    ----------
+    cut : CutPair
+        The gear and its mate.
+    side : {"pinion", "wheel"}
+        Which gear.
+    folder, sheet, torque, speed, title, version
+        As in `write_files`.
+    bore : float
+        mm.
+
+    Returns
+    -------
+    CheckReport
+        What `check_files` found, the gear turned against its mate as designed.
+
+    Raises
+    ------
+    GearworkError
+        As `write_files`.
+
+    Examples
+    --------
+    >>> from tempfile import TemporaryDirectory
+    >>> import gearwork as gw
+    >>> cut = gw.CutPair(gw.GearPair(gw.Gear(5, 20, thinning=0.2), gw.Gear(5, 38)), gw.Bit(3.0))
+    >>> with TemporaryDirectory() as folder:
+    ...     found = gw.write_part(cut, "wheel", folder, sheet=gw.plywood("birch", 12), bore=22.0)
+    >>> found.ok
+    True
+    """
+    need_cut_pair("write_part", cut)
+    if side not in SIDES:
+        raise GearworkError(f'side is {shown(side)}: it must be "pinion" or "wheel"')
+    gear = _on_bench("write_part", cut, sheet, (bore,), torque, speed, side, title)
+    write_folder(gear, folder, version)
+    return check_files(folder, gear)
+
+
+def _on_bench(
+    caller: str,
+    cut: CutPair,
+    sheet: Panel | None,
+    bores: Sequence[float],
+    torque: float | None,
+    speed: float | None,
+    only: Side | None,
+    title: str,
+) -> GearSet:
+    """The gears of a pair without a machine; errors speak of parameters, not of a file's table."""
+    if not isinstance(sheet, Plywood | Stack):
+        raise GearworkError(
+            f'{caller} needs a sheet or stack, not {shown(sheet)}: sheet=gw.plywood("birch", 12)'
+            " or sheet=gw.Stack(plywood, (0, 45))"
+        )
+    wanted = 1 if only else 2
+    if not isinstance(bores, Sequence) or isinstance(bores, str) or len(bores) != wanted:
+        raise GearworkError(
+            f"bores are {shown(bores)}: two in mm are needed, pinion and wheel: bores=(12.0, 12.0)"
+        )
+    return GearSet(
+        bench_brief(cut, sheet, tuple(bores), torque=torque, speed=speed, only=only, title=title)
+    )
 
 
 def check_files(folder: str | PathLike[str], design: GearSet | None = None) -> CheckReport:

@@ -1,7 +1,9 @@
 """The folder of gears without a machine: whole, the same twice, every damage noticed."""
 
 import os
+import re
 import shutil
+import subprocess
 
 import ezdxf
 import numpy as np
@@ -65,6 +67,15 @@ def test_the_sheet_tells_what_was_asked_of_it(washer, washer_files):
         "Test piece", "cautions", "backlash", "breaks at about",
     ):  # fmt: skip
         assert told in text, told
+
+
+@pytest.mark.skipif(shutil.which("chromium") is None, reason="no browser that prints")
+def test_the_sheet_is_three_pages(washer_files, tmp_path):
+    made = tmp_path / "sheet.pdf"
+    command = ["chromium", "--headless", "--no-sandbox", "--no-pdf-header-footer"]
+    command += [f"--print-to-pdf={made}", str(washer_files / "job-sheet.html")]
+    subprocess.run(command, check=True, capture_output=True, timeout=120)
+    assert len(re.findall(rb"/Type\s*/Page\b", made.read_bytes())) <= 3
 
 
 @pytest.mark.parametrize(
