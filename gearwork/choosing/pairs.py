@@ -14,7 +14,7 @@ from typing import Any, TypeVar, cast
 import numpy as np
 
 from gearwork.checks.hub.hub import cheapest_fixing
-from gearwork.checks.hub.joints import Factors
+from gearwork.checks.hub.joints import JointUse
 from gearwork.checks.shaft.alignment import tooth_depth
 from gearwork.checks.shaft.shaft import YIELD_SAFETY
 from gearwork.checks.tooth.breaking import RootPeaks
@@ -89,22 +89,22 @@ class HubTable:
     panel: Panel
     rod: Rod
     bit_diameter: float
-    factors: Factors
+    use: JointUse
 
     def holds(self, room: Floats) -> Floats:
         """Return the torque held with so much room, N·m, of the shape of `room` (mm)."""
         below = np.searchsorted(ROOMS, room, side="right")
         places, back = np.unique(below, return_inverse=True)
-        given = self.panel, self.rod, self.bit_diameter, self.factors
+        given = self.panel, self.rod, self.bit_diameter, self.use
         torques = [_strongest(*given, float(ROOMS[at - 1])) if at else 0.0 for at in places]
         return np.array(torques, dtype=float)[back]
 
 
 @lru_cache(maxsize=4096)
-def _strongest(panel: Panel, rod: Rod, bit: float, factors: Factors, room: float) -> float:
+def _strongest(panel: Panel, rod: Rod, bit: float, use: JointUse, room: float) -> float:
     """What the strongest fixing in so much room holds, N·m."""
     found = cheapest_fixing(
-        panel, ANY_TORQUE, rod, room_diameter=room, bit_diameter=bit, factors=factors,
+        panel, ANY_TORQUE, rod, room_diameter=room, bit_diameter=bit, use=use,
         or_strongest=True,
     )  # fmt: skip
     return found.design_torque if found else 0.0

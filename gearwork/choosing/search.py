@@ -8,7 +8,7 @@ from typing import Any, TypeVar
 
 import numpy as np
 
-from gearwork.checks.hub.joints import wood_factors
+from gearwork.checks.hub.joints import JointUse
 from gearwork.checks.tooth.load_case import Service
 from gearwork.choosing.candidates import Candidates
 from gearwork.choosing.jobs import found_by, jobs
@@ -200,10 +200,8 @@ def _bands(task: Task) -> dict[int, Band]:
 def _hubs(task: Task) -> tuple[HubTable, ...]:
     """What the fixings on the rod hold in each panel; none if no rod is given."""
     rod, bit = task.limits.rod, task.space.bit.cut_diameter
-    factors = wood_factors(task.service.service_class)
-    return tuple(
-        HubTable(panel, rod, bit, factors) for panel in task.space.panels if rod is not None
-    )
+    use = JointUse.of(task.service, task.duty.ridden)
+    return tuple(HubTable(panel, rod, bit, use) for panel in task.space.panels if rod is not None)
 
 
 def _all_pairs(grid: PairGrid, run: _Run) -> tuple[PairTable, Tally]:

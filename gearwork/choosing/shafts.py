@@ -14,7 +14,7 @@ from typing import Any, Literal, NamedTuple
 
 import numpy as np
 
-from gearwork.checks.hub.joints import wood_factors
+from gearwork.checks.hub.joints import JointUse
 from gearwork.checks.shaft.alignment import max_face_factor, mean_modulus
 from gearwork.checks.shaft.beam import (
     bearing_life,
@@ -265,7 +265,8 @@ class BentTrains:
         plate = self.frame.plate or self.trains.task.space.panels[0].sheet
         _, crushing = weakest_direction(plate, "compression")
         seat = ball.outer_diameter * min(ball.width, plate.thickness)
-        bears = design_value(crushing, *wood_factors(service.service_class))
+        use = JointUse.of(service, self.trains.task.duty.ridden)
+        bears = design_value(crushing, *use.factors("compression"))
         life = bearing_life(UNBRANDED * ball.dynamic_rating, forces, speed)
         with np.errstate(divide="ignore"):
             return {

@@ -37,11 +37,8 @@ class Task:
     @cached_property
     def load_cases(self) -> dict[CaseName, LoadCase]:
         """Every load case by its name; the torques are those of the trains."""
-        ridden = self.duty.load.riding_limit is not None
-        return {
-            case.name: case
-            for case in load_cases(0.0, 0.0, self.service, 0.0, 0.0, 0.0, grave=ridden)
-        }
+        cases = load_cases(0.0, 0.0, self.service, 0.0, 0.0, 0.0, grave=self.duty.ridden)
+        return {case.name: case for case in cases}
 
     def with_stages(self, stages: int) -> "Task":
         """Return the same task for trains of another number of stages."""

@@ -12,7 +12,7 @@ from gearwork.checks.check import Check, CheckReport, Subject
 from gearwork.checks.hub.centring import Centring
 from gearwork.checks.hub.fixing import HubRating, bonded
 from gearwork.checks.hub.hub import cheapest_fixing, check_hub
-from gearwork.checks.hub.joints import wood_factors
+from gearwork.checks.hub.joints import JointUse
 from gearwork.checks.shaft.alignment import LoadedMesh, MeshAlignment, alignment_checks
 from gearwork.checks.shaft.beam import Shaft
 from gearwork.checks.shaft.shaft import Shock, check_shaft
@@ -32,7 +32,6 @@ from gearwork.machine.stage import MountedGear, Stage, hub_room
 from gearwork.machine.train import AxisPlace, Ends, GearTrain
 from gearwork.machine.train_check import check_train
 from gearwork.numbers import Floats
-from gearwork.stock.timber import Factor
 
 EXACT = 0.005
 """How far a centre distance may be off from one that is fixed, mm: half of what files keep."""
@@ -199,9 +198,14 @@ class Design(GearSet):
             for torques in (given.running, given.starting, given.stall, given.back)
         )
         braking = back if self._brakes else None
-        ridden = self.duty.load.riding_limit is not None
         return load_cases(
-            running, self.speeds[stage], self.brief.service, starting, stall, braking, grave=ridden
+            running,
+            self.speeds[stage],
+            self.brief.service,
+            starting,
+            stall,
+            braking,
+            grave=self.duty.ridden,
         )
 
     def points(self, stage: int) -> tuple[Point, Point]:
@@ -277,21 +281,21 @@ class Design(GearSet):
         return name, self._held(len(self.stages) - 1, torque, face), torque, face
 
     def _held(self, stage: int, torque: float, room: float) -> HubRating:
-        panel, rod, factors = self.panel(stage), self.brief.shafts.rod, self._joint_factors
+        panel, rod, use = self.panel(stage), self.brief.shafts.rod, self._joint_use
         found = cheapest_fixing(
             panel,
             torque,
             rod,
             room_diameter=room,
             bit_diameter=self.brief.bit.cut_diameter,
-            factors=factors,
+            use=use,
             or_strongest=True,
         )
-        return found or bonded(rod).rate(panel, factors)
+        return found or bonded(rod).rate(panel, use)
 
     @property
-    def _joint_factors(self) -> tuple[Factor, ...]:
-        return wood_factors(self.service.service_class)
+    def _joint_use(self) -> JointUse:
+        return JointUse.of(self.service, self.duty.ridden)
 
     def ends(self, torques: Floats, running: bool) -> Ends:
         """Return what is fixed to the first and to the last shaft, under these torques, N·m."""
@@ -463,7 +467,7 @@ class Design(GearSet):
             hours=self.service.running_hours,
             others=others,
             shocks=self.shocks(number),
-            factors=self._joint_factors,
+            use=self._joint_use,
         )
         return CheckReport(Subject("shaft", f"shaft {number + 1}", number), report.checks)
 

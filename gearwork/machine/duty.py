@@ -199,6 +199,11 @@ class Duty:
         return max(found, self.riding_ratio)
 
     @property
+    def ridden(self) -> bool:
+        """Whether people ride, so that a failure has grave consequences."""
+        return self.load.riding_limit is not None
+
+    @property
     def riding_ratio(self) -> float:
         """Least ratio that keeps to the limit of riders without load; 0: nobody rides."""
         limit, diameter = self.load.riding_limit, self.load.pull_diameter

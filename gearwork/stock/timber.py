@@ -1,13 +1,13 @@
-"""What time, repeated load and moisture do to the strength and size of wood."""
+"""What time and moisture do to the strength and size of wood."""
 
 from dataclasses import dataclass
-from math import log10, prod
+from math import prod
 from typing import Any, cast
 
 import numpy as np
 from numpy.typing import ArrayLike
 
-from gearwork.errors import GearworkError, number
+from gearwork.errors import GearworkError
 from gearwork.numbers import Floats
 from gearwork.stock import table
 from gearwork.stock.orthotropic import Angle
@@ -50,33 +50,6 @@ def gamma_m(kind: str) -> Factor:
     row = table("timber")["gamma_m"]
     value = _entry("material", kind, {k: v for k, v in row.items() if k != "source"})
     return Factor(f"gamma_M, {kind}", value, row["source"], divides=True)
-
-
-def fatigue_factor(stress_ratio: float, cycles: float | None = None) -> Factor:
-    """Return the share of the static strength that is left under repeated load.
-
-    The stress ratio R, least stress over greatest, is 0 for a gear that turns one way, −1 for an
-    idler or a gear that reverses; above 0.45 no more is credited than at 0.45. Cycles, 1 to 1e10,
-    are loads of one tooth in the machine's life, by default the 30 million at which the tests
-    ended.
-
-    Shares at 30 million cycles: 45 % at R = 0.45, 40 % at 0, 30 % at −1, cyclic bending of clear
-    wood, Wood Handbook ch. 5 (from memory); straight between these ratios. From the whole static
-    strength at one cycle the share falls in a straight line over the logarithm of the cycles
-    (assumption), and goes on falling beyond 30 million: no endurance limit is credited. No tests of
-    birch plywood are known. The factor contains neither k_mod nor gamma_M.
-    """
-    row = table("timber")["fatigue"]
-    ratio = number("stress ratio", stress_ratio, at_least=-1.0, at_most=1.0)
-    count = number(
-        "number of load cycles",
-        row["cycles"] if cycles is None else cycles,
-        at_least=1.0,
-        at_most=1e10,
-    )
-    share = float(np.interp(ratio, row["stress_ratio"], row["share_of_static"]))
-    value = 1.0 - (1.0 - share) * log10(count) / log10(row["cycles"])
-    return Factor(f"fatigue, R = {ratio:g}, {count:.3g} cycles", value, row["source"])
 
 
 def equilibrium_moisture(temperature: ArrayLike, relative_humidity: ArrayLike) -> Floats:

@@ -335,7 +335,7 @@ def test_the_pockets_cut_are_those_the_hub_counts_on(thickness, layers, cut, mon
     def let_in(self, gear):
         panel = self.panel(gear.stage)
         (found,) = (f for f in hub._on_rod(panel, rod("M12"), 3.175) if "let" in f.name)
-        return found.rate(panel, self._joint_factors)
+        return found.rate(panel, self._joint_use)
 
     monkeypatch.setattr(Design, "_fixing", let_in)
     text = example_text().replace("thickness = 12.0", f"thickness = {thickness}.0")

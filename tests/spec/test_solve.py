@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from gearwork.checks.hub.hub import cheapest_fixing, check_hub
-from gearwork.checks.hub.joints import wood_factors
+from gearwork.checks.hub.joints import JointUse
 from gearwork.choosing.pairs import ROOMS, HubTable, rod_torque
 from gearwork.choosing.space import Limits
 from gearwork.errors import GearworkError
@@ -24,7 +24,7 @@ PANEL = Stack(plywood("birch", 12), (0.0, 45.0))
 
 @pytest.fixture(scope="module")
 def hub_table():
-    return HubTable(PANEL, ROD, 3.175, wood_factors(2))
+    return HubTable(PANEL, ROD, 3.175, JointUse(2))
 
 
 @pytest.mark.parametrize("name", ["mill", "cart"])
@@ -147,7 +147,7 @@ def test_the_torque_of_a_rod_is_that_of_its_core():
 def test_the_hub_table_promises_what_some_fixing_holds(room, hub_table):
     promised = float(hub_table.holds(np.array([room]))[0])
     given = {"room_diameter": room, "bit_diameter": 3.175}
-    rated = cheapest_fixing(PANEL, promised or 0.01, ROD, **given, factors=wood_factors(2))
+    rated = cheapest_fixing(PANEL, promised or 0.01, ROD, **given, use=JointUse(2))
     if promised == 0.0:
         assert rated is None
     else:
@@ -157,7 +157,7 @@ def test_the_hub_table_promises_what_some_fixing_holds(room, hub_table):
 @pytest.mark.parametrize("room", ROOMS[[13, 33, 55, 80]])
 def test_the_hub_table_promises_all_that_fixings_hold_at_its_own_rooms(room, hub_table):
     more = 1.001 * float(hub_table.holds(np.array([room]))[0])
-    assert cheapest_fixing(PANEL, more, ROD, room_diameter=room, factors=wood_factors(2)) is None
+    assert cheapest_fixing(PANEL, more, ROD, room_diameter=room, use=JointUse(2)) is None
 
 
 def test_every_train_of_a_search_with_a_rod_has_hubs_that_hold():

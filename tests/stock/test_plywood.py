@@ -18,7 +18,6 @@ from gearwork.stock.plywood import (
 )
 from gearwork.stock.timber import (
     equilibrium_moisture,
-    fatigue_factor,
     gamma_m,
     k_mod,
     swelling,
@@ -372,13 +371,6 @@ def test_turned_layers_help_in_tension_and_harm_in_compression():
 # ---------------------------------------------------------------- time and moisture
 
 
-def test_fatigue_falls_with_every_cycle_from_the_static_strength():
-    values = [fatigue_factor(0, n).value for n in (1, 10, 1e3, 1e6, 3e7, 1e9)]
-    assert values[0] == 1.0
-    assert values == sorted(values, reverse=True)
-    assert fatigue_factor(-1, 1e10).value > 0
-
-
 def test_moisture_rises_with_humidity_and_falls_with_warmth():
     humidity = np.linspace(0, 100, 51)
     assert equilibrium_moisture(20.0, 0.0) == 0.0
@@ -401,9 +393,6 @@ def test_swelling_by_hand():
         (lambda: k_mod(1, "brief"), "load duration 'brief'.*permanent"),
         (lambda: k_mod(1, []), "load duration"),
         (lambda: gamma_m("steel"), "plywood, connections"),
-        (lambda: fatigue_factor(-1.5), "stress ratio.*at least -1"),
-        (lambda: fatigue_factor(0, 0), "load cycles.*at least 1"),
-        (lambda: fatigue_factor(0, 1e12), "at most 1e\\+10"),
         (lambda: equilibrium_moisture(20, 120), "humidity is 120.*0 to 100 %"),
         (lambda: equilibrium_moisture(200, 50), "temperature.*-10 to 70"),
         (lambda: equilibrium_moisture("warm", 50), "temperature is 'warm'"),

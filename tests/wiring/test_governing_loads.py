@@ -61,7 +61,7 @@ def test_load_that_drives_the_train_back_decides_over_the_teeth():
 
 def test_load_that_drives_the_train_back_decides_over_a_hub():
     strong_teeth = changed(
-        HAULED, ("layers = 1", "layers = 2"), ("mass = 20.0", "mass = 34.0"), ("2.4", "4.06")
+        HAULED, ("layers = 1", "layers = 2"), ("mass = 20.0", "mass = 43.5"), ("2.4", "5.2")
     )
     assert failed(strong_teeth) == {("hub", 0, "torque", "")}
     assert failed(changed(strong_teeth, LEVEL)) == set()
@@ -195,7 +195,10 @@ def test_stall_decides_over_the_teeth():
 
 def test_stall_decides_over_a_hub():
     jammed = changed(
-        PUSHED, ("layers = 1", "layers = 2"), ("stall_torque = 2.4", "stall_torque = 6.6")
+        PUSHED,
+        ('kind = "plywood"\nthickness = 12.0', DECLARED),
+        ("layers = 1", "layers = 3"),
+        ("stall_torque = 2.4", "stall_torque = 8.0"),
     )
     assert failed(jammed) == {("hub", 0, "torque", "")}
     assert failed(changed(jammed, ("sustained", "clutch_torque = 4.0\nsustained"))) == set()
@@ -291,7 +294,7 @@ def test_service_class_decides_over_a_hub():
         PUSHED,
         ('kind = "plywood"\nthickness = 12.0', DECLARED),
         ("layers = 1", "layers = 4"),
-        ("stall_torque = 2.4", "stall_torque = 5.5"),
+        ("stall_torque = 2.4", "stall_torque = 6.5"),
     )
     assert failed(changed(glued, WET)) == {("hub", 0, "torque", "")}
     assert failed(glued) == set()

@@ -9,9 +9,9 @@ from gearwork.checks.hub.joints import (
     BoreGlue,
     FaceFriction,
     FaceGlue,
-    Factors,
     Joint,
     JointRating,
+    JointUse,
     NutFriction,
     NutGlue,
     NutsInPockets,
@@ -24,7 +24,6 @@ from gearwork.checks.hub.joints import (
     nut_face,
     ring_area,
     seat,
-    wood_factors,
 )
 from gearwork.errors import GearworkError, number
 from gearwork.numbers import round_up
@@ -132,17 +131,17 @@ class Fixing:
         """Widest hole in the middle of a face, mm."""
         return max(self.bore_diameter, self.sinking[0] if self.sinking else 0.0)
 
-    def rate(self, panel: Panel, factors: Factors | None = None) -> "HubRating":
+    def rate(self, panel: Panel, use: JointUse | None = None) -> "HubRating":
         """Return what it holds in a gear of `panel`.
 
         Parameters
         ----------
         panel : Plywood or Stack
             What the gear is cut from.
-        factors : tuple of Factor, optional
-            Between characteristic and design torque of wood. Default: `wood_factors()`.
+        use : JointUse, optional
+            What decides between characteristic and design torque of wood.
         """
-        return HubRating(self, panel, wood_factors() if factors is None else factors)
+        return HubRating(self, panel, use or JointUse())
 
 
 @dataclass(frozen=True)
@@ -151,12 +150,12 @@ class HubRating:
 
     fixing: Fixing
     panel: Panel
-    factors: Factors  # of the wood
+    use: JointUse
 
     @cached_property
     def joints(self) -> tuple[JointRating, ...]:
         """Every joint, from the gear to the rod."""
-        return tuple(joint.rate(self.panel, self.factors) for joint in self.fixing.joints)
+        return tuple(joint.rate(self.panel, self.use) for joint in self.fixing.joints)
 
     @cached_property
     def weakest(self) -> JointRating:

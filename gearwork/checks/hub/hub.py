@@ -23,10 +23,9 @@ from gearwork.checks.hub.joints import (
     BoreGlue,
     FaceFriction,
     FaceGlue,
-    Factors,
     JointRating,
+    JointUse,
     NutsInPockets,
-    wood_factors,
 )
 from gearwork.errors import GearworkError, number, shown
 from gearwork.geometry.features import RELIEF
@@ -109,7 +108,7 @@ def cheapest_fixing(
     room_diameter: float,
     bit_diameter: float = 3.0,
     partner: Panel | None = None,
-    factors: Factors | None = None,
+    use: JointUse | None = None,
     or_strongest: bool = False,
 ) -> HubRating | None:
     """Return the cheapest fixing that holds a torque and has room, or None.
@@ -129,8 +128,8 @@ def cheapest_fixing(
         The rod the gear sits on.
     partner : Plywood or Stack, optional
         What the neighbour gear is cut from, if the gear is to be held by it and not by the rod.
-    factors : tuple of Factor, optional
-        Between characteristic and design torque of wood. Default: `wood_factors()`.
+    use : JointUse, optional
+        What decides between characteristic and design torque of wood.
     or_strongest : bool
         Whether to return the strongest that has room where none holds the torque; its bolts stand
         on the widest circle there is room for.
@@ -157,9 +156,9 @@ def cheapest_fixing(
     ('clamped between two flange nuts M8', None)
     """
     _refuse(torque, room_diameter, bit_diameter)
-    of_wood = wood_factors() if factors is None else factors
     found = _best(
-        _candidates(panel, torque, rod, room_diameter, bit_diameter, partner, of_wood), torque
+        _candidates(panel, torque, rod, room_diameter, bit_diameter, partner, use or JointUse()),
+        torque,
     )
     return found if or_strongest or (found and found.design_torque >= torque) else None
 
@@ -266,7 +265,7 @@ def _candidates(
     room: float,
     bit: float,
     partner: Panel | None,
-    factors: Factors,
+    use: JointUse,
 ) -> Iterator[HubRating]:
     """Rate the fixings that have room, cheapest first; bolts on the circle the torque needs."""
     simple: Iterable[Fixing] = ()
@@ -274,9 +273,9 @@ def _candidates(
         simple = _on_rod(panel, on, bit)
     elif floor(room) > 2.0 * on.diameter:
         simple = (glued_to_gear(on, float(floor(room)), partner),)
-    for fixing in chain(simple, _bolt_circles(panel, torque, on, room, partner, factors)):
+    for fixing in chain(simple, _bolt_circles(panel, torque, on, room, partner, use)):
         if all(check.ok for check in _fit_checks(fixing, panel, room)):
-            yield fixing.rate(panel, factors)
+            yield fixing.rate(panel, use)
 
 
 def _on_rod(panel: Panel, on: Rod, bit: float) -> Iterator[Fixing]:
@@ -299,7 +298,7 @@ def _on_rod(panel: Panel, on: Rod, bit: float) -> Iterator[Fixing]:
 
 
 def _bolt_circles(
-    panel: Panel, torque: float, on: Rod, room: float, partner: Panel | None, factors: Factors
+    panel: Panel, torque: float, on: Rod, room: float, partner: Panel | None, use: JointUse
 ) -> Iterator[Fixing]:
     def fixing(bolt: Rod, count: int, circle: float) -> Fixing:
         if partner is None:
@@ -311,7 +310,7 @@ def _bolt_circles(
             bolt = rod(thread, _BOLT_GRADE)
             trial = fixing(bolt, count, 1.0)
             least, most = _circle_limits(count, bolt.diameter, trial.opening, room)
-            needed = torque / trial.joints[0].rate(panel, factors).design_torque
+            needed = torque / trial.joints[0].rate(panel, use).design_torque
             if least <= most:
                 yield fixing(bolt, count, min(max(least, float(ceil(needed))), most))
 
@@ -323,9 +322,7 @@ def _instead(hub: HubRating, torque: float, room: float, bit: float) -> str:
     rods = (fixing.rod, *(rod(name, fixing.rod.grade.name) for name in names))
 
     def best(wood: Panel, width: float) -> HubRating | None:
-        tried = (
-            _candidates(wood, torque, on, width, bit, fixing.partner, hub.factors) for on in rods
-        )
+        tried = (_candidates(wood, torque, on, width, bit, fixing.partner, hub.use) for on in rods)
         return _best(chain.from_iterable(tried), torque)
 
     def holding(wood: Panel, width: float) -> HubRating | None:

@@ -11,13 +11,21 @@ from math import cos, pi, radians, sqrt
 from typing import Literal, Protocol
 
 from gearwork.checks.check import Step
+from gearwork.checks.fatigue import GRAVE, deciding, fatigue_factor, moisture_factor
 from gearwork.checks.hub import johansen
+from gearwork.checks.tooth.load_case import Service
 from gearwork.errors import GearworkError, number, whole_number
 from gearwork.stock.hardware import Nut, Rod, flange_nut, nut, washer
 from gearwork.stock.laminate import Panel, weakest_direction
-from gearwork.stock.timber import Factor, design_value, fatigue_factor, gamma_m, k_mod
+from gearwork.stock.timber import Factor, design_value, gamma_m, k_mod
 
 Factors = tuple[Factor, ...]
+Way = Literal["shear", "compression", "dowels", "friction"]
+
+STRESS_RATIO = {"shear": -1.0, "compression": 0.0, "dowels": -1.0}
+"""Stopping brakes through the gears, so that the torque reverses; wood that is pressed by one side
+of a nut or ring is left alone then. Friction has no such line: what moves in a clamp is in its
+`RELAXATION`."""
 
 ADHESIVE_FACTORS = (
     Factor(
@@ -27,6 +35,37 @@ ADHESIVE_FACTORS = (
 STEEL_FACTORS = (
     Factor("partial factor, steel slipping on steel", 1.25, "EN 1993-1-8 (from memory)", True),
 )
+
+
+@dataclass(frozen=True)
+class JointUse:
+    """What decides how much of its strength a joint in wood may use.
+
+    `starts`: how often its torque comes and goes in the machine's life, 1 for a single jam;
+    `grave`: whether a failure has grave consequences, β = 3 in k_fat.
+    """
+
+    service_class: int = 2
+    duration: str = "short"
+    starts: float = 10_000.0
+    grave: bool = False
+
+    @classmethod
+    def of(cls, service: Service, grave: bool) -> "JointUse":
+        """Return the use in a machine; its greatest torques last less than a week in all."""
+        return cls(service.service_class, "short", service.times("starting") or 1.0, grave)
+
+    def factors(self, way: Way) -> Factors:
+        """Return the factors between characteristic and design strength that decide.
+
+        k_mod and gamma_M of connections, EN 1995-1-1:2004 2.4.3, or k_fat, EN 1995-2 Annex A.
+        """
+        static = k_mod(self.service_class, self.duration), gamma_m("connections")
+        if way == "friction":
+            return static
+        beta = GRAVE if self.grave else 1.0
+        tired = fatigue_factor(way, STRESS_RATIO[way], self.starts, beta)
+        return deciding(static, tired, moisture_factor(self.service_class))
 
 
 @dataclass(frozen=True)
@@ -48,24 +87,8 @@ class JointRating:
 class Joint(Protocol):
     """One joint on the path of the torque from the gear to the rod."""
 
-    def rate(self, panel: Panel, factors: Factors) -> JointRating:
-        """Return the torque it holds in a gear of `panel`; `factors` are those of the wood."""
-
-
-def wood_factors(
-    service_class: int = 2, duration: str = "short", starts: float = 10_000.0
-) -> Factors:
-    """Return the factors between characteristic and design torque of a joint in wood.
-
-    `starts` tells how often the torque comes and goes in the machine's life, 1 for a single jam;
-    stopping brakes through the gears, so that it reverses (R = −1). EN 1995-1-1:2004 2.4.3, with
-    gamma_M of connections; fatigue by the Wood Handbook, ch. 5.
-    """
-    return (
-        k_mod(service_class, duration),
-        gamma_m("connections"),
-        fatigue_factor(-1.0, starts),
-    )
+    def rate(self, panel: Panel, use: JointUse) -> JointRating:
+        """Return the torque it holds in a gear of `panel`."""
 
 
 def factor_steps(factors: Factors) -> tuple[Step, ...]:
@@ -186,7 +209,7 @@ class FaceFriction:
     rod: Rod
     seat: Seat
 
-    def rate(self, panel: Panel, factors: Factors) -> JointRating:
+    def rate(self, panel: Panel, use: JointUse) -> JointRating:
         """Return the torque at which the gear slips between the nuts."""
         torque, steps, source = _slip(self.seat, "face", *clamp_force(self.rod, self.seat, panel))
         name = f"gear between the faces of {self.seat.name}, friction"
@@ -194,7 +217,7 @@ class FaceFriction:
             "Friction of both faces; the nuts can press no harder than the wood bears, and the"
             " wood creeps away under them."
         )
-        return rated(name, torque, steps, factors, why, source)
+        return rated(name, torque, steps, use.factors("friction"), why, source)
 
 
 @dataclass(frozen=True)
@@ -204,12 +227,12 @@ class NutFriction:
     rod: Rod
     seat: Seat | None = None
 
-    def rate(self, panel: Panel, factors: Factors) -> JointRating:
+    def rate(self, panel: Panel, use: JointUse) -> JointRating:
         """Return the torque at which the steel slips under the nuts."""
         clamp, own = clamp_force(self.rod, self.seat, panel)
         torque, steps, source = _slip(nut_face(self.rod), "nut", clamp, own)
         name = f"nuts on {'the steel plate' if self.seat is None else self.seat.name}, friction"
-        on_steel = STEEL_FACTORS if self.seat is None else factors
+        on_steel = STEEL_FACTORS if self.seat is None else use.factors("friction")
         return rated(name, torque, steps, on_steel, "Steel slips on steel under both nuts.", source)
 
 
@@ -224,7 +247,7 @@ class ThreadFriction:
     rod: Rod
     seat: Seat | None = None
 
-    def rate(self, panel: Panel, factors: Factors) -> JointRating:
+    def rate(self, panel: Panel, use: JointUse) -> JointRating:
         """Return the torque at which nuts and gear turn on the rod."""
         clamp, steps = clamp_force(self.rod, self.seat, panel)
         pitch_diameter = self.rod.diameter - _PITCH_DIAMETER * self.rod.pitch
@@ -232,7 +255,7 @@ class ThreadFriction:
             f"nuts on the {self.rod.thread} rod, friction of the threads",
             clamp * FRICTION.value * pitch_diameter / cos(radians(_FLANK_ANGLE)),
             (*steps, FRICTION, Step("pitch diameter", pitch_diameter, "mm", "ISO 724")),
-            STEEL_FACTORS if self.seat is None else factors,
+            STEEL_FACTORS if self.seat is None else use.factors("friction"),
             "Nothing locks the nuts: they turn on the rod, gear and all.",
             "torque of a loaded thread (VDI 2230, from memory), both senses added",
         )
@@ -303,7 +326,7 @@ class ThreadLock:
     def __post_init__(self) -> None:
         whole_number("nuts locked to the rod", self.nuts, at_least=1, at_most=2)
 
-    def rate(self, panel: Panel, factors: Factors) -> JointRating:
+    def rate(self, panel: Panel, use: JointUse) -> JointRating:
         """Return the torque at which the locked nuts break loose."""
         height = nut(self.rod.thread).height
         passive = (PASSIVE_STEEL,) if self.rod.grade.stainless else ()
@@ -332,7 +355,7 @@ class FaceGlue:
     def __post_init__(self) -> None:
         whole_number("glued faces", self.faces, at_least=1, at_most=2)
 
-    def rate(self, panel: Panel, factors: Factors) -> JointRating:
+    def rate(self, panel: Panel, use: JointUse) -> JointRating:
         """Return the torque at which the veneers under the glue shear."""
         wood = self.panel or panel
         modulus = self.seat.modulus
@@ -344,7 +367,7 @@ class FaceGlue:
                 Step("torsion modulus of the glued ring", modulus, "mm³", "π(D⁴ − d⁴)/(16 D)"),
                 Step("glued faces", self.faces, "", "as given"),
             ),
-            factors,
+            use.factors("shear"),
             "The outer veneers roll off under the glue before the glue lets go.",
             "torsion of a ring, τ = T r/J; the wood governs (common practice)",
         )
@@ -356,7 +379,7 @@ class NutGlue:
 
     rod: Rod
 
-    def rate(self, panel: Panel, factors: Factors) -> JointRating:
+    def rate(self, panel: Panel, use: JointUse) -> JointRating:
         """Return the torque at which the epoxy between nut and washer shears."""
         modulus = nut_face(self.rod).modulus
         return rated(
@@ -375,7 +398,7 @@ class BoreGlue:
 
     rod: Rod
 
-    def rate(self, panel: Panel, factors: Factors) -> JointRating:
+    def rate(self, panel: Panel, use: JointUse) -> JointRating:
         """Return the torque at which the wood around the rod shears."""
         return rated(
             f"gear glued around the {self.rod.thread} rod, wood side",
@@ -384,7 +407,7 @@ class BoreGlue:
                 _rolling_shear(panel),
                 Step("length of the bore", panel.thickness, "mm", "thickness of the gear"),
             ),
-            factors,
+            use.factors("shear"),
             "The wood around the bore shears; no tests in plywood are known, so its weakest shear"
             " counts.",
             "shear over the bore's cylinder; the wood governs (common practice)",
@@ -397,7 +420,7 @@ class RodGlue:
 
     rod: Rod
 
-    def rate(self, panel: Panel, factors: Factors) -> JointRating:
+    def rate(self, panel: Panel, use: JointUse) -> JointRating:
         """Return the torque at which the epoxy lets go of the rod."""
         d = self.rod.core_diameter
         return rated(
@@ -447,7 +470,7 @@ class NutsInPockets:
                 " smaller bit or another fixing"
             )
 
-    def rate(self, panel: Panel, factors: Factors) -> JointRating:
+    def rate(self, panel: Panel, use: JointUse) -> JointRating:
         """Return the torque at which the corners begin to crush the wood."""
         wall = half_side(nut(self.rod.thread)) - self.corner_relief
         direction, strength = weakest_direction(panel, "compression")
@@ -465,7 +488,7 @@ class NutsInPockets:
                 Step("wall from the middle of a flat to the relief", wall, "mm", "geometry"),
                 Step("bearing depth", depth, "mm", "pocket and nut"),
             ),
-            factors,
+            use.factors("compression"),
             "The flats press on the wood beside the corners. A nut spins once its corners have"
             " crushed well below 1 mm of wood, before the embedment strength of bolts is reached:"
             " compression strength counts.",
@@ -500,14 +523,14 @@ class BoltedJoint:
         whole_number("number of bolts", self.count, at_least=2, at_most=24)
         number("bolt circle diameter", self.circle_diameter, unit="mm", above=0.0)
 
-    def rate(self, panel: Panel, factors: Factors) -> JointRating:
+    def rate(self, panel: Panel, use: JointUse) -> JointRating:
         """Return the torque at which the bolts tilt, bend or crush the wood."""
         force, steps = self.bolt_force(panel)
         return rated(
             f"{self.count} bolts {self.bolt.thread} on a {self.circle_diameter:g} mm circle",
             self.count * force * self.circle_diameter / 2.0,
             steps,
-            factors,
+            use.factors("dowels"),
             "The bolts press into the wood and tilt or bend.",
             "Johansen's yield modes, EN 1995-1-1:2004"
             f" 8.2.{3 if isinstance(self.partner, SteelPlate) else 2}",

@@ -7,7 +7,7 @@ from functools import partial
 from math import ceil, inf, pow
 
 from gearwork.checks.check import Check, CheckReport, Step, Subject, sentence
-from gearwork.checks.hub.joints import Factors, factor_steps, wood_factors
+from gearwork.checks.hub.joints import Factors, JointUse, factor_steps
 from gearwork.checks.shaft.beam import Shaft, bearing_life, thread_fatigue_strength
 from gearwork.errors import GearworkError, number
 from gearwork.numbers import figures_down
@@ -158,7 +158,7 @@ def check_shaft(
     others: Sequence[Shaft] = (),
     shocks: Sequence[Shock] = (),
     branded_bearings: bool = False,
-    factors: Factors | None = None,
+    use: JointUse | None = None,
 ) -> CheckReport:
     """Judge a rod, its bearings and their seats.
 
@@ -181,8 +181,8 @@ def check_shaft(
         braking, bumps.
     branded_bearings : bool
         Whether the bearings are of a maker with a catalogue; others count three quarters.
-    factors : tuple of Factor, optional
-        Between characteristic and design strength of the seats. Default: `wood_factors()`.
+    use : JointUse, optional
+        What decides between characteristic and design strength of the seats.
 
     Returns
     -------
@@ -214,7 +214,7 @@ def check_shaft(
         plate,
         weakest_direction(plate, "compression"),
         1.0 if branded_bearings else UNBRANDED,
-        wood_factors() if factors is None else factors,
+        (use or JointUse()).factors("compression"),
     )
     rod, ball = shaft.rod, shaft.bearing
     checks = (c if c.ok else replace(c, remedy=_remedy(case, c)) for c in _checks(case))

@@ -15,7 +15,7 @@ from typing import Any
 
 import numpy as np
 
-from gearwork.checks.tooth.fatigue import SHEAR_APART
+from gearwork.checks.fatigue import SHEAR_APART
 from gearwork.checks.tooth.stress import (
     SheetPolar,
     Utilisation,

@@ -6,12 +6,14 @@ from typing import Any, Literal
 import numpy as np
 
 from gearwork.checks.check import Case
-from gearwork.checks.tooth.fatigue import (
+from gearwork.checks.fatigue import (
     GRAVE,
     MAX_CYCLES,
+    deciding,
     fatigue_factor,
     fatigue_share,
     laminate_share,
+    moisture_factor,
     tooth_share,
 )
 from gearwork.checks.tooth.friction import FRICTION, FlankFriction
@@ -171,8 +173,6 @@ class LoadCase:
         """
         cycles = float(self._cycles(gear_speed))
         tired = self._tired(cycles, kind)
-        if tired * self._moisture.value >= self.static_share:
-            return self.static_factors
         found = fatigue_factor(kind, self._stress_ratio, cycles, self._beta)
         if tired < found.value:
             found = Factor(
@@ -181,7 +181,7 @@ class LoadCase:
                 f"{found.source}; shear and, at R = −1, laminates of wood, Wind Energy Handbook"
                 " (2001) p. 391",
             )
-        return (found,) if self._moisture.value == 1.0 else (found, self._moisture)
+        return deciding(self.static_factors, found, self._moisture)
 
     def share_left(self, gear_speed: Any) -> Any:
         """Return design over characteristic strength of teeth, the product of `factors`.
@@ -199,13 +199,7 @@ class LoadCase:
 
     @property
     def _moisture(self) -> Factor:
-        """Annex A knows dry wood only: that k_mod falls with moisture is carried over."""
-        dry, here = (k_mod(c, "short").value for c in (1, self.service.service_class))
-        return Factor(
-            f"k_mod of service class {self.service.service_class} over that of class 1",
-            here / dry,
-            "assumption: fatigue tests are of dry wood",
-        )
+        return moisture_factor(self.service.service_class)
 
     @property
     def _beta(self) -> float:

@@ -239,9 +239,10 @@ def test_thin_plate_bears_over_its_own_thickness():
     thin = plywood("birch", 4)
     found = check_shaft(beam, speed=100.0, plate=thin)["seat, bearing A"]
     assert found.value == pytest.approx(50.0 / (22.0 * 3.6))
-    # Weakest compression in the plane, 0.9/1.3 (EN 1995-1-1), 10 000 reversals (Wood Handbook).
+    # Weakest compression in the plane, 0.9/1.3 (EN 1995-1-1); 10 000 loads leave more of
+    # compression (k_fat 0.78, EN 1995-2 Annex A), so that it is not counted as well.
     weakest = min(thin.compression_at(np.arange(180.0)))
-    assert found.limit == pytest.approx(weakest * 0.9 / 1.3 * 0.62550, rel=1e-4)
+    assert found.limit == pytest.approx(weakest * 0.9 / 1.3, rel=1e-4)
 
 
 CASES = {
@@ -251,7 +252,7 @@ CASES = {
     "long life": {"torque": 8.0, "hours": 50_000.0},
     "very long life": {"torque": 20.0, "hours": 2e6},
     "shock": {"torque": 12.0, "peak": 3.0},
-    "thin plate": {"torque": 10.0, "peak": 2.0, "plate": plywood("birch", 4)},
+    "thin plate": {"torque": 16.0, "peak": 2.0, "plate": plywood("birch", 4)},
     "thickest rod": {"torque": 30.0, "pinion": 180.0, "on": rod("M12"), "ball": "6001"},
 }
 

@@ -2,7 +2,7 @@
 
 import pytest
 
-from gearwork.checks.tooth.fatigue import GRAVE, fatigue_factor, fatigue_share, laminate_share
+from gearwork.checks.fatigue import GRAVE, fatigue_factor, fatigue_share, laminate_share
 from gearwork.errors import GearworkError
 
 

@@ -1,4 +1,4 @@
-"""What repeated load leaves of a tooth's strength, by the kind of stress.
+"""What repeated load leaves of the strength of wood, by the kind of stress.
 
 EN 1995-2:2004 Annex A (informative, from memory, recalled twice alike) was made for timber
 bridges. It multiplies the characteristic strength alone: partial factor 1.0, and no k_mod, because
@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 
 from gearwork.errors import GearworkError, number
-from gearwork.stock.timber import Factor
+from gearwork.stock.timber import Factor, design_value, k_mod
 
 CONSTANTS = {
     "compression": (2.0, 9.0),
@@ -81,6 +81,19 @@ def fatigue_factor(kind: str, stress_ratio: float, cycles: float, beta: float = 
     grave = f", β = {beta:g}" if beta != 1.0 else ""
     words = f"k_fat, {kind}, R = {stress_ratio:g}, {cycles:.3g} cycles{grave}"
     return Factor(words, share, SOURCE)
+
+
+def moisture_factor(service_class: int) -> Factor:
+    """Return what moisture takes: the annex knows dry wood, that k_mod falls is carried over."""
+    dry, here = (k_mod(c, "short").value for c in (1, service_class))
+    words = f"k_mod of service class {service_class} over that of class 1"
+    return Factor(words, here / dry, "assumption: fatigue tests are of dry wood")
+
+
+def deciding(static: tuple[Factor, ...], tired: Factor, moist: Factor) -> tuple[Factor, ...]:
+    """Return the static factors or those of repeated load, whichever leave less; never both."""
+    repeated = (tired,) if moist.value == 1.0 else (tired, moist)
+    return min(static, repeated, key=lambda factors: design_value(1.0, *factors))
 
 
 def laminate_share(cycles: Any, exponent: float = LAMINATE_EXPONENT) -> Any:
