@@ -1,6 +1,7 @@
 """Random designs end to end: no exception but ours, no warning, no outline that breaks a rule.
 
     python tests/benchmarks/random_designs.py --count 10000
+    python tests/benchmarks/random_designs.py --count 500 --searched
 
 Prints the seed, what broke (with the command that repeats it), and how the designs ended.
 """
@@ -15,18 +16,22 @@ from pathlib import Path
 import numpy as np
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "support"))
+from random_brief import answered, brief_text
 from random_design import design_text, judge, summary
 
 WRITE_EVERY = 25
 
 
-def run(job: tuple[int, int]) -> tuple[int, str, float]:
+def run(job: tuple[int, int, bool]) -> tuple[int, str, float]:
     """Judge one design; its number, what became of it, and the seconds it took."""
     signal.signal(signal.SIGTERM, signal.SIG_DFL)
-    seed, number = job
+    seed, number, searched = job
     start = time.perf_counter()
     try:
-        outcome = judge(design_text(seed, number), write=number % WRITE_EVERY == 0)
+        if searched:
+            outcome = answered(brief_text(seed, number))
+        else:
+            outcome = judge(design_text(seed, number), write=number % WRITE_EVERY == 0)
     except Exception as error:
         outcome = f"BROKEN: {type(error).__name__}: {error}"
     return number, outcome, time.perf_counter() - start
@@ -65,18 +70,20 @@ def main() -> int:
     parser.add_argument("--count", type=int, default=1000, help="how many designs")
     parser.add_argument("--first", type=int, default=0, help="number of the first one")
     parser.add_argument("--seed", type=int, default=None, help="of the series; else a new one")
+    parser.add_argument("--searched", action="store_true", help="wishes whose train is searched")
     parser.add_argument("--show", action="store_true", help="print the design files themselves")
     given = parser.parse_args()
     seed = int(np.random.SeedSequence().entropy % 2**32) if given.seed is None else given.seed
     print(f"seed {seed}", flush=True)
     numbers = range(given.first, given.first + given.count)
     if given.show:
-        print("\n".join(design_text(seed, number) for number in numbers))
+        text = brief_text if given.searched else design_text
+        print("\n".join(text(seed, number) for number in numbers))
     signal.signal(signal.SIGTERM, signal.default_int_handler)
     tally = Tally(seed)
     with Pool(2) as pool:
         try:
-            for result in pool.imap_unordered(run, ((seed, n) for n in numbers), 8):
+            for result in pool.imap_unordered(run, ((seed, n, given.searched) for n in numbers), 8):
                 tally.add(*result)
         except KeyboardInterrupt:
             signal.signal(signal.SIGTERM, signal.SIG_IGN)

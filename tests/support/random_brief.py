@@ -1,0 +1,132 @@
+"""Random wishes for a machine whose train is searched, and what must hold of every answer."""
+
+import re
+
+import numpy as np
+
+import gearwork as gw
+from gearwork.spec.spec import parse_brief
+
+MU = {"dry": 0.40, "waxed": 0.20}
+
+
+def brief_text(seed: int, number: int) -> str:
+    """Return design file `number` of a series; most ask for what can be, some for too much."""
+    rng = np.random.default_rng([seed, number])
+
+    def log(low: float, high: float) -> float:
+        return float(f"{np.exp(rng.uniform(np.log(low), np.log(high))):.3g}")
+
+    def pick(*choices: str) -> str:
+        return choices[int(rng.integers(len(choices)))]
+
+    low, torque = log(200, 500), log(5, 60)
+    drive, power = {
+        "cordless drill": (
+            f"max_torque = {torque}\nlow_speed = {low}\nhigh_speed = {log(2, 4) * low}\n"
+            f"clutch_torque = {log(0.5, 4)}\nside_force = 10.0",
+            torque * low / 40,
+        ),
+        "hand crank": (f"force = {log(30, 100)}\ncrank_length = 150.0\ncadence = 40.0", 25.0),
+        "given": (f"torque = {log(0.2, 3)}\nspeed = {log(30, 400)}", 10.0),
+    }[kind := pick("cordless drill", "cordless drill", "hand crank", "given")]
+    share = log(0.05, 1.5)  # of what the drive gives
+    load = pick("vehicle", "rope drum", "given")
+    if load == "vehicle":
+        mass, slope = log(20, 120), float(pick("0", "1", "4"))
+        pull = mass * 9.81 * (0.04 + np.sin(np.radians(slope)))
+        speed = min(max(share * power / pull, 0.1), 3.0)
+        text = (
+            f'surface = "firm path"\nmass = {mass}\nwheel_diameter = {log(150, 350)}\n'
+            f"slope = {slope}\ntravel_speed = {speed:.3g}\nwheelbase = 800.0\n"
+            "centre_to_rear = 350.0\ncentre_height = 350.0\ntrack = 600.0\n"
+            f"driven_share = {pick('0.5', '1.0')}"
+        )
+    elif load == "rope drum":
+        mass, slope = log(5, 100), float(pick("2", "10", "25"))
+        pull = mass * 9.81 * (0.06 + np.sin(np.radians(slope)))
+        text = (
+            f'surface = "grass"\nmass = {mass}\nslope = {slope}\ndrum_diameter = {log(40, 120)}\n'
+            f"rope_diameter = 6.0\nlayers = {pick('1', '2', '3')}\n"
+            f"travel_speed = {max(share * power / pull, 0.01):.3g}"
+        )
+    else:
+        turning = log(1, 20)
+        text = f"torque = {turning}\nspeed = {share * power / turning * 9.55:.3g}"
+    thread, bearing = {"M8": ("M8", "608"), "M12": ("M12", "6001")}[pick("M8", "M12", "M12")]
+    room = f"\n[room]\nmax_diameter = {log(120, 400)}\n" if rng.random() < 0.3 else ""
+    return f"""title = "wish {seed} {number}"
+[drive]
+kind = "{kind}"
+{drive}
+[load]
+kind = "{load}"
+{text}
+[sheet]
+kind = "plywood"
+wood = "birch"
+thickness = {pick("12.0", "18.0")}
+[bit]
+diameter = {pick("2.0", "3.175")}
+[shafts]
+thread = "{thread}"
+grade = "8.8"
+bearing_name = "{bearing}"
+load_overhang = 25.0
+[service]
+running_hours = {log(5, 200)}
+flanks = "{pick("dry", "waxed")}"
+[wishes]
+stages = [{pick("1", "2", "1, 2")}]
+modules = [{pick("4, 6", "5, 8", "6")}]
+pinion_teeth = [10, 14]
+wheel_teeth = [20, 50]
+{room}"""
+
+
+def answered(text: str) -> str:
+    """Return in a word how a brief was answered.
+
+    Raises
+    ------
+    AssertionError
+        If its load moves faster than the band, a rider above the limit, or the answer to what
+        cannot be names nothing that must yield, with a figure.
+    """
+    brief = parse_brief(text, "wish")
+    try:
+        design = gw.solve(brief)
+    except gw.GearworkError as error:
+        told = str(error)
+        assert re.search(
+            r"speed|slow|fast|load|pull|slope|room|diameter|teeth|thick|stages", told
+        ), told
+        assert re.search(r"\d", told), told
+        return "refused: " + re.sub(r"-?\d[\d.e+-]*", "#", told)[:100]
+    load, line = design.duty.load, design.duty.drive.line
+    friction = MU[re.search(r'flanks = "(\w+)"', text).group(1)]
+    kept = 1.0
+    for stage in design.stages:
+        pair = stage.pair
+        base = [g.module * g.teeth * np.cos(np.radians(20)) / 2 for g in (pair.pinion, pair.wheel)]
+        along = pair.centre_distance * np.sin(np.radians(pair.working_pressure_angle))
+        tips = [
+            np.sqrt((g.tip_diameter / 2) ** 2 - b**2)
+            for g, b in zip((pair.pinion, pair.wheel), base, strict=True)
+        ]
+        pitch = along * np.array(base) / sum(base)
+        e1, e2 = (np.array(tips) - pitch) / (2 * np.pi * base[0] / pair.pinion.teeth)
+        z1, z2 = pair.pinion.teeth, pair.wheel.teeth
+        loss = np.pi * (1 / z1 + 1 / z2) * (1 - e1 - e2 + e1**2 + e2**2)
+        kept *= 0.99 * (1 - friction * loss)
+    ratio = design.train.ratio
+    for torque in (load.min_running_torque, load.running_torque):
+        rpm = float(line.speed_at(torque / kept / ratio)) / ratio
+        share = torque * rpm * np.pi / 30 / load.wanted_power
+        assert share <= 1.25 * (1 + 1e-6), f"{share} times the wanted speed"
+        if design.report.ok:
+            assert share >= 0.8 * (1 - 1e-6), f"{share} times the wanted speed"
+    if load.riding_limit is not None:
+        pace = line.no_load_speed / ratio * np.pi / 30 * load.pull_diameter / 2000
+        assert pace <= load.riding_limit * (1 + 1e-6), f"riders at {pace} m/s"
+    return "all checks hold" if design.report.ok else "a check fails"
