@@ -6,8 +6,8 @@ import numpy as np
 
 from gearwork.checks.tooth.breaking import breaking_shares
 from gearwork.checks.tooth.broken import break_tooth, yielding_tooth
-from gearwork.checks.tooth.elastic import direction_roses
-from gearwork.checks.tooth.stress import SheetRose
+from gearwork.checks.tooth.elastic import direction_polars
+from gearwork.checks.tooth.stress import SheetPolar
 from gearwork.geometry.gear import Gear
 from gearwork.geometry.tooth import CutTooth, cut_tooth
 from gearwork.stock.laminate import Panel, Stack
@@ -47,8 +47,10 @@ def margins(cut: CutTooth[float], panel: Panel, angles: np.ndarray = ANGLES) -> 
     layers that move alike share otherwise there. No factor of a load case is in it: what is allowed
     lies lower by all of them.
     """
-    allowed = 1.0 / float(breaking_shares(cut, cut.gear.tip_diameter, SheetRose.of(panel)).greatest)
-    roses = direction_roses(cut, panel, angles)
+    allowed = 1.0 / float(
+        breaking_shares(cut, cut.gear.tip_diameter, SheetPolar.of(panel)).greatest
+    )
+    roses = direction_polars(cut, panel, angles)
     flank, which = max(
         ((left, int(rose.share.tension.argmax())) for left, rose in
          ((True, roses.left), (False, roses.right))),
