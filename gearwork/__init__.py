@@ -2,7 +2,8 @@
 
 Where to begin:
 
-two gears         `Gear`, `GearPair`, `Bit`, `plywood`, then `check_pair` and `plot_mesh`
+two gears         `Gear`, `GearPair`, `Bit`, `plywood`, then `check_pair`, `plot_mesh` and
+                  `write_files`; or with sliders and a button, `live_pair`
 a whole machine   `load_design` (or `solve` of `example_brief`), then `write_files`
 which gears       `SearchSpace`, then `search`
 
@@ -63,12 +64,12 @@ _HOMES = {
     "write_files": "verify.files",
     "write_part": "verify.files",
     "check_files": "verify.files",
+    "read_outlines": "verify.read_dxf",
     # the test piece
     "make_test_piece": "machine.testpiece",
     "Readings": "machine.readings",
     "evaluate_test_piece": "output.testpiece.evaluation",
     # pictures
-    "view_pair": "plot.mesh",
     "live_pair": "plot.widgets",
     "plot_mesh": "plot.mesh",
     "animate_mesh": "plot.mesh",
@@ -103,6 +104,7 @@ _SHOWN = (
     "checks.tooth.strength.Rating",
     "choosing.candidates.Candidates",
     "machine.design.Design",
+    "machine.gear_set.GearSet",
     "machine.layout.SheetLayout",
 )
 """What `plot.display` shows in a notebook, by module and name."""

@@ -21,5 +21,6 @@ __getattr__, __dir__, __all__ = lazy(
         "GearTrain": "train",
         "check_train": "train_check",
         "Brief": "brief",
+        "GearSet": "gear_set",
     },
 )

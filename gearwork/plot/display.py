@@ -16,10 +16,12 @@ from gearwork.geometry.gear import Gear
 from gearwork.geometry.outline import Outline
 from gearwork.geometry.pair import GearPair
 from gearwork.machine.design import Design
+from gearwork.machine.gear_set import GearSet
 from gearwork.machine.layout import SheetLayout
 from gearwork.numbers import figure
 from gearwork.output.html import element, joined
 from gearwork.output.jobsheet.gear_data import Quantity, gear_data, pair_data
+from gearwork.output.jobsheet.gear_sheet import gear_notebook_page
 from gearwork.output.jobsheet.job_sheet import notebook_page
 from gearwork.output.jobsheet.pages import page, symbol
 from gearwork.output.jobsheet.picture import sheet_view
@@ -99,6 +101,7 @@ SHOWN: dict[type, Callable[[Any], str]] = {
     CheckReport: show_report,
     Candidates: show_candidates,
     Design: notebook_page,
+    GearSet: gear_notebook_page,
     SheetLayout: show_sheet,
     Outline: outline_picture,
 }

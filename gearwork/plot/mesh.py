@@ -2,19 +2,14 @@
 
 The pinion's centre is at (0, 0), the wheel's on +x, as in the check that rolls the outlines. The
 pinion drives and turns counter-clockwise. Points of the plane are complex numbers inside.
-
-
-A pair at a glance, for notebooks: its picture and, in words, every check.
 """
 
 import base64
 import io
-from base64 import b64encode
 from dataclasses import dataclass
 from typing import Any, get_args
 
 import numpy as np
-from markupsafe import Markup
 from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
@@ -24,22 +19,15 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Patch, Polygon
 from PIL import Image
 
-from gearwork.checks.check import Check, CheckReport
 from gearwork.checks.tooth.mesh import CutPair, need_cut_pair
-from gearwork.checks.tooth.pair_check import check_pair
 from gearwork.errors import number, whole_number
-from gearwork.geometry.gear import Gear
 from gearwork.geometry.gear_outline import tooth_outline
 from gearwork.geometry.outline import as_complex, as_pairs
 from gearwork.geometry.pair import GearPair, Side
 from gearwork.geometry.rack import Rack
 from gearwork.geometry.tooth import CutTooth
-from gearwork.numbers import Complexes, Floats, figure
-from gearwork.output.html import element, joined
+from gearwork.numbers import Complexes, Floats
 from gearwork.plot import style
-from gearwork.plot.style import png_of
-from gearwork.stock.bit import Bit
-from gearwork.stock.laminate import Panel
 
 FACES = (style.PALE_WARM, style.PALE_COOL)
 SAMPLING = 4e-4
@@ -417,99 +405,3 @@ def _title(pair: GearPair) -> str:
         )
     both = f"{pinion.teeth:g} and {wheel.teeth:g} teeth"
     return f"{both} of module {pinion.module:g} mm, {distance} apart"
-
-
-@dataclass(frozen=True)
-class PairView:
-    """A pair as it looks and as it is judged; shows both as the result of a notebook's cell.
-
-    `picture`: from `plot_mesh`; `report`: from `check_pair`.
-    """
-
-    picture: Axes
-    report: CheckReport
-
-    @property
-    def words(self) -> Markup:
-        """The checks in short: what fails or is to watch in full, what holds with its number."""
-        told = [str(check) for check in self.report if check.verdict != "pass"]
-        held = joined((_short(c) for c in self.report if c.verdict == "pass"), " · ")
-        lines = [element("ul", *(element("li", line) for line in told))] if told else []
-        lines += [element("p", "holds: ", held)] if held else []
-        return joined(lines)
-
-    def _repr_html_(self) -> str:
-        data = b64encode(png_of(self.picture)).decode("ascii")
-        verdict = element("p", element("b", self.report.summary))
-        picture = f'<img alt="the pair in mesh" src="data:image/png;base64,{data}"/>'
-        return joined((verdict, Markup(picture), self.words))
-
-
-def view_pair(
-    sheet: Panel,
-    *,
-    module: float = 5.0,
-    pinion_teeth: int = 14,
-    wheel_teeth: int = 38,
-    pinion_shift: float = 0.0,
-    wheel_shift: float = 0.0,
-    bit_diameter: float = 3.0,
-    thinning: float = 0.0,
-    torque: float = 0.0,
-    speed: float = 0.0,
-    ax: Axes | None = None,
-) -> PairView:
-    """Return picture and checks of a pair given by plain numbers.
-
-    Parameters
-    ----------
-    sheet : Plywood or Stack
-        What the gears are cut from; they are as thick.
-    module : float
-        mm.
-    pinion_teeth, wheel_teeth : int
-        Tooth counts.
-    pinion_shift, wheel_shift : float
-        Profile shifts, coefficients of the module.
-    bit_diameter : float
-        What the bit cuts, mm.
-    thinning : float
-        Of each tooth, for backlash, mm.
-    torque : float
-        Running torque on the pinion, N·m.
-    speed : float
-        Of the pinion, rpm.
-    ax : Axes, optional
-        Where to draw. Default: axes of a new figure.
-
-    Returns
-    -------
-    PairView
-        Shows itself in a notebook: the picture of `plot_mesh`, and every check.
-
-    Raises
-    ------
-    GearworkError
-        If there can be no such pair.
-
-    See Also
-    --------
-    live_pair : the same with sliders.
-
-    Examples
-    --------
-    >>> from gearwork import plywood
-    >>> view = view_pair(plywood("birch", 12), pinion_shift=0.25, thinning=0.2)
-    >>> view.report.ok
-    True
-    """
-    pinion, wheel = (
-        Gear(module, teeth, shift, thinning=thinning)
-        for teeth, shift in ((pinion_teeth, pinion_shift), (wheel_teeth, wheel_shift))
-    )
-    cut = CutPair(GearPair(pinion, wheel), Bit(bit_diameter))
-    return PairView(plot_mesh(cut, ax), check_pair(cut, sheet, torque=torque, speed=speed))
-
-
-def _short(check: Check) -> str:
-    return f"{check.name} {figure(check.value, check.unit)} ({check.demand})"

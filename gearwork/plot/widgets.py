@@ -1,111 +1,244 @@
-"""Live controls for notebooks: sliders, and the pair that follows them."""
+"""Live controls for notebooks: sliders, the pair that follows them, and a button that writes it."""
 
-from functools import partial
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+from itertools import cycle, islice
 from typing import Any
 
+from markupsafe import Markup
+
+from gearwork.checks.check import Check, CheckReport
+from gearwork.checks.tooth.mesh import CutPair, need_cut_pair
+from gearwork.checks.tooth.pair_check import check_pair
 from gearwork.errors import GearworkError
+from gearwork.geometry.gear import Gear
+from gearwork.geometry.pair import GearPair
+from gearwork.numbers import figure
 from gearwork.output.html import element, joined
-from gearwork.plot.mesh import view_pair
+from gearwork.plot.mesh import plot_mesh
 from gearwork.plot.style import png_of
-from gearwork.stock.laminate import Panel
+from gearwork.stock.bit import Bit
+from gearwork.stock.laminate import Panel, Stack
+from gearwork.stock.plywood import Plywood, plywood, plywood_kinds
+from gearwork.verify.files import write_files
 
 BITS = (1.0, 1.5, 2.0, 2.5, 3.0, 3.175, 4.0, 5.0, 6.0, 6.35, 8.0)
 """Diameters to choose from, mm: usual sizes of end mills, two of them in fractions of an inch."""
 
-RESOLUTION = 90.0
+RESOLUTION = 80.0
 """Dots an inch: a little less than a still picture, so that it keeps up with the slider."""
 
-OWN_SIZE = {"align_self": "flex-start", "max_width": "100%", "height": "auto"}
-"""Of the picture: as drawn, never stretched, smaller on a narrow page."""
+MOST_LAYERS = 4
 
-WIDEST = "max-width: 60em; line-height: 1.35"
-"""Of the text below it."""
+BESIDE = "line-height: 1.3; max-height: 9.5em; overflow-y: auto"
+"""Of the verdict beside the picture: a long one scrolls, the picture stays where it is."""
+
+BELOW = "line-height: 1.35; max-width: 70em"
 
 
 def live_pair(
+    cut: CutPair,
     sheet: Panel,
     *,
-    module: float = 5.0,
-    pinion_teeth: int = 14,
-    wheel_teeth: int = 38,
-    pinion_shift: float = 0.0,
-    wheel_shift: float = 0.0,
-    bit_diameter: float = 3.0,
-    thinning: float = 0.0,
     torque: float = 0.0,
-    speed: float = 0.0,
-) -> Any:
+    speed: float = 150.0,
+    bores: tuple[float, float] = (12.0, 12.0),
+    folder: str = "my-gears",
+) -> "LivePair":
     """Return sliders for a pair, with its picture and checks that follow them.
 
     Where the sliders stand at something that cannot be, the reason takes the picture's place.
 
     Parameters
     ----------
-    sheet, module, pinion_teeth, wheel_teeth, pinion_shift, wheel_shift, bit_diameter, thinning, \
-torque, speed
-        As for `view_pair`; those with a slider are where it stands first.
+    cut : CutPair
+        Two gears and the bit: where the sliders stand first.
+    sheet : Plywood or Stack
+        What both gears are cut from.
+    torque, speed : float
+        Running, on the pinion, N·m and rpm; without torque strength is not judged.
+    bores : tuple of float
+        Of pinion and wheel, mm, for the files.
+    folder : str
+        Where the button writes the files.
 
     Returns
     -------
-    ipywidgets.VBox
-        Shows itself as the result of a notebook's cell.
+    LivePair
+        Shows itself as the result of a notebook's cell; its `pair` is the one of the moment.
 
     Raises
     ------
     GearworkError
-        If ipywidgets is not installed, or there can be no such pair to begin with.
+        If ipywidgets is not installed, or it is no pair of gears.
 
     See Also
     --------
-    view_pair : the same for numbers that stay, without ipywidgets.
+    plot_mesh, check_pair : picture and checks of a pair that stays, without ipywidgets.
 
     Examples
     --------
-    >>> from gearwork import plywood
-    >>> sliders, verdict, *_ = live_pair(plywood("birch", 12), thinning=0.2).children
-    >>> sliders.children[2].description
-    'pinion teeth'
-    >>> sliders.children[2].value = 20
-    >>> print(verdict.value)
-    <b>pair 20/38, module 5 mm: all 17 checks hold</b>
+    >>> import gearwork as gw
+    >>> pair = gw.GearPair(gw.Gear(5, 14, 0.25, thinning=0.2), gw.Gear(5, 38, thinning=0.2))
+    >>> live = live_pair(gw.CutPair(pair, gw.Bit(3.0)), gw.plywood("birch", 12), torque=0.5)
+    >>> live.sliders["pinion teeth"].value = 20
+    >>> live.pair.pair.pinion.teeth, live.report.summary
+    (20, 'pair 20/38, module 5 mm: all 17 checks hold, 1 marginal')
     """
-    widgets = _ipywidgets()
-    show: Any = partial(view_pair, sheet, thinning=thinning, torque=torque, speed=speed)
-    chosen = {
-        "module": module,
-        "bit_diameter": bit_diameter,
-        "pinion_teeth": pinion_teeth,
-        "wheel_teeth": wheel_teeth,
-        "pinion_shift": pinion_shift,
-        "wheel_shift": wheel_shift,
-    }
-    canvas: Any = show(**chosen).picture
-    png_of(canvas, RESOLUTION)
-    canvas.get_figure(root=True).set_layout_engine("none")  # laid out once, then as it is
-    sliders = _sliders(widgets, chosen)
-    verdict, words = widgets.HTML(), widgets.HTML()
-    picture = widgets.Image(format="png", layout=widgets.Layout(**OWN_SIZE))
+    need_cut_pair("live_pair", cut)
+    if not isinstance(cut.pair.wheel, Gear):
+        raise GearworkError("live_pair moves two gears: a rack has no sliders")
+    return LivePair(_ipywidgets(), cut, sheet, torque, speed, bores, folder)
 
-    def follow(_: Any = None) -> None:
-        canvas.clear()
+
+class LivePair:
+    """Sliders of a pair, and what they stand at: `pair`, `sheet` and `report` of the moment.
+
+    Where the sliders stand at something that cannot be, those of the last place that could.
+    """
+
+    pair: CutPair
+    sheet: Panel
+    report: CheckReport
+
+    def __init__(
+        self,
+        widgets: Any,
+        cut: CutPair,
+        sheet: Panel,
+        torque: float,
+        speed: float,
+        bores: tuple[float, float],
+        folder: str,
+    ) -> None:
+        self.report = check_pair(cut, sheet, torque=torque, speed=speed)
+        self.pair, self.sheet, self._first = cut, sheet, cut
+        self._angles = sheet.layers if len(sheet.layers) > 1 else (0.0, 45.0)
+        self._canvas = plot_mesh(cut)
+        png_of(self._canvas, RESOLUTION)
+        whole: Any = self._canvas.get_figure(root=True)
+        whole.set_layout_engine("none")  # laid out once, then as it is
+        self.sliders = _sliders(widgets, cut, sheet, torque, speed)
+        self._start = self._at
+        look = _look(widgets)
+        self.bores = [
+            widgets.BoundedFloatText(
+                value=bore, min=0.5, max=500.0, step=0.5, description=f"{side} bore, mm", **look
+            )
+            for side, bore in zip(("pinion", "wheel"), bores, strict=True)
+        ]
+        self.folder = widgets.Text(value=folder, description="folder", **look)
+        self.button = widgets.Button(
+            description="Write the files of this pair", layout=widgets.Layout(width="100%")
+        )
+        self.verdict, self.words, self.written = (widgets.HTML() for _ in range(3))
+        own = widgets.Layout(align_self="flex-start", max_width="100%", height="auto")
+        self.picture = widgets.Image(format="png", layout=own)
+        for slider in self.sliders.values():
+            slider.observe(self._follow, "value")
+        self.button.on_click(self._write)
+        controls = [*self.sliders.values(), *self.bores, self.folder, self.button, self.written]
+        left = widgets.VBox(controls, layout=widgets.Layout(flex="0 0 21em"))
+        right = widgets.VBox(
+            [self.verdict, self.picture], layout=widgets.Layout(flex="1 1 24em", min_width="0")
+        )
+        self.box = widgets.VBox([widgets.HBox([left, right]), self.words])
+        self._follow()
+
+    def _ipython_display_(self) -> None:
+        from IPython.display import display
+
+        display(self.box)  # type: ignore[no-untyped-call]
+
+    def _follow(self, _: Any = None) -> None:
+        self._canvas.clear()
         try:
-            view = show(**{name: slider.value for name, slider in sliders.items()}, ax=canvas)
+            at = self._at
+            cut, sheet = self._moved(at), self._cut_from(at)
+            report = check_pair(cut, sheet, torque=at["torque, N·m"], speed=at["speed, rpm"])
+            plot_mesh(cut, self._canvas)
         except GearworkError as reason:
-            verdict.value = joined((element("b", "cannot be: "), str(reason)))
-            seen = "hidden"
+            self.verdict.value = element("div", element("b", "cannot be: "), str(reason))
         else:
-            picture.value = png_of(canvas, RESOLUTION)
-            verdict.value = element("b", view.report.summary)
-            words.value = element("div", view.words, style=WIDEST)
-            seen = "visible"
-        picture.layout.visibility = words.layout.visibility = seen
+            self.pair, self.sheet, self.report = cut, sheet, report
+            self.picture.value = png_of(self._canvas, RESOLUTION)
+            self.verdict.value = element("div", _told(report), style=BESIDE)
+            self.words.value = element("div", _held(report), style=BELOW)
+            self.written.value = ""
+            self._see(True)
+            return
+        self._see(False)
 
-    for slider in sliders.values():
-        slider.observe(follow, "value")
-    follow()
-    columns = widgets.Layout(grid_template_columns="repeat(2, minmax(0, 24em))", grid_gap="0 1em")
-    grid = widgets.GridBox([*sliders.values()], layout=columns)
-    return widgets.VBox([grid, verdict, picture, words])
+    @property
+    def _at(self) -> dict[str, Any]:
+        return {name: slider.value for name, slider in self.sliders.items()}
+
+    def _see(self, possible: bool) -> None:
+        self.picture.layout.visibility = "visible" if possible else "hidden"
+        self.words.layout.visibility = self.picture.layout.visibility
+        self.button.disabled = not possible
+
+    def _moved(self, at: Mapping[str, Any]) -> CutPair:
+        """The pair at which the sliders stand; what has none is as in the pair given."""
+        if at == self._start:
+            return self._first
+        first = self._first.pair
+        spread = first.wheel.thinning - first.pinion.thinning
+        pinion, wheel = (
+            replace(
+                gear,
+                module=at["module, mm"],
+                teeth=at[f"{side} teeth"],
+                profile_shift=at[f"{side} shift"],
+                thinning=max(at["thinning, mm"] + more, 0.0),
+                tip_alteration=0.0,  # the pair shortens tips as their clearance asks
+            )
+            for side, gear, more in (("pinion", first.pinion, 0.0), ("wheel", first.wheel, spread))
+        )
+        pair = GearPair(pinion, wheel)
+        if at["farther apart, mm"]:
+            pair = GearPair(pinion, wheel, pair.centre_distance + at["farther apart, mm"])
+        bit = self._first.bit
+        return CutPair(pair, bit if at["bit, mm"] == bit.cut_diameter else Bit(at["bit, mm"]))
+
+    def _cut_from(self, at: Mapping[str, Any]) -> Panel:
+        sheet: Plywood = at["sheet, mm"]
+        count = at["layers"]
+        return sheet if count == 1 else Stack(sheet, tuple(islice(cycle(self._angles), count)))
+
+    def _write(self, _: Any = None) -> None:
+        """What the button does: the files of the pair of the moment."""
+        torque, speed = (self.sliders[name].value for name in ("torque, N·m", "speed, rpm"))
+        try:
+            found = write_files(
+                self.pair,
+                self.folder.value,
+                sheet=self.sheet,
+                bores=[bore.value for bore in self.bores],
+                torque=torque or None,
+                speed=speed,
+                title=self.folder.value,
+            )
+        except GearworkError as reason:
+            self.written.value = element("div", element("b", "not written: "), str(reason))
+        else:
+            self.written.value = element("div", element("b", "written: "), found.summary)
+
+
+def _told(report: CheckReport) -> Markup:
+    """The verdict, and in full what fails or is marginal."""
+    told = [element("li", str(check)) for check in report if check.verdict != "pass"]
+    return joined((element("b", report.summary), element("ul", *told) if told else ""))
+
+
+def _held(report: CheckReport) -> Markup:
+    """What holds, each with its number."""
+    held = joined((_short(check) for check in report if check.verdict == "pass"), " · ")
+    return element("p", "holds: ", held) if held else Markup()
+
+
+def _short(check: Check) -> str:
+    return f"{check.name} {figure(check.value, check.unit)} ({check.demand})"
 
 
 def _ipywidgets() -> Any:
@@ -114,33 +247,57 @@ def _ipywidgets() -> Any:
     except ImportError:
         raise GearworkError(
             "live controls need ipywidgets, which is not installed: run pip install"
-            " 'gearwork[notebook]' and start the notebook again, or call view_pair with the same"
-            " arguments"
+            " 'gearwork[notebook]' and start the notebook again, or call plot_mesh and check_pair"
         ) from None
     return ipywidgets
 
 
-def _sliders(widgets: Any, chosen: dict[str, float]) -> dict[str, Any]:
-    """Make a slider for each value, where need be long enough to reach it."""
-    look = {"style": {"description_width": "7em"}, "layout": widgets.Layout(width="100%")}
+def _look(widgets: Any) -> dict[str, Any]:
+    return {"style": {"description_width": "8em"}, "layout": widgets.Layout(width="100%")}
 
-    def slider(name: str, kind: Any, least: float, most: float, step: float) -> Any:
-        value = chosen[name]
-        words = name.replace("_", " ") + (", mm" if name == "module" else "")
-        low, high = min(least, value), max(most, value)
-        return kind(value=value, min=low, max=high, step=step, description=words, **look)
 
-    bits = sorted({*BITS, chosen["bit_diameter"]})
-    return {
-        "module": slider("module", widgets.FloatSlider, 1.5, 12.0, 0.25),
-        "bit_diameter": widgets.SelectionSlider(
-            options=[(f"{bit:g}", bit) for bit in bits],
-            value=chosen["bit_diameter"],
-            description="bit, mm",
-            **look,
-        ),
-        "pinion_teeth": slider("pinion_teeth", widgets.IntSlider, 5, 40, 1),
-        "wheel_teeth": slider("wheel_teeth", widgets.IntSlider, 8, 120, 1),
-        "pinion_shift": slider("pinion_shift", widgets.FloatSlider, -0.5, 1.0, 0.05),
-        "wheel_shift": slider("wheel_shift", widgets.FloatSlider, -0.5, 1.0, 0.05),
-    }
+def _sliders(
+    widgets: Any, cut: CutPair, sheet: Panel, torque: float, speed: float
+) -> dict[str, Any]:
+    """Make a slider for each quantity, where need be long enough to reach where it starts."""
+    pinion, wheel = cut.pair.pinion, cut.pair.wheel
+    look = _look(widgets)
+    made: dict[str, Any] = {}
+
+    def slider(
+        words: str, kind: Callable[..., Any], value: float, low: float, high: float, step: float
+    ) -> None:
+        ends = {"min": min(low, value), "max": max(high, value)}
+        made[words] = kind(value=value, step=step, description=words, **ends, **look)
+
+    def choice(words: str, options: list[tuple[str, Any]], value: Any) -> None:
+        made[words] = widgets.SelectionSlider(
+            options=options, value=value, description=words, **look
+        )
+
+    whole, decimal = widgets.IntSlider, widgets.FloatSlider
+    slider("module, mm", decimal, pinion.module, 1.5, 12.0, 0.25)
+    slider("pinion teeth", whole, int(pinion.teeth), 5, 40, 1)
+    slider("wheel teeth", whole, int(wheel.teeth), 8, 120, 1)
+    slider("pinion shift", decimal, pinion.profile_shift, -0.5, 1.0, 0.05)
+    slider("wheel shift", decimal, wheel.profile_shift, -0.5, 1.0, 0.05)
+    slider("thinning, mm", decimal, pinion.thinning, 0.0, 1.0, 0.05)
+    apart = cut.pair.centre_distance - GearPair(pinion, wheel).centre_distance
+    slider("farther apart, mm", decimal, round(apart, 9), 0.0, 2.0, 0.05)
+    bit = float(cut.bit.cut_diameter)
+    choice("bit, mm", [(f"{size:g}", size) for size in sorted({*BITS, bit})], bit)
+    choice("sheet, mm", _sheets(sheet.sheet), sheet.sheet)
+    slider("layers", whole, len(sheet.layers), 1, MOST_LAYERS, 1)
+    slider("torque, N·m", decimal, torque, 0.0, 10.0, 0.1)
+    slider("speed, rpm", decimal, speed, 10.0, 1000.0, 10.0)
+    return made
+
+
+def _sheets(sheet: Plywood) -> list[tuple[str, Plywood]]:
+    """The sheet given and, where it is one of the tables, the other thicknesses of its kind."""
+    found = {sheet.thickness: sheet}
+    for kind, sizes in plywood_kinds().items():
+        alike = [plywood(kind, size) for size in sizes]
+        if any(one.name == sheet.name for one in alike):
+            found = {one.thickness: one for one in alike} | found
+    return [(f"{thick:g}", found[thick]) for thick in sorted(found)]

@@ -61,9 +61,32 @@ class _Entity(NamedTuple):
 def read_outlines(path: str | os.PathLike[str]) -> dict[str, list[Outline]]:
     """Read the cut lines of a DXF file, of ours or edited since: closed paths by layer.
 
-    Layer names are in small letters; layers whose names begin with "not-cut" are left out.
-    Raises GearworkError if the file cannot be read or is not in millimetres, or a layer that is
-    cut holds anything but closed polylines and circles, each of them once.
+    Parameters
+    ----------
+    path : path
+        Of the file.
+
+    Returns
+    -------
+    dict of list of Outline
+        By layers, in small letters; those whose names begin with "not-cut" are left out.
+
+    Raises
+    ------
+    GearworkError
+        If the file cannot be read or is not in millimetres, or a layer that is cut holds anything
+        but closed polylines and circles, each of them once.
+
+    Examples
+    --------
+    >>> from tempfile import TemporaryDirectory
+    >>> import gearwork as gw
+    >>> cut = gw.CutPair(gw.GearPair(gw.Gear(5, 20, thinning=0.2), gw.Gear(5, 38)), gw.Bit(3.0))
+    >>> with TemporaryDirectory() as folder:
+    ...     _ = gw.write_part(cut, "wheel", folder, sheet=gw.plywood("birch", 12), bore=22.0)
+    ...     found = read_outlines(f"{folder}/wheel-1.dxf")
+    >>> {layer: len(outlines) for layer, outlines in sorted(found.items())}
+    {'inner-edge': 1, 'outer-edge': 1, 'sunk-1mm': 1}
     """
     found: dict[str, list[Outline]] = {}
     seen: set[bytes] = set()

@@ -9,53 +9,45 @@ import pytest
 from PIL import Image
 
 import gearwork as gw
-from gearwork.plot import mesh as pair_view
 from gearwork.plot import widgets as controls
-from gearwork.plot.style import png_of
 
 SHEET = gw.plywood("birch", 12)
-START = {"pinion_shift": 0.25, "thinning": 0.2, "torque": 0.5, "speed": 150.0}
+PAIR = gw.GearPair(gw.Gear(5, 14, 0.25, thinning=0.2), gw.Gear(5, 38, thinning=0.2))
+CUT = gw.CutPair(PAIR, gw.Bit(3.0))
+
+
+def started(cut=CUT, sheet=SHEET, **more):
+    return gw.live_pair(cut, sheet, torque=0.5, speed=150.0, **more)
 
 
 @pytest.fixture(scope="module")
-def controls_at_start():
-    return Live(**START)
+def at_start():
+    return started()
 
 
 @pytest.fixture
-def live(controls_at_start):
+def live(at_start):
     """The controls as they start, and put back when a test is through."""
-    start = {name: slider.value for name, slider in controls_at_start.sliders.items()}
-    yield controls_at_start
+    start = {name: slider.value for name, slider in at_start.sliders.items()}
+    yield at_start
     for name, value in start.items():
-        controls_at_start.move(name, value)
+        at_start.sliders[name].value = value
 
 
-class Live:
-    """The controls by the names that stand beside them."""
+def words(live):
+    return live.verdict.value + (live.words.value if is_shown(live) else "")
 
-    def __init__(self, **start):
-        columns, self.verdict, self.image, self.html = gw.live_pair(SHEET, **start).children
-        self.sliders = {slider.description: slider for slider in columns.children}
 
-    def move(self, name, value):
-        self.sliders[name].value = value
+def is_shown(live):
+    """Whether picture and checks are there and the button works; all or none."""
+    seen = {each.layout.visibility for each in (live.picture, live.words)}
+    assert seen == {"hidden" if live.button.disabled else "visible"}
+    return not live.button.disabled
 
-    @property
-    def words(self):
-        return self.verdict.value + (self.html.value if self.is_shown else "")
 
-    @property
-    def pixels(self):
-        with Image.open(io.BytesIO(self.image.value)) as image:
-            return np.asarray(image.convert("L"), dtype=float)
-
-    @property
-    def is_shown(self):
-        """Whether picture and checks are there; both or neither."""
-        seen = {each.layout.visibility for each in (self.image, self.html)}
-        assert seen in ({"visible"}, {"hidden"})
-        return seen == {"visible"}
+def pixels(live):
+    with Image.open(io.BytesIO(live.picture.value)) as image:
+        return np.asarray(image.convert("L"), dtype=float)
 
 
 MOVES = [
@@ -65,81 +57,130 @@ MOVES = [
     ("pinion shift", 0.4, "undercut, pinion 0.4\N{NO-BREAK SPACE}profile shift"),
     ("wheel shift", 0.3, "undercut, wheel 0.3\N{NO-BREAK SPACE}profile shift"),
     ("bit, mm", 6.0, "fail      root clearance, pinion"),
+    ("thinning, mm", 0.5, "backlash 0.93"),
+    ("farther apart, mm", 1.0, "contact ratio 1.31"),
 ]
 
 
-@pytest.mark.parametrize(("name", "value", "words"), MOVES)
-def test_picture_and_checks_follow_every_slider(live, name, value, words):
-    before = live.pixels
-    assert words not in live.words
-    live.move(name, value)
-    assert words in live.words
+@pytest.mark.parametrize(("name", "value", "said"), MOVES)
+def test_picture_and_checks_follow_every_slider_of_shape(live, name, value, said):
+    before = pixels(live)
+    assert said not in words(live)
+    live.sliders[name].value = value
+    assert said in words(live)
     # Lines, numbers or the bit move: a thousandth of full contrast over the whole picture is
-    # some five hundred dots.
-    assert np.abs(live.pixels - before).mean() > 0.255
+    # some four hundred dots.
+    assert np.abs(pixels(live) - before).mean() > 0.255
+
+
+STRONGER = [("layers", 2), ("torque, N·m", 0.2), ("speed, rpm", 50.0)]
+
+
+@pytest.mark.parametrize(("name", "value"), [*STRONGER, ("sheet, mm", gw.plywood("birch", 18))])
+def test_strength_follows_thickness_layers_torque_and_speed(live, name, value):
+    def reserve():
+        return live.report["tooth bending, pinion, running"].margin
+
+    before = reserve()
+    live.sliders[name].value = value
+    assert reserve() > before
 
 
 def test_every_slider_is_tried(live):
-    assert set(live.sliders) == {name for name, _, _ in MOVES}
+    assert set(live.sliders) == {name for name, *_ in [*MOVES, *STRONGER]} | {"sheet, mm"}
+
+
+def test_it_starts_at_the_pair_given_and_keeps_what_has_no_slider(live):
+    assert live.pair == CUT
+    pinion = gw.Gear(4, 17, 0.3, 25.0, addendum=0.9, thinning=0.1)
+    wheel = gw.Gear(4, 40, 0.0, 25.0, addendum=0.9, thinning=0.3)
+    pair = gw.CutPair(gw.GearPair(pinion, wheel, 115.5), gw.Bit(2.0, measured_diameter=2.07))
+    stack = gw.Stack(SHEET, (0.0, 30.0, 60.0))
+    other = started(pair, stack)
+    assert (other.pair, other.sheet) == (pair, stack)
+    other.sliders["wheel teeth"].value = 41
+    gears = other.pair.pair
+    assert (gears.wheel.teeth, gears.wheel.pressure_angle, gears.wheel.addendum) == (41, 25.0, 0.9)
+    assert gears.wheel.thinning - gears.pinion.thinning == pytest.approx(0.2)
 
 
 def test_checks_are_those_of_the_plain_call(live):
-    live.move("wheel teeth", 50)
-    plain = gw.view_pair(SHEET, wheel_teeth=50, **START)
-    assert plain.words in live.words
-    assert [check.name in live.words for check in plain.report] == [True] * len(plain.report)
+    live.sliders["layers"].value = 2
+    live.sliders["wheel teeth"].value = 50
+    wheel = gw.Gear(5, 50, thinning=0.2)
+    moved = gw.CutPair(gw.GearPair(gw.Gear(5, 14, 0.25, thinning=0.2), wheel), gw.Bit(3.0))
+    assert live.pair == moved
+    assert live.sheet == gw.Stack(SHEET, (0.0, 45.0))
+    plain = gw.check_pair(live.pair, live.sheet, torque=0.5, speed=150.0)
+    assert live.report == plain
+    assert [check.name in words(live) for check in plain] == [True] * len(plain)
 
 
 def test_the_picture_is_that_of_a_new_one(live):
     """The axes are used again and again; nothing of an earlier pair may stay on them."""
-    live.move("pinion teeth", 20)
-    live.move("bit, mm", 2.0)
-    live.move("pinion teeth", 14)
-    live.move("bit, mm", 3.0)
-    again = live.pixels
-    assert np.abs(again - Live(**START).pixels).max() == 0.0
+    for name, value in (("pinion teeth", 20), ("bit, mm", 2.0), ("pinion teeth", 14)):
+        live.sliders[name].value = value
+    live.sliders["bit, mm"].value = 3.0
+    assert np.abs(pixels(live) - pixels(started())).max() == 0.0
 
 
 def test_what_cannot_be_says_why_and_comes_back(live):
-    live.move("pinion teeth", 6)
-    live.move("pinion shift", 1.0)
-    assert not live.is_shown
-    assert "cannot be" in live.words
-    assert "the flanks already meet in a point" in live.words
-    live.move("pinion shift", 0.3)
-    assert live.is_shown
-    assert "pair 6/38" in live.words
+    live.sliders["pinion teeth"].value = 6
+    before = live.pair
+    live.sliders["pinion shift"].value = 1.0
+    assert not is_shown(live)
+    assert "cannot be" in words(live)
+    assert "the flanks already meet in a point" in words(live)
+    assert live.pair == before  # the last that could be
+    live.sliders["pinion shift"].value = 0.3
+    assert is_shown(live)
+    assert "pair 6/38" in words(live)
 
 
 def test_sliders_reach_what_they_start_at():
-    live = Live(module=0.8, wheel_teeth=300, bit_diameter=0.63)
+    fine = gw.CutPair(gw.GearPair(gw.Gear(0.8, 14), gw.Gear(0.8, 300)), gw.Bit(0.63))
+    live = started(fine)
     assert [live.sliders[name].value for name in ("module, mm", "wheel teeth", "bit, mm")] == [
         0.8, 300, 0.63,
     ]  # fmt: skip
-    assert "pair 14/300, module 0.8 mm" in live.words
+    assert "pair 14/300, module 0.8 mm" in words(live)
 
 
-def test_a_start_that_cannot_be_is_refused():
-    with pytest.raises(gw.GearworkError, match="teeth is 3: it must be at least 5"):
-        gw.live_pair(SHEET, pinion_teeth=3)
+def test_the_button_writes_the_pair_of_the_moment(live, tmp_path):
+    live.sliders["pinion teeth"].value = 16
+    live.sliders["layers"].value = 2
+    live.folder.value = str(tmp_path / "gears")
+    live.bores[1].value = 20.0
+    live.button.click()
+    assert "written: " in live.written.value
+    again = gw.load_design(tmp_path / "gears" / "design.toml")
+    assert again.cut_pairs == (live.pair,)
+    assert again.panel(0) == live.sheet
+    assert (again.stages[0].bores, again.stages[0].torque) == ((12.0, 20.0), 0.5)
+    live.sliders["pinion teeth"].value = 17
+    assert live.written.value == ""  # the files are of another pair now
+
+
+def test_the_button_tells_why_it_cannot_write(live, tmp_path):
+    (tmp_path / "taken").write_text("a file")
+    live.folder.value = str(tmp_path / "taken")
+    live.button.click()
+    assert "not written: " in live.written.value
+    assert "choose another folder" in live.written.value
+
+
+def test_what_is_no_pair_is_refused():
+    with pytest.raises(gw.GearworkError, match="live_pair needs a CutPair"):
+        gw.live_pair(PAIR, SHEET)
+    with pytest.raises(gw.GearworkError, match="check_pair needs a sheet"):
+        gw.live_pair(CUT, "birch")
 
 
 def test_without_ipywidgets_the_error_says_what_to_install(monkeypatch):
     monkeypatch.setitem(sys.modules, "ipywidgets", None)
-    with pytest.raises(gw.GearworkError, match=r"pip install 'gearwork\[notebook\]'.*view_pair"):
-        gw.live_pair(SHEET)
-    assert gw.view_pair(SHEET, pinion_shift=0.25, thinning=0.2).report.ok
+    with pytest.raises(gw.GearworkError, match=r"pip install 'gearwork\[notebook\]'.*plot_mesh"):
+        started()
 
 
-def test_view_shows_picture_and_words():
-    view = gw.view_pair(SHEET, pinion_teeth=9)
-    shown = view._repr_html_()
-    assert shown.startswith("<p><b>pair 9/38, module 5 mm: ")
-    assert "<img" in shown
-    assert "interference" in view.words
-    assert png_of(view.picture)[:4] == b"\x89PNG"
-
-
-@pytest.mark.parametrize("module", [controls, pair_view])
-def test_examples_run(module):
-    assert doctest.testmod(module).failed == 0
+def test_examples_run():
+    assert doctest.testmod(controls).failed == 0
