@@ -28,7 +28,7 @@ BITS = (1.0, 1.5, 2.0, 2.5, 3.0, 3.175, 4.0, 5.0, 6.0, 6.35, 8.0)
 RESOLUTION = 80.0
 """Dots an inch: a little less than a still picture, so that it keeps up with the slider."""
 
-MOST_LAYERS = 4
+MAX_LAYERS = 4
 
 BESIDE = "line-height: 1.3; max-height: 9.5em; overflow-y: auto"
 """Of the verdict beside the picture: a long one scrolls, the picture stays where it is."""
@@ -287,7 +287,7 @@ def _sliders(
     bit = float(cut.bit.cut_diameter)
     choice("bit, mm", [(f"{size:g}", size) for size in sorted({*BITS, bit})], bit)
     choice("sheet, mm", _sheets(sheet.sheet), sheet.sheet)
-    slider("layers", whole, len(sheet.layers), 1, MOST_LAYERS, 1)
+    slider("layers", whole, len(sheet.layers), 1, MAX_LAYERS, 1)
     slider("torque, N·m", decimal, torque, 0.0, 10.0, 0.1)
     slider("speed, rpm", decimal, speed, 10.0, 1000.0, 10.0)
     return made
