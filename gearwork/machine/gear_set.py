@@ -17,6 +17,7 @@ from gearwork.checks.windows import RimReport, rim_checks
 from gearwork.errors import GearworkError
 from gearwork.geometry.features import Bore
 from gearwork.geometry.part import Part, Point, heft
+from gearwork.machine.break_test import ENDS, BreakTrial, make_break_test
 from gearwork.machine.brief import GearBrief
 from gearwork.machine.layout import SheetLayout, Stock, lay_out
 from gearwork.machine.parts import Hub, gear_layers, layer_names
@@ -267,14 +268,40 @@ class GearSet:
         like those that something must fit into.
         """
         sheet, hole = self.brief.gears.sheet, self.tried_hole
-        modules = [stage.pair.pinion.module for stage in self.stages]
-        for stage in sorted(range(len(modules)), key=modules.__getitem__):
+        for stage in self._finest_first:
             pair = self.stages[stage].pair
             try:
                 return Trial(stage + 1, make_test_piece(pair, bit, sheet.thickness, hole))
             except GearworkError:
                 continue
         return None
+
+    @property
+    def _finest_first(self) -> list[int]:
+        modules = [stage.pair.pinion.module for stage in self.stages]
+        return sorted(range(len(modules)), key=modules.__getitem__)
+
+    @cached_property
+    def break_test(self) -> BreakTrial | None:
+        """Teeth to break, of the finest pair that can be broken on a lever of its own sheet."""
+        sheet, stock = self.brief.gears.sheet, self.brief.stock
+        longest = stock.width - 2 * stock.margin - ENDS
+        for stage in self._finest_first:
+            try:
+                found = make_break_test(self.cut_pairs[stage], sheet, longest=longest)
+                return BreakTrial(stage + 1, found)
+            except GearworkError:
+                continue
+        return None
+
+    @property
+    def trial_parts(self) -> tuple[Part, ...]:
+        """What is cut by itself: the test piece before the gears, and teeth to be broken."""
+        piece, broken = self.test_piece, self.break_test
+        return (
+            *(piece.test_piece.parts if piece else ()),
+            *(broken.test.parts if broken else ()),
+        )
 
     @cached_property
     def gear_mass(self) -> float:

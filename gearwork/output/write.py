@@ -12,6 +12,7 @@ from gearwork.machine.parts import file_stem
 from gearwork.output.drawing.spacing import design_spacing
 from gearwork.output.dxf import Version, drawing_dxf, part_dxf, sheet_dxf
 from gearwork.output.files import write_set
+from gearwork.output.jobsheet.break_paper import break_test_html
 from gearwork.output.jobsheet.calculation import calculation_html
 from gearwork.output.jobsheet.gear_sheet import gear_sheet_html
 from gearwork.output.jobsheet.job_sheet import job_sheet_html
@@ -39,8 +40,7 @@ def write_folder(
     say = progress or (lambda _: None)
     say("drawing the parts")
     parts, sheets = design.parts, design.sheets
-    trial = design.test_piece
-    pieces = trial.test_piece.parts if trial else ()
+    pieces = design.trial_parts
     say("writing the papers")
     papers = _papers(design)
     say("drawing the cut files")
@@ -62,9 +62,15 @@ def write_folder(
 
 def _papers(design: GearSet) -> dict[str, str]:
     """The papers by the names of their files, without ending."""
+    papers: dict[str, str] = {}
+    if design.break_test is not None:
+        papers["break-test"] = break_test_html(design, design.break_test)
     if isinstance(design, Design):
-        return {"job-sheet": job_sheet_html(design), "calculation": calculation_html(design)}
-    return {"job-sheet": gear_sheet_html(design)}
+        papers["job-sheet"] = job_sheet_html(design)
+        papers["calculation"] = calculation_html(design)
+    else:
+        papers["job-sheet"] = gear_sheet_html(design)
+    return papers
 
 
 def _part_files(parts: Iterable[Part], version: Version) -> Iterable[tuple[str, bytes]]:

@@ -239,13 +239,13 @@ def check_files(folder: str | PathLike[str], design: GearSet | None = None) -> C
 
 def _piece_checks(files: CutFiles, design: GearSet) -> Iterable[Check]:
     try:
-        parts, trial = design.parts, design.test_piece
+        parts, trials = design.parts, design.trial_parts
     except GearworkError as error:
         judged, source = "pieces as designed", "the design file as read back"
         why = f"{DESIGN_FILE} no longer makes the parts in these files: {error}."
         remedy = "Write the files again from a design that can be made."
         return (Check(judged, nan, 0.0, "", "at most", why, remedy, source, kind="file"),)
-    return piece_checks(parts, trial.test_piece.parts if trial else (), files)
+    return piece_checks(parts, trials, files)
 
 
 def _pair_checks(files: CutFiles, design: GearSet, stage: int) -> Iterable[Check]:

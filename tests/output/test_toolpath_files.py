@@ -169,7 +169,9 @@ def test_every_sheet_and_the_test_piece_have_a_file_that_holds(design, written):
     }
     names = {path.name for path in written.glob("*-bit-path.dxf")}
     sheets = {f"{path.stem}-bit-path.dxf" for path in written.glob("sheet-?.dxf")}
-    assert names == sheets | {f"test-piece-{piece}-bit-path.dxf" for piece in ("pinion", "wheel")}
+    trials = ("test-piece-pinion", "test-piece-wheel")
+    trials += tuple(f"break-test-{piece}" for piece in ("sector", "plate", "lever"))
+    assert names == sheets | {f"{trial}-bit-path.dxf" for trial in trials}
     assert {name.removeprefix("way of the bit, ") for name in found} == names
     assert all(check.ok for check in found.values())
     assert len(list(written.glob("*-bit-path.svg"))) == len(names)

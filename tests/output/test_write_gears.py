@@ -27,7 +27,9 @@ def failed(folder, design):
 def test_everything_that_cutting_takes_is_there(washer_files):
     parts = ["pinion-1-grain-0", "pinion-1-grain-45", "wheel-1-grain-0", "wheel-1-grain-45"]
     lines = [*parts, "sheet-1", "test-piece-pinion", "test-piece-wheel"]
+    lines += [f"break-test-{piece}" for piece in ("sector", "plate", "lever")]
     wanted = {f"{name}.{kind}" for name in lines for kind in ("dxf", "svg")}
+    wanted |= {"break-test.html"}
     wanted |= {"spacing.dxf", "spacing.pdf", "job-sheet.html", "job-sheet.txt", "design.toml"}
     assert {path.name for path in washer_files.iterdir()} == wanted | {MANIFEST}
 

@@ -5,8 +5,9 @@ from collections.abc import Iterable, Mapping, Sequence
 import numpy as np
 from markupsafe import Markup
 
-from gearwork.geometry.outline import Outline
+from gearwork.geometry.outline import Outline, as_pairs
 from gearwork.geometry.part import Part
+from gearwork.machine.break_test import HELD, BreakTest
 from gearwork.machine.design import Design
 from gearwork.machine.layout import SheetLayout
 from gearwork.machine.parts import edges_in_place
@@ -127,6 +128,52 @@ def _overhung(design: Design, at: Floats) -> list[tuple[float, float]]:
             places.reverse()
         found += [(float(at[shaft]), place) for place in places[: attached.count]]
     return found
+
+
+def break_test_views(test: BreakTest) -> tuple[Markup, Markup]:
+    """Return the break test put together, its first tooth touched by the lever; and the contact."""
+    turn = test.tested - float(test.places[0])
+    sector, lever = test.sector.turned(turn), test.lever.moved(0.0, test.pivot.imag)
+    every = [test.plate, sector, lever]
+    looks = ((PALE, GREY), (PALE_WARM, WARM), (PALE_ACCENT, ACCENT))
+    shapes = [
+        _shape([part.outer, *(cut.outline for cut in part.cuts)], *look)
+        for part, look in zip(every, looks, strict=True)
+    ]
+    lefts, lows, rights, tops = zip(*(part.bounds for part in every), strict=True)
+    edge = 0.04 * (max(rights) - min(lefts))
+    frame = (min(lefts) - edge, min(lows) - edge, max(rights) + 2 * edge, max(tops) + 2 * edge)
+    size = 0.8 * _letters(frame)
+    hook = complex(test.arm, test.pivot.imag)
+    foot, wide = test.plate.bounds[1] + HELD, test.plate.bounds[2]
+    ends = np.array([[-wide, foot], [wide, foot]])
+    held = element("path", d=f"M{_points(ends)}", stroke=GREY, stroke_dasharray="4 3")
+    words = [
+        _text((test.arm, hook.imag - 4.5 * size), "scale or bucket", size),
+        _text((test.arm / 2, max(tops) + 0.5 * size), f"lever, arm {test.arm:g} mm", size),
+        _text((0.0, foot - HELD / 2), "held here", size),
+    ]
+    whole = [*shapes, _force(hook, -3.5j * size), held]
+    title = "The break test put together, seen from the front"
+    put_together = _svg(frame, whole, words, title)
+    module, at = test.gear.module, test.contact
+    near = (at.real - 9 * module, at.imag - 6 * module, at.real + 9 * module, at.imag + 5 * module)
+    push = test.push * 3 * module
+    title = "The lever's tooth on the tip of tooth 1"
+    numbers = []
+    for number, place in enumerate(test.places + turn, 1):
+        spot = 0.88 * test.tooth.root_diameter / 2 * np.exp(1j * np.radians(place))
+        if near[0] < spot.real < near[2] and near[1] < spot.imag:
+            numbers.append(_text((spot.real, spot.imag), f"{number}", 0.6 * _letters(near)))
+    return put_together, _svg(near, [*shapes, _force(at, push)], numbers, title)
+
+
+def _force(at: complex, way: complex) -> Markup:
+    """An arrow of a force from where it is applied."""
+    along = way / abs(way) * min(abs(way) / 4, 12.0)
+    head = [at + way - along * (1 + 0.5j), at + way, at + way - along * (1 - 0.5j)]
+    line = f"M{_points(as_pairs([at, at + way]))}M{_points(as_pairs(head))}"
+    return element("path", d=line, fill="none", stroke=INK)
 
 
 def sheet_view(sheet: SheetLayout, numbers: Mapping[str, int]) -> Markup:

@@ -9,6 +9,7 @@ from gearwork.machine.gear_set import GearSet
 from gearwork.numbers import figure, fixed
 from gearwork.output.jobsheet.content import key_figures, setting_sentences, verdict_line
 from gearwork.output.jobsheet.gear_sheet import gear_figures
+from gearwork.output.testpiece.broken import broken_lines
 from gearwork.output.testpiece.trial import result_lines
 
 WIDTH = 79
@@ -31,6 +32,7 @@ def job_sheet_text(design: GearSet) -> str:
         "\n".join(_pairs(design)),
         "\n".join(_wrapped(f"{name}: {value}", after=2) for name, value in figures),
         *_trial(design),
+        *_broken(design),
         _wrapped(f"The job sheet (HTML) has cautions, {has}inspection and every check."),
     ]
     return "\n\n".join(blocks).replace("\N{NO-BREAK SPACE}", " ") + "\n"
@@ -41,6 +43,13 @@ def _trial(design: GearSet) -> Iterable[str]:
     if said:
         lines = (_wrapped(line, before=2, after=4) for line in said)
         yield "\n".join(["What the test piece said:", *lines])
+
+
+def _broken(design: GearSet) -> Iterable[str]:
+    said = broken_lines(design.brief.gears.sheet)
+    if said:
+        lines = (_wrapped(line, before=2, after=4) for line in said)
+        yield "\n".join(["What the broken teeth said:", *lines])
 
 
 def _advice(design: GearSet, verdict: str, heading: str) -> Iterable[str]:
