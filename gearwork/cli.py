@@ -9,14 +9,16 @@ from pathlib import Path
 import gearwork as gw
 
 ABOUT = """\
-Design a machine's plywood gears from a design file: choose the hubs, check
-everything, and write cut files, a spacing drawing at 1:1 and a job sheet."""
+Design plywood gears from a design file, two alone or those of a whole machine:
+check everything, and write cut files, a spacing drawing at 1:1 and a job sheet."""
 
 EPILOG = """\
 Examples that come with gearwork:
   orchard-hauler   a rope drum turned by a cordless drill (if nothing is named)
   orchard-cart     a cart to ride on; its gears are searched
   cider-mill       turned by hand; its gears are searched
+  drying-carousel  slow, three equal stages; searched
+  apple-washer     two gears alone, without a machine
 
 Copy the design.toml that one of them writes, change it to your machine, run
 

@@ -11,6 +11,7 @@ from contextlib import redirect_stdout
 from pathlib import Path
 
 import numpy as np
+import pytest
 from PIL import Image
 
 ROOT = Path(__file__).parents[2]
@@ -56,19 +57,24 @@ def test_what_is_installed_brings_what_is_run():
     assert (ROOT / "notebooks").is_dir()
 
 
-def test_a_machine_of_ones_own_is_made_by_the_commands_that_are_told(tmp_path):
-    told = [
-        c for c in commands() if c[0] == "cp" or c[:3] == [".venv/bin/python", "-m", "gearwork"]
-    ]
-    (copy,) = [command for command in told if command[0] == "cp"]
-    source, target = ROOT / copy[1], tmp_path / copy[2]
-    target.write_bytes(source.read_bytes())
-    (run,) = [command for command in told if copy[2] in command and command != copy]
+def copies():
+    return [command[1:] for command in commands() if command[0] == "cp"]
+
+
+@pytest.mark.parametrize(("source", "target"), copies())
+def test_ones_own_is_made_by_the_commands_that_are_told(source, target, tmp_path):
+    (tmp_path / target).write_bytes((ROOT / source).read_bytes())
+    (run,) = [command for command in commands() if target in command and command[0] != "cp"]
     done = subprocess.run(
         [sys.executable, *run[1:]], cwd=tmp_path, capture_output=True, text=True, check=False
     )
     assert done.returncode == 0, done.stderr
     assert (tmp_path / run[-1] / "job-sheet.html").exists()
+
+
+def test_two_gears_come_first_as_the_file_that_is_copied():
+    source, _ = copies()[0]
+    assert blocks("toml")[0] == (ROOT / source).read_text("utf-8")
 
 
 def test_links_lead_somewhere():
