@@ -290,6 +290,7 @@ class Design(GearSet):
             bit_diameter=self.brief.bit.cut_diameter,
             use=use,
             or_strongest=True,
+            reversing=self._brakes,
         )
         return found or bonded(rod).rate(panel, use)
 

@@ -82,6 +82,25 @@ class Washer(_Threaded):
 
 
 @dataclass(frozen=True)
+class DiscSpring(_Threaded):
+    """A disc spring for under a nut, mm: D_e, D_i, t, free height of the cone h_0.
+
+    `force`: at three quarters of its travel, N.
+    """
+
+    hole_diameter: float
+    outer_diameter: float
+    thickness: float
+    cone_height: float
+    force: float
+
+    @property
+    def travel(self) -> float:
+        """Up to which it is used, mm: three quarters of its cone."""
+        return 0.75 * self.cone_height
+
+
+@dataclass(frozen=True)
 class Bearing:
     """A deep groove ball bearing: sizes d, D, B in mm, dynamic and static rating C, C0 in N."""
 
@@ -146,6 +165,12 @@ def washer(thread: str, *, wide: bool = False) -> Washer:
     """Return a washer of ISO 7089, or a wide one (three times the thread) of ISO 7093-1."""
     kind = "wide_washer" if wide else "washer"
     return Washer(thread=thread, **_row("thread of a washer", thread, kind, "thread"))
+
+
+def disc_spring(thread: str) -> DiscSpring:
+    """Return a disc spring of DIN 2093, series A, that goes over a rod."""
+    row = _row("thread of a disc spring", thread, "disc_spring", "thread")
+    return DiscSpring(thread=thread, **row)
 
 
 def bearing(name: str) -> Bearing:

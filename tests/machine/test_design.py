@@ -5,6 +5,7 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
+from machines import PUSHED
 from shapely.geometry import Polygon
 
 from gearwork.checks.hub import hub
@@ -15,7 +16,8 @@ from gearwork.errors import GearworkError
 from gearwork.geometry.features import Windows
 from gearwork.machine.design import Design
 from gearwork.machine.stage import Stage
-from gearwork.output.jobsheet.assembly import assembly_steps
+from gearwork.numbers import figure
+from gearwork.output.jobsheet.assembly import assembly_steps, first_run
 from gearwork.output.jobsheet.content import (
     inspection,
     key_figures,
@@ -361,6 +363,38 @@ def test_assembly_tells_how_nuts_are_let_in(with_nuts):
     assert "The nut must fill its pocket without play." in " ".join(
         step.text for step in assembly_steps(with_nuts)
     )
+
+
+def clamped_machine():
+    """A machine whose torque never reverses, so light that nuts alone hold a gear."""
+    return solve(parse_brief(PUSHED, "test"))
+
+
+def test_clamped_nuts_are_tightened_again_as_the_hubs_are_judged():
+    made = clamped_machine()
+    steps = " ".join(step.text for step in assembly_steps(made))
+    assert "clamped" in made.fixings[0].fixing.name
+    assert "after 3 months and after 6" in " ".join(first_run(made))
+    (drawn,) = made.fixings[0].tightenings
+    assert f"Tighten the nuts to {figure(drawn.torque, 'N·m', 2)}" in steps
+    assert "medium-strength thread-lock on both nuts, renewed" in steps
+
+
+def test_a_load_that_drives_back_is_held_by_no_friction_clamp(hauler):
+    # the same torques one way only take nuts alone (PUSHED above)
+    assert not any("clamped" in held.fixing.name for held in hauler.fixings)
+    assert "Tighten the nuts of" not in " ".join(first_run(hauler))
+
+
+def test_every_gear_is_told_what_holds_it_and_how_it_is_trued(hauler):
+    steps = [step.text for step in assembly_steps(hauler)]
+    for gear in hauler.train.gears:
+        (told,) = (text for text in steps if f"{gear.name}:" in text)
+        for word in ("Centred by", "held along the rod by", "against turning by", "locked by"):
+            assert word in told
+    (trueing,) = (text for text in steps if text.startswith("True every gear"))
+    assert "at most 0.1 mm" in trueing
+    assert any("in three rounds" in text for text in steps)
 
 
 # What the machine does, in words

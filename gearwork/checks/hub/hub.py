@@ -4,7 +4,7 @@ from bisect import bisect_left
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from itertools import chain, cycle, islice
-from math import ceil, floor, pi, sin, sqrt
+from math import ceil, floor, inf, pi, sin, sqrt
 
 from gearwork.checks.check import Check, CheckReport, Subject
 from gearwork.checks.hub.fixing import (
@@ -26,10 +26,12 @@ from gearwork.checks.hub.joints import (
     JointRating,
     JointUse,
     NutsInPockets,
+    tight_clamp,
 )
+from gearwork.checks.hub.tightening import DRYING, shrinkage, take_up
 from gearwork.errors import GearworkError, number, shown
 from gearwork.geometry.features import RELIEF
-from gearwork.stock.hardware import Rod, nut, rod, threads
+from gearwork.stock.hardware import Rod, disc_spring, nut, rod, threads
 from gearwork.stock.laminate import Panel, Stack
 
 MIN_FLOOR = 3.0  # wood round a rod and under a nut pocket, mm: two veneers (assumption)
@@ -110,10 +112,12 @@ def cheapest_fixing(
     partner: Panel | None = None,
     use: JointUse | None = None,
     or_strongest: bool = False,
+    reversing: bool = False,
 ) -> HubRating | None:
     """Return the cheapest fixing that holds a torque and has room, or None.
 
-    Cheapest first: nuts alone, thread-lock, wide washers; then epoxy on flange nuts, on wide
+    Cheapest first: nuts alone, with wide washers, where the torque does not reverse (a friction
+    clamp works loose under one that does: then last); then epoxy on flange nuts, on wide
     washers, around the rod (which cannot be undone); then nuts let into pockets (router time and
     a good fit); then bolts through a steel plate, few before many and thin before thick, on the
     smallest circle that is enough. To a neighbour gear: glue, then bolts.
@@ -133,6 +137,8 @@ def cheapest_fixing(
     or_strongest : bool
         Whether to return the strongest that has room where none holds the torque; its bolts stand
         on the widest circle there is room for.
+    reversing : bool
+        Whether the torque comes both ways round as a rule.
 
     Returns
     -------
@@ -157,7 +163,9 @@ def cheapest_fixing(
     """
     _refuse(torque, room_diameter, bit_diameter)
     found = _best(
-        _candidates(panel, torque, rod, room_diameter, bit_diameter, partner, use or JointUse()),
+        _candidates(
+            panel, torque, rod, room_diameter, bit_diameter, partner, use or JointUse(), reversing
+        ),
         torque,
     )
     return found if or_strongest or (found and found.design_torque >= torque) else None
@@ -207,6 +215,8 @@ def _fit_checks(fixing: Fixing, panel: Panel, room: float) -> Iterator[Check]:
         )
 
     for joint in fixing.joints:
+        if isinstance(joint, FaceFriction):
+            yield _drying_check(joint, panel)
         if isinstance(joint, FaceFriction | FaceGlue):
             yield room_check(joint.seat.name, joint.seat.outer_diameter)
         elif isinstance(joint, BoreGlue):
@@ -230,6 +240,30 @@ def _fit_checks(fixing: Fixing, panel: Panel, room: float) -> Iterator[Check]:
         left = panel.thickness - depth if depth <= panel.sheet.thickness else 0.0
         judged, why = "wood above the sunk nut", "It has the bore that centres the gear."
         yield Check(judged, left, MIN_BORE, "mm", "at least", why, "", "assumption")
+
+
+def _drying_check(joint: FaceFriction, panel: Panel) -> Check:
+    """Whether a clamp outlasts a dry month; what helps is a spring, or a spanner."""
+    clamp = tight_clamp(joint.rod, joint.seat, panel)[0]
+    disc = disc_spring(joint.rod.thread)
+    nested = ceil(clamp / disc.force)
+    which = f"{nested} disc springs, nested," if nested > 1 else "a disc spring"
+    return Check(
+        "loss by drying",
+        shrinkage(panel),
+        inf,
+        "mm",
+        "at most",
+        f"The gear gets that much thinner as it dries by {DRYING:g} percentage points; wood and rod"
+        " spring back less before the clamp is gone.",
+        f"Put {which} of {disc.outer_diameter:g} x {disc.hole_diameter:g} x {disc.thickness:g} mm"
+        f" ({disc.source}) under each nut, which give {2.0 * disc.travel:.2f} mm more, or tighten"
+        " again whenever the air has become drier.",
+        "thickness movement of birch plywood, E of wood across (from memory)",
+        wanted=take_up(joint.rod, joint.seat, panel, clamp),
+        part=joint.seat.name,
+        kind="stiffness",
+    )
 
 
 def _bolt_checks(bolts: BoltedJoint, bore: float, room: float) -> Iterator[Check]:
@@ -266,23 +300,23 @@ def _candidates(
     bit: float,
     partner: Panel | None,
     use: JointUse,
+    reversing: bool,
 ) -> Iterator[HubRating]:
     """Rate the fixings that have room, cheapest first; bolts on the circle the torque needs."""
     simple: Iterable[Fixing] = ()
+    clamps: tuple[Fixing, ...] = ()
     if partner is None:
-        simple = _on_rod(panel, on, bit)
+        simple, clamps = _on_rod(panel, on, bit), (clamped(on), clamped(on, "wide washer"))
     elif floor(room) > 2.0 * on.diameter:
         simple = (glued_to_gear(on, float(floor(room)), partner),)
-    for fixing in chain(simple, _bolt_circles(panel, torque, on, room, partner, use)):
+    firm = chain(simple, _bolt_circles(panel, torque, on, room, partner, use))
+    for fixing in chain(firm, clamps) if reversing else chain(clamps, firm):
         if all(check.ok for check in _fit_checks(fixing, panel, room)):
             yield fixing.rate(panel, use)
 
 
 def _on_rod(panel: Panel, on: Rod, bit: float) -> Iterator[Fixing]:
-    yield clamped(on)
-    yield clamped(on, thread_lock=True)
-    yield clamped(on, "wide washer")
-    yield clamped(on, "wide washer", thread_lock=True)
+    """Fixings that need no clamp, cheapest first."""
     yield bonded(on)
     yield bonded(on, "wide washer")
     yield glued_on_rod(on)
@@ -322,7 +356,9 @@ def _instead(hub: HubRating, torque: float, room: float, bit: float) -> str:
     rods = (fixing.rod, *(rod(name, fixing.rod.grade.name) for name in names))
 
     def best(wood: Panel, width: float) -> HubRating | None:
-        tried = (_candidates(wood, torque, on, width, bit, fixing.partner, hub.use) for on in rods)
+        tried = (
+            _candidates(wood, torque, on, width, bit, fixing.partner, hub.use, False) for on in rods
+        )
         return _best(chain.from_iterable(tried), torque)
 
     def holding(wood: Panel, width: float) -> HubRating | None:

@@ -6,16 +6,16 @@ from typing import NamedTuple
 
 from markupsafe import Markup
 
-from gearwork.checks.hub.fixing import Fixing
+from gearwork.checks.hub.fixing import HubRating
 from gearwork.checks.hub.joints import (
     BoltedJoint,
     BoreGlue,
     FaceFriction,
     FaceGlue,
     NutsInPockets,
-    ThreadLock,
 )
 from gearwork.machine.design import Design
+from gearwork.numbers import figure
 
 
 class AssemblyStep(NamedTuple):
@@ -55,9 +55,13 @@ def assembly_steps(design: Design) -> Iterator[AssemblyStep]:
                 words = (
                     f"On rod {shaft + 1}, {gear.name}: {held.fixing.name}. Its faces stand"
                     f" {gear.start:.1f} and {gear.end:.1f} mm from the inside of the first plate."
-                    f" {' '.join(_how(held.fixing))}"
+                    f" {' '.join(_how(held))}"
                 )
                 yield AssemblyStep(words.strip())
+    if design.output_fixing is not None:
+        name, held, _, _ = design.output_fixing
+        words = f"On rod {len(design.train.shafts)}, the {name}: {held.fixing.name}."
+        yield AssemblyStep(f"{words} {' '.join(_how(held))}".strip())
     yield AssemblyStep(_trueing(design))
     plates = design.train.stack_up.plates
     rooms = sorted({round(b[0] - a[1], 1) for a, b in pairwise(plates)})
@@ -87,22 +91,32 @@ def _trueing(design: Design) -> str:
     )
 
 
-def _how(fixing: Fixing) -> Iterator[str]:
-    """What matters while each kind of joint is made."""
-    kinds = {type(joint) for joint in fixing.joints}
+def _how(held: HubRating) -> Iterator[str]:
+    """What holds it, what matters while each kind of joint is made, and how tight nuts are."""
+    hold, kinds = held.fixing.hold, {type(joint) for joint in held.fixing.joints}
+    yield (
+        f"Centred by {hold.centre}; held along the rod by {hold.axial}, against turning by"
+        f" {hold.torque}; locked by {hold.lock}."
+    )
     if kinds & {FaceGlue, BoreGlue}:
-        yield (
-            "Roughen and degrease the steel, wet both sides with epoxy, tighten by hand only, leave"
-            " it a day."
-        )
-    if FaceFriction in kinds:
-        yield "Tighten the nuts against the wood until it just begins to give, again after a day."
+        yield "Roughen and degrease the steel, wet both sides with epoxy, leave it a day."
     if NutsInPockets in kinds:
         yield "The nut must fill its pocket without play."
     if BoltedJoint in kinds:
-        yield "Drill the steel plate through the gear, nuts tight against the plate."
-    if ThreadLock in kinds:
+        yield (
+            "Drill the steel plate through the gear and fasten it on the rod before the gear."
+            " Draw the bolts up in three rounds, a third of"
+            " their torque more in each, every time the one opposite next: each takes from its"
+            " neighbours; go round once more at the end."
+        )
+    if held.tightenings:
         yield "Degrease rod and nuts before the thread-lock."
+    for each in held.tightenings:
+        torque, kilonewtons = figure(each.torque, "N·m", 2), each.clamp / 1000.0
+        yield (
+            f"Tighten the {each.what} to {torque}: {kilonewtons:.2g} kN, {each.stress:.0f} MPa of"
+            f" the {each.rod.grade.yield_strength:g} MPa at which {each.rod.thread} yields."
+        )
 
 
 def first_run(design: Design) -> Iterator[str]:
@@ -117,8 +131,18 @@ def first_run(design: Design) -> Iterator[str]:
         "Wax the flanks, hard wax or paraffin, when they are dry; seal edges and faces thinly"
         " against moisture, not where glue will hold. Wax again when they squeak."
     )
-    yield (
-        "Tighten clamped nuts again after the first hour, after a day and after a month: wood"
-        " gives way under them. Look at teeth and hubs each time."
-    )
+    again = [
+        gear.name
+        for gear, held in zip(design.train.gears, design.fixings, strict=True)
+        if any(isinstance(joint, FaceFriction) for joint in held.fixing.joints)
+    ]
+    if again:
+        yield (
+            f"Tighten the nuts of {' and '.join(again)} again to their torque, with new"
+            " thread-lock, after a day, after 3 months and after 6, then every half year, and"
+            " whenever the air has become much drier: a year takes three quarters of a clamp on"
+            " wood that nobody tightens again, and hubs are judged by the two retightenings."
+        )
+    if any(held.bolts for held in design.fixings):
+        yield "Draw up the bolts of the hubs again after a day and after 3 and 6 months."
     yield "Measure the play again after some hours: what has grown by a half is worn, replace it."

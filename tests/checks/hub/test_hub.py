@@ -27,7 +27,8 @@ from gearwork.checks.hub.fixing import (
 from gearwork.checks.hub.hub import cheapest_fixing, check_hub
 from gearwork.checks.hub.joints import (
     FRICTION,
-    RELAXATION,
+    NEVER_AGAIN,
+    RETIGHTENED,
     STEEL_FACTORS,
     THREAD_LOCK,
     BoltedJoint,
@@ -170,26 +171,30 @@ def test_friction_diameter_of_an_evenly_pressed_ring(outer, inner):
 
 
 def test_clamp_is_what_the_wood_bears():
-    # By hand: 5.5 MPa on π/4 (15.8² − 8.4²) = 140.6 mm² is 773.5 N; half of it stays.
+    # By hand: 5.5 MPa on π/4 (15.8² − 8.4²) = 140.6 mm² is 773.5 N; 0.66 of it stays
+    # after a year with two retightenings, 0.23 without (Awaludin et al. 2008).
     force, steps = clamp_force(M8, seat("M8", "flange nut"), BIRCH_9)
-    assert force == pytest.approx(0.5 * 773.5, abs=0.1)
+    assert force == pytest.approx(0.66 * 773.5, abs=0.1)
+    slack, _ = clamp_force(M8, seat("M8", "flange nut"), BIRCH_9, retightened=False)
+    assert slack == pytest.approx(0.23 * 773.5, abs=0.1)
     assert force < clamp_force(M8, None, BIRCH_9)[0]
-    assert any("creep" in step.quantity or "crept" in step.quantity for step in steps)
+    assert steps[-1] == RETIGHTENED
+    assert NEVER_AGAIN.value < RETIGHTENED.value
 
 
 def test_weak_rod_limits_the_clamp_of_wide_washers():
     # Half of 210 MPa on 20.1 mm² is 2110 N; wide washers of M20 size bear more.
     ring = Seat("plate", 60.0, 8.4)
     force, _ = clamp_force(rod("M6", "A2-50"), ring, BIRCH_9)
-    assert force == pytest.approx(RELAXATION.value * 0.5 * 210.0 * 20.1)
+    assert force == pytest.approx(RETIGHTENED.value * 0.5 * 210.0 * 20.1)
 
 
 def test_face_friction_by_hand():
-    # Two faces: 2 · 0.15 · 386.7 N · 6.238 mm = 723.7 N·mm.
+    # Two faces: 2 · 0.15 · 0.66 · 773.5 N · 6.238 mm = 955.3 N·mm.
     held = (
         FaceFriction(M8, seat("M8", "flange nut")).rate(BIRCH_9, JointUse()).characteristic_torque
     )
-    assert held == pytest.approx(0.7237, abs=0.0005)
+    assert held == pytest.approx(0.9553, abs=0.0005)
 
 
 @pytest.mark.parametrize("thread", ["M6", "M8", "M10", "M12"])
@@ -296,7 +301,7 @@ def test_even_a_tight_clamp_does_not_start_the_vehicle():
     cautious = (
         FaceFriction(M8, seat("M8", "flange nut")).rate(BIRCH_9, JointUse()).characteristic_torque
     )
-    assert cautious / RELAXATION.value * (6.7 / 5.5) < STARTING_TORQUE
+    assert cautious / RETIGHTENED.value * (6.7 / 5.5) < STARTING_TORQUE
 
 
 KINDS = ("flange nut", "washer", "wide washer")
@@ -518,6 +523,39 @@ def test_the_strongest_fixing_holds_all_that_any_holds(room, partner):
     assert found.design_torque == pytest.approx(low)
     report = check_hub(found.fixing.rate(BIRCH_9), found.design_torque, room_diameter=room)
     assert report.ok, str(report)
+
+
+def test_friction_is_never_the_first_choice_where_the_torque_reverses():
+    for torque in (0.1, 0.4, 1.0):
+        one_way, both = (
+            cheapest_fixing(BIRCH_12, torque, M8, room_diameter=100.0, reversing=reversing)
+            for reversing in (False, True)
+        )
+        assert "friction" not in both.fixing.hold.torque
+        assert both.design_torque >= torque
+    assert "friction" in cheapest_fixing(BIRCH_12, 0.1, M8, room_diameter=100.0).fixing.hold.torque
+    assert one_way is not None
+
+
+def test_a_clamp_that_is_never_tightened_again_slips_first():
+    """By what is left after a year, 0.23 against 0.66: the torque between decides."""
+    kept, lost = (clamped(M8, thread_lock=lock).rate(BIRCH_12) for lock in (False, True))
+    assert lost.design_torque < 0.3 < kept.design_torque
+
+
+def test_drying_takes_a_clamp_and_a_spring_gives_it_back():
+    # 0.4 % a point, 2 points, 12.0 mm: 0.096 mm. The wood under a wide washer M8 has been pressed
+    # by 5.5 MPa over 1200: 0.055 mm, and the rod by 2183 N · 12/(193 000 · 36.6): 0.004 mm.
+    check = check_hub(clamped(M8, "wide washer").rate(BIRCH_12), 0.1, room_diameter=60.0)[
+        "loss by drying, wide washer M8"
+    ]
+    assert check.value == pytest.approx(0.096, abs=0.0005)
+    assert check.wanted == pytest.approx(0.059, abs=0.0005)
+    assert check.verdict == "marginal"
+    assert "3 disc springs, nested, of 16 x 8.2 x 0.9 mm" in check.remedy
+    # two sides, three quarters of 0.35 mm each: 0.525
+    assert "0.52 mm more" in check.remedy
+    assert check.wanted + 0.52 > check.value
 
 
 def test_the_strongest_is_the_cheapest_where_that_holds():

@@ -1,0 +1,59 @@
+"""Tightening: the torque at a nut, what it does to the rod, and what drying takes from a clamp."""
+
+from dataclasses import dataclass
+from math import cos, pi, radians, sqrt
+
+from gearwork.checks.hub.joints import FLANK_ANGLE, FRICTION, Seat, nut_face, pitch_diameter
+from gearwork.stock.hardware import Rod
+from gearwork.stock.laminate import Panel
+from gearwork.stock.timber import swelling
+
+EPOXY_PRESSURE = 0.5  # MPa: wets both sides and does not press the glue out (common practice)
+DRYING = 2.0  # percentage points between two tightenings: a damp and a dry month (assumption)
+FACE_MODULUS = 1200.0
+"""Young's modulus of plywood through its thickness, MPa: E_R of yellow birch, 0.078 · 1.1 · 13 900
+(Wood Handbook Tables 5-1 to 5-3, from memory). Softer sheets give more; errs to the safe side."""
+_STEEL = 193_000.0  # MPa, as for shafts
+
+
+@dataclass(frozen=True)
+class Tightening:
+    """Nuts of one kind on rods or bolts, drawn until they clamp with `clamp` N."""
+
+    what: str
+    rod: Rod
+    clamp: float
+
+    @property
+    def torque(self) -> float:
+        """At the nut, N·m: F (P/2π + μ d2/(2 cos 30°) + μ D_K/2), VDI 2230 (from memory)."""
+        face = nut_face(self.rod)
+        under_nut = FRICTION.value * (face.outer_diameter + face.inner_diameter) / 4.0
+        return self.clamp * under_nut / 1000.0 + self._thread_torque
+
+    @property
+    def stress(self) -> float:
+        """In the rod while it is tightened, MPa: pull and torsion, sqrt(σ² + 3 τ²)."""
+        area = self.rod.stress_area
+        shear = 16.0 * 1000.0 * self._thread_torque / (pi * sqrt(4.0 * area / pi) ** 3)
+        return sqrt((self.clamp / area) ** 2 + 3.0 * shear**2)
+
+    @property
+    def _thread_torque(self) -> float:
+        """Which the rod feels, N·m."""
+        friction = FRICTION.value * pitch_diameter(self.rod) / (2.0 * cos(radians(FLANK_ANGLE)))
+        return self.clamp * (self.rod.pitch / (2.0 * pi) + friction) / 1000.0
+
+
+def take_up(rod: Rod, seat: Seat, panel: Panel, clamp: float) -> float:
+    """Return how far wood and rod spring back before a clamp of so many N is gone, mm.
+
+    Wood as a column under the seat alone, which is stiffer than it is: errs to the safe side.
+    """
+    wood = clamp * panel.thickness / (FACE_MODULUS * seat.area)
+    return wood + clamp * panel.thickness / (_STEEL * rod.stress_area)
+
+
+def shrinkage(panel: Panel) -> float:
+    """Return by how much the gear gets thinner as it dries by `DRYING`, mm."""
+    return float(-swelling(-DRYING, "thickness")) * panel.thickness
