@@ -103,6 +103,7 @@ _SHOWN = (
     "checks.check.CheckReport",
     "checks.tooth.strength.Rating",
     "choosing.candidates.Candidates",
+    "machine.break_test.BreakTest",
     "machine.design.Design",
     "machine.gear_set.GearSet",
     "machine.layout.SheetLayout",

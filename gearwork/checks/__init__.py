@@ -9,6 +9,7 @@ __getattr__, __dir__, __all__ = lazy(
         "ShaftLoad": "shaft.beam",
         "bolted": "hub.fixing",
         "bonded": "hub.fixing",
+        "broken_teeth": "tooth.break_readings",
         "cheapest_fixing": "hub.hub",
         "check_hub": "hub.hub",
         "check_shaft": "shaft.shaft",

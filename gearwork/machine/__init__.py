@@ -22,5 +22,6 @@ __getattr__, __dir__, __all__ = lazy(
         "check_train": "train_check",
         "Brief": "brief",
         "GearSet": "gear_set",
+        "make_break_test": "break_test",
     },
 )

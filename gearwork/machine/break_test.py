@@ -387,10 +387,36 @@ class BreakTest:
 def make_break_test(
     cut: CutPair, sheet: Plywood, side: Side | None = None, longest: float = ARM[1]
 ) -> BreakTest:
-    """Return the break test of a pair, of the gear that breaks first or of the one asked for.
+    """Return the break test of a pair.
 
-    `longest`: arm for which the sheet as bought has room, mm. Refused where the bolts would not
-    fit, or something would break before the tooth.
+    Parameters
+    ----------
+    cut : CutPair
+        The gears and the bit.
+    sheet : Plywood
+        What they are cut from.
+    side : {"pinion", "wheel"}, optional
+        Whose teeth to break; default those that break first.
+    longest : float
+        Arm for which the sheet as bought has room, mm.
+
+    Returns
+    -------
+    BreakTest
+        Its `parts` are what to cut, its `readings` what to expect of each tooth.
+
+    Raises
+    ------
+    GearworkError
+        If the bolts would not fit, or something would break before the tooth.
+
+    Examples
+    --------
+    >>> from gearwork import Bit, CutPair, Gear, GearPair, plywood
+    >>> cut = CutPair(GearPair(Gear(5, 16), Gear(5, 44)), Bit(3.0))
+    >>> test = make_break_test(cut, plywood("birch", 9))
+    >>> test.side, test.directions.tolist()
+    ('pinion', [157.0, 134.0, 112.0, 90.0, 67.0])
     """
     if isinstance(cut.pair.wheel, Rack):
         raise GearworkError("a rack turns about no axis: its teeth cannot be broken on a lever")

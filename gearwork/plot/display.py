@@ -15,6 +15,7 @@ from gearwork.choosing.candidates import Candidates
 from gearwork.geometry.gear import Gear
 from gearwork.geometry.outline import Outline
 from gearwork.geometry.pair import GearPair
+from gearwork.machine.break_test import BreakTest
 from gearwork.machine.design import Design
 from gearwork.machine.gear_set import GearSet
 from gearwork.machine.layout import SheetLayout
@@ -24,7 +25,7 @@ from gearwork.output.jobsheet.gear_data import Quantity, gear_data, pair_data
 from gearwork.output.jobsheet.gear_sheet import gear_notebook_page
 from gearwork.output.jobsheet.job_sheet import notebook_page
 from gearwork.output.jobsheet.pages import page, symbol
-from gearwork.output.jobsheet.picture import sheet_view
+from gearwork.output.jobsheet.picture import break_test_views, sheet_view
 from gearwork.output.svg import outline_picture
 
 
@@ -94,12 +95,24 @@ def show_sheet(sheet: SheetLayout) -> Markup:
     return joined((picture, _table(caption, ("no.", "piece"), rows)))
 
 
+def show_break_test(test: BreakTest) -> Markup:
+    """Return a break test put together, and what to expect of each tooth."""
+    rows = (
+        (f"{r.direction:g}°", figure(r.torque, "N·m"), f"{test.shown(r.torque):.1f} kg")
+        for r in test.readings
+    )
+    pictures = element("div", *break_test_views(test), style="max-width:40em")
+    caption = f"{test.gear!r}, broken by a lever of {test.arm:g} mm"
+    return joined((pictures, _table(caption, ("to the grain", "breaks at about", "scale"), rows)))
+
+
 SHOWN: dict[type, Callable[[Any], str]] = {
     Gear: show_gear,
     GearPair: show_pair,
     Rating: show_rating,
     CheckReport: show_report,
     Candidates: show_candidates,
+    BreakTest: show_break_test,
     Design: notebook_page,
     GearSet: gear_notebook_page,
     SheetLayout: show_sheet,

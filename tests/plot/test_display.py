@@ -33,4 +33,12 @@ def test_a_sheet_shows_its_pieces_by_number():
     (sheet,) = lay_out(parts, [Stock(300, 200, 12)], gw.Bit(3.0))
     page = show(sheet)
     assert page.count("<text") == 2
-    assert "<li>disc &amp; ring</li>" in page
+    assert ">disc &amp; ring</td>" in page
+
+
+def test_break_test_shows_its_pictures_and_what_to_expect():
+    cut = gw.CutPair(gw.GearPair(gw.Gear(5, 16), gw.Gear(5, 44)), gw.Bit(3.0))
+    test = gw.machine.make_break_test(cut, gw.plywood("birch", 9))
+    shown = show(test)
+    assert shown.count("<svg") == 2
+    assert all(f"{test.shown(r.torque):.1f} kg" in shown for r in test.readings)

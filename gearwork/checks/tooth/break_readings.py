@@ -119,10 +119,26 @@ def broken_teeth(
     duration : float
         From the first pull to the break, of the quickest, s.
 
+    Returns
+    -------
+    BrokenTeeth
+        For ``dataclasses.replace(sheet, broken_teeth=...)``: such a sheet is rated by them.
+
     Raises
     ------
     GearworkError
         If there are fewer than three teeth of a direction, or a torque or direction cannot be.
+
+    Examples
+    --------
+    Five teeth at 112° to the grain: 9.6 N·m on average, of which 6.7 count.
+
+    >>> from gearwork import Bit, CutPair, Gear, GearPair, plywood
+    >>> cut = CutPair(GearPair(Gear(5, 16), Gear(5, 44)), Bit(3.0))
+    >>> torques = [9.1, 10.2, 9.6, 8.9, 10.4]
+    >>> shown = broken_teeth(cut, "pinion", plywood("birch", 9), 1, torques, 5 * [112.0], 300.0)
+    >>> round(shown.weakest.mean, 1), round(shown.weakest.characteristic, 1)
+    (9.6, 6.7)
     """
     if len(torques) != len(directions):
         raise GearworkError(
