@@ -173,10 +173,13 @@ class Witness:
 
     def cuts(self, bit: Cutter, root_diameter: float) -> tuple[Cut, ...]:
         """Return the hole."""
-        centre = self.place(root_diameter)
+        return (self.cut_at(bit, self.place(root_diameter)),)
+
+    def cut_at(self, bit: Cutter, centre: Point) -> Cut:
+        """Return the hole about a centre, mm."""
         if self.depth is None:
-            return (Cut.drilled(self.diameter, centre),)
-        return (Cut(routed_circle(self.label, self.diameter, bit, centre), "pocket", self.depth),)
+            return Cut.drilled(self.diameter, centre)
+        return Cut(routed_circle(self.label, self.diameter, bit, centre), "pocket", self.depth)
 
 
 def routed_circle(label: str, diameter: float, bit: Cutter, centre: Point = (0.0, 0.0)) -> Outline:

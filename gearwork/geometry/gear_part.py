@@ -1,4 +1,4 @@
-"""A gear as one piece of sheet: its toothed edge and everything cut into it."""
+"""A gear or rack as one piece of sheet: its toothed edge and everything cut into it."""
 
 from collections.abc import Sequence
 from itertools import combinations
@@ -6,9 +6,10 @@ from itertools import combinations
 import numpy as np
 
 from gearwork.errors import GearworkError
-from gearwork.geometry.features import Bore, Feature, NutPocket, Witness
+from gearwork.geometry.features import MIN_WALL, Bore, Feature, NutPocket, Witness
 from gearwork.geometry.outline import Outline, depth_inside, wood_between
 from gearwork.geometry.part import Cut, Part
+from gearwork.geometry.rack import Rack
 from gearwork.geometry.tooth import Cutter
 
 WITNESS = Witness()
@@ -55,6 +56,38 @@ def gear_part(
         notes,
         None if witness is None else witness.place(root),
     )
+
+
+def bar_part(
+    name: str,
+    rack: Rack,
+    outline: Outline,
+    bit: Cutter,
+    thickness: float,
+    hole_diameter: float,
+    witness: Witness | None = WITNESS,
+    count: int = 1,
+    grain: float = 0.0,
+    notes: tuple[str, ...] = (),
+) -> Part:
+    """Return a rack as one piece of sheet, with its row of screw holes and a mark under tooth 0.
+
+    Thickness and holes in mm; grain in degrees from the reference line. Refused where the wood
+    beside a hole is less than its width.
+    """
+    wood = (rack.back_depth - rack.root_depth - hole_diameter) / 2
+    if wood < max(hole_diameter, MIN_WALL):
+        raise GearworkError(
+            f"screw holes of {hole_diameter:g} mm leave {max(wood, 0.0):.2f} mm of wood beside"
+            f" them: {max(hole_diameter, MIN_WALL):g} mm is needed; make the rack higher or the"
+            " holes smaller"
+        )
+    cuts = [Cut.drilled(hole_diameter, (x, -rack.hole_depth)) for x in rack.hole_places]
+    mark = None
+    if witness is not None:
+        mark = (0.0, -rack.root_depth - MIN_WALL - witness.diameter / 2)
+        cuts.append(witness.cut_at(bit, mark))
+    return Part(name, outline, thickness, tuple(cuts), count, grain, notes, mark)
 
 
 def _check_wood(one: tuple[Feature, Sequence[Cut]], other: tuple[Feature, Sequence[Cut]]) -> None:

@@ -3,6 +3,7 @@
 import numpy as np
 
 from gearwork.geometry.gear import GearShape
+from gearwork.geometry.rack import Rack
 from gearwork.geometry.tooth import CutTooth
 
 PIN_STEP = 0.5
@@ -56,6 +57,17 @@ def pin_circle(gear: GearShape[float], pin_diameter: float) -> float:
     """Return the diameter of the circle on which the centres of pins lie, mm."""
     across = float(np.cos(np.pi / 2 / gear.teeth * (gear.teeth % 2)))
     return (gear.over_pins(pin_diameter) - pin_diameter) / across
+
+
+def pin_height(rack: Rack, pin_diameter: float, edge: float = 0.0) -> float:
+    """Return how far above the reference line a pin in a space of a rack has its middle, mm.
+
+    It touches both straight flanks: half the space there, e/2 + y tan α, is D / (2 cos α). Every
+    edge may lie `edge` mm outside its line.
+    """
+    alpha = np.radians(rack.pressure_angle)
+    space = rack.pitch - rack.tooth_thickness - 2 * edge / np.cos(alpha)
+    return float((pin_diameter / np.cos(alpha) - space) / (2 * np.tan(alpha)))
 
 
 def _flank(cut: CutTooth[float]) -> tuple[float, float]:

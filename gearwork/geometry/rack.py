@@ -23,6 +23,10 @@ times as deep as they are; from 1.2 times on it does not weaken the root (Y_B of
 from memory)."""
 
 
+HOLES_APART = 120.0
+"""Of the screws that hold a bar on its bed, at most, mm (common practice)."""
+
+
 class _Straight:
     """What a rack puts in the place of a gear's circle."""
 
@@ -127,6 +131,19 @@ class Rack(_Straight, Gear):
     def root_depth(self) -> float:
         """h_f, mm: of the root below the reference line, as designed."""
         return self.module * (self.addendum + self.clearance)
+
+    @property
+    def hole_depth(self) -> float:
+        """Of the row of screw holes below the reference line, mm: amid the bar below the teeth."""
+        return (self.root_depth + self.back_depth) / 2
+
+    @property
+    def hole_places(self) -> tuple[float, ...]:
+        """Where screw holes lie along the bar from tooth 0, mm: evenly, each below a space."""
+        first, last = 1.5, self.teeth - 2.5
+        count = max(math.ceil((last - first) * self.pitch / HOLES_APART), 1)
+        spaces = (math.floor(first + (last - first) * i / count) + 0.5 for i in range(count + 1))
+        return tuple(space * self.pitch for space in spaces)
 
     @property
     def back_depth(self) -> float:

@@ -16,7 +16,10 @@ from gearwork.checks.tooth.strength import Rating, ToothLimit, strength_checks, 
 from gearwork.checks.windows import RimReport, rim_checks
 from gearwork.errors import GearworkError
 from gearwork.geometry.features import Bore
+from gearwork.geometry.gear import BOUNDS, Gear
+from gearwork.geometry.pair import GearPair
 from gearwork.geometry.part import Part, Point, heft
+from gearwork.geometry.rack import Rack
 from gearwork.machine.break_test import ENDS, BreakTrial, make_break_test
 from gearwork.machine.brief import GearBrief
 from gearwork.machine.layout import SheetLayout, Stock, lay_out
@@ -29,6 +32,31 @@ from gearwork.stock.laminate import Panel
 
 APART = 30.0
 """Room between two pairs on one drawing, mm."""
+
+
+TRIED_TEETH = 40
+"""Of the wheel that stands for a rack on the test piece, where a span can be measured."""
+
+
+def _room(pair: GearPair) -> float:
+    """Room that the wheel or rack of a pair takes in the drawing, mm."""
+    wheel = pair.wheel
+    return 2 * wheel.length if isinstance(wheel, Rack) else wheel.tip_diameter
+
+
+def _axis(gear: str, pair: GearPair) -> str:
+    """What the axis of a gear is called in the drawing: of a rack it is a hole of the bar."""
+    side, number = gear.split()
+    return gear if side == "pinion" or pair.called("wheel") == "wheel" else f"hole of rack {number}"
+
+
+def _with_wheel(pair: GearPair) -> GearPair:
+    """The pair with a wheel of the same teeth in the place of a rack."""
+    pinion, wheel = pair.pinion, pair.wheel
+    if not isinstance(wheel, Rack):
+        return pair
+    given = {name: getattr(wheel, name) for name in BOUNDS if name != "profile_shift"}
+    return GearPair(pinion, Gear(wheel.module, TRIED_TEETH, **given))
 
 
 @dataclass(frozen=True)
@@ -82,7 +110,7 @@ class GearSet:
         """The gears to cut, the pinion of each stage before its wheel."""
         return tuple(
             MountedGear(
-                name=f"{side} {i + 1}",
+                name=f"{stage.pair.called(side)} {i + 1}",
                 gear=gear,
                 stage=i,
                 shaft=i + (side == "wheel"),
@@ -110,7 +138,8 @@ class GearSet:
     @property
     def tried_hole(self) -> float:
         """The hole of the test piece, mm: what will be put into such a one."""
-        return self.gears[-1].bore
+        turning = [gear for gear in self.gears if not isinstance(gear.gear, Rack)]
+        return (turning or self.gears)[-1].bore
 
     @property
     def title(self) -> str:
@@ -178,24 +207,24 @@ class GearSet:
             raise GearworkError(f"[stage {stage + 1} windows] {error}") from None
 
     def points(self, stage: int) -> tuple[Point, Point]:
-        """Where the axes of a stage stand in the drawing, mm: each pair below the one before."""
-        tips = [
-            max(s.pair.pinion.tip_diameter, s.pair.wheel.tip_diameter)
-            for s in self.stages[: stage + 1]
-        ]
+        """Where the axes of a stage stand in the drawing, mm: each pair below the one before.
+
+        Of a rack that of a screw hole beside the pinion's axis.
+        """
+        tips = [max(s.pair.pinion.tip_diameter, _room(s.pair)) for s in self.stages[: stage + 1]]
         low = sum(APART + (one + other) / 2 for one, other in pairwise(tips))
-        return (0.0, -low), (self.stages[stage].pair.centre_distance, -low)
+        return (0.0, -low), (self.stages[stage].axes_apart, -low)
 
     @property
     def axes(self) -> tuple[AxisPlace, ...]:
         """The axes for the spacing drawing, each with the hole to make there."""
         return tuple(
             AxisPlace(
-                gear.name,
+                _axis(gear.name, self.stages[gear.stage].pair),
                 (gear.shaft,),
                 self.points(gear.stage)[gear.side == "wheel"],
                 gear.bore,
-                (gear.circles,),
+                () if isinstance(gear.gear, Rack) else (gear.circles,),
             )
             for gear in self.gears
             if self.stages[gear.stage].only is None
@@ -206,7 +235,7 @@ class GearSet:
         """Each pair of axes with its distance, and by how much it may be off either way, mm."""
         return tuple(
             (
-                (f"pinion {i + 1}", f"wheel {i + 1}", stage.pair.centre_distance),
+                (f"pinion {i + 1}", _axis(f"wheel {i + 1}", stage.pair), stage.axes_apart),
                 distance_tolerance(stage.pair),
             )
             for i, stage in enumerate(self.stages)
@@ -269,7 +298,7 @@ class GearSet:
         """
         sheet, hole = self.brief.gears.sheet, self.tried_hole
         for stage in self._finest_first:
-            pair = self.stages[stage].pair
+            pair = _with_wheel(self.stages[stage].pair)
             try:
                 return Trial(stage + 1, make_test_piece(pair, bit, sheet.thickness, hole))
             except GearworkError:

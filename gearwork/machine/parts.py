@@ -17,10 +17,11 @@ from gearwork.checks.tooth.mesh import CutPair
 from gearwork.errors import GearworkError
 from gearwork.geometry.features import BoltCircle, Bore, Feature, NutPocket, Witness
 from gearwork.geometry.gear_outline import running_tooth, tooth_outline
-from gearwork.geometry.gear_part import gear_part
+from gearwork.geometry.gear_part import bar_part, gear_part
 from gearwork.geometry.outline import Outline
 from gearwork.geometry.part import Part
 from gearwork.geometry.plate import Seat, Spacers, side_plates
+from gearwork.geometry.rack import Rack
 from gearwork.machine.brief import Brief, GearBrief
 from gearwork.machine.stage import MountedGear
 from gearwork.machine.train import GearTrain
@@ -103,15 +104,20 @@ def gear_layers(gear: MountedGear, cut: CutPair, hub: Hub, brief: GearBrief) -> 
     sheet, bit = brief.gears.sheet, brief.bit
     windows = [gear.windows] if gear.windows else []
     layers = _layers(gear, hub, brief)
+    rack = gear.gear if isinstance(gear.gear, Rack) else None
     return tuple(
         _blank(
             partial(
-                gear_part,
-                layer.name,
-                outline,
-                bit,
-                sheet.thickness,
-                [*(hub.let_in if layer.outer else hub.features), *windows],
+                partial(bar_part, layer.name, rack, outline, bit, sheet.thickness, gear.bore)
+                if rack
+                else partial(
+                    gear_part,
+                    layer.name,
+                    outline,
+                    bit,
+                    sheet.thickness,
+                    [*(hub.let_in if layer.outer else hub.features), *windows],
+                ),
                 count=count,
                 grain=-layer.angle if layer.turned_over else layer.angle,
                 notes=_notes(gear, layer),
@@ -169,6 +175,12 @@ def _witness(bit: Bit, stacked: bool) -> Witness:
 
 def _notes(gear: MountedGear, layer: _Layer) -> tuple[str, ...]:
     g = gear.gear
+    if isinstance(g, Rack):
+        return (
+            f"rack of {g.teeth:g} teeth, m {g.module:g} mm, {g.pressure_angle:g} deg",
+            f"tips {g.tip_height:.3f} mm above the reference line, holes {g.hole_depth:.3f} mm and"
+            f" back {g.back_depth:.3f} mm below it",
+        )
     lines = [
         f"z {g.teeth:g}, m {g.module:g} mm, x {g.profile_shift:g}, {g.pressure_angle:g} deg",
         f"tip {g.tip_diameter:.3f} mm, root {g.root_diameter:.3f} mm",

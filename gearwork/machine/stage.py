@@ -9,6 +9,7 @@ from gearwork.errors import GearworkError, number, whole_number
 from gearwork.geometry.features import Windows
 from gearwork.geometry.gear import Gear
 from gearwork.geometry.pair import SIDES, GearPair, Side
+from gearwork.geometry.rack import Rack
 from gearwork.numbers import M3, M5, Floats
 
 Size = TypeVar("Size", float, Floats)
@@ -40,7 +41,8 @@ class Stage:
     windows : Windows, optional
         Lightening windows of the wheel.
     bores : tuple of float
-        Of pinion and wheel where no machine asks for others, mm; of one gear where one is cut.
+        Of pinion and wheel where no machine asks for others, mm; of one gear where one is cut. Of
+        a rack those of its screw holes.
     torque, speed : float, optional
         Running, on the pinion, where no machine gives them; N·m, rpm.
     only : {"pinion", "wheel"}, optional
@@ -85,6 +87,12 @@ class Stage:
         """Which gears are to be cut."""
         return SIDES if self.only is None else (self.only,)
 
+    @property
+    def axes_apart(self) -> float:
+        """From the pinion's axis to the wheel's, or to the row of a rack's screw holes, mm."""
+        wheel, distance = self.pair.wheel, self.pair.centre_distance
+        return distance + wheel.hole_depth if isinstance(wheel, Rack) else distance
+
     def need_bench(self) -> None:
         """Refuse a stage that says too little for gears without a machine."""
         if len(self.bores) != len(self.sides):
@@ -94,11 +102,18 @@ class Stage:
             )
         if self.torque is not None and self.speed is None:
             raise GearworkError("torque is given without a speed: give the pinion's, in rpm")
+        if self.windows is not None and isinstance(self.pair.wheel, Rack):
+            raise GearworkError("windows are for a wheel: leave them out, a rack has none")
         if self.windows is not None and self.torque is None:
             raise GearworkError("windows weaken the wheel: give torque and speed to judge it by")
 
     def need_machine(self) -> None:
         """Refuse what drive, load and hubs of a machine say."""
+        if isinstance(self.pair.wheel, Rack):
+            raise GearworkError(
+                "rack_teeth is for gears without a machine: give wheel_teeth, or leave out drive,"
+                " load and what else belongs to a machine"
+            )
         given = {"bores": self.bores or None, "torque": self.torque, "speed": self.speed,
                  "only": self.only}  # fmt: skip
         for name, value in given.items():
@@ -114,7 +129,7 @@ class Stage:
         thickness: float,
         module: float,
         pinion_teeth: int,
-        wheel_teeth: int,
+        wheel_teeth: int | None = None,
         pinion_shift: float = 0.0,
         wheel_shift: float = 0.0,
         pressure_angle: float = 20.0,
@@ -131,13 +146,29 @@ class Stage:
         torque: float | None = None,
         speed: float | None = None,
         only: Literal["pinion", "wheel"] | None = None,
+        rack_teeth: int | None = None,
+        rack_height: float | None = None,
     ) -> "Stage":
         """Return the stage that a design file describes, of sheets so thick (mm).
 
         Thinning is of each tooth, for backlash, mm, unless the wheel has its own; the centre
         distance is by default that without backlash beyond the thinning. Bores, torque, speed and
-        which gear alone is cut are asked of gears without a machine.
+        which gear alone is cut are asked of gears without a machine. A rack may stand for the
+        wheel: its teeth, its height from the reference line to the back, mm, and what else is
+        said of the wheel but a shift; the distance then counts to its reference line.
         """
+        if rack_teeth is None and rack_height is not None:
+            raise GearworkError("rack_height is for a rack: give rack_teeth, or leave it out")
+        if (wheel_teeth is None) == (rack_teeth is None):
+            missing = "is missing" if wheel_teeth is None else "and rack_teeth are both given"
+            raise GearworkError(
+                f"wheel_teeth {missing}: give one, or rack_teeth where it is a rack"
+            )
+        if rack_teeth is not None and wheel_shift:
+            raise GearworkError(
+                f"wheel_shift is {wheel_shift:g}: a rack has none; shift the pinion, or move the"
+                " axis by centre_distance"
+            )
         whole_number("layers", layers, at_least=1, at_most=MAX_LAYERS)
         depth = addendum, clearance
         other = thinning if wheel_thinning is None else wheel_thinning
@@ -145,8 +176,11 @@ class Stage:
             module, pinion_teeth, pinion_shift, pressure_angle, *depth, thinning,
             pinion_tip_alteration,
         )  # fmt: skip
-        wheel = Gear(
-            module, wheel_teeth, wheel_shift, pressure_angle, *depth, other, wheel_tip_alteration
+        shape = pressure_angle, *depth, other, wheel_tip_alteration
+        wheel = (
+            Gear(module, wheel_teeth, wheel_shift, *shape)
+            if wheel_teeth is not None
+            else Rack(module, rack_teeth or 0, *shape, height=rack_height)
         )
         pair = GearPair(pinion, wheel, centre_distance)
         return cls(pair, thickness * layers, layers, windows, bores, torque, speed, only)
@@ -177,7 +211,8 @@ class Stage:
         said = {
             "module": pinion.module,
             "pinion_teeth": int(pinion.teeth),
-            "wheel_teeth": int(wheel.teeth),
+            "rack_teeth" if isinstance(wheel, Rack) else "wheel_teeth": int(wheel.teeth),
+            "rack_height": wheel.height if isinstance(wheel, Rack) else None,
             "pinion_shift": pinion.profile_shift,
             "wheel_shift": wheel.profile_shift,
             "pressure_angle": pinion.pressure_angle,

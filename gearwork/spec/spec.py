@@ -36,7 +36,10 @@ from gearwork.stock.bit import Bit
 from gearwork.stock.ground import surface
 from gearwork.stock.plywood import Plywood, plywood_from_layup, plywood_from_strengths
 
-EXAMPLES = ("orchard-hauler", "orchard-cart", "cider-mill", "drying-carousel", "apple-washer")
+EXAMPLES = (
+    "orchard-hauler", "orchard-cart", "cider-mill", "drying-carousel", "apple-washer",
+    "press-slide",
+)  # fmt: skip
 
 FOUND = "# Found by the search; delete these stages to search again."
 
@@ -258,7 +261,8 @@ def example_brief(name: str = EXAMPLES[0]) -> GearBrief:
     Parameters
     ----------
     name : str
-        "orchard-hauler", "orchard-cart", "cider-mill", "drying-carousel" or "apple-washer".
+        "orchard-hauler", "orchard-cart", "cider-mill", "drying-carousel", "apple-washer"
+        or "press-slide".
 
     Returns
     -------

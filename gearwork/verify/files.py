@@ -14,6 +14,7 @@ from gearwork.errors import GearworkError, shown
 from gearwork.geometry.gear_outline import running_tooth, tooth_outline
 from gearwork.geometry.outline import Outline, circle_of
 from gearwork.geometry.pair import SIDES, Side
+from gearwork.geometry.rack import Rack
 from gearwork.machine.design import Design
 from gearwork.machine.gear_set import GearSet
 from gearwork.machine.parts import file_stem, first_plate
@@ -30,7 +31,7 @@ from gearwork.stock.laminate import Panel, Stack
 from gearwork.stock.plywood import Plywood
 from gearwork.verify.pieces import piece_checks
 from gearwork.verify.read_dxf import CutFiles
-from gearwork.verify.rolling import check_rolling
+from gearwork.verify.rolling import check_bar_rolling, check_rolling
 from gearwork.verify.toolpath import bit_path_checks
 
 PLATE_ERROR = 0.02  # largest of a centre distance in the plate's file, mm; files keep far less
@@ -259,6 +260,16 @@ def _pair_checks(files: CutFiles, design: GearSet, stage: int) -> Iterable[Check
     for pinion, wheel in product(pinions, wheels):
         if pinion != firsts[0] and wheel != firsts[1]:
             continue  # layers that are like their first need not all be turned against each other
+        if isinstance(pair.wheel, Rack):
+            yield from check_bar_rolling(
+                pinions[pinion],
+                wheels[wheel],
+                design.cut_pairs[stage],
+                pair.wheel,
+                tolerance=distance_tolerance(pair),
+                names=(pinion, wheel),
+            )
+            continue
         yield from check_rolling(
             pinions[pinion],
             wheels[wheel],
@@ -305,7 +316,7 @@ def _bored(files: CutFiles, design: GearSet) -> tuple[str, Floats]:
 
 def _distance_checks(design: GearSet, stage: int, name: str, seats: Floats) -> Iterable[Check]:
     start, end = map(np.array, design.points(stage))
-    nominal = design.stages[stage].pair.centre_distance
+    nominal = design.stages[stage].axes_apart
     found = [seats[np.hypot(*(seats - p).T).argmin()] for p in (start, end)] if len(seats) else []
     distance = float(np.hypot(*(found[1] - found[0]))) if len(found) else nan
     yield Check(

@@ -1,7 +1,14 @@
 """The spacing drawing of a design: where its shafts stand, and the data of its gears."""
 
+from collections.abc import Iterator
+from dataclasses import replace
+
+from gearwork.geometry.gear import Gear
+from gearwork.geometry.gear_outline import tooth_outline
+from gearwork.geometry.outline import Outline
+from gearwork.geometry.rack import Rack
 from gearwork.machine.gear_set import GearSet
-from gearwork.output.drawing.draft import Drawing, Table
+from gearwork.output.drawing.draft import Drawing, Shape, Table
 from gearwork.output.drawing.views import Axis, Distance, GearCircles, spacing_drawing
 
 
@@ -13,7 +20,30 @@ def design_spacing(design: GearSet) -> Drawing:
     distances = [
         Distance(start, end, play, -play) for (start, end, _), play in design.toleranced_distances
     ]
-    return spacing_drawing(design.title, axes, distances, [_gear_data(design)])
+    drawing = spacing_drawing(design.title, axes, distances, [_gear_data(design)])
+    bars = (
+        Shape(bar, "dashed")
+        for stage in range(len(design.stages))
+        if design.stages[stage].only is None
+        for bar in _bar(design, stage)
+    )
+    return replace(drawing, shapes=(*drawing.shapes, *bars))
+
+
+def _bar(design: GearSet, stage: int) -> Iterator[Outline]:
+    """The bar of a stage's rack, a screw hole of it beside the pinion's axis."""
+    rack = design.stages[stage].pair.wheel
+    if isinstance(rack, Rack):
+        (_, (x, y)), at = design.points(stage), rack.hole_places[len(rack.hole_places) // 2]
+        bar = tooth_outline(design.cut_pairs[stage].wheel)
+        yield bar.turned(90.0).moved(x - rack.hole_depth, y - at)
+
+
+def ends_of(gear: Gear) -> tuple[float, float]:
+    """Tip and root diameter of a gear; of a rack their heights above the reference line, mm."""
+    if isinstance(gear, Rack):
+        return gear.tip_height, -gear.root_depth
+    return gear.tip_diameter, gear.root_diameter
 
 
 def _gear_data(design: GearSet) -> Table:
@@ -25,8 +55,8 @@ def _gear_data(design: GearSet) -> Table:
             f"{m.gear.teeth:g}",
             f"{m.gear.module:g}",
             f"{m.gear.profile_shift:g}",
-            f"{m.gear.tip_diameter:.2f}",
-            f"{m.gear.root_diameter:.2f}",
+            f"{ends_of(m.gear)[0]:.2f}",
+            f"{ends_of(m.gear)[1]:.2f}",
         )
         for m in design.gears
     ]

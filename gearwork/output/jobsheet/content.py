@@ -11,6 +11,7 @@ from gearwork.checks.check import Check, Step
 from gearwork.checks.tooth.mesh import distance_tolerance
 from gearwork.errors import GearworkError
 from gearwork.geometry.pair import SIDES
+from gearwork.geometry.rack import Rack
 from gearwork.machine.design import Design
 from gearwork.machine.drive import WORK, Motor, motor_heat
 from gearwork.machine.gear_set import GearSet
@@ -100,10 +101,13 @@ def what_they_are(gears: GearSet) -> str:
     found = []
     for stage in gears.stages:
         pair, only = stage.pair, f"{stage.only} of " if stage.only else ""
-        found.append(
-            f"{only}{pair.pinion.teeth:g} and {pair.wheel.teeth:g} teeth of module"
-            f" {pair.pinion.module:g} mm, {pair.centre_distance:.2f} mm apart"
-        )
+        apart = f"of module {pair.pinion.module:g} mm, {pair.centre_distance:.2f} mm"
+        if isinstance(pair.wheel, Rack):
+            both = f"{pair.pinion.teeth:g} teeth and a rack of {pair.wheel.teeth:g}"
+            found.append(f"{only}{both} {apart} from axis to reference line")
+            continue
+        both = f"{pair.pinion.teeth:g} and {pair.wheel.teeth:g} teeth"
+        found.append(f"{only}{both} {apart} apart")
     unloaded = [i for i, stage in enumerate(gears.stages, 1) if stage.torque is None]
     judged = "Mesh and strength are judged."
     if unloaded:
@@ -269,9 +273,11 @@ def sources(design: GearSet) -> tuple[str, ...]:
 
 def inspection(design: GearSet, stage: int) -> tuple[InspectionRow, ...]:
     """Return what to measure on the gears of a stage; nothing where the bit cannot cut them."""
-    holes = {gear.side: design.bore(gear) for gear in design.gears if gear.stage == stage}
-    bores = [holes.get(side) for side in SIDES]
     pair = design.stages[stage].pair
+    holes = {
+        pair.called(gear.side): design.bore(gear) for gear in design.gears if gear.stage == stage
+    }
+    bores = [holes.get(pair.called(side)) for side in SIDES]
     edges = min(design.brief.tolerance.edge_tolerance, LARGEST_SHARE * pair.pinion.module)
     try:
         rows = inspection_rows(pair, design.brief.bit, edges, distance_tolerance(pair), bores)

@@ -6,6 +6,7 @@ from markupsafe import Markup
 
 from gearwork.checks.tooth.strength import break_words, place
 from gearwork.geometry.pair import GearPair
+from gearwork.geometry.rack import Rack
 from gearwork.machine.gear_set import GearSet
 from gearwork.numbers import figure, fixed
 from gearwork.output.drawing.spacing import design_spacing
@@ -21,7 +22,7 @@ def gear_sheet_html(gears: GearSet) -> Markup:
     return page(
         "gear-sheet.html",
         **_first_page(gears),
-        cautions=(),
+        cautions=_cautions(gears),
         ratings=_ratings(gears),
         spacings=list(_spacings(gears)),
         **to_cut(gears),
@@ -64,6 +65,20 @@ def gear_figures(gears: GearSet) -> tuple[tuple[str, str], ...]:
     )
 
 
+def _cautions(gears: GearSet) -> tuple[str, ...]:
+    """What a rack adds to what hurts."""
+    if not any(isinstance(stage.pair.wheel, Rack) for stage in gears.stages):
+        return ()
+    return (
+        "A rack draws in fingers where the pinion runs onto it, and crushes where it comes to its"
+        " end: guard both, and set a stop at each end before the pinion leaves the last teeth.",
+        "A rack does not hold by itself: what it lifts falls when the drive stops or a tooth"
+        " breaks. Fit a brake or a ratchet, stand clear below, and lift no people.",
+        "Its screws and its bed carry the whole force along the bar and the push away from the"
+        " pinion; neither is judged here.",
+    )
+
+
 def _distances(gears: GearSet) -> Iterator[tuple[str, str]]:
     """The axes of each pair and how far they stand apart."""
     for (start, end, distance), play in gears.toleranced_distances:
@@ -84,11 +99,12 @@ def _spacings(gears: GearSet) -> Iterator[tuple[str, ...]]:
     """How far the axes stand apart, within which limits, and the play that leaves."""
     pairs = (stage.pair for stage in gears.stages if stage.only is None)
     for pair, ((start, end, distance), play) in zip(pairs, gears.toleranced_distances, strict=True):
-        near, far = (GearPair(pair.pinion, pair.wheel, distance + off) for off in (-play, play))
+        apart = pair.centre_distance
+        near, far = (GearPair(pair.pinion, pair.wheel, apart + off) for off in (-play, play))
         yield (
             f"{start} to {end}",
             fixed(distance, 2, "mm"),
-            f"{fixed(near.centre_distance)} … {fixed(far.centre_distance)}",
+            f"{fixed(distance - play)} … {fixed(distance + play)}",
             fixed(pair.backlash, 2, "mm"),
             f"{fixed(near.backlash)} … {fixed(far.backlash)}",
             fixed(pair.contact_ratio),

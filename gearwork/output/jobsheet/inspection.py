@@ -8,8 +8,15 @@ import numpy as np
 from gearwork.errors import GearworkError, number
 from gearwork.geometry.features import Windows
 from gearwork.geometry.gear_outline import fitting_tooth
-from gearwork.geometry.measuring import pin_for, teeth_to_span
+from gearwork.geometry.measuring import (
+    PIN_STEP,
+    USUAL_PIN,
+    pin_for,
+    pin_height,
+    teeth_to_span,
+)
 from gearwork.geometry.pair import GearPair, PairShape
+from gearwork.geometry.rack import Rack
 from gearwork.geometry.tooth import Cutter, CutTooth
 
 LARGEST_SHARE = 0.1
@@ -64,7 +71,8 @@ def inspection_rows(
     if len(bores) != 2:
         raise GearworkError(f"{len(bores)} bores are given: two are needed, pinion and wheel")
     rows: list[InspectionRow] = []
-    gears = (("pinion", pair.pinion, pair.wheel), ("wheel", pair.wheel, pair.pinion))
+    second = pair.called("wheel")
+    gears = (("pinion", pair.pinion, pair.wheel), (second, pair.wheel, pair.pinion))
     for (name, gear, mate), bore in zip(gears, bores, strict=True):
         cut = fitting_tooth(gear, bit, mate, pair.centre_distance)
         rows += _edge_rows(name, cut, tolerance)
@@ -83,6 +91,8 @@ def spoke_row(windows: Windows, tolerance: float) -> InspectionRow:
 
 def _edge_rows(name: str, cut: CutTooth[float], tolerance: float) -> list[InspectionRow]:
     gear = cut.gear
+    if isinstance(gear, Rack):
+        return _bar_rows(gear, tolerance)
     shapes = (gear, gear.offset(-tolerance), gear.offset(tolerance))
     measured: list[tuple[str, list[float], str]] = []
     spanned, pin = teeth_to_span(cut), pin_for(cut)
@@ -107,6 +117,22 @@ def _edge_rows(name: str, cut: CutTooth[float], tolerance: float) -> list[Inspec
     ]
 
 
+def _bar_rows(rack: Rack, tolerance: float) -> list[InspectionRow]:
+    """What calipers find on a bar: its height, and a pin in a space over the back."""
+    pin = max(round(USUAL_PIN * rack.module / PIN_STEP), 1) * PIN_STEP
+    whole, wider = rack.tip_height + rack.back_depth, 2 * tolerance
+    over, low, high = (
+        rack.back_depth + edge + pin_height(rack, pin, edge) + pin / 2
+        for edge in (0.0, -tolerance, tolerance)
+    )
+    how = "caliper from the back over the tips, at both ends and between"
+    pinned = f"shank of a {pin:g} mm drill in a space, caliper from the back over it"
+    return [
+        InspectionRow("rack", f"over a {pin:g} mm pin", over, low, high, "mm", pinned),
+        InspectionRow("rack", "height", whole, whole - wider, whole + wider, "mm", how),
+    ]
+
+
 def _bore_row(name: str, bore: float, tolerance: float) -> InspectionRow:
     bore = number(f"bore of the {name}", bore, unit="mm", above=2 * tolerance)
     how = "inside jaws, along and across the grain"
@@ -124,7 +150,7 @@ def _play_row(
             (-tolerance, centre_tolerance),
         )
     )
-    mate = "wheel" if name == "pinion" else "pinion"
+    mate = pair.called("wheel") if name == "pinion" else "pinion"
     how = f"assembled: hold the {mate} still, rock the {name}, watch the tip of a tooth"
     if not lower >= 0:
         how += "; at the tight end of the tolerances the teeth bind"

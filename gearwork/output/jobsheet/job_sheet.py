@@ -8,6 +8,7 @@ from markupsafe import Markup
 from gearwork.errors import GearworkError
 from gearwork.geometry.measuring import pin_for, teeth_to_span
 from gearwork.geometry.part import Part
+from gearwork.geometry.rack import Rack
 from gearwork.machine.design import Design
 from gearwork.machine.gear_set import GearSet
 from gearwork.machine.stage import MountedGear
@@ -73,6 +74,20 @@ def gear_blocks(design: GearSet) -> list[dict[str, object]]:
 def _gear(design: GearSet, mounted: MountedGear) -> dict[str, object]:
     gear, turned = mounted.gear, design.panel(mounted.stage).layers
     grain = ", ".join(f"{angle:g}°" for angle in turned)
+    if isinstance(gear, Rack):
+        bar = (
+            ("module", f"{gear.module:g} mm"),
+            ("tips above the reference line", fixed(gear.tip_height, 2, "mm")),
+            (
+                "back, holes below it",
+                f"{fixed(gear.back_depth)}, {fixed(gear.hole_depth, 2, 'mm')}",
+            ),
+            ("length", fixed(gear.length, 2, "mm")),
+            ("screw holes", fixed(design.bore(mounted), 2, "mm")),
+            ("width", fixed(mounted.end - mounted.start, 1, "mm")),
+            ("layers, grain to the bar", f"{len(turned)}: {grain}"),
+        )
+        return {"name": mounted.name, "teeth": f"{gear.teeth:g}", "rows": bar}
     rows = (
         ("module, profile shift", f"{gear.module:g} mm, {fixed(gear.profile_shift)}"),
         ("tip diameter", fixed(gear.tip_diameter, 2, "mm")),
@@ -141,6 +156,8 @@ def _pieces(parts: Sequence[Part]) -> Iterator[tuple[str, ...]]:
 def where_to_measure(design: GearSet) -> dict[str, object] | None:
     """Return a picture of where to measure, of the first gear on which jaws and pins fit."""
     for gear in design.gears:
+        if isinstance(gear.gear, Rack):
+            continue  # jaws find no parallel flanks on it
         tooth = design.cut_pairs[gear.stage].tooth_of(gear.side)
         spanned, pin = teeth_to_span(tooth), pin_for(tooth)
         if spanned is None or pin is None:

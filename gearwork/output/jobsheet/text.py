@@ -4,9 +4,12 @@ from collections.abc import Iterable
 from textwrap import fill
 
 from gearwork.checks.check import Check
+from gearwork.geometry.pair import GearPair
+from gearwork.geometry.rack import Rack
 from gearwork.machine.design import Design
 from gearwork.machine.gear_set import GearSet
 from gearwork.numbers import figure, fixed
+from gearwork.output.drawing.spacing import ends_of
 from gearwork.output.jobsheet.content import key_figures, setting_sentences, verdict_line
 from gearwork.output.jobsheet.gear_sheet import gear_figures
 from gearwork.output.testpiece.broken import broken_lines
@@ -74,9 +77,10 @@ def _gears(design: GearSet) -> Iterable[str]:
                 f"{gear.teeth:g}",
                 f"{gear.module:g}",
                 fixed(gear.profile_shift, 2),
-                fixed(gear.tip_diameter),
-                fixed(gear.root_diameter),
-                f"{fixed(gear.span())} {gear.default_teeth_spanned:g}",
+                *(fixed(size) for size in ends_of(gear)),
+                ""
+                if isinstance(gear, Rack)
+                else f"{fixed(gear.span())} {gear.default_teeth_spanned:g}",
                 fixed(mounted.end - mounted.start, 1),
                 fixed(design.bore(mounted), 1),
             )
@@ -95,10 +99,18 @@ def _pairs(design: GearSet) -> Iterable[str]:
     for number, stage in enumerate(design.stages, 1):
         pair = stage.pair
         yield _wrapped(
-            f"stage {number}: ratio {fixed(pair.gear_ratio, 4)}, centre distance"
+            f"stage {number}: {_motion(pair)}, centre distance"
             f" {fixed(pair.centre_distance, 2, 'mm')}, backlash {fixed(pair.backlash, 2, 'mm')}",
             after=2,
         )
+
+
+def _motion(pair: GearPair) -> str:
+    """Ratio of a pair, or how far a turn of the pinion moves the rack."""
+    if isinstance(pair.wheel, Rack):
+        travel = fixed(pair.travel_per_turn, 2, "mm")
+        return f"{travel} a turn of the pinion, to the rack's reference line"
+    return f"ratio {fixed(pair.gear_ratio, 4)}"
 
 
 def _wrapped(text: str, before: int = 0, after: int = 0) -> str:

@@ -16,6 +16,9 @@ from gearwork.plot.display import show, show_gear, show_pair
 from gearwork.spec.solve import solve
 from gearwork.spec.spec import EXAMPLES, example_brief, example_text, parse_brief
 
+BENCH = ("apple-washer", "press-slide")
+"""Examples without a machine."""
+
 VOID = {"meta", "br", "link"}
 TOO_HEAVY = ("clutch_torque = 1.6", "clutch_torque = 8.0")
 
@@ -273,7 +276,7 @@ def test_cautions_come_before_any_work():
     assert text.index("Routers throw chips") < text.index("1. What to buy")
 
 
-@pytest.mark.parametrize("name", [name for name in EXAMPLES if name != "apple-washer"])
+@pytest.mark.parametrize("name", [name for name in EXAMPLES if name not in BENCH])
 def test_the_job_sheet_is_short(name):
     """8 pages of A4 hold some 4000 words of text and tables beside their pictures."""
     assert len(Page(job_sheet_html(solve(example_brief(name)))).text.split()) < 4000
