@@ -11,7 +11,7 @@ from itertools import islice
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "support"))
-from broken_teeth import SEED, margins, random_teeth
+from broken_teeth import SEED, Margins, random_teeth
 
 
 def main() -> int:
@@ -23,7 +23,8 @@ def main() -> int:
     print(f"seed {asked.seed}; load the elements bear over the formula's: linear peak, first fibre")
     found = []
     for number, (cut, panel) in enumerate(islice(random_teeth(asked.seed), asked.count), 1):
-        found.append(margins(cut, panel))
+        each = Margins(cut, panel)
+        found.append((each.linear, each.first_fibre))
         gear, (linear, first) = cut.gear, found[-1]
         print(
             f"{number} z {gear.teeth} m {gear.module:g} x {gear.profile_shift:g} fillet"

@@ -1,6 +1,8 @@
 """Random teeth broken by nonlinear elements, and what the plain formula allows of that."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -14,7 +16,6 @@ from gearwork.stock.laminate import Panel, Stack
 from gearwork.stock.plywood import plywood
 
 SEED = 20261128
-ANGLES = np.arange(0.0, 180.0, 7.5)
 
 
 def random_teeth(seed: int = SEED) -> Iterator[tuple[CutTooth[float], Panel]]:
@@ -39,28 +40,45 @@ def random_teeth(seed: int = SEED) -> Iterator[tuple[CutTooth[float], Panel]]:
             yield cut, panel
 
 
-def margins(cut: CutTooth[float], panel: Panel, angles: np.ndarray = ANGLES) -> tuple[float, float]:
-    """Load at which elements reach the characteristic strength, over the formula's bare one.
+@dataclass(frozen=True)
+class Margins:
+    """Loads at which elements reach the characteristic strength, over what the formula bears.
 
-    The linear peak of tension first, in the worst of all directions, either flank; then the first
-    fibre at its strength where veneers yield, there and, of a stack, 15° either way, because
-    layers that move alike share otherwise there. No factor of a load case is in it: what is allowed
-    lies lower by all of them.
+    No factor of a load case is in either: what is allowed lies lower by all of them.
     """
-    allowed = 1.0 / float(
-        breaking_shares(cut, cut.gear.tip_diameter, SheetPolar.of(panel)).greatest
-    )
-    roses = direction_polars(cut, panel, angles)
-    flank, which = max(
-        ((left, int(rose.share.tension.argmax())) for left, rose in
-         ((True, roses.left), (False, roses.right))),
-        key=lambda at: float((roses.left if at[0] else roses.right).share.tension[at[1]]),
-    )  # fmt: skip
-    peak = float((roses.left if flank else roses.right).share.tension[which])
-    near = (-15.0, 0.0, 15.0) if len(panel.layers) > 1 else (0.0,)
-    tooth = yielding_tooth(cut, left=flank)
-    first = min(
-        break_tooth(tooth, panel, float(angles[which]) + turn, edge_only=True).edge_tension
-        for turn in near
-    )
-    return 1.0 / peak / allowed, first / allowed
+
+    cut: CutTooth[float]
+    panel: Panel
+    angles: Sequence[float] = tuple(np.arange(0.0, 180.0, 7.5))
+
+    @cached_property
+    def formula(self) -> float:
+        rose = SheetPolar.of(self.panel)
+        return 1.0 / float(breaking_shares(self.cut, self.cut.gear.tip_diameter, rose).greatest)
+
+    @cached_property
+    def _worst(self) -> tuple[float, bool, float]:
+        """Share used by 1 N/mm, whether the left flank is loaded, direction of the tooth."""
+        polars = direction_polars(self.cut, self.panel, self.angles)
+        return max(
+            (float(share), left, float(angle))
+            for left, flank in ((True, polars.left), (False, polars.right))
+            for share, angle in zip(flank.share.tension, self.angles, strict=True)
+        )
+
+    @property
+    def linear(self) -> float:
+        """Of the linear peak of tension, in the worst of the directions, either flank."""
+        return 1.0 / self._worst[0] / self.formula
+
+    @property
+    def first_fibre(self) -> float:
+        """Of the first fibre where veneers yield, in that direction.
+
+        Of a stack also 15° either way: layers that move alike share otherwise there.
+        """
+        _, left, angle = self._worst
+        tooth = yielding_tooth(self.cut, left=left)
+        turns = (-15.0, 0.0, 15.0) if len(self.panel.layers) > 1 else (0.0,)
+        found = [break_tooth(tooth, self.panel, angle + t, edge_only=True) for t in turns]
+        return min(each.edge_tension for each in found) / self.formula

@@ -88,12 +88,11 @@ class RootPeaks:
         Some tooth of a gear stands near it, whichever way the sheet lies and the gear turns.
         Compression is held against the weakest direction along the tooth.
         """
-        weakest = float(rose.compression.min()) / rose.layers
         tension, shear = self.tension * rose.worst_tension, self.shear * rose.worst_shear
         if rose.sheet.broken_teeth is not None:
             # what broken teeth raise is tension alone: shear must stay as far apart as fatigue asks
             tension = np.maximum(tension, SHEAR_APART * shear)
-        return Utilisation(tension, self.compression / weakest, shear)
+        return Utilisation(tension, self.compression * rose.worst_compression, shear)
 
 
 def breaking_shares(cut: CutTooth[Any], diameter: Any, rose: SheetPolar) -> Utilisation:

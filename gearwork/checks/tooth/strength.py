@@ -32,7 +32,7 @@ from gearwork.geometry.gear import GearShape
 from gearwork.geometry.pair import PairShape, Side
 from gearwork.geometry.rack import Rack
 from gearwork.geometry.tooth import CutTooth
-from gearwork.numbers import figures_down, round_up
+from gearwork.numbers import figures_down, last_that, round_up
 from gearwork.stock.laminate import Panel
 from gearwork.stock.timber import Factor, design_value
 
@@ -126,6 +126,8 @@ class ToothLimit:
     expected_range : tuple of float
         From where the pulled edge may begin to split to where a millimetre of it is at its
         strength, N·m.
+    max_speed : float
+        Of the pinion, rpm, up to which the case's torque is allowed, where at its own nothing is.
     """
 
     side: Side
@@ -139,6 +141,7 @@ class ToothLimit:
     basis: tuple[Step, ...]
     expected_break: float
     expected_range: tuple[float, float]
+    max_speed: float = np.inf
 
     @property
     def ratio(self) -> float:
@@ -359,7 +362,7 @@ def weakest_place(share: Utilisation, rose: SheetPolar, source: str) -> WeakestR
     """
     kind = share.kind
     strength = getattr(rose, kind)
-    load = 1.0 if kind == "shear" else rose.edge_factor(DIRECTIONS)
+    load = rose.edge_factor(DIRECTIONS) if kind == "tension" else 1.0
     worst = int(np.argmax(load / strength))
     return WeakestRoot(
         kind=kind,  # type: ignore[arg-type]
@@ -387,6 +390,7 @@ def _root_limit(
     factors = speed_factors(cut, side, capacity, case, at_rest)
     design = design_value(root.strength, *factors)
     unfactored = at_rest / case.application_factor
+    torque = unfactored * design / root.strength
     return ToothLimit(
         side=side,
         part=cut.pair.called(side),
@@ -394,12 +398,37 @@ def _root_limit(
         kind=root.kind,
         stress=case.torque / unfactored * root.strength,
         strength=design,
-        torque=unfactored * design / root.strength,
+        torque=torque,
         source=root.source,
         basis=root_basis(root, panel, factors),
         expected_break=broken[0],
         expected_range=broken[1],
+        max_speed=np.inf if torque > 0.0 else _max_speed(cut, side, capacity, case, at_rest),
     )
+
+
+def _max_speed(
+    cut: CutPair, side: Side, capacity: Capacity, case: LoadCase, at_rest: float
+) -> float:
+    """Speed of the pinion, rpm, up to which fatigue and K_v leave a case's torque; 0: none."""
+
+    def holds(speed: float) -> bool:
+        left = at_rest * design_value(1.0, *slow_factors(cut, side, replace(case, speed=speed)))
+        allowed = capacity.bearable(left, case, speed) / case.application_factor
+        return bool(allowed >= case.torque)
+
+    return last_that(holds, 0.0, case.speed, 30)
+
+
+def slow_factors(
+    cut: CutPair, side: Side, case: LoadCase, kind: str = "tension"
+) -> tuple[Factor, ...]:
+    """Return the factors between characteristic and design strength but for K_v."""
+    gear = getattr(cut.pair, side)
+    # A rack's tooth comes at most once in a turn of the pinion, if it runs as far as that.
+    slowed = 1.0 if isinstance(gear, Rack) else cut.pair.pinion.teeth / gear.teeth
+    factors = case.factors(case.speed * slowed, kind)
+    return (*factors, case.drag) if side == case.driver and kind == "tension" else factors
 
 
 def speed_factors(
@@ -416,13 +445,7 @@ def speed_factors(
     it: it is taken where strength and load meet. `at_rest`: torque on the pinion at which the
     place has its characteristic strength, N·m; the rest as of `Capacity` and `LoadCase.factors`.
     """
-    pinion = cut.pair.pinion
-    gear = getattr(cut.pair, side)
-    # A rack's tooth comes at most once in a turn of the pinion, if it runs as far as that.
-    slowed = 1.0 if isinstance(gear, Rack) else pinion.teeth / gear.teeth
-    factors = case.factors(case.speed * slowed, kind)
-    if side == case.driver and kind == "tension":
-        factors = (*factors, case.drag)
+    factors = slow_factors(cut, side, case, kind)
     if not case.repeated:
         return factors
     slow = at_rest * design_value(1.0, *factors)
@@ -522,10 +545,6 @@ def strength_checks(limits: Sequence[ToothLimit], face_width: float) -> tuple[Ch
 
 def _strength_check(limit: ToothLimit, face_width: float) -> Check:
     case = limit.case
-    # nothing is allowed where deviations alone use the strength up at this speed
-    needed = face_width * case.torque / limit.torque if limit.torque > 0.0 else np.inf
-    wider = round_up(needed, 1) if needed <= THICKEST else np.inf
-    thick = f"make the gears {wider:.10g} mm thick, " if wider <= THICKEST else ""
     flanks = limit.kind == "contact"
     return Check(
         judged="flank pressure" if flanks else "tooth bending",
@@ -541,13 +560,23 @@ def _strength_check(limit: ToothLimit, face_width: float) -> Check:
             f" {limit.torque:.3g} N·m in this case, it is given {case.torque:.3g} N·m. A tooth"
             f" breaks at about {break_words(limit)}."
         ),
-        remedy=sentence(
-            f"{thick}keep the pinion's torque to {figures_down(limit.torque):.10g} N·m, or take a"
-            " larger module"
-        ),
+        remedy=sentence(f"{_less_or_wider(limit, face_width)} or take a larger module"),
         source=limit.source,
         basis=limit.basis,
     )
+
+
+def _less_or_wider(limit: ToothLimit, face_width: float) -> str:
+    """What may be changed without other gears; each with the comma that follows it."""
+    if limit.torque == 0.0:  # deviations alone use the strength up at this speed
+        slower = figures_down(limit.max_speed)
+        if slower == 0.0:
+            return "lower the pinion's torque and its speed,"
+        return f"run the pinion slower, at most at {slower:.10g} rpm,"
+    needed = face_width * limit.case.torque / limit.torque
+    wider = round_up(needed, 1) if needed <= THICKEST else np.inf
+    thick = f"make the gears {wider:.10g} mm thick, " if wider <= THICKEST else ""
+    return f"{thick}keep the pinion's torque to {figures_down(limit.torque):.10g} N·m,"
 
 
 UNKNOWNS = (

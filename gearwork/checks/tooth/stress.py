@@ -153,8 +153,8 @@ class SheetPolar:
     tension, compression, shear : ndarray
         Characteristic strengths in `DIRECTIONS`, MPa.
     worst_tension, worst_compression, worst_shear : float
-        Greatest utilisation that 1 MPa of isotropic edge stress, or of shear, makes in any
-        direction, 1/MPa.
+        Greatest utilisation that 1 MPa makes in any direction, 1/MPa: of isotropic edge stress when
+        pulled, of a section that yields all over when pushed, of shear.
     """
 
     sheet: Plywood
@@ -202,7 +202,7 @@ class SheetPolar:
             pushed,
             sheared,
             float((edge / pulled).max()),
-            float((edge / pushed).max()),
+            float((layers / pushed).max()),
             float((layers / sheared).max()),
         )
 

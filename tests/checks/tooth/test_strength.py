@@ -1,5 +1,6 @@
 """Tooth strength: the beam against finite elements, factors and rating by hand."""
 
+import re
 from dataclasses import replace
 
 import numpy as np
@@ -346,3 +347,16 @@ def test_common_practice_holds_when_running():
         assert rating["running"].torque > 3.0 * 16 / 44
     slow = gw.rate_pair(cut, gw.plywood("birch", 9), speed=150.0, service=service)["running"]
     assert 0.95 < slow.torque / (2.50 / 1.192) <= 1.01
+
+
+@pytest.mark.parametrize("speed", [3000.0, 20000.0])
+def test_where_deviations_use_the_strength_up_the_pinion_must_run_slower(speed):
+    pair = gw.GearPair(gw.Gear(5, 14, 0.25, thinning=0.2), gw.Gear(5, 38, thinning=0.2))
+    cut, sheet = gw.CutPair(pair, gw.Bit(3.0)), gw.plywood("birch", 12)
+    name = "tooth bending, pinion, running"
+    check = gw.check_pair(cut, sheet, torque=0.5, speed=speed)[name]
+    assert check.limit == 0.0
+    (told,) = re.findall(r"Run the pinion slower, at most at ([\d.]+) rpm", check.remedy)
+    assert "0 N·m" not in check.remedy
+    assert gw.check_pair(cut, sheet, torque=0.5, speed=float(told))[name].ok
+    assert not gw.check_pair(cut, sheet, torque=0.5, speed=1.02 * float(told))[name].ok
