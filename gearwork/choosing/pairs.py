@@ -17,6 +17,7 @@ from gearwork.checks.hub.hub import cheapest_fixing
 from gearwork.checks.hub.joints import JointUse
 from gearwork.checks.shaft.alignment import tooth_depth
 from gearwork.checks.shaft.shaft import YIELD_SAFETY
+from gearwork.checks.tolerance import draw
 from gearwork.checks.tooth.breaking import RootPeaks
 from gearwork.checks.tooth.friction import mesh_loss
 from gearwork.checks.tooth.mesh import MIN_CLEARANCE, MIN_TIP, min_backlash
@@ -34,6 +35,7 @@ from gearwork.geometry.pair import (
     working_involute,
 )
 from gearwork.geometry.tooth import CutTooth, cut_tooth
+from gearwork.machine.brief import Tolerances
 from gearwork.machine.stage import MountedGear, hub_room
 from gearwork.numbers import Floats, Ints
 from gearwork.stock.hardware import Rod
@@ -113,6 +115,10 @@ def _strongest(panel: Panel, rod: Rod, bit: float, use: JointUse, room: float) -
 BACKLASH_SHARE = 1.5
 """Of the least backlash: what the check of the pair wants for plywood."""
 
+SURE = 0.7
+"""Share of the accepted chance of binding that teeth are thinned for: it is known to a fifteenth,
+and teeth away from the pitch point come nearer than the small errors say (assumption)."""
+
 DISTANCE_STEP = 10.0
 """The least backlash is reckoned at the next full step of centre distance, mm."""
 
@@ -163,7 +169,8 @@ class PairGrid:
         else:
             distance = np.full(len(module), float(self.limits.fixed_distance))
             wheel = replace(wheel, profile_shift=shift_sum(pinion, wheel, distance) - shift[0])
-        thinning = thinning_for(module, distance, self.space.pressure_angle)
+        given = self.limits.tolerance
+        thinning = thinning_for(module, distance, self.space.pressure_angle, given)
         pinion, wheel = (replace(gear, thinning=thinning) for gear in (pinion, wheel))
         min_tip = np.minimum(pinion.tip_thickness, wheel.tip_thickness)
         return DrawnPairs(PairShape.assembled(pinion, wheel, distance), min_tip)
@@ -187,8 +194,10 @@ def shift_sum(pinion: GearShape[Floats], wheel: GearShape[Floats], distance: Flo
     return total
 
 
-def thinning_for(module: Floats, distance: Floats, pressure_angle: float) -> Floats:
-    """Return the thinning of each tooth with which the backlash check holds, mm.
+def thinning_for(
+    module: Floats, distance: Floats, pressure_angle: float, tolerance: Tolerances
+) -> Floats:
+    """Return the thinning of each tooth with which the checks of backlash and binding hold, mm.
 
     Of module and centre distance in mm, both of shape (n,), and pressure angle in degrees. Rounded
     up to 0.01 mm.
@@ -196,9 +205,28 @@ def thinning_for(module: Floats, distance: Floats, pressure_angle: float) -> Flo
     far = np.ceil(np.nan_to_num(distance, posinf=0.0) / DISTANCE_STEP) * DISTANCE_STEP
     kinds, back = np.unique(np.stack([module, far]), axis=1, return_inverse=True)
     least = np.array([min_backlash(*kind) for kind in kinds.T.tolist()])
-    each = BACKLASH_SHARE * least / (2 * np.cos(np.radians(pressure_angle)))
+    lost = _play_lost(kinds[1], pressure_angle, tolerance)
+    each = np.maximum(BACKLASH_SHARE * least, lost) / (2 * np.cos(np.radians(pressure_angle)))
     rounded: Floats = (np.ceil(100 * each) / 100)[back.ravel()]
     return rounded
+
+
+def _play_lost(distance: Floats, pressure_angle: float, tolerance: Tolerances) -> Floats:
+    """Normal backlash that the workshop and the weather take, oftener only than is accepted, mm.
+
+    Errors as `check_tolerance` draws them for gears trued on their rods; wood too much on four
+    flanks, and shafts that come nearer by swing, error and swelling: 2 sin α of that (ISO 21771-1,
+    for small errors).
+    """
+    drawn = draw(tolerance, tolerance.samples)
+    closer = 2 * np.sin(np.radians(pressure_angle))
+    of_wood = 2 * drawn.flanks.sum(axis=0)
+    nearer = drawn.eccentricities.sum(axis=0) - drawn.shafts
+    swollen = drawn.gear_growth - drawn.frame_growth
+    share = 1.0 - SURE * tolerance.accepted_chance
+    return np.array(
+        [np.quantile(of_wood + closer * (nearer + a * swollen), share) for a in distance.tolist()]
+    )
 
 
 CHUNK = 20_000
@@ -384,7 +412,7 @@ def _table(cut: _Cut, grid: PairGrid, index: int) -> PairTable:
         wheel_hub=_hub(cut.wheel, grid, index),
         panel=np.full(len(pinion.module), index),
         capacity=Capacity.of(
-            pair, (shares[0], shares[1]), panel, panel.thickness, limits.deviation
+            pair, (shares[0], shares[1]), panel, panel.thickness, limits.tolerance.deviation
         ),
     )
 

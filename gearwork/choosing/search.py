@@ -16,6 +16,7 @@ from gearwork.choosing.pairs import CHUNK, HubTable, PairGrid, PairTable, joined
 from gearwork.choosing.space import Band, Limits, SearchSpace, Weights, in_reach
 from gearwork.choosing.tally import Tally
 from gearwork.choosing.trains import Task, TrainTable
+from gearwork.machine.drive import Motor
 from gearwork.machine.duty import Duty, what_to_change
 from gearwork.numbers import Floats
 
@@ -48,7 +49,8 @@ def why_none(
     if not of_trains[0].tried:
         return f"{_ratio_sentence('the pairs left', pairs.ratio, bands, task)}{rest}"
     last = [tally for tally in of_trains if tally.tried][-1]
-    return f"{_capital(last.sentence('trains', layers))}{rest}"
+    clutch = isinstance(task.duty.drive, Motor)
+    return f"{_capital(last.sentence('trains', layers, clutch))}{rest}"
 
 
 def _ratio_sentence(what: str, ratios: Floats, bands: dict[int, Band], task: Task) -> str:

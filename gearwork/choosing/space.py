@@ -7,11 +7,10 @@ from typing import Literal, get_args
 import numpy as np
 
 from gearwork.checks.tooth.mesh import MIN_CONTACT_RATIO, WANTED_CONTACT_RATIO
-from gearwork.checks.tooth.speed import DEVIATION
 from gearwork.errors import GearworkError, number, whole_number
 from gearwork.geometry.gear import MAX_TEETH, MIN_TEETH
 from gearwork.geometry.tooth import Cutter
-from gearwork.machine.brief import Room
+from gearwork.machine.brief import Room, Tolerances
 from gearwork.machine.frame import Frame, ShaftParts
 from gearwork.numbers import Floats
 from gearwork.stock.hardware import Bearing, Rod
@@ -137,8 +136,9 @@ class Limits(Room):
         the ground; bearing seats must leave wood between them.
     overhangs : tuple of float
         Of drive and load beyond the plates, mm; they make the rods softer in a jam.
-    deviation : float
-        Of the teeth as cut, mm: three standard deviations of the cutting error.
+    tolerance : Tolerances
+        How exactly the workshop works: teeth are thinned so that they bind no oftener than it
+        accepts, and their deviations load them.
     cases : tuple of {"running", "starting", "stall", "braking"}
         Load cases that the teeth must bear.
 
@@ -162,7 +162,7 @@ class Limits(Room):
     frame: Frame | None = None
     parts: ShaftParts | None = None
     overhangs: tuple[float, float] = (0.0, 0.0)
-    deviation: float = DEVIATION
+    tolerance: Tolerances = Tolerances()  # noqa: RUF009  (frozen)
     cases: tuple[CaseName, ...] = get_args(CaseName)
 
     def __post_init__(self) -> None:

@@ -25,6 +25,8 @@ class Demand(NamedTuple):
     sense: Literal["at least", "at most"]
     advice: str
     found: str = "the nearest has {value:.4g}{unit} and {sense} {limit:.4g} is asked"
+    clutch: str = ""
+    """What a clutch in the drive can do about it."""
 
 
 SMALLER = "Take smaller modules or fewer teeth"
@@ -38,6 +40,11 @@ STIFFER = (
     "Take a thicker rod with its bearings, larger gears, less overhang of what is fixed to the ends"
     " of shafts, or a smaller load"
 )
+FIRMER = "Take a thicker rod, larger pinions or a smaller ratio"
+THICKER = "Take a thicker rod, a higher property class or a smaller ratio"
+FED_BACK = "N·m fed back to the drive"
+CLUTCH = ", or set the drive's clutch to {value:.3g} N·m"
+SLIPS_BACK = ", or take a drive whose clutch slips back at {value:.3g} N·m"
 TIMES = "the best bears {value:.3g} times what acts"
 BEARS = "the best bears {value:.3g} of {limit:.3g}{unit}"
 DEMANDS = {
@@ -67,20 +74,10 @@ DEMANDS = {
         "mm", "at least", "Take a smaller bit or larger modules"
     ),
     "root clearance": Demand("of the module", "at least", "Take a smaller bit or larger modules"),
-    "hub strength": Demand(
-        "N·m at the drive",
-        "at least",
-        "Take a thicker rod, larger pinions or a smaller ratio, or set the drive's clutch to"
-        " {value:.3g} N·m",
-        BEARS,
-    ),
-    "rod in torsion": Demand(
-        "N·m at the drive",
-        "at least",
-        "Take a thicker rod, a higher property class or a smaller ratio, or set the drive's clutch"
-        " to {value:.3g} N·m",
-        BEARS,
-    ),
+    "hub strength, stall": Demand("N·m at the drive", "at least", FIRMER, BEARS, CLUTCH),
+    "hub strength, braking": Demand(FED_BACK, "at least", FIRMER, BEARS, SLIPS_BACK),
+    "rod in torsion, stall": Demand("N·m at the drive", "at least", THICKER, BEARS, CLUTCH),
+    "rod in torsion, braking": Demand(FED_BACK, "at least", THICKER, BEARS, SLIPS_BACK),
     "ratio to start": Demand("", "at least", RATIO),
     "ratio to keep moving": Demand("", "at least", RATIO),
     "ratio for riders": Demand("", "at least", RATIO),
@@ -107,18 +104,8 @@ DEMANDS = {
     ),
     "tooth strength, running": Demand("N·m at the drive", "at least", STRONGER, BEARS),
     "tooth strength, starting": Demand("N·m at the drive", "at least", STRONGER, BEARS),
-    "tooth strength, stall": Demand(
-        "N·m at the drive",
-        "at least",
-        f"{STRONGER}, or set the drive's clutch to {{value:.3g}} N·m",
-        BEARS,
-    ),
-    "tooth strength, braking": Demand(
-        "N·m fed back to the drive",
-        "at least",
-        f"{STRONGER}, or take a drive whose clutch slips back at {{value:.3g}} N·m",
-        BEARS,
-    ),
+    "tooth strength, stall": Demand("N·m at the drive", "at least", STRONGER, BEARS, CLUTCH),
+    "tooth strength, braking": Demand(FED_BACK, "at least", STRONGER, BEARS, SLIPS_BACK),
 }
 
 
@@ -159,10 +146,11 @@ class Tally:
         """Share of the candidates that the demand ruled out that ruled out most."""
         return max((count.killed for count in self.counts.values()), default=0) / self.tried
 
-    def sentence(self, what: str, layers: int) -> str:
+    def sentence(self, what: str, layers: int, clutch: bool = False) -> str:
         """Say which demand ruled out most and how far it must yield; empty if none did.
 
-        `what` was tried, "pairs" or "trains", with so many layers of a gear at most.
+        `what` was tried, "pairs" or "trains", with so many layers of a gear at most; `clutch`:
+        whether the drive may have one.
         """
         if not self.counts:
             return ""
@@ -186,7 +174,8 @@ class Tally:
         also = ""
         if count.others and rest:
             also = f", and it misses {max(rest, key=lambda other: rest[other])} too"
-        return f"{said}: {demand.found.format(**words)}{also}. {demand.advice.format(**words)}."
+        advice = (demand.advice + (demand.clutch if clutch else "")).format(**words)
+        return f"{said}: {demand.found.format(**words)}{also}. {advice}."
 
 
 def judge(demands: Demands, count: int) -> tuple[Bools, Tally]:

@@ -246,13 +246,18 @@ class TrainTable:
 
     def _torque_demands(self, rod: Rod) -> Demands:
         """Greatest torque that hubs and rods allow the drive, and that it has."""
-        on_shafts = np.maximum(self.torques["stall"], self.torques["braking"])
-        acting, stages = on_shafts[:, 0], self.stages
-        hubs = stages.pinion_hub / on_shafts[:, :-1], stages.wheel_hub / on_shafts[:, 1:]
-        return {
-            "hub strength": (least(np.minimum(*hubs)) * acting, acting),
-            "rod in torsion": (least(rod_torque(rod) / on_shafts) * acting, acting),
-        }
+        demands: Demands = {}
+        for case in ("stall", "braking"):
+            on_shafts, stages = self.torques[case], self.stages
+            if not on_shafts.any():
+                continue
+            acting, share = on_shafts[:, 0], on_shafts / on_shafts[:, :1]
+            hubs = stages.pinion_hub / share[:, :-1], stages.wheel_hub / share[:, 1:]
+            demands |= {
+                f"hub strength, {case}": (least(np.minimum(*hubs)), acting),
+                f"rod in torsion, {case}": (least(rod_torque(rod) / share), acting),
+            }
+        return demands
 
     def _next_shaft_room(self, frame: Frame, parts: ShaftParts) -> Floats:
         """Return the least room between a gear and the shaft beside its own, mm.

@@ -346,6 +346,16 @@ class Design(GearSet):
             for shaft in self.shafts(number, torques, running=False)
         )
 
+    @cached_property
+    def stalled(self) -> tuple[CheckReport, ...]:
+        """Each shaft judged by what a stall alone does to it: what a clutch can limit."""
+        plate, found = self.brief.frame.plate or self.brief.gears.sheet, []
+        for number in range(len(self.train.shafts)):
+            one, *others = self.shafts(number, self.torques.stall, running=False)
+            report = check_shaft(one, speed=1.0, plate=plate, others=others, use=self._joint_use)
+            found.append(report)
+        return tuple(found)
+
     @property
     def _brakes(self) -> bool:
         """Whether the load can drive the train back, on the other flanks."""

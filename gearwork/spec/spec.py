@@ -121,7 +121,7 @@ def search_wishes(
         frame=brief["frame"],
         parts=shafts.parts,
         overhangs=shafts.overhangs,
-        deviation=brief["tolerance"].deviation,
+        tolerance=brief["tolerance"],
     )
     return space, limits
 

@@ -9,6 +9,7 @@ from concurrent.futures import ProcessPoolExecutor
 import numpy as np
 import pytest
 
+from gearwork.checks.tolerance import sample_pair
 from gearwork.checks.tooth import strength
 from gearwork.checks.tooth.friction import mesh_loss
 from gearwork.checks.tooth.load_case import Service, load_cases
@@ -28,6 +29,7 @@ from gearwork.choosing.tally import judge
 from gearwork.errors import GearworkError
 from gearwork.geometry.gear import Gear
 from gearwork.geometry.pair import GearPair
+from gearwork.machine.brief import Tolerances
 from gearwork.machine.drive import GivenDrive
 from gearwork.machine.duty import Duty
 from gearwork.machine.frame import Frame, ShaftParts
@@ -233,7 +235,8 @@ def test_one_stage_against_nested_loops(contact_ratio, drive, start_factor, bit)
     """The third: what starts the load counts, and is more than the drive's own stall."""
     duty = Duty(GivenDrive(drive, 100.0), GivenLoad(1.2, 30.0, start_factor), stages=1)
     space = changed(panels=(SHEET, DOUBLE), modules=(4.0,), pinion_teeth=(10, 13), bit=Bit(bit))
-    limits = Limits(contact_ratio=contact_ratio)
+    easy = Tolerances(accepted_chance=0.5)  # a workshop that asks for no more play
+    limits = Limits(contact_ratio=contact_ratio, tolerance=easy)
     found = search(space, duty, limits=limits)
     looped = dict(single_stages(space, limits, duty, Service()))
     assert len(looped) > 10
@@ -491,6 +494,21 @@ def test_ratio_of_the_duty_where_none_is_given():
     assert found["ratio"].max() <= high + 1e-9
 
 
+@pytest.mark.parametrize("error", [0.02, 0.08])
+def test_teeth_are_thinned_for_the_workshop(error):
+    """By a second road: pairs sampled with errors of another seed bind no oftener than accepted."""
+    workshop = Tolerances(cutting_error=error, centre_distance=0.1)
+    space = changed(modules=(5.0,), pinion_shifts=(0.25,), panels=(DOUBLE,))
+    found = search(space, EASY, limits=Limits(tolerance=workshop))
+    assert len(found) > 2
+    for rank in (0, len(found) - 1):
+        (stage,) = found.best(rank)
+        spread = sample_pair(CutPair(stage.pair, BIT), workshop, seed=9)
+        assert spread.chance_of_binding <= 0.01
+    if error > 0.05:
+        assert spread.chance_of_binding > 0.002  # and no thinner than that
+
+
 def test_losses_of_the_very_teeth_decide_which_ratios_will_do():
     """By hand: 0.05 N·m of the drive, times ratio and what the mesh keeps, must make 0.0785 N·m.
 
@@ -730,7 +748,7 @@ def test_shown_in_a_notebook():
         (lambda: changed(ratio=(4.0, 3.0)), "greatest ratio is 3"),
         (lambda: changed(pinion_shifts=(3.0,)), "profile shift of the pinion is 3"),
         (lambda: Limits(contact_ratio=0.9), "least contact ratio is 0.9"),
-        (lambda: Limits(max_diameter=-1.0), "greatest diameter is -1"),
+        (lambda: Limits(max_diameter=-1.0), "max diameter is -1"),
         (lambda: Limits(frame=FRAME), "parts is missing"),
         (lambda: Limits(stock=(600.0,)), "stock is"),
         (lambda: Limits(cases=("walking",)), "load case 'walking' is not known"),
@@ -753,6 +771,8 @@ def test_cutting_a_few_at_a_time_changes_nothing(monkeypatch):
 
 def test_the_nearest_to_a_demand_is_the_one_that_lacks_the_least_share():
     """9 of 10 lacks a tenth, 950 of 1000 a twentieth."""
-    _, account = judge({"hub strength": (np.array([9.0, 950.0]), np.array([10.0, 1000.0]))}, 2)
-    count = account.counts["hub strength"]
+    _, account = judge(
+        {"hub strength, stall": (np.array([9.0, 950.0]), np.array([10.0, 1000.0]))}, 2
+    )
+    count = account.counts["hub strength, stall"]
     assert (count.value, count.limit, count.shortfall) == (950.0, 1000.0, pytest.approx(0.05))

@@ -54,5 +54,8 @@ def test_what_drives_back_rules_trains_out_by_their_hubs():
         ("[40, 44]", "[40, 40]"),
     )
     lighter = changed(heavy, ("mass = 43.5", "mass = 41.0"))
-    assert len(candidates_for(parse_brief(heavy, "heavy"))) == 0
+    none = candidates_for(parse_brief(heavy, "heavy"))
+    assert len(none) == 0
+    assert none.why.startswith("Hub strength, braking ruled out")
+    assert "clutch" not in none.why  # of a drive that has none
     assert len(candidates_for(parse_brief(lighter, "lighter"))) > 0

@@ -305,12 +305,14 @@ def _bearable(design: Design) -> Iterator[tuple[float, str]]:
         yield torque, f"hub of {gear.name} ({held.weakest.name})"
     if design.output_fixing is not None:
         name, held, torque, _ = design.output_fixing
-        yield held.design_torque / torque * drive, f"fixing of the {name} ({held.weakest.name})"
-    for report in design.reports:
-        if report.subject.kind == "shaft":
-            for check in report:
-                if check.load_share is not None:
-                    yield check.load_share * drive, f"{report.title} ({check.name})"
+        jammed = torque * float(
+            stall[-1] / design.torques.greatest[-1]
+        )  # what comes back is no stall
+        yield held.design_torque / jammed * drive, f"fixing of the {name} ({held.weakest.name})"
+    for number, report in enumerate(design.stalled, 1):
+        for check in report:
+            if check.load_share is not None:
+                yield check.load_share * drive, f"shaft {number} ({check.name})"
 
 
 def _count(checks: tuple[Check, ...], verdict: str) -> int:

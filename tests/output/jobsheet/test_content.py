@@ -3,6 +3,8 @@
 from dataclasses import replace
 
 import pytest
+from machines import HAULED
+from machines import changed as changed_text
 
 from gearwork.output.jobsheet.content import torque_setting
 from gearwork.spec.solve import solve
@@ -50,18 +52,24 @@ def held_by(design, torque, *words):
 @pytest.mark.parametrize("facts", SHAFT)
 @pytest.mark.parametrize("shaft", range(3))
 def test_every_check_of_a_shaft_that_a_jam_can_break_counts(shaft, facts):
-    place = next(
-        i
-        for i, report in enumerate(MADE.reports)
-        if report.subject.kind == "shaft" and report.subject.number == shaft
-    )
-    report = MADE.reports[place]
+    report = MADE.stalled[shaft]
     (check,) = report.select(*facts)
     weak = replace(report, checks=weakened(report, facts))
-    made = with_part(reports=changed(MADE.reports, place, weak))
+    made = with_part(stalled=changed(MADE.stalled, shaft, weak))
     share = check.limit / check.value
     share = share if check.sense == "at most" else 1 / share
     held_by(made, share * MADE.duty.drive.max_torque, f"shaft {shaft + 1}", check.judged)
+
+
+def test_what_runs_back_sets_no_clutch():
+    """A heavier load on the slope comes back harder; what the drive may give stays the same."""
+    heavy = changed_text(HAULED, ("mass = 20.0", "mass = 24.0"), ("layers = 1", "layers = 2"))
+    light = changed_text(heavy, ("mass = 24.0", "mass = 18.0"))
+    one, other = (solve(parse_brief(text, "test")) for text in (heavy, light))
+    assert one.torques.back[-1] > one.torques.stall[-1]
+    assert one.torques.back[-1] > 1.2 * other.torques.back[-1]
+    asked = [[check.value for report in d.stalled for check in report] for d in (one, other)]
+    assert asked[0] == pytest.approx(asked[1], rel=1e-9)
 
 
 @pytest.mark.parametrize("judged", RIM)
