@@ -129,7 +129,7 @@ class LivePair:
         ]
         self.folder = widgets.Text(value=folder, description="folder", **look)
         self.button = widgets.Button(
-            description="Write the files of this pair", layout=widgets.Layout(width="100%")
+            description="Write the files of this pair", layout=widgets.Layout(width="auto")
         )
         self.verdict, self.words, self.written = (widgets.HTML() for _ in range(3))
         own = widgets.Layout(align_self="flex-start", max_width="100%", height="auto")
@@ -138,9 +138,9 @@ class LivePair:
             slider.observe(self._follow, "value")
         self.button.on_click(self._write)
         controls = [*self.sliders.values(), *self.bores, self.folder, self.button, self.written]
-        left = widgets.VBox(controls, layout=widgets.Layout(flex="0 0 21em"))
+        left = widgets.VBox(controls, layout=widgets.Layout(flex="0 0 23em", overflow="hidden"))
         right = widgets.VBox(
-            [self.verdict, self.picture], layout=widgets.Layout(flex="1 1 24em", min_width="0")
+            [self.verdict, self.picture], layout=widgets.Layout(flex="1 1 24em", overflow="hidden")
         )
         self.box = widgets.VBox([widgets.HBox([left, right]), self.words])
         self._follow()
@@ -227,7 +227,8 @@ class LivePair:
 
 def _told(report: CheckReport) -> Markup:
     """The verdict, and in full what fails or is marginal."""
-    told = [element("li", str(check)) for check in report if check.verdict != "pass"]
+    marginal = [check for check in report if check.verdict == "marginal"]
+    told = [element("li", str(check)) for check in (*report.failed, *marginal)]
     return joined((element("b", report.summary), element("ul", *told) if told else ""))
 
 
@@ -253,7 +254,7 @@ def _ipywidgets() -> Any:
 
 
 def _look(widgets: Any) -> dict[str, Any]:
-    return {"style": {"description_width": "8em"}, "layout": widgets.Layout(width="100%")}
+    return {"style": {"description_width": "9.5em"}, "layout": widgets.Layout(width="auto")}
 
 
 def _sliders(
