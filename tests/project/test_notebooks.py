@@ -24,6 +24,13 @@ def test_notebook_is_stored_without_outputs_and_asserts_something(name):
     assert any("assert" in cell.source for cell in cells)
 
 
+@pytest.mark.parametrize("name", NOTEBOOKS)
+def test_notebook_imports_public_names_alone(name):
+    for cell in code(NOTEBOOKS[name]):
+        assert "from gearwork" not in cell.source, cell.source
+        assert "import gearwork." not in cell.source, cell.source
+
+
 @pytest.mark.filterwarnings("default")  # the kernel's own libraries warn
 def test_notebooks_run():
     """One after the other in one kernel, which forgets all names before each."""
