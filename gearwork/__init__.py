@@ -3,7 +3,8 @@
 Where to begin:
 
 two gears         `Gear`, `GearPair`, `Bit`, `plywood`, then `check_pair`, `plot_mesh` and
-                  `write_files`; or with sliders and a button, `live_pair`
+                  `write_files`; or with sliders and a button, `live_pair`; a `Rack` may stand
+                  for the second gear
 a whole machine   `load_design` (or `solve` of `example_brief`), then `write_files`
 which gears       `SearchSpace`, then `search`
 

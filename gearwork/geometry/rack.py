@@ -112,6 +112,14 @@ class Rack(_Straight, Gear):
                 " reference line, and the bar must be higher than that"
             )
 
+    def span(self, teeth_spanned: float | None = None) -> float:
+        """Refuse: a span is of a gear, whose outer flanks lie parallel to each other."""
+        raise GearworkError("a rack has no span: measure over a pin in a space, from its back")
+
+    def over_pins(self, pin_diameter: float) -> float:
+        """Refuse: pins are measured over the back of a rack, in one space."""
+        raise GearworkError("a rack has no opposite spaces: measure over one pin, from its back")
+
     @property
     def pitch(self) -> float:
         """P = π m, mm: from tooth to tooth."""

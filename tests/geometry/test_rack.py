@@ -1,5 +1,7 @@
 """Racks: closed formulas of the straight line, and outlines held against each other by shapely."""
 
+import os
+
 import numpy as np
 import pytest
 from shapely.geometry import Polygon
@@ -103,12 +105,13 @@ def random_pairs(seed, count):
 def test_random_racks_are_refused_or_run(seed):
     """Nothing overlaps anywhere in a pitch, and the backlash is what the formula says."""
     refused = 0
-    for cut in random_pairs(seed, 25):
+    count = int(os.environ.get("RACKS", "25"))
+    for cut in random_pairs(seed, count):
         if cut is None or cut.pair.interferes or not (cut.pinion.runs and cut.wheel.runs):
             refused += 1
             continue
         assert overlaps(cut, turns=9) < 1e-3, cut
-    assert refused < 20
+    assert refused < 0.8 * count
 
 
 def test_arrays_of_racks_are_cut_like_single_ones():
@@ -118,3 +121,17 @@ def test_arrays_of_racks_are_cut_like_single_ones():
         one = cut_tooth(pair.wheel, 2.0, pair.pinion, pair.centre_distance)
         other = cut_tooth(pair.wheel.shape, 2.0, pair.pinion.shape, pair.centre_distance)
         assert other.fillet_diameter == one.fillet_diameter
+
+
+@pytest.mark.parametrize("measure", [lambda rack: rack.span(), lambda rack: rack.over_pins(8.0)])
+def test_what_is_measured_on_gears_alone_is_refused(measure):
+    with pytest.raises(gw.GearworkError, match="from its back"):
+        measure(gw.Rack(5, 20))
+
+
+def test_arrays_of_racks_shift_their_edges_like_gears():
+    """Both flanks move by e square to themselves: 2 e / cos 20° of tooth, and e of tip."""
+    rack = gw.Rack(5, 20)
+    wider = rack.offset(np.array([0.0, 0.1]))
+    grown = np.diff(wider.tooth_thickness), np.diff(wider.tip_diameter) / 2
+    assert np.ravel(grown) == pytest.approx([0.2 / np.cos(np.radians(20)), 0.1], abs=1e-7)

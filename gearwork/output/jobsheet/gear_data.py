@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from gearwork.geometry.gear import Gear
 from gearwork.geometry.pair import GearPair
+from gearwork.geometry.rack import Rack
 from gearwork.numbers import fixed
 
 
@@ -19,7 +20,9 @@ class Quantity:
 
 
 def gear_data(gear: Gear, digits: int = 3) -> tuple[Quantity, ...]:
-    """Return the figures that define a gear and those to measure on it."""
+    """Return the figures that define a gear or rack and those to measure on it."""
+    if isinstance(gear, Rack):
+        return _rack_data(gear, digits)
     spanned = int(gear.default_teeth_spanned)
     lengths = (
         ("reference diameter", "d", gear.reference_diameter),
@@ -41,6 +44,26 @@ def gear_data(gear: Gear, digits: int = 3) -> tuple[Quantity, ...]:
     )
 
 
+def _rack_data(rack: Rack, digits: int) -> tuple[Quantity, ...]:
+    lengths = (
+        ("pitch", "p", rack.pitch),
+        ("length", "L", rack.length),
+        ("addendum, above the reference line", "h_a", rack.tip_height),
+        ("dedendum, below it, as designed", "h_f", rack.root_depth),
+        ("back, below it", "H", rack.back_depth),
+        ("row of screw holes, below it", "", rack.hole_depth),
+        ("tooth thickness on the reference line", "s", rack.tooth_thickness),
+        ("of this taken off for backlash", "Δs", rack.thinning),
+        ("tooth thickness at the tip", "s_a", rack.tip_thickness),
+    )
+    return (
+        Quantity("number of teeth", "z", f"{rack.teeth:g}"),
+        Quantity("module", "m", f"{rack.module:g}", "mm"),
+        Quantity("pressure angle", "α", f"{rack.pressure_angle:g}", "°"),
+        *(Quantity(term, sign, fixed(value, digits), "mm") for term, sign, value in lengths),
+    )
+
+
 def pair_data(pair: GearPair, digits: int = 3) -> tuple[Quantity, ...]:
     """Return the figures of two gears in mesh; `digits` decimals for lengths."""
     return tuple(_pair_data(pair, digits))
@@ -50,16 +73,26 @@ def _pair_data(pair: GearPair, digits: int) -> Iterator[Quantity]:
     def both(values: tuple[float, float], places: int = digits) -> str:
         return " / ".join(fixed(value, places) for value in values)
 
-    yield Quantity("gear ratio", "u", fixed(pair.gear_ratio, 4))
-    yield Quantity("centre distance", "a_w", fixed(pair.centre_distance, digits), "mm")
+    straight = isinstance(pair.wheel, Rack)
+    if straight:
+        travel = fixed(pair.travel_per_turn, digits)
+        yield Quantity("travel in a turn of the pinion", "π d_w", travel, "mm")
+    else:
+        yield Quantity("gear ratio", "u", fixed(pair.gear_ratio, 4))
+    counted = "centre distance, to the reference line" if straight else "centre distance"
+    yield Quantity(counted, "a_w", fixed(pair.centre_distance, digits), "mm")
     yield Quantity("working pressure angle", "α_w", fixed(pair.working_pressure_angle, 3), "°")
-    yield Quantity(
-        "working pitch diameters, pinion / wheel", "d_w", both(pair.working_pitch_diameters), "mm"
-    )
+    first, second = pair.working_pitch_diameters
+    if straight:
+        yield Quantity("working pitch diameter of the pinion", "d_w", fixed(first, digits), "mm")
+    else:
+        pitches = both((first, second))
+        yield Quantity("working pitch diameters, pinion / wheel", "d_w", pitches, "mm")
     yield Quantity("length of path of contact", "g_α", fixed(pair.path_of_contact, digits), "mm")
     yield Quantity("contact ratio", "ε_α", fixed(pair.contact_ratio, 3))
     yield Quantity("circumferential backlash", "j_wt", fixed(pair.backlash, digits), "mm")
     yield Quantity("normal backlash", "j_bn", fixed(pair.normal_backlash, digits), "mm")
-    yield Quantity("tip clearance, pinion / wheel", "c", both(pair.tip_clearances), "mm")
-    yield Quantity("specific sliding, pinion / wheel", "ζ", both(pair.specific_sliding, 2))
+    names = f"pinion / {pair.called('wheel')}"
+    yield Quantity(f"tip clearance, {names}", "c", both(pair.tip_clearances), "mm")
+    yield Quantity(f"specific sliding, {names}", "ζ", both(pair.specific_sliding, 2))
     yield Quantity("interference", "", "yes: this pair cannot run" if pair.interferes else "no")
