@@ -36,6 +36,7 @@ from gearwork.geometry.pair import (
 )
 from gearwork.geometry.tooth import CutTooth, cut_tooth
 from gearwork.machine.brief import Tolerances
+from gearwork.machine.frame import RING_WALL
 from gearwork.machine.stage import MountedGear, hub_room
 from gearwork.numbers import Floats, Ints
 from gearwork.stock.hardware import Rod
@@ -348,7 +349,8 @@ def _mesh_demands(drawn: DrawnPairs, limits: Limits) -> Demands:
         hub, seat = limits.parts.hub_diameter, limits.parts.seat_diameter
         beside = distance - np.maximum(largest, hub) / 2 - hub / 2
         demands["room beside the hub"] = (beside, limits.frame.clearance)
-        demands["wood between bearing seats"] = (distance - seat, limits.frame.plate_thickness / 2)
+        wood = max(limits.frame.plate_thickness / 2, 2.0 * RING_WALL)
+        demands["wood between bearing seats"] = (distance - seat, wood)
     tip = np.minimum(pinion.tip_thickness, wheel.tip_thickness)
     demands |= {
         "contact ratio": (pair.contact_ratio, limits.contact_ratio),

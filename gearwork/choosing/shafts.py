@@ -192,7 +192,11 @@ class BentTrains:
             places.append(self._middle(i))
             forces.append(force)
             turned.append(given)
-        left, bearings = -np.sum(turned, axis=0), self._stack.bearings(shaft)
+        left = -np.sum(turned, axis=0)
+        bearings = [
+            (start + end) / 2
+            for start, end in self._stack.bearings(shaft, self.parts.bearing_width)
+        ]
         ends = self._ends(torques, running)
         if 0 < shaft < self._count:
             ways = [([bearings[0]], (0.0, 0.0))]

@@ -346,7 +346,8 @@ def _depth(points: Floats, start: Floats, end: Floats) -> Floats:
     share = np.clip((x * dx + y * dy) / (dx**2 + dy**2), 0.0, 1.0)
     distance = np.sqrt(((x - share * dx) ** 2 + (y - share * dy) ** 2).min(axis=1))
     # Even-odd rule: a point is inside if a ray from it crosses the sides an odd number of times.
-    crossed = (y >= 0) != (y - dy >= 0)
+    # Both ends of a side are asked in the same way, or a corner level with the point counts twice.
+    crossed = (y >= 0) != (points[:, 1, None] - end[:, 1] >= 0)
     leftwards = (x * dy - y * dx < 0) == (dy > 0)
     inside = np.count_nonzero(crossed & leftwards, axis=1) % 2 == 1
     return np.where(inside, distance, -distance)

@@ -1,4 +1,4 @@
-"""The two side plates that carry the bearings, with their spacers."""
+"""The plates that carry the bearings, with their spacers, and the rings that hold them in."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
@@ -7,8 +7,8 @@ from itertools import combinations
 import numpy as np
 
 from gearwork.errors import GearworkError, number, whole_number
-from gearwork.geometry.features import MIN_WALL, routed_circle
-from gearwork.geometry.outline import Outline, circle_hull
+from gearwork.geometry.features import MIN_WALL, BoltCircle, routed_circle
+from gearwork.geometry.outline import Outline, as_pairs, circle_hull
 from gearwork.geometry.part import Cut, Part, Point
 from gearwork.geometry.tooth import Cutter
 from gearwork.numbers import Floats
@@ -25,13 +25,13 @@ _STEP = 1.0
 
 @dataclass(frozen=True)
 class Seat:
-    """Where one bearing sits in both plates."""
+    """Where one bearing sits in a plate."""
 
     x: float  # its axis, mm
     y: float
     diameter: float  # outer diameter D of the bearing, mm (ISO 15)
     allowance: float = 0.0  # added for the fit, mm; negative for a press fit
-    depth: float | None = None  # of a pocket from the inner face, mm; None: through
+    depth: float | None = None  # of a pocket from the outer face, mm; None: through
     hole_diameter: float | None = None  # for the shaft through a pocket's floor, mm; None: closed
     swept_diameter: float = 0.0  # largest tip circle on this axis, mm; spacers keep clear
     name: str = "bearing"  # what turns there
@@ -75,7 +75,7 @@ class Seat:
         return self.x, self.y
 
     def cuts(self, bit: Cutter) -> tuple[Cut, ...]:
-        """Return the seat as cut from the inner face."""
+        """Return the seat as cut from the outer face."""
         ring = routed_circle(f"{self.name} seat", self.seat_diameter, bit, self.centre)
         if self.depth is None:
             return (Cut(ring, "inside edge"),)
@@ -91,14 +91,11 @@ class Seat:
 class Spacers:
     """What keeps the plates apart."""
 
-    length: float  # inside between the plates, mm
     outer_diameter: float  # room each takes, mm: that of the tube, or of the nuts on a rod
     hole_diameter: float  # in the plates for the rod or screw, mm
     count: int = 4  # from 3
-    name: str = "tube"  # what they are made of
 
     def __post_init__(self) -> None:
-        number("spacer length", self.length, unit="mm", above=0.0)
         number("spacer diameter", self.outer_diameter, unit="mm", above=0.0)
         number(
             "hole for a spacer",
@@ -110,7 +107,7 @@ class Spacers:
         whole_number("count of spacers", self.count, at_least=3)
 
 
-def side_plates(
+def side_plate(
     seats: Sequence[Seat],
     bit: Cutter,
     thickness: float,
@@ -118,44 +115,58 @@ def side_plates(
     spacers: Spacers,
     grain: float = 0.0,
     name: str = "side plate",
-) -> tuple[Part, ...]:
-    """Return the plates that carry the bearings of a train, one seat an axis.
+) -> Part:
+    """Return a plate that carries the bearings of a train, one seat an axis, from its outer face.
 
     The spacers stand on the hull round everything that turns, as far from each other as they can;
-    the edge is the hull round seats and spacers, `margin` mm of wood beside each. One part of which
-    two are needed where every seat goes through; else the plate and its mirror image, as pockets
-    lie on the inner faces. Grain in degrees from +x.
+    the edge is the hull round seats and spacers, `margin` mm of wood beside each. Grain in degrees
+    from +x.
     """
     if not seats:
         raise GearworkError("side plates have no seat: give at least one axis")
     margin = number("margin of the side plates", margin, unit="mm", at_least=MIN_WALL)
     _check_seats(seats)
-    kept_clear = [  # by the middles of the spacers: of what turns, and of the seats' wood
-        max(seat.swept_diameter + 2 * GEAR_GAP, seat.seat_diameter + 2 * margin)
-        + spacers.outer_diameter
-        for seat in seats
-    ]
-    band = circle_hull([(seat.centre, size) for seat, size in zip(seats, kept_clear, strict=True)])
-    places = _spread(band.spaced(_STEP), spacers.count)
+    places = spacer_places(seats, margin, spacers)
     rings = [(seat.centre, seat.seat_diameter) for seat in seats]
     rings += [(place, spacers.hole_diameter) for place in places]
     cuts = [cut for seat in seats for cut in seat.cuts(bit)]
     cuts += [Cut.drilled(spacers.hole_diameter, place) for place in places]
     edge = circle_hull([(centre, size + 2 * margin) for centre, size in rings])
-    through = all(seat.depth is None for seat in seats)
-    notes = _notes(seats, spacers)
-    plate = Part(name, edge, thickness, tuple(cuts), 2 if through else 1, grain, notes)
-    if through:
-        return (plate,)
-    mirrored = replace(
-        plate,
-        name=f"{name} B",
-        outer=_turned_over(plate.outer),
-        cuts=tuple(replace(cut, outline=_turned_over(cut.outline)) for cut in cuts),
-        grain=(180.0 - plate.grain) % 360.0,
-        notes=(*notes, "mirror image: x counts to the left"),
+    return Part(name, edge, thickness, tuple(cuts), grain=grain, notes=_notes(seats))
+
+
+def spacer_places(seats: Sequence[Seat], margin: float, spacers: Spacers) -> list[Point]:
+    """Return where the spacers stand: clear of what turns and of the seats' wood."""
+    kept_clear = [
+        max(seat.swept_diameter + 2 * GEAR_GAP, seat.seat_diameter + 2 * margin)
+        + spacers.outer_diameter
+        for seat in seats
+    ]
+    band = circle_hull([(seat.centre, size) for seat, size in zip(seats, kept_clear, strict=True)])
+    return _spread(band.spaced(_STEP), spacers.count)
+
+
+def turned_over(part: Part, name: str) -> Part:
+    """Return the mirror image of a part, which lies on the other side of the machine."""
+    return replace(
+        part,
+        name=name,
+        outer=_turned_over(part.outer),
+        cuts=tuple(replace(cut, outline=_turned_over(cut.outline)) for cut in part.cuts),
+        grain=(180.0 - part.grain) % 360.0,
+        notes=(*part.notes, "seen from its own outside: x counts to the left"),
     )
-    return replace(plate, name=f"{name} A"), mirrored
+
+
+def retaining_ring(
+    name: str, diameter: float, hole: float, screws: BoltCircle, bit: Cutter, thickness: float
+) -> Part:
+    """Return a ring screwed to a plate before a bearing; sizes in mm."""
+    inside = Cut(routed_circle(f"hole in the {name}", hole, bit), "inside edge")
+    corners = diameter / 2 * np.exp(2j * np.pi * np.arange(8) / 8)
+    # eight arcs, so that there is room for holding tabs between their ends
+    edge = Outline(as_pairs(corners), np.full(8, np.tan(np.pi / 16)))
+    return Part(name, edge, thickness, (inside, *screws.cuts(bit, diameter)))
 
 
 def _check_seats(seats: Sequence[Seat]) -> None:
@@ -183,15 +194,12 @@ def _spread(places: Floats, count: int) -> list[Point]:
     return found
 
 
-def _notes(seats: Sequence[Seat], spacers: Spacers) -> tuple[str, ...]:
-    lines = []
-    for seat in seats:
-        deep = "through" if seat.depth is None else f"{seat.depth:g} mm deep, from the inner face"
-        lines.append(
-            f"{seat.name} seat {seat.seat_diameter:g} mm at ({seat.x:.3f}, {seat.y:.3f}), {deep}"
-        )
-    lines.append(f"spacers: {spacers.count} x {spacers.name}, {spacers.length:g} mm long")
-    return tuple(lines)
+def _notes(seats: Sequence[Seat]) -> tuple[str, ...]:
+    return tuple(
+        f"{seat.name} seat {seat.seat_diameter:g} mm at ({seat.x:.3f}, {seat.y:.3f}), "
+        + ("through" if seat.depth is None else f"{seat.depth:g} mm deep, from the outer face")
+        for seat in seats
+    )
 
 
 def _turned_over(outline: Outline) -> Outline:

@@ -14,7 +14,7 @@ from gearwork.errors import GearworkError, number, whole_number
 from gearwork.geometry.toolpath import Tabs
 from gearwork.machine.drive import Drive
 from gearwork.machine.duty import Duty
-from gearwork.machine.frame import Frame, ShaftParts
+from gearwork.machine.frame import PLAY, Frame, ShaftParts, min_plate
 from gearwork.machine.load import Load
 from gearwork.machine.readings import TrialReadings
 from gearwork.machine.stage import MAX_LAYERS, Stage
@@ -139,28 +139,24 @@ def frame_of(
     arrangement: Literal["folded", "in line", "coaxial"] = "folded",
     clearance: float = 3.0,
     fit: float = Frame.fit,
-    seat_depth: float | None = None,
     output_height: float | None = None,
     ground_clearance: float = Frame.ground_clearance,
 ) -> Frame:
     """Return the frame for such shafts, its plates of the same kind of sheet as the gears.
 
     `plate_thickness` is the nominal one; the gap takes the nuts and the clearance beside them.
+    Where a sheet of one's own is too thin for the seats of bearings, the plates are of birch.
     """
-    plate = gears.plate(plate_thickness)
+    plate, least = gears.plate(plate_thickness), min_plate(shafts.bearing.width)
     number("clearance", clearance, unit="mm", at_least=0.0)
-    if seat_depth is not None:
-        if arrangement == "coaxial":
-            raise GearworkError(
-                "seat depth is given and the arrangement is coaxial: the plate between the shafts"
-                " has a bearing of both in one seat, which goes through; leave the seat depth out"
-            )
-        number(
-            "depth of the bearing seats",
-            seat_depth,
-            unit="mm",
-            at_least=shafts.bearing.width,
-            at_most=plate.thickness - MIN_FLOOR,
+    if not gears.wood and plate.thickness < least:
+        plate = plywood("birch", plate_thickness)
+    if plate.thickness < least:
+        raise GearworkError(
+            f"plate_thickness is {plate.thickness:g} mm: a {shafts.bearing.name} bearing is"
+            f" {shafts.bearing.width:g} mm wide, its seat needs {PLAY:g} mm of play and"
+            f" {MIN_FLOOR:g} mm of wood behind it, so at least {least:g} mm; take a thicker plate"
+            " or a narrower bearing"
         )
     return Frame(
         plate.thickness,
@@ -170,7 +166,6 @@ def frame_of(
         output_height,
         ground_clearance,
         fit,
-        seat_depth,
         plate,
     )
 

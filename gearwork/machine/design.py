@@ -1,10 +1,10 @@
 """Design: a machine that was asked for, with its train, fixings and every check."""
 
-from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import cached_property, partial
 from itertools import chain, product
+from math import dist
 
 import numpy as np
 
@@ -23,15 +23,27 @@ from gearwork.checks.tooth.mesh import distance_tolerance
 from gearwork.checks.tooth.strength import Rating
 from gearwork.errors import GearworkError
 from gearwork.geometry.part import Part, Point
+from gearwork.machine.axial import (
+    BillRow,
+    Layout,
+    OnRod,
+    bearing_nut,
+    bill_of,
+    fitted,
+    grip_of,
+    min_overhang,
+    post_layout,
+    shaft_layout,
+)
 from gearwork.machine.brief import Brief, Room
 from gearwork.machine.duty import Duty, ShaftTorques, check_duty
 from gearwork.machine.events import Event
 from gearwork.machine.gear_set import GearSet
-from gearwork.machine.parts import Hub, bearing_plates
+from gearwork.machine.parts import Hub, frame_parts, post_places, stacked_names
 from gearwork.machine.stage import MountedGear, Stage, hub_room
 from gearwork.machine.train import AxisPlace, Ends, GearTrain
 from gearwork.machine.train_check import check_train
-from gearwork.numbers import Floats
+from gearwork.numbers import Floats, round_up
 
 EXACT = 0.005
 """How far a centre distance may be off from one that is fixed, mm: half of what files keep."""
@@ -107,12 +119,64 @@ class Design(GearSet):
         return self.brief.duty(len(stages), [mesh_loss(stage.pair) for stage in stages])
 
     @cached_property
-    def train(self) -> GearTrain:
-        """Gears on their shafts."""
+    def _draft(self) -> GearTrain:
+        """The train before it is known what holds its gears: for torques and room in the plane."""
         stages = self.brief.stages
         parts = (self.brief.shafts.parts,) * (len(stages) + 1)
         efficiency = self.duty.mesh_efficiency
         return GearTrain(stages, parts, self.brief.frame, mesh_efficiency=efficiency)
+
+    @cached_property
+    def train(self) -> GearTrain:
+        """Gears on their shafts, with the axial room that takes what holds them."""
+        grips = tuple(grip_of(held) for held in self.fixings)
+        frame = fitted(self.brief.frame, self._draft, grips, self.brief.shafts)
+        return replace(self._draft, frame=frame, grips=grips)
+
+    @cached_property
+    def layouts(self) -> tuple[Layout, ...]:
+        """What stands on every shaft, piece after piece, and on the distance pieces."""
+        last, shafts = len(self.train.shafts) - 1, self.brief.shafts
+        held = [
+            OnRod(
+                gear.name,
+                one,
+                grip,
+                stacked_names(gear, hub, self.brief),
+                gear.gear.tip_diameter,
+                gear.end - gear.start,
+                hub.face_cuts(self.brief.gears.sheet.thickness),
+            )
+            for gear, one, grip, hub in zip(
+                self.train.gears, self.fixings, self.train.grips, self.hubs, strict=True
+            )
+        ]
+        drive, load = self.ends(self.torques.running, running=True)
+        found = []
+        for shaft in range(last + 1):
+            on = tuple(
+                (gear, one)
+                for gear, one in zip(self.train.gears, held, strict=True)
+                if gear.shaft == shaft
+            )
+            out = self._outside if shaft == last else None
+            ends = (drive.name * (shaft == 0), load.name * (shaft == last))
+            both = out if self._both_ends else None
+            if both is not None:
+                ends = (load.name, load.name)
+            found.append(shaft_layout(shaft, self.train, shafts, on, ends, (both, out)))
+        return (*found, post_layout(self.train, post_places(self.train, self.brief)))
+
+    @property
+    def _outside(self) -> OnRod | None:
+        """Drum or driven wheel, none where the rod itself is gripped."""
+        if self.output_fixing is None:
+            return None
+        name, held, _, room = self.output_fixing
+        thick = self.panel(len(self.stages) - 1).thickness
+        sheet = self.brief.gears.sheet.thickness
+        cuts = Hub.of(held.fixing, sheet).face_cuts(sheet)
+        return OnRod(name, held, grip_of(held), (name,), room, thick, cuts, kind="disc")
 
     @property
     def gears(self) -> tuple[MountedGear, ...]:
@@ -138,15 +202,15 @@ class Design(GearSet):
     def torques(self) -> ShaftTorques:
         """Torque on every shaft."""
         shafts = self.brief.shafts
-        stiffness = self.train.stiffness(shafts.rod, shafts.overhangs)
-        return self.train.shaft_torques(self.duty, stiffness)
+        stiffness = self._draft.stiffness(shafts.rod, shafts.overhangs)
+        return self._draft.shaft_torques(self.duty, stiffness)
 
     @cached_property
     def speeds(self) -> tuple[float, ...]:
         """Speed of every shaft under the running load, rpm, without sign."""
-        point = self.duty.operating_point(self.train.ratio)
+        point = self.duty.operating_point(self._draft.ratio)
         pace = point.drive_speed or self.duty.drive.no_load_speed
-        return tuple(float(abs(speed)) for speed in self.train.speeds(pace))
+        return tuple(float(abs(speed)) for speed in self._draft.speeds(pace))
 
     @property
     def time_to_speed(self) -> float:
@@ -260,7 +324,7 @@ class Design(GearSet):
     @cached_property
     def fixings(self) -> tuple[HubRating, ...]:
         """How each gear is held: the cheapest fixing that holds, or the strongest with room."""
-        return tuple(self._fixing(gear) for gear in self.train.gears)
+        return tuple(self._fixing(gear) for gear in self._draft.gears)
 
     def _fixing(self, gear: MountedGear) -> HubRating:
         return self._held(gear.stage, self.hub_torque(gear), self.hub_room(gear))
@@ -390,23 +454,19 @@ class Design(GearSet):
         GearworkError
             If a gear cannot be cut with the bit, or a hub does not fit its gear.
         """
-        return (*chain.from_iterable(self._layers), *bearing_plates(self.train, self.brief))
+        return (*chain.from_iterable(self._layers), *frame_parts(self.train, self.brief))
 
-    @property
-    def bill(self) -> tuple[tuple[int, str], ...]:
-        """What to buy: how many of what. Nuts, washers and glue are with `fixings`.
+    @cached_property
+    def bill(self) -> tuple[BillRow, ...]:
+        """Everything to buy or to cut to length, numbered.
 
         Raises
         ------
         GearworkError
             If a part cannot be made or placed.
         """
-        rod, bearing = self.brief.shafts.rod, self.brief.shafts.bearing
-        kind = f"rod {rod.thread}, class {rod.grade.name}"
-        items = [f"sheet {sheet.stock.label}" for sheet in self.sheets]
-        items += [f"{kind}, {length:.0f} mm" for length in self.train.rod_lengths]
-        items += [f"bearing {bearing.name}"] * 2 * len(self.train.shafts)
-        return tuple((count, item) for item, count in Counter(items).items())
+        sheets = [f"sheet {sheet.stock.label}" for sheet in self.sheets]
+        return bill_of(self.layouts, sheets, [part.name for part in self.parts])
 
     def _reserve(self, stage: int) -> float:
         """How many times the greatest loads there are the teeth of a stage bear."""
@@ -423,7 +483,7 @@ class Design(GearSet):
             *(partial(self._stage_report, i) for i in stages),
             *(partial(self._tolerance_report, i) for i in stages),
             partial(check_room, self.stages, self.brief.room),
-            partial(check_train, self.train),
+            self.room_report,
             *(partial(self._hub_report, gear, held) for gear, held in hubs),
             *([self._output_report] if self.output_fixing else []),
             *(partial(self._shaft_report, i) for i in shafts),
@@ -468,6 +528,54 @@ class Design(GearSet):
         report = check_hub(held, torque, room_diameter=room, bit_diameter=bit)
         subject = Subject("hub", f"fixing of the {name}", len(self.stages))
         return CheckReport(subject, report.checks)
+
+    def room_report(self) -> CheckReport:
+        """Judge whether all that turns keeps clear of what is beside it, outside the plates too."""
+        report = check_train(self.train)
+        if self._outside is None:
+            return report
+        checks = [*report.checks, self._overhang_check(self._outside)]
+        if self._both_ends:
+            checks.append(self._drive_end_check(self._outside))
+        return replace(report, checks=tuple(checks))
+
+    @property
+    def _both_ends(self) -> bool:
+        """Whether something is fixed to both ends of the last shaft."""
+        return self.ends(self.torques.running, running=True)[1].count == 2
+
+    def _drive_end_check(self, wheel: OnRod) -> Check:
+        """Whether a wheel on the drive's side passes the drive's rod."""
+        rod, points = self.brief.shafts.rod.diameter, self.train.points
+        return Check(
+            judged="room between wheel and drive",
+            kind="room",
+            value=dist(points[0], points[-1]) - (wheel.outer + rod) / 2.0,
+            limit=self.brief.frame.clearance,
+            unit="mm",
+            sense="at least",
+            why=f"On the drive's side the {wheel.name} turns beside the rod of the drive.",
+            remedy='Take arrangement = "in line" under [frame], larger gears or smaller wheels.',
+            source="places of the shafts; clearance: assumption unless given",
+        )
+
+    def _overhang_check(self, outside: OnRod) -> Check:
+        """Whether drum or wheel stands clear of nut and ring of the bearing beside it."""
+        shafts, train, last = self.brief.shafts, self.train, len(self.train.shafts) - 1
+        nuts = [bearing_nut(train, last, shafts, above) for above in (True, not self._both_ends)]
+        needed = min_overhang(outside, max(nuts), train.frame, shafts.bearing)
+        return Check(
+            judged="room beside the plate",
+            kind="room",
+            value=shafts.overhangs[1],
+            limit=needed,
+            unit="mm",
+            sense="at least",
+            why=f"The middle of the {outside.name} stands so far outside the plate; nut and ring of"
+            " the bearing, what holds it and half its thickness need this much.",
+            remedy=f"Write load_overhang = {round_up(needed, 1):.1f} under [shafts].",
+            source="the pieces on the rod; clearance along it: assumption",
+        )
 
     def _shaft_report(self, number: int) -> CheckReport:
         running, *others = self.shafts(number)

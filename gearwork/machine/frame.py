@@ -14,6 +14,7 @@ from typing import Any, Literal
 
 import numpy as np
 
+from gearwork.checks.hub.hub import MIN_FLOOR
 from gearwork.errors import GearworkError, number
 from gearwork.stock.hardware import Bearing, Nut, Rod, Washer
 from gearwork.stock.plywood import Plywood
@@ -106,7 +107,7 @@ class Frame:
     Attributes
     ----------
     plate_thickness : float
-        mm; each plate carries the bearings.
+        mm; each plate carries the bearings in pockets from its outer face.
     gap : float
         Axial room from one plane of gears to the next and to the plates, mm: nuts and washers
         stand in it.
@@ -123,10 +124,13 @@ class Frame:
         Least height of any gear above the ground or that edge, mm (10: assumption).
     fit : float
         By how much a bearing seat is cut larger than the bearing, mm.
-    seat_depth : float, optional
-        Of the seats, pockets in the inner faces of the plates, mm; default: through.
     plate : Plywood, optional
         Sheet of the plates; None where their thickness alone counts.
+    gaps : tuple of (float, float)
+        The same room below and above each plane, mm, where it is known what stands in it;
+        empty: `gap`.
+    middle_thickness : float, optional
+        Of a plate in which two shafts on one axis meet, mm; default: as the others.
 
     Raises
     ------
@@ -146,8 +150,9 @@ class Frame:
     output_height: float | None = None
     ground_clearance: float = 10.0
     fit: float = 0.1
-    seat_depth: float | None = None
     plate: Plywood | None = None
+    gaps: tuple[tuple[float, float], ...] = ()
+    middle_thickness: float | None = None
 
     def __post_init__(self) -> None:
         number("plate thickness", self.plate_thickness, unit="mm", above=0.0)
@@ -157,6 +162,70 @@ class Frame:
         number("fit of the bearing seats", self.fit, unit="mm", at_least=-1.0, at_most=5.0)
         if self.output_height is not None:
             number("height of the output shaft", self.output_height, unit="mm", above=0.0)
+
+    def room(self, plane: int, above: bool) -> float:
+        """Axial room below or above a plane of gears, mm."""
+        return self.gaps[plane][above] if self.gaps else self.gap
+
+
+PLAY = 1.0
+"""By how much the seat of a free bearing is deeper than the bearing, mm (assumption): what rods,
+distance pieces and nuts set by hand may be off."""
+
+
+RING_WALL = 8.0
+"""Wood of a ring that holds a bearing in, beside the bearing, mm: room for screws (assumption)."""
+
+
+def seat_depth(bearing_width: float, free: bool) -> float:
+    """Return how deep the pocket of a bearing is, mm."""
+    return bearing_width + (PLAY if free else 0.0)
+
+
+def min_plate(bearing_width: float) -> float:
+    """Return the thinnest plate that has wood behind its bearings, mm."""
+    return seat_depth(bearing_width, free=True) + MIN_FLOOR
+
+
+@dataclass(frozen=True)
+class Layer:
+    """One thing that holds a gear on its rod: `start` from the gear's face outwards, mm.
+
+    Negative where it is let in. `item` is what to buy; `inner` and `outer` diameter in mm; `count`
+    of them, more than 1 for bolts on a circle between the two diameters.
+    """
+
+    kind: "Kind"
+    item: str
+    start: float
+    length: float
+    inner: float
+    outer: float
+    count: int = 1
+
+    @property
+    def end(self) -> float:
+        """Where it ends, from the gear's face outwards, mm."""
+        return self.start + self.length
+
+
+@dataclass(frozen=True)
+class Grip:
+    """All that stands on the lower and on the upper face of a gear to hold it on its rod."""
+
+    below: tuple[Layer, ...]
+    above: tuple[Layer, ...]
+
+    def height(self, above: bool) -> float:
+        """How far it stands out from a face, mm."""
+        layers = self.above if above else self.below
+        return max((layer.end for layer in layers), default=0.0)
+
+
+Kind = Literal[
+    "rod", "gear", "nut", "washer", "shim", "bush", "bearing", "ring", "plate", "tube", "disc",
+    "bolt", "screw", "glue",
+]  # fmt: skip
 
 
 COAXIAL = 1e-3
@@ -234,14 +303,19 @@ class StackUp:
         after = sorted({plane for plane, _ in middle.values()})
         starts: list[Any] = []
         plates: list[tuple[Any, Any]] = [(-frame.plate_thickness, 0.0)]
-        z: Any = frame.gap
-        for plane in range(max(planes) + 1):
+        z: Any = frame.room(0, above=False)
+        top = max(planes)
+        for plane in range(top + 1):
             starts.append(z)
             widths = [b for p, b in zip(planes, face_widths, strict=True) if p == plane]
-            z = z + (reduce(np.maximum, widths) + frame.gap)  # not in place: starts keeps it
-            if plane in after or plane == max(planes):
-                plates.append((z, z + frame.plate_thickness))
-                z = z + (frame.plate_thickness + frame.gap)
+            # not in place: starts keeps it
+            z = z + (reduce(np.maximum, widths) + frame.room(plane, above=True))
+            if plane in after or plane == top:
+                thick = frame.plate_thickness
+                if plane < top and frame.middle_thickness is not None:
+                    thick = frame.middle_thickness
+                plates.append((z, z + thick))
+                z = z + (thick + (0.0 if plane == top else frame.room(plane + 1, above=False)))
         carried = [[0, len(plates) - 1] for _ in range(len(planes) + 1)]
         for plane, (lower, upper) in middle.values():
             plate = 1 + after.index(plane)
@@ -254,10 +328,23 @@ class StackUp:
         low, high = self.carried[shaft]
         return self.plates[low][0], self.plates[high][1]
 
-    def bearings(self, shaft: int) -> tuple[Any, Any]:
-        """Middles of the two plates that carry a shaft, mm."""
-        first, second = (self.plates[plate] for plate in self.carried[shaft])
-        return (first[0] + first[1]) / 2, (second[0] + second[1]) / 2
+    def fixed_below(self, shaft: int) -> bool:
+        """Whether the lower bearing of a shaft is the fixed one: always in an outer plate."""
+        return self.carried[shaft][0] == 0
+
+    def bearings(self, shaft: int, width: float) -> tuple[tuple[Any, Any], tuple[Any, Any]]:
+        """Start and end of the lower and of the upper bearing of a shaft, so wide, mm.
+
+        In the pockets of the outer plates, the free one in the middle of its play; in a plate
+        between, flush with the face on the shaft's side.
+        """
+        below, above = (self.plates[plate] for plate in self.carried[shaft])
+        fixed_below, last = self.fixed_below(shaft), self.carried[shaft][1] == len(self.plates) - 1
+        low = below[0] if fixed_below else below[1] - width
+        high = above[0] + width
+        if last:
+            high = above[1] - (PLAY / 2 if fixed_below else 0.0)
+        return (low, low + width), (high - width, high)
 
 
 def _between(planes: Sequence[int], *pair: int) -> tuple[int, tuple[int, int]]:

@@ -8,7 +8,6 @@ from collections import Counter
 from collections.abc import Callable
 from dataclasses import replace
 from functools import partial
-from itertools import pairwise
 from typing import NamedTuple
 
 from gearwork.checks.hub.fixing import Fixing
@@ -19,10 +18,29 @@ from gearwork.geometry.features import BoltCircle, Bore, Feature, NutPocket, Wit
 from gearwork.geometry.gear_outline import running_tooth, tooth_outline
 from gearwork.geometry.gear_part import bar_part, gear_part
 from gearwork.geometry.outline import Outline
-from gearwork.geometry.part import Part
-from gearwork.geometry.plate import Seat, Spacers, side_plates
+from gearwork.geometry.part import Part, Point
+from gearwork.geometry.plate import (
+    Seat,
+    Spacers,
+    retaining_ring,
+    side_plate,
+    spacer_places,
+    turned_over,
+)
 from gearwork.geometry.rack import Rack
+from gearwork.machine.axial import (
+    MIDDLE,
+    PLATE,
+    POST_HOLE,
+    POST_TUBE,
+    POSTS,
+    RING,
+    RING_SCREWS,
+    hole_before,
+    ring_diameter,
+)
 from gearwork.machine.brief import Brief, GearBrief
+from gearwork.machine.frame import RING_WALL, seat_depth
 from gearwork.machine.stage import MountedGear
 from gearwork.machine.train import GearTrain
 from gearwork.stock.bit import Bit
@@ -50,11 +68,9 @@ BOLT_PLAY = 0.5
 MARK = 4.0
 """Diameter of a witness mark, mm, where the bit is no wider."""
 
-SPACER = Spacers(length=1.0, outer_diameter=16.0, hole_diameter=8.5, count=4, name="M8 rod in tube")
+SPACER = Spacers(POST_TUBE, POST_HOLE, POSTS)
 PLATE_MARGIN = 12.0
-PLATE = "side plate"
-ROD_PLAY = 2.0
-"""Hole for the rod through the floor of a pocketed seat over the rod's diameter, mm."""
+SCREW_HOLE = 4.0  # in a retaining ring, mm
 
 
 def file_stem(name: str) -> str:
@@ -96,6 +112,22 @@ class Hub(NamedTuple):
                 pocket = NutPocket(across, None if through else joint.depth)
                 outer = [pocket] if through else [bore, pocket]
         return cls((bore, *bolts), (*outer, *bolts), faces)
+
+    def face_cuts(self, thickness: float) -> tuple[tuple[float, float], tuple[float, float]]:
+        """Diameter and depth of what is cut for a nut into the lower and the upper face, mm.
+
+        `thickness`: of a layer, through which it may go.
+        """
+        wide = depth = 0.0
+        for feature in self.let_in if self.faces else ():
+            if isinstance(feature, NutPocket):
+                corners = 2.0 * (feature.across_flats + feature.allowance) / 3.0**0.5
+                wide, depth = corners, feature.depth or thickness
+            elif isinstance(feature, Bore) and feature.sinking is not None:
+                wide, depth = feature.sinking
+            elif isinstance(feature, Bore) and feature != self.features[0]:
+                wide, depth = feature.hole_diameter, thickness
+        return (wide, depth), (wide, depth) if self.faces == 2 else (0.0, 0.0)
 
 
 def gear_layers(gear: MountedGear, cut: CutPair, hub: Hub, brief: GearBrief) -> tuple[Part, ...]:
@@ -191,40 +223,55 @@ def _notes(gear: MountedGear, layer: _Layer) -> tuple[str, ...]:
     return tuple(lines)
 
 
-def first_plate(brief: Brief) -> str:
-    """Return the name of the plate that is drawn as the train stands."""
-    return PLATE if brief.frame.seat_depth is None else f"{PLATE} A"
+FIRST_PLATE = f"{PLATE} B"
+"""The plate that is drawn as the train stands: its outer face is seen from the load's side."""
 
 
-def bearing_plates(train: GearTrain, brief: Brief) -> tuple[Part, ...]:
-    """Return the plates that carry the bearings."""
-    depth, rod = brief.frame.seat_depth, brief.shafts.rod
-    seats = [
-        Seat(
+def plate_seats(train: GearTrain, brief: Brief, plate: int) -> list[Seat]:
+    """Return the bearing seats of a plate, from its outer face; those of one between go through."""
+    ball, stack, found = brief.shafts.bearing, train.stack_up, []
+    outer = plate in (0, len(stack.plates) - 1)
+    for axis in train.axes:
+        depth = None
+        if outer:
+            (shaft,) = (one for one in axis.shafts if plate in stack.carried[one])
+            depth = seat_depth(ball.width, free=stack.fixed_below(shaft) == (plate > 0))
+        seat = Seat(
             x=axis.at[0],
             y=axis.at[1],
-            diameter=brief.shafts.bearing.outer_diameter,
+            diameter=ball.outer_diameter,
             allowance=brief.frame.fit,
             depth=depth,
-            hole_diameter=None if depth is None else rod.diameter + ROD_PLAY,
+            hole_diameter=None if depth is None else hole_before(ball),
             swept_diameter=max((tip for _, _, tip, _ in axis.circles), default=0.0),
             name=axis.name,
         )
-        for axis in train.axes
-    ]
-    plates = train.stack_up.plates
-    gaps = [upper[0] - lower[1] for lower, upper in pairwise(plates)]
-    made = side_plates(
-        seats,
-        brief.bit,
-        train.frame.plate_thickness,
-        PLATE_MARGIN,
-        replace(SPACER, length=gaps[0]),
-        name=PLATE,
+        found.append(seat)
+    return found
+
+
+def post_places(train: GearTrain, brief: Brief) -> tuple[Point, ...]:
+    """Return where the distance pieces stand, mm."""
+    return tuple(spacer_places(plate_seats(train, brief, 0), PLATE_MARGIN, SPACER))
+
+
+def frame_parts(train: GearTrain, brief: Brief) -> tuple[Part, ...]:
+    """Return the plates that carry the bearings, and the rings that hold these in."""
+    thick, bit, ball = train.frame.plate_thickness, brief.bit, brief.shafts.bearing
+    count = len(train.stack_up.plates)
+    lower, *between, upper = (
+        side_plate(plate_seats(train, brief, i), bit, thick, PLATE_MARGIN, SPACER, name=name)
+        for i, name in enumerate((PLATE, *(MIDDLE,) * (count - 2), FIRST_PLATE))
     )
-    if len(plates) == 2:
-        return made
-    # plates between shafts on one axis have the same seats: one bearing of either shaft in each
-    notes = [f"spacers above plate {i}: {gap:g} mm long" for i, gap in enumerate(gaps[1:], 2)]
-    (plate,) = made
-    return (replace(plate, count=len(plates), notes=(*plate.notes, *notes)),)
+    plates = [turned_over(lower, f"{PLATE} A"), upper]
+    sheets = round((train.frame.middle_thickness or thick) / thick)
+    plates += [replace(one, count=sheets, notes=(*one.notes, "glued together")) for one in between]
+    screws = BoltCircle(RING_SCREWS, SCREW_HOLE, ball.outer_diameter + RING_WALL)
+    ring = retaining_ring(RING, ring_diameter(ball), hole_before(ball), screws, bit, thick)
+    held = sum(plate in (0, count - 1) for on in train.stack_up.carried for plate in on)
+    return (*plates, replace(ring, count=held))
+
+
+def stacked_names(gear: MountedGear, hub: Hub, brief: GearBrief) -> tuple[str, ...]:
+    """Return the name of the part of every layer of a gear, from the lowest up."""
+    return tuple(layer.name for layer in _layers(gear, hub, brief))

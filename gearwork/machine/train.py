@@ -20,7 +20,7 @@ from gearwork.machine import frame as places
 from gearwork.machine.attached import Attached
 from gearwork.machine.duty import Duty, ShaftTorques, carried
 from gearwork.machine.events import torsional_stiffness, twisted_lengths
-from gearwork.machine.frame import Cylinder, Frame, Point, ShaftParts, StackUp
+from gearwork.machine.frame import Cylinder, Frame, Grip, Layer, Point, ShaftParts, StackUp
 from gearwork.machine.stage import MountedGear, Stage
 from gearwork.numbers import Floats
 from gearwork.stock.hardware import Bearing, Rod
@@ -60,6 +60,8 @@ class GearTrain:
         order. Two stages may share one if they share no shaft.
     mesh_efficiency, bearing_efficiency : float
         As in `Duty`.
+    grips : tuple of Grip
+        What holds each gear on its rod, in the order of `gears`; empty: the hubs of `shafts`.
 
     Raises
     ------
@@ -84,6 +86,7 @@ class GearTrain:
     planes: tuple[int, ...] = ()
     mesh_efficiency: float = 0.90
     bearing_efficiency: float = 0.99
+    grips: tuple[Grip, ...] = ()
 
     def __post_init__(self) -> None:
         count, planes = len(self.stages), tuple(self.planes) or tuple(range(len(self.stages)))
@@ -167,24 +170,31 @@ class GearTrain:
             [Cylinder(f"rod of shaft {i + 1}", *stack_up.span(i), parts.rod_diameter)]
             for i, parts in enumerate(self.shafts)
         ]
-        for m in self._mounted(stack_up):
-            parts, hub = self.shafts[m.shaft], f"hub of {m.name}"
-            wide, height = parts.hub_diameter, parts.hub_height
+        mounted = self._mounted(stack_up)
+        for m, grip in zip(mounted, self.grips or map(self._plain, mounted), strict=True):
+            hub = f"hub of {m.name}"
             columns[m.shaft] += [
                 Cylinder(m.name, m.start, m.end, m.gear.tip_diameter, m.stage),
-                Cylinder(hub, m.start - height, m.start, wide, is_hub=True),
-                Cylinder(hub, m.end, m.end + height, wide, is_hub=True),
+                *(
+                    Cylinder(hub, m.start - one.end, m.start - one.start, one.outer, is_hub=True)
+                    for one in grip.below
+                ),
+                *(
+                    Cylinder(hub, m.end + one.start, m.end + one.end, one.outer, is_hub=True)
+                    for one in grip.above
+                ),
             ]
         return tuple(map(tuple, columns))
 
-    @property
-    def rod_lengths(self) -> tuple[float, ...]:
-        """Length of each rod, mm: through both plates, a nut outside each, and its free end."""
-        spans = (self.stack_up.span(shaft) for shaft in range(len(self.shafts)))
-        return tuple(
-            end - start + 2 * parts.hub_height + parts.free_end
-            for (start, end), parts in zip(spans, self.shafts, strict=True)
-        )
+    def _plain(self, gear: MountedGear) -> Grip:
+        """The widest and highest of what may hold a gear, as long as nothing else is known."""
+        parts = self.shafts[gear.shaft]
+        hub = Layer("nut", "", 0.0, parts.hub_height, parts.rod_diameter, parts.hub_diameter)
+        return Grip((hub,), (hub,))
+
+    def bearings(self, shaft: int) -> tuple[tuple[float, float], ...]:
+        """Start and end of the lower and of the upper bearing of a shaft along z, mm."""
+        return self.stack_up.bearings(shaft, self.shafts[shaft].bearing_width)
 
     @property
     def bounds(self) -> tuple[float, float, float, float]:
@@ -354,7 +364,9 @@ class GearTrain:
         `torques` as for `loads_on`; `ends`: what is fixed to the first and to the last shaft;
         `towards` which of the directions acts in which that may press.
         """
-        loads, bearings = self.loads_on(number, torques), self.stack_up.bearings(number)
+        loads = self.loads_on(number, torques)
+        first, second = (sum(ends) / 2 for ends in self.bearings(number))
+        bearings = first, second
         left, faces = -sum(load.torque for load in loads), self.stack_up.span(number)
         if number == 0:
             rest = ends[0].loads("input", faces, left, towards)

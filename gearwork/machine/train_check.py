@@ -9,6 +9,7 @@ import numpy as np
 
 from gearwork.checks.check import Check, CheckReport, Subject
 from gearwork.machine.frame import (
+    RING_WALL,
     Column,
     Cylinder,
     closest,
@@ -157,16 +158,16 @@ def _seats_check(train: GearTrain, pairs: list[tuple[int, int]]) -> Check:
         return math.dist(*(train.points[shaft] for shaft in pair)) - seats
 
     one, other = min(pairs, key=wood)
-    limit, value = train.frame.plate_thickness / 2, wood((one, other))
+    limit, value = max(train.frame.plate_thickness / 2, 2.0 * RING_WALL), wood((one, other))
     return _room(
         judged="wood between bearing seats",
         value=value,
         limit=limit,
         why=f"The seats of shafts {one + 1} and {other + 1} are the closest; the plate must not"
-        " break out between them.",
+        " break out between them, and each has a ring that holds its bearing.",
         remedy=f"Set these shafts at least {round_up(limit - value):.2f} mm farther apart, or take"
         " smaller bearings.",
-        source=f"{_PLACES}; half the plate's thickness: assumption",
+        source=f"{_PLACES}; half the plate's thickness, width of the rings: assumption",
     )
 
 

@@ -179,10 +179,8 @@ def _body_look(body: Cylinder) -> style.Look:
 
 def _draw_bearings(ax: Axes, train: GearTrain, shaft: int, across: float) -> None:
     parts = train.shafts[shaft]
-    high = parts.bearing_width / 2
     look = style.line(style.COOL, width=style.THIN, zorder=4)
-    for middle in train.stack_up.bearings(shaft):
-        low, top = middle - high, middle + high
+    for low, top in train.bearings(shaft):
         for side in (-1.0, 1.0):
             inner, outer = (
                 across + side * d / 2 for d in (parts.rod_diameter, parts.seat_diameter)

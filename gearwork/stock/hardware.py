@@ -74,7 +74,7 @@ class FlangeNut(_Threaded):
 
 @dataclass(frozen=True)
 class Washer(_Threaded):
-    """A plain washer, mm."""
+    """A plain washer, or a shim ring, mm."""
 
     hole_diameter: float
     diameter: float
@@ -155,6 +155,12 @@ def nut(thread: str, *, thin: bool = False) -> Nut:
     return Nut(thread=thread, **row)
 
 
+def bolt_head(thread: str) -> float:
+    """Return the height of the head of a hexagon head screw of ISO 4017, mm."""
+    height: float = _row("thread of a bolt", thread, "bolt", "thread")["head_height"]
+    return height
+
+
 def flange_nut(thread: str) -> FlangeNut:
     """Return a hexagon nut with flange of ISO 4161."""
     row = _row("thread of a flange nut", thread, "flange_nut", "thread")
@@ -171,6 +177,11 @@ def disc_spring(thread: str) -> DiscSpring:
     """Return a disc spring of DIN 2093, series A, that goes over a rod."""
     row = _row("thread of a disc spring", thread, "disc_spring", "thread")
     return DiscSpring(thread=thread, **row)
+
+
+def shim(thread: str) -> Washer:
+    """Return a shim ring of DIN 988 that goes on a rod of this thread, 1 mm thick."""
+    return Washer(thread=thread, **_row("thread of a shim ring", thread, "shim", "thread"))
 
 
 def bearing(name: str) -> Bearing:

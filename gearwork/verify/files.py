@@ -17,7 +17,7 @@ from gearwork.geometry.pair import SIDES, Side
 from gearwork.geometry.rack import Rack
 from gearwork.machine.design import Design
 from gearwork.machine.gear_set import GearSet
-from gearwork.machine.parts import file_stem, first_plate
+from gearwork.machine.parts import FIRST_PLATE, file_stem
 from gearwork.machine.stage import MountedGear
 from gearwork.numbers import Floats
 from gearwork.output.dxf import Version
@@ -307,7 +307,7 @@ def _bored(files: CutFiles, design: GearSet) -> tuple[str, Floats]:
     """What holds the bores of the axes, and where they stand in its file, mm, shape (n, 2)."""
     name, stem = ("drawing", SPACING) if design.axes else ("", "")
     if isinstance(design, Design):
-        name, stem = "plate", file_stem(first_plate(design.brief))
+        name, stem = "plate", file_stem(FIRST_PLATE)
     sizes = np.array([axis.bore for axis in design.axes])
     circles = [circle_of(o) for group in files[stem].values() for o in group] if stem else []
     seats = [c[0] for c in circles if c is not None and (abs(c[1] - sizes) < 0.05).any()]

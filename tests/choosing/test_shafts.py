@@ -56,6 +56,7 @@ def worst(design, judged, case=""):
 def test_every_demand_is_that_of_a_check(text, monkeypatch):
     """Search and checks share formulas, not the way there: places, forces, worst direction."""
     monkeypatch.setattr(jobs, "shaft_demands", lambda _: {})  # trains that fail as well
+    monkeypatch.setattr(Design, "train", Design._draft)  # the room for nuts that a search takes
     brief = parse_brief(text, "test")
     found = candidates_for(brief)
     stages = brief.space.stages[0]

@@ -10,11 +10,11 @@ from hypothesis import strategies as st
 
 import gearwork as gw
 from gearwork.geometry.outline import Outline, circle_hull, circle_of
-from gearwork.geometry.plate import GEAR_GAP, Seat, Spacers, side_plates
+from gearwork.geometry.plate import GEAR_GAP, Seat, Spacers, side_plate, turned_over
 from gearwork.stock.hardware import bearing
 
 BIT = gw.Bit(3.175)
-SPACERS = Spacers(length=38.0, outer_diameter=12.0, hole_diameter=8.5)
+SPACERS = Spacers(outer_diameter=12.0, hole_diameter=8.5)
 PINION = Seat(0, 0, bearing("608").outer_diameter, 0.1, swept_diameter=82.5, name="pinion")
 WHEEL = Seat(132, 0, bearing("6001").outer_diameter, 0.1, swept_diameter=200, name="wheel")
 
@@ -73,8 +73,7 @@ def edge(part):
 
 
 def test_seats_take_the_bearings_where_the_axes_are():
-    (plate,) = side_plates([PINION, WHEEL], BIT, 12, 12, SPACERS)
-    assert plate.count == 2
+    plate = side_plate([PINION, WHEEL], BIT, 12, 12, SPACERS)
     first, second = plate.cuts[:2]
     assert circle_of(first.outline) == ((0.0, 0.0), pytest.approx(22.1))  # 608: ISO 15, D = 22
     assert circle_of(second.outline) == ((132.0, 0.0), pytest.approx(28.1))  # 6001: D = 28
@@ -94,8 +93,8 @@ TRAINS = [
 @pytest.mark.parametrize("seats", TRAINS)
 @pytest.mark.parametrize("count", [3, 4, 5])
 def test_holes_keep_their_distances(seats, count):
-    margin, spacers = 14.0, Spacers(38.0, 12.0, 8.5, count)
-    plate = side_plates(seats, BIT, 12, margin, spacers)[0]
+    margin, spacers = 14.0, Spacers(12.0, 8.5, count)
+    plate = side_plate(seats, BIT, 12, margin, spacers)
     outer = edge(plate)
     rings = [shapely.Point(s.centre).buffer(s.seat_diameter / 2, 64) for s in seats]
     drilled = [hole(cut) for cut in plate.cuts if cut.operation == "drilled hole"]
@@ -110,12 +109,11 @@ def test_holes_keep_their_distances(seats, count):
     assert min(a.distance(b) for a, b in combinations(drilled, 2)) > 4.0
 
 
-def test_pocketed_seats_make_a_plate_and_its_mirror_image():
+def test_the_plate_of_the_other_side_is_the_mirror_image():
     seat = Seat(90, 20, 26, depth=8, hole_diameter=14)
-    left, right = side_plates([PINION, seat], BIT, 12, 12, SPACERS, grain=30)
-    assert (left.count, right.count) == (1, 1)
+    left = side_plate([PINION, seat], BIT, 12, 12, SPACERS, grain=30)
+    right = turned_over(left, "the other")
     assert (left.grain, right.grain) == (30, 150)
-    assert {left.name, right.name} == {"side plate A", "side plate B"}
     pocket, through = right.cuts[1:3]
     assert pocket.depth == 8
     assert circle_of(pocket.outline) == ((-90.0, 20.0), 26.0)
@@ -126,32 +124,32 @@ def test_pocketed_seats_make_a_plate_and_its_mirror_image():
 
 
 def test_the_same_plates_come_out_every_time():
-    (once,), (again,) = (side_plates([PINION, WHEEL], BIT, 12, 12, SPACERS) for _ in range(2))
+    once, again = (side_plate([PINION, WHEEL], BIT, 12, 12, SPACERS) for _ in range(2))
     assert once.cuts == again.cuts
     assert once.outer == again.outer
 
 
 REFUSED = [
-    (lambda: side_plates([], BIT, 12, 12, SPACERS), "no seat"),
-    (lambda: side_plates([PINION], BIT, 12, 1, SPACERS), "margin of the side plates is 1 mm"),
+    (lambda: side_plate([], BIT, 12, 12, SPACERS), "no seat"),
+    (lambda: side_plate([PINION], BIT, 12, 1, SPACERS), "margin of the side plates is 1 mm"),
     (
-        lambda: side_plates([PINION, Seat(23, 0, 22, name="idler")], BIT, 12, 12, SPACERS),
+        lambda: side_plate([PINION, Seat(23, 0, 22, name="idler")], BIT, 12, 12, SPACERS),
         r"pinion and idler seats have 0\.95 mm of wood.* 2 mm is needed.* 24\.05 mm",
     ),
     (
-        lambda: side_plates([PINION], gw.Bit(25.0), 12, 12, SPACERS),
+        lambda: side_plate([PINION], gw.Bit(25.0), 12, 12, SPACERS),
         r"pinion seat is 22\.1 mm wide: a bit that cuts 25 mm does not go in",
     ),
     (
-        lambda: side_plates([Seat(0, 0, 22, depth=12)], BIT, 12, 12, SPACERS),
+        lambda: side_plate([Seat(0, 0, 22, depth=12)], BIT, 12, 12, SPACERS),
         r"12 mm deep.*below the sheet's 12 mm",
     ),
     (lambda: Seat(0, 0, 22, hole_diameter=12), "goes through and has a hole"),
     (lambda: Seat(0, 0, 22, depth=7, hole_diameter=21), r"hole in the floor.*at most 20 mm"),
     (lambda: Seat("a", 0, 22), "x of the bearing seat is 'a'"),
     (lambda: Seat(0, 0, 22, -22), "allowance of the bearing seat is -22 mm"),
-    (lambda: Spacers(38, 8, 8.5), r"hole for a spacer is 8\.5 mm: it must be at most 8 mm"),
-    (lambda: Spacers(38, 12, 8.5, 2), "count of spacers is 2"),
+    (lambda: Spacers(8, 8.5), r"hole for a spacer is 8\.5 mm: it must be at most 8 mm"),
+    (lambda: Spacers(12, 8.5, 2), "count of spacers is 2"),
 ]
 
 

@@ -188,7 +188,7 @@ def test_forces_and_moments_of_a_shaft_vanish_with_two_bearings():
     """Bearing forces by moments about the first bearing, in both planes."""
     torques = THREE.torques(6.0)
     for shaft in range(4):
-        first, second = THREE.stack_up.bearings(shaft)
+        first, second = (sum(ends) / 2 for ends in THREE.bearings(shaft))
         forces = THREE.loads_on(shaft, torques)
         pull = np.array([force.force for force in forces])
         at = np.array([force.position for force in forces])
@@ -210,12 +210,13 @@ def test_braking_turns_the_tangential_force_and_still_parts_the_gears():
 def test_stack_and_rods_by_hand():
     """Two planes of 24 mm between gaps of 12 mm: 12 + 24 + 12 + 24 + 12 = 84 mm inside.
 
-    Rods: two plates of 18 mm and two nuts of 8 mm more, and 40 mm of free end: 176 mm.
+    Bearings of 7 mm: the fixed one flush with the outer face of a plate of 18 mm, the free one half
+    a millimetre below it.
     """
-    made = train(stage(16, 44), stage(16, 44), parts=dataclasses.replace(PARTS, free_end=40.0))
+    made = train(stage(16, 44), stage(16, 44))
     assert made.stack_up.planes == (12.0, 48.0)
     assert made.stack_up.plates == ((-18.0, 0.0), (84.0, 102.0))
-    assert made.rod_lengths == (176.0,) * 3
+    assert [made.bearings(i) for i in range(3)] == [((-18.0, -11.0), (94.5, 101.5))] * 3
     assert made.size[2] == 120.0
     assert [(g.name, g.shaft, g.plane, g.start, g.end) for g in made.gears] == [
         ("pinion 1", 0, 0, 12.0, 36.0),
@@ -226,11 +227,15 @@ def test_stack_and_rods_by_hand():
 
 
 def test_shafts_on_one_axis_meet_in_a_plate_between_them():
-    """12 + 24 + 12, plate 18, 12 + 24 + 12: 114 mm inside; both short rods end in the plate."""
+    """12 + 24 + 12, plate 18, 12 + 24 + 12: 114 mm inside; both short rods end in the plate.
+
+    There their bearings are flush with the face on their side.
+    """
     made = train(stage(16, 44), stage(16, 44), arrangement="coaxial")
     assert made.stack_up.plates == ((-18.0, 0.0), (48.0, 66.0), (114.0, 132.0))
     assert made.stack_up.carried == ((0, 1), (0, 2), (1, 2))
-    assert made.rod_lengths == (100.0, 166.0, 100.0)
+    assert made.bearings(0) == ((-18.0, -11.0), (48.0, 55.0))
+    assert made.bearings(2) == ((59.0, 66.0), (125.0, 132.0))
     assert [axis.name for axis in made.axes] == ["shafts 1 and 3", "shaft 2"]
     assert made.distances == (("shafts 1 and 3", "shaft 2", 150.0),)
     assert check_train(made).ok
@@ -532,10 +537,13 @@ def test_gap_too_narrow_for_the_nuts():
 
 
 def test_seats_too_close_for_the_plate():
-    """m 1.5, 12/15: axes 20.25 mm apart, seats of 22 mm: overlap of 1.75 mm."""
+    """m 1.5, 12/15: axes 20.25 mm apart, seats of 22 mm: overlap of 1.75 mm.
+
+    16 mm are needed, for the two rings that hold the bearings in.
+    """
     check = check_train(train(stage(12, 15, 1.5)))["wood between bearing seats"]
     assert check.value == pytest.approx(-1.75)
-    assert figures(check.remedy) == [10.75]
+    assert figures(check.remedy) == [17.75]
 
 
 # To the drawing, and what is refused

@@ -33,6 +33,9 @@ def design_text(seed: int, number: int) -> str:
     draw = _Draw(np.random.default_rng([seed, number]))
     drive = draw.drive()
     stages = [draw.stage() for _ in range(draw.pick((1, 1, 2, 2, 2, 3)))]
+    frame = draw.frame()
+    if draw.chance(0.1):  # input and output on one axis: two pairs alike
+        stages, frame["arrangement"] = [stages[0]] * 2, "coaxial"
     tables = [
         ("drive", drive),
         ("load", draw.load() if draw.chance(0.5) else draw.matching_load(drive, stages)),
@@ -40,7 +43,7 @@ def design_text(seed: int, number: int) -> str:
         ("bit", draw.bit(min(stage["module"] for stage in stages))),
         ("stock", {"width": draw.log(400, 3000), "height": draw.log(300, 2000)}),
         ("shafts", draw.shafts()),
-        ("frame", draw.frame()),
+        ("frame", frame),
         ("service", draw.service()),
         ("cutting", {"bit_paths": draw.chance(0.3)}),
     ]
@@ -284,8 +287,8 @@ class _Draw:
 
     def frame(self) -> dict[str, Any]:
         return {
-            "plate_thickness": self.pick((9.0, 12.0, 18.0)),
-            "arrangement": self.pick(("folded", "in line")),
+            "plate_thickness": self.pick((9.0, *(12.0,) * 4, *(18.0,) * 5)),
+            "arrangement": self.pick(("folded", "folded", "in line")),
             "clearance": self.even(0.5, 10.0),
             "fit": self.pick((0.0, 0.1, self.even(0.0, 0.5))),
         }

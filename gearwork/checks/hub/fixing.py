@@ -3,6 +3,7 @@
 from dataclasses import dataclass, fields
 from functools import cached_property
 from math import ceil, pi, sqrt
+from typing import Literal
 
 from gearwork.checks.hub.joints import (
     BoltedJoint,
@@ -49,20 +50,40 @@ class Piece:
 
     Attributes
     ----------
+    kind : {"nut", "washer", "plate"}
+        What it is.
     name : str
         What to buy, with its standard.
     length : float
         Along the rod, mm.
     diameter : float
         Over its widest, mm.
+    hole : float
+        For the rod, mm.
     let_in : float
         How much of the length stands in the gear, mm.
     """
 
+    kind: Literal["nut", "washer", "plate"]
     name: str
     length: float
     diameter: float
+    hole: float
     let_in: float = 0.0
+
+    @classmethod
+    def hexagon(cls, on: Rod, *, thin: bool = False, let_in: float = 0.0) -> "Piece":
+        """Return a nut on a rod, let in so deep, mm."""
+        one, name = nut(on.thread, thin=thin), "thin nut" if thin else "nut"
+        return cls("nut", f"{name} {on.thread}, {one.source}", one.height,
+                   one.width_across_corners, on.diameter, let_in)  # fmt: skip
+
+    @classmethod
+    def ring(cls, thread: str, *, wide: bool = False) -> "Piece":
+        """Return a washer."""
+        one, name = washer(thread, wide=wide), "wide washer" if wide else "washer"
+        return cls("washer", f"{name} {thread}, {one.source}", one.thickness, one.diameter,
+                   one.hole_diameter)  # fmt: skip
 
     @property
     def proud(self) -> float:
@@ -342,13 +363,7 @@ def pocketed(rod: Rod, depth: float, corner_relief: float, nuts: int = 2) -> Fix
     """Return a gear with nuts let into pockets, locked to the rod; see `NutsInPockets`."""
     let_in = NutsInPockets(rod, depth, corner_relief, nuts)
     where = "each face" if nuts == 2 else "one face"
-    hexagon = nut(rod.thread)
-    sunk = Piece(
-        f"nut {rod.thread}, {hexagon.source}",
-        hexagon.height,
-        hexagon.width_across_corners,
-        min(depth, hexagon.height),
-    )
+    sunk = Piece.hexagon(rod, let_in=min(depth, nut(rod.thread).height))
     return Fixing(
         f"an {rod.thread} nut let {depth:g} mm into {where}, locked to the rod with thread-lock",
         rod,
@@ -415,11 +430,10 @@ def bolted(
             f"{_LOCKED}, which counts for no torque beside that of their clamp on steel",
         ),
         (
-            Piece(f"thin nut {rod.thread}, {thin.source}", thin.height, thin.width_across_corners,
-                  thin.height),
-            Piece(f"steel plate {plate.thickness:g} mm", plate.thickness, across),
-            Piece(f"nut {rod.thread}, {hexagon.source}", hexagon.height,
-                  hexagon.width_across_corners),
+            Piece.hexagon(rod, thin=True, let_in=thin.height),
+            Piece("plate", f"steel plate {plate.thickness:g} mm, {across:g} mm round",
+                  plate.thickness, across, rod.diameter),
+            Piece.hexagon(rod),
         ),
         sinking=(clear, thin.height + SINK_PLAY),
     )  # fmt: skip
@@ -474,12 +488,8 @@ def _clamps(rod: Rod, kind: SeatKind) -> tuple[Piece, ...]:
     if kind == "flange nut":
         flange = flange_nut(rod.thread)
         name = f"flange nut {rod.thread}, {flange.source}"
-        return (Piece(name, flange.height, flange.flange_diameter),)
-    hexagon, ring = nut(rod.thread), washer(rod.thread, wide=kind == "wide washer")
-    return (
-        Piece(f"{kind} {rod.thread}, {ring.source}", ring.thickness, ring.diameter),
-        Piece(f"nut {rod.thread}, {hexagon.source}", hexagon.height, hexagon.width_across_corners),
-    )
+        return (Piece("nut", name, flange.height, flange.flange_diameter, rod.diameter),)
+    return (Piece.ring(rod.thread, wide=kind == "wide washer"), Piece.hexagon(rod))
 
 
 def _parts(rod: Rod, kind: SeatKind) -> str:

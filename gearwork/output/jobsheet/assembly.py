@@ -14,6 +14,7 @@ from gearwork.checks.hub.joints import (
     FaceGlue,
     NutsInPockets,
 )
+from gearwork.machine.axial import PLATE
 from gearwork.machine.design import Design
 from gearwork.numbers import figure
 
@@ -39,14 +40,9 @@ def assembly_steps(design: Design) -> Iterator[AssemblyStep]:
             " each layer's grain then lies at the angle in its name. Press flat until the glue has"
             " set, then measure again."
         )
-    seat = parts.bearing.outer_diameter + frame.fit
-    deep = "" if frame.seat_depth is None else f", {frame.seat_depth:g} mm deep,"
-    yield AssemblyStep(
-        f"Press the {parts.bearing.name} bearings into their {seat:.2f} mm seats{deep} in the side"
-        " plates; check every centre distance by the spacing drawing."
-    )
     lengths = ", ".join(
-        f"{length:.0f} mm for shaft {i}" for i, length in enumerate(design.train.rod_lengths, 1)
+        f"{layout.rod.length:.0f} mm for shaft {i}"
+        for i, layout in enumerate(design.layouts[:-1], 1)
     )
     yield AssemblyStep(f"Cut the {parts.rod.thread} rods to length, clean up the ends: {lengths}.")
     for shaft in range(len(design.train.shafts)):
@@ -68,10 +64,18 @@ def assembly_steps(design: Design) -> Iterator[AssemblyStep]:
     other = "the other plate on top"
     if len(plates) > 2:
         other = "the next plate on top, and so on up to the last"
+    seat = parts.bearing.outer_diameter + frame.fit
     yield AssemblyStep(
-        "Put the shafts into the first plate, the distance pieces of"
+        "Put on every rod, inside the plates, a thin nut and a shim ring for either bearing. Put"
+        " the rods through the first plate, the distance pieces of"
         f" {' and '.join(f'{room:.1f}' for room in rooms)} mm on it, {other}, and"
-        " fasten: a nut on each rod outside each plate, not so tight that the bearings drag."
+        " fasten. Check every centre distance by the spacing drawing."
+    )
+    yield AssemblyStep(
+        f"Press the {parts.bearing.name} bearings over the rods from outside into their"
+        f" {seat:.2f} mm seats: in {PLATE} A down to the wood, in {PLATE} B half a millimetre less,"
+        " so that they can move. Bring the inner nuts up to them, a shim ring and a thin nut"
+        " outside, thread-lock on all four, and tighten. Screw the retaining rings on."
     )
     yield AssemblyStep(
         "Turn the train by hand through one whole turn of the last gear: it must turn freely, and"

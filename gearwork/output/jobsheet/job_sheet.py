@@ -100,12 +100,13 @@ def _gear(design: GearSet, mounted: MountedGear) -> dict[str, object]:
 
 def _shafts(design: Design) -> Iterator[tuple[str, ...]]:
     train, parts = design.train, design.brief.shafts
+    rods = [layout.rod.length for layout in design.layouts]
     for shaft, (x, y) in enumerate(train.points):
         carried = (gear for gear in train.gears if gear.shaft == shaft)
         way = "as the drive" if train.directions[shaft] > 0 else "against it"
         yield (
             f"shaft {shaft + 1}",
-            f"{parts.rod.thread}, {parts.rod.grade.name}, {train.rod_lengths[shaft]:.0f} mm",
+            f"{parts.rod.thread}, {parts.rod.grade.name}, {rods[shaft]:.0f} mm",
             f"2 of {parts.bearing.name}",
             f"{fixed(x)}, {fixed(y)}",
             "; ".join(f"{g.name}: {fixed(g.start, 1)} to {fixed(g.end, 1)}" for g in carried),
@@ -125,10 +126,10 @@ def _hubs(design: Design) -> Iterator[tuple[str, ...]]:
         yield name, fixing.name, fixed(fixing.bore_diameter)
 
 
-def _bill(design: Design) -> list[tuple[str, str]]:
+def _bill(design: Design) -> list[tuple[str, str, str]]:
     """What to buy; nothing where a part cannot be made: the checks tell what to change."""
     try:
-        return [(item, f"{count}") for count, item in design.bill]
+        return [(f"{row.number}", row.item, row.amount) for row in design.bill]
     except GearworkError:
         return []
 

@@ -82,31 +82,28 @@ def _turning(at: tuple[float, float], gear: MountedGear, way: int, size: float) 
 
 def section_view(design: Design) -> Markup:
     """Return the train cut along its rods, the shafts drawn side by side in one plane."""
-    train, parts = design.train, design.brief.shafts
+    train, layouts = design.train, design.layouts[:-1]
     at = np.concatenate([[0.0], np.cumsum(train.centre_distances)])
-    ends = [_rod_ends(design, shaft) for shaft in range(len(at))]
     tips = np.array([[at[g.shaft], g.gear.tip_diameter / 2] for g in train.gears])
     left, right = float((tips[:, 0] - tips[:, 1]).min()), float((tips[:, 0] + tips[:, 1]).max())
     edge = 0.03 * (right - left)
     size = (right - left + 2 * edge) / _LETTERS_ACROSS
-    presses = _overhung(design, at)
-    low = min(*(start for start, _ in ends), *(z for _, z in presses))
-    top = max(*(end for _, end in ends), *(z for _, z in presses))
+    low, top = min(one.rod.start for one in layouts), max(one.rod.end for one in layouts)
     frame = (left - edge, low - 1.5 * size, right + edge, top + 1.7 * size)
     shapes = [_box(left, z, right - left, end - z, PALE, GREY) for z, end in train.stack_up.plates]
-    for shaft, (start, end) in enumerate(ends):
-        ball = parts.bearing
-        for middle in train.stack_up.bearings(shaft):
-            corner = (at[shaft] - ball.outer_diameter / 2, middle - ball.width / 2)
-            shapes.append(_box(*corner, ball.outer_diameter, ball.width, "white", INK))
-        wide = parts.rod.diameter
-        shapes.append(_box(at[shaft] - wide / 2, start, wide, end - start, GREY, INK))
-    for gear in train.gears:
-        tip, thick = gear.gear.tip_diameter, gear.end - gear.start
-        fill, line = _look(gear.stage)
-        shapes.append(_box(at[gear.shaft] - tip / 2, gear.start, tip, thick, fill, line))
-    wide = 2.5 * parts.rod.diameter
-    shapes += [_box(x - wide, z - 4.0, 2 * wide, 8.0, "white", WARM) for x, z in presses]
+    stages = {gear.name: gear.stage for gear in train.gears}
+    for x, layout in zip(at, layouts, strict=True):
+        rod = layout.rod
+        wide = rod.outer
+        shapes.append(_box(x - wide / 2, rod.start, wide, rod.length, GREY, INK))
+        for piece in layout.pieces:
+            if piece.kind in ("plate", "glue", "screw", "bolt"):
+                continue
+            look = _look(stages[piece.name]) if piece.kind == "gear" else ("white", INK)
+            shapes += [
+                _box(x + side, piece.start, (piece.outer - piece.inner) / 2, piece.length, *look)
+                for side in (-piece.outer / 2, piece.inner / 2)
+            ]
     words = [
         _text((float(at[g.shaft]), (g.start + g.end) / 2 - 0.35 * size), g.name, size)
         for g in train.gears
@@ -115,19 +112,6 @@ def section_view(design: Design) -> Markup:
     words.append(_text((float(at[-1]), top + 0.5 * size), "load", size))
     title = f"The shafts of {design.title}, cut lengthwise and laid side by side"
     return _svg(frame, shapes, words, title)
-
-
-def _overhung(design: Design, at: Floats) -> list[tuple[float, float]]:
-    """Where what is fixed to the first and the last shaft has its middle, mm."""
-    last, found = len(at) - 1, []
-    ends = design.ends(design.torques.running, running=True)
-    for shaft, end, attached in ((0, "input", ends[0]), (last, "output", ends[1])):
-        faces = design.train.stack_up.span(shaft)
-        places = [faces[1] + attached.overhang, faces[0] - attached.overhang]
-        if end == "input":
-            places.reverse()
-        found += [(float(at[shaft]), place) for place in places[: attached.count]]
-    return found
 
 
 def break_test_views(test: BreakTest) -> tuple[Markup, Markup]:
@@ -203,14 +187,6 @@ def _beside_cuts(part: Part) -> tuple[float, float]:
     room = np.column_stack([room, right - left - np.hypot(*(places - middle).T)])
     found = places[int(np.argmax(np.round(room.min(axis=1), 2)))]
     return float(found[0]), float(found[1])
-
-
-def _rod_ends(design: Design, shaft: int) -> tuple[float, float]:
-    """Where a rod begins and ends, mm; the drive's sticks out below, the others above."""
-    start, _ = design.train.stack_up.span(shaft)
-    parts, length = design.train.shafts[shaft], design.train.rod_lengths[shaft]
-    begin = start - parts.hub_height - (parts.free_end if shaft == 0 else 0.0)
-    return begin, begin + length
 
 
 def _label_places(

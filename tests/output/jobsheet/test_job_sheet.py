@@ -179,8 +179,8 @@ def test_each_hub_and_rod_has_its_instruction():
     text = Page(sheet()).text
     for gear, held in zip(design().train.gears, design().fixings, strict=True):
         assert f"On rod {gear.shaft + 1}, {gear.name}: {held.fixing.name}." in text
-    for shaft, length in enumerate(design().train.rod_lengths, 1):
-        assert f"{length:.0f} mm for shaft {shaft}" in text
+    for shaft, layout in enumerate(design().layouts[:-1], 1):
+        assert f"{layout.rod.length:.0f} mm for shaft {shaft}" in text
 
 
 def test_no_tooth_and_no_hub_fails_below_the_setting():

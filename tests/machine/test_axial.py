@@ -1,0 +1,153 @@
+"""What stands on the rods: as solids, against sums by hand, and against the bill."""
+
+from collections import Counter
+from dataclasses import replace
+
+import pytest
+from random_design import design_text
+from solids import faults
+
+import gearwork as gw
+from gearwork.machine.axial import Piece, inner_shim
+from gearwork.machine.design import Design
+from gearwork.spec.spec import parse_brief
+from gearwork.stock.hardware import bearing, rod
+
+SEED, COUNT = 7, 8
+"""tests/benchmarks/random_layouts.py tries as many more as wanted."""
+
+
+@pytest.fixture(params=["hauler", "cart", "mill"])
+def example(request):
+    return request.getfixturevalue(request.param)
+
+
+def test_nothing_overlaps_nothing_slides_and_the_lengths_add_up(example):
+    assert faults(example) == []
+
+
+def test_random_machines_are_whole():
+    made = 0
+    for number in range(COUNT):
+        try:
+            design = Design(parse_brief(design_text(SEED, number), f"{SEED} {number}"))
+        except gw.GearworkError:
+            continue
+        assert faults(design) == [], (SEED, number)
+        made += 1
+    assert made >= COUNT // 4
+
+
+def spoiled(design, shaft, change):
+    """The design with one piece of a shaft changed."""
+    layout = design.layouts[shaft]
+    pieces = [change(piece) for piece in layout.pieces]
+    layouts = [*design.layouts]
+    layouts[shaft] = replace(layout, pieces=tuple(pieces))
+    other = Design(design.brief)
+    other.__dict__["layouts"] = tuple(layouts)
+    return other
+
+
+def moved(kind, by):
+    def change(piece: Piece) -> Piece:
+        if piece.kind != kind:
+            return piece
+        return replace(piece, start=piece.start + by, end=piece.end + by)
+
+    return change
+
+
+@pytest.mark.parametrize(
+    ("kind", "by", "words"),
+    [
+        ("gear", 0.5, "overlap"),
+        ("shim", -0.2, "lies against nothing|overlap"),
+        ("ring", -0.3, "of room in its seat|bearings are fixed"),
+        ("nut", 300.0, "is not on the rod"),
+    ],
+)
+def test_the_solids_see_what_is_wrong(hauler, kind, by, words):
+    found = faults(spoiled(hauler, 1, moved(kind, by)))
+    assert any(word in fault for fault in found for word in words.split("|"))
+
+
+def test_a_shaft_between_by_hand(hauler):
+    """Shaft 2 of the hauler, M12 in 6001 bearings 8 mm wide, from the lower plate's inner face.
+
+    ISO 4161 flange nut 12, ISO 4035 thin nut 6, shim 1, plate 12, gears of two layers of 12 mm. The
+    lower bearing is flush with the outer face, -12 to -4. Its nut ends at -4 + 1 + 6 = 3, a flange
+    nut at 15, the wheel at 39, two flange nuts at 63, the pinion at 87, its nut at 99. The upper
+    plate has its inner face 16.5 above the gears: washer 1.6 and the rest 11.4 of M6 bolts of 40
+    through 24 and 3 mm on wheel 2, and 3.5 of the bearing's nut. So the bearing stands from
+    103.5 + 3.5 to 115, shim and thin nut end at 122, and a pitch of 1.75 sticks out at either end.
+    """
+    layout = hauler.layouts[1]
+    assert layout.rod.start == pytest.approx(-20.75)
+    assert layout.rod.length == 145.0  # 144.5 up to the next millimetre
+    ends = [round(p.end, 6) for p in layout.pieces if p.on_rod]
+    assert ends == [
+        -13.0, -12.0, -4.0, -3.0, 3.0, 15.0, 27.0, 39.0, 51.0, 63.0, 75.0, 87.0, 99.0,
+        106.0, 107.0, 115.0, 116.0, 122.0,
+    ]  # fmt: skip
+    assert [round(high - low, 6) for low, high in layout.bare] == [1.75, 1.0, 2.25]
+    assert layout.ends == ("", "")
+
+
+def test_every_row_of_the_bill_is_used_and_all_that_is_used_is_in_the_bill(example):
+    wood = {part.name: part.count for part in example.parts}
+    own = {"drum", "driven wheel"}  # the maker's
+    used: Counter[str] = Counter()
+    deep: Counter[str] = Counter()  # a layer with a nut let in is two rings
+    for layout in example.layouts:
+        for piece in (layout.rod, *layout.pieces):
+            if piece.item in own:
+                continue
+            if piece.item in wood:
+                deep[piece.item] += piece.length
+            else:
+                used[piece.item] += piece.count * len(layout.at)
+    bought = {row.item: row.count for row in example.bill if "sheet" not in row.item}
+    assert bought == dict(used)
+    assert {row.number for row in example.bill} == set(range(1, len(example.bill) + 1))
+    assert set(deep) == set(wood)
+    thick = {part.name: part.thickness for part in example.parts}
+    for name in wood:
+        if "plate" not in name:
+            assert deep[name] == pytest.approx(wood[name] * thick[name]), name
+    sheets = Counter(f"sheet {sheet.stock.label}" for sheet in example.sheets)
+    assert {r.item: r.count for r in example.bill if "sheet" in r.item} == dict(sheets)
+    assert {p.name for sheet in example.sheets for p in sheet.parts} == set(wood)
+
+
+@pytest.mark.parametrize(
+    ("ball", "thread", "diameter"),
+    [("608", "M8", 14.0), ("6000", "M10", 16.0), ("6001", "M12", 18.0), ("6001", "M6", 18.0)],
+)
+def test_what_presses_on_a_bearing_touches_its_inner_ring_alone(ball, thread, diameter):
+    """Shoulders of makers' catalogues, from memory: 608 12.1 and 19.2, 6001 17 and 24.7 mm."""
+    one = bearing(ball)
+    ring = inner_shim(one, rod(thread))
+    assert ring.outer == diameter
+    assert one.bore + 1.0 <= ring.outer
+    assert ring.outer < {"608": 19.2, "6000": 22.6, "6001": 24.7}[ball]
+
+
+def test_a_drum_too_near_the_plate_is_told_where_it_may_stand():
+    """Ring 12, air 2, steel plate 3, head of an M6 bolt 4, half of 24 mm: 33 mm."""
+    text = gw.example_brief("orchard-hauler").text.replace(
+        "load_overhang = 34.0", "load_overhang = 20.0"
+    )
+    design = Design(parse_brief(text, "hauler"))
+    check = design.room_report()["room beside the plate"]
+    assert not check.ok
+    assert check.limit == pytest.approx(33.0)
+    assert "load_overhang = 33.0" in check.remedy
+
+
+def test_a_plate_too_thin_for_its_bearings_is_refused():
+    text = gw.example_brief("orchard-hauler").text.replace(
+        "[frame]", "[frame]\nplate_thickness = 9.0"
+    )
+    with pytest.raises(gw.GearworkError, match=r"plate_thickness is 9.2 mm.*at least 12 mm"):
+        parse_brief(text, "hauler")
