@@ -1,5 +1,6 @@
 """The folder of gears without a machine: whole, the same twice, every damage noticed."""
 
+import errno
 import os
 import re
 import shutil
@@ -10,6 +11,7 @@ import numpy as np
 import pytest
 
 import gearwork as gw
+from gearwork.output import files
 from gearwork.output.files import MANIFEST
 from gearwork.verify.read_dxf import read_outlines
 
@@ -127,6 +129,21 @@ def test_a_folder_that_may_not_be_written_is_told(washer, tmp_path):
     (tmp_path / "shut").mkdir(mode=0o555)
     with pytest.raises(gw.GearworkError, match="writing is not allowed"):
         gw.write_files(washer, tmp_path / "shut")
+
+
+def test_a_disk_that_fills_up_half_way_leaves_the_folder_as_it_was(washer, folder, monkeypatch):
+    before = {path.name: path.read_bytes() for path in folder.iterdir()}
+    put, left = files._put, iter(range(5))
+
+    def full(path, data):
+        if next(left, None) is None:
+            raise OSError(errno.ENOSPC, "no room")
+        put(path, data)
+
+    monkeypatch.setattr(files, "_put", full)
+    with pytest.raises(gw.GearworkError, match="the disk is full"):
+        gw.write_files(washer, folder, version="R12")
+    assert {path.name: path.read_bytes() for path in folder.iterdir()} == before
 
 
 def test_a_file_in_the_place_of_the_folder_is_told(washer, tmp_path):

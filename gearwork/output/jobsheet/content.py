@@ -100,7 +100,7 @@ def what_they_are(gears: GearSet) -> str:
     """Return in two sentences which gears are cut, and what of them is judged."""
     found = []
     for stage in gears.stages:
-        pair, only = stage.pair, f"{stage.only} of " if stage.only else ""
+        pair, only = stage.pair, f"the {stage.only} of a pair of " if stage.only else ""
         apart = f"of module {pair.pinion.module:g} mm, {pair.centre_distance:.2f} mm"
         if isinstance(pair.wheel, Rack):
             both = f"{pair.pinion.teeth:g} teeth and a rack of {pair.wheel.teeth:g}"
