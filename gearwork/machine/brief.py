@@ -178,9 +178,12 @@ class Tolerances(Scatter):
     """How far the workshop misses what is drawn (`Scatter`), and which misses are put up with."""
 
     accepted_chance: float = ACCEPTED  # that a pair binds, and that it loses overlap
+    max_wobble: float = 0.1  # of a trued gear's face at its tips, full swing of a pointer, mm
+    squareness: float = 0.1  # of the bit to the sheet, mm in 100 mm (assumption: common practice)
 
     def __post_init__(self) -> None:
         super().__post_init__()
+        number("squareness of the cut", self.squareness, unit="mm", at_least=0.0, at_most=5.0)
         number("accepted chance", self.accepted_chance, at_least=0.0001, at_most=0.5)
 
     @property

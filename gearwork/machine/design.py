@@ -9,11 +9,11 @@ from math import dist
 import numpy as np
 
 from gearwork.checks.check import Check, CheckReport, Subject
-from gearwork.checks.hub.centring import Centring
+from gearwork.checks.hub.centring import Centring, tilt
 from gearwork.checks.hub.fixing import HubRating, bonded
 from gearwork.checks.hub.hub import cheapest_fixing, check_hub
 from gearwork.checks.hub.joints import JointUse
-from gearwork.checks.shaft.alignment import LoadedMesh, MeshAlignment, alignment_checks
+from gearwork.checks.shaft.alignment import Askew, LoadedMesh, MeshAlignment, alignment_checks
 from gearwork.checks.shaft.beam import Shaft
 from gearwork.checks.shaft.shaft import Shock, check_shaft
 from gearwork.checks.tolerance import Centrings
@@ -441,9 +441,22 @@ class Design(GearSet):
                 cut,
                 self.panel(i),
                 self._reserve(i),
+                self._askew(i),
             )
             for i, cut in enumerate(self.cut_pairs)
         )
+
+    def _askew(self, stage: int) -> tuple[Askew, ...]:
+        """What of a stage stands askew: both gears on their seats, the cut of both."""
+        given, width = self.brief.tolerance, self.stages[stage].face_width
+        found = []
+        for gear, held in zip(self.train.gears, self.fixings, strict=True):
+            if gear.stage == stage:
+                slope, why = tilt(held, gear.gear.tip_diameter, given.max_wobble)
+                found.append(Askew(f"{gear.name} askew on its rod, held by {why}", slope * width))
+        # each layer of either gear is cut anew, and leans by itself
+        lean = 2.0 * given.squareness / 100.0 * self.brief.gears.sheet.thickness
+        return (*found, Askew("the cut out of square in both gears", lean))
 
     @cached_property
     def parts(self) -> tuple[Part, ...]:

@@ -7,11 +7,13 @@ shows, as far as the bore lets the gear move.
 """
 
 from dataclasses import dataclass
+from math import radians, tan
 
 import numpy as np
 
 from gearwork.checks.check import Step
-from gearwork.checks.hub.fixing import Fixing
+from gearwork.checks.hub.fixing import Fixing, HubRating
+from gearwork.checks.hub.joints import BoltedJoint, FaceFriction, FaceGlue, nut_face
 from gearwork.numbers import Floats
 from gearwork.stock.hardware import Bearing
 
@@ -60,3 +62,35 @@ class Centring:
             Step("bore of the bearing", self.bearing_bore, "mm", "ISO 15, ISO 492"),
             Step("eccentricity of the fits at most", self.max_eccentricity, "mm", "half the plays"),
         )
+
+
+NUT_FACE_TILT = 1.0
+"""Bearing face of a nut to its thread, degrees at most (ISO 4759-1, from memory)."""
+
+
+def seat_diameter(fixing: Fixing) -> float | None:
+    """Return the width of what a gear leans on across its rod, mm; None where its bore alone."""
+    for joint in fixing.joints:
+        if isinstance(joint, FaceFriction | FaceGlue):
+            return joint.seat.outer_diameter
+        if isinstance(joint, BoltedJoint):
+            return joint.circle_diameter
+    return nut_face(fixing.rod).outer_diameter if fixing.below else None
+
+
+def tilt(held: HubRating, tip_diameter: float, max_wobble: float) -> tuple[float, str]:
+    """Return by how much a gear stands askew on its rod at most, mm per mm, and what lets it.
+
+    What a nut's face is out over its own width tilts a washer, flange or plate the less, the wider
+    that is (assumption: it lies flat on the wood); a long bore holds a gear straight within its
+    play; trueing leaves what a pointer shows at the face, over the tip diameter, mm.
+    """
+    fixing = held.fixing
+    ways = [
+        ((fixing.bore_diameter - fixing.rod.outside[0]) / held.panel.thickness, "the bore"),
+        (max_wobble / tip_diameter, f"trueing its face to {max_wobble:g} mm"),
+    ]
+    if width := seat_diameter(fixing):
+        out = nut_face(fixing.rod).outer_diameter * tan(radians(NUT_FACE_TILT))
+        ways.append((out / width, f"a seat of {width:g} mm under nuts"))
+    return min(ways)

@@ -85,12 +85,13 @@ def assembly_steps(design: Design) -> Iterator[AssemblyStep]:
 
 def _trueing(design: Design) -> str:
     """How each gear is set true while it can still be moved, and to what limits."""
-    radial = design.brief.tolerance.max_run_out
+    given = design.brief.tolerance
     return (
         "True every gear before its epoxy sets and before its nuts are locked: put the shaft with"
         " both its bearings into two plates, turn it by hand and hold a pointer to the tips of the"
-        f" teeth. Nearest and farthest tip may differ by at most {radial:g} mm; a strip of office"
-        " paper is 0.1 mm. Tap the gear over, or shim it with strips of paper or foil between rod"
+        f" teeth: nearest and farthest tip may differ by at most {given.max_run_out:g} mm; then to"
+        f" the face beside the teeth: at most {given.max_wobble:g} mm. A strip of office paper is"
+        " 0.1 mm. Tap the gear over, or shim it with strips of paper or foil between rod"
         " and bore, then tighten, or let the epoxy set, and turn it once more."
     )
 
@@ -127,8 +128,10 @@ def first_run(design: Design) -> Iterator[str]:
     """Yield what to do from the first turn on."""
     yield "Guard the gears, so that no finger, hair or cloth reaches a mesh."
     yield "Set the drive as told on the first page, its clutch at the lowest step first."
+    share = min(mesh.running_in_share for mesh in design.loaded_meshes)
+    light = "little" if share == 1.0 else f"at most {100.0 * share:.0f} % of the greatest load"
     yield (
-        "Run some minutes without load, then an hour with little, and stand aside of the plane of"
+        f"Run some minutes without load, then an hour with {light}, and stand aside of the plane of"
         " the gears. Where a flank shines, the teeth touch: it should shine over the whole width."
     )
     yield (

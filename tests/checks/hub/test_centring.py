@@ -3,9 +3,11 @@
 import numpy as np
 import pytest
 
-from gearwork.checks.hub.centring import TRUED, Centring
-from gearwork.checks.hub.fixing import clamped
+from gearwork.checks.hub.centring import TRUED, Centring, tilt
+from gearwork.checks.hub.fixing import bolted, clamped, glued_on_rod
 from gearwork.stock.hardware import bearing, rod
+from gearwork.stock.laminate import Stack
+from gearwork.stock.plywood import plywood
 
 NEVER_TRUED = 5.0
 M12 = Centring.of(clamped(rod("M12")), bearing("6001"))
@@ -54,3 +56,41 @@ def test_every_rod_of_the_table_can_be_trued_in_a_bearing_of_its_name(thread):
     for rods in (0.0, 0.5, 1.0):
         for turn in np.linspace(0.0, np.pi, 5):
             assert at(centring, turn, rods=rods, run_out=TRUED) <= TRUED / 2
+
+
+# Askew
+
+
+BIRCH = plywood("birch", 12)
+
+
+def slope(fixing, tip=100.0, wobble=NEVER_TRUED, panel=BIRCH):
+    return tilt(fixing.rate(panel), tip, wobble)
+
+
+def test_a_wide_seat_holds_a_gear_straighter():
+    # A nut M12 bears on 0.88 · 18 = 15.84 mm and is 1 degree out of square: 0.2765 mm. Over washers
+    # of 37 and 24 mm, and a plate with bolts on 58 mm: 0.0075, 0.0115, 0.0048.
+    on = rod("M12")
+    wide, narrow = (slope(clamped(on, kind)) for kind in ("wide washer", "washer"))
+    plate = slope(bolted(on, rod("M6", "4.6"), 4, 58.0))
+    assert wide[0] == pytest.approx(0.2765 / 37, rel=1e-3)
+    assert narrow[0] == pytest.approx(0.2765 / 24, rel=1e-3)
+    assert plate[0] == pytest.approx(0.2765 / 58, rel=1e-3)
+    assert "a seat of 37 mm" in wide[1]
+
+
+def test_a_long_bore_holds_a_gear_where_no_seat_does():
+    # 12.07 on 11.701 mm: 0.369 over 12 mm, and over 24 mm half of that
+    on = rod("M12")
+    short, long = (
+        slope(glued_on_rod(on), panel=panel) for panel in (BIRCH, Stack(BIRCH, (0.0, 45.0)))
+    )
+    assert short == (pytest.approx(0.369 / 12.0), "the bore")
+    assert long[0] == pytest.approx(short[0] / 2)
+
+
+def test_trueing_the_face_decides_where_it_is_done():
+    large, small = (slope(clamped(rod("M12")), tip, 0.1) for tip in (300.0, 60.0))
+    assert large == (pytest.approx(0.1 / 300.0), "trueing its face to 0.1 mm")
+    assert small[0] == pytest.approx(5.0 * large[0])

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 import gearwork as gw
-from gearwork.checks.shaft.alignment import LoadedMesh, MeshAlignment, alignment_checks
+from gearwork.checks.shaft.alignment import Askew, LoadedMesh, MeshAlignment, alignment_checks
 from gearwork.checks.shaft.beam import (
     MODULUS,
     Shaft,
@@ -313,3 +313,40 @@ def test_unloaded_mesh_is_loaded_evenly():
 def test_shafts_that_do_not_go_together_are_refused(change, words):
     with pytest.raises(GearworkError, match=re.escape(words)):
         dataclasses.replace(mesh(), **change)
+
+
+# What stands askew before any load
+
+
+def askew(*gaps, reserve=RESERVE):
+    named = tuple(Askew(f"cause {i}", gap) for i, gap in enumerate(gaps))
+    return LoadedMesh((mesh(),), CUT, 7000.0, reserve, named)
+
+
+def test_gaps_add_to_the_bending_as_independent_errors():
+    # ISO 6336-1: F_βx = f_sh + f_ma, f_ma the root of the sum of squares; 30, 40: 50 um
+    found = askew(0.03, 0.04)
+    bent = found.worst
+    gap = bent.edge_gap + 0.05
+    share = 1000.0 * gap * 20.0 * 7000.0 / 206_000.0 * bent.face_width / bent.force
+    assert share > 2.0
+    assert found.assembled_factor() == pytest.approx(math.sqrt(2.0 * share))
+    assert found.face_factor == askew().face_factor  # run in, only the bending is left
+
+
+def test_load_before_running_in_is_what_the_roots_bear():
+    found = askew(0.1)
+    check = alignment_checks(found)[-1]
+    exponent = root_share_exponent(24.0, (PAIR.wheel.tip_diameter - PAIR.wheel.root_diameter) / 2)
+    borne = found.running_in_share * found.assembled_factor(found.running_in_share) ** exponent
+    assert borne == pytest.approx(RESERVE, rel=1e-3)
+    assert check.verdict == "marginal"
+    assert "Most of it is cause 0, 0.100 mm" in check.why
+    assert f"at most {math.floor(100 * check.value)} %" in check.remedy
+
+
+def test_bending_is_named_where_it_governs_and_true_gears_need_no_running_in():
+    check = alignment_checks(askew(1e-5, reserve=100.0))[-1]
+    assert "Most of it is bending of the rods" in check.why
+    assert (check.value, check.verdict) == (1.0, "pass")
+    assert len(alignment_checks(askew())) == 2

@@ -200,7 +200,7 @@ def test_no_tooth_and_no_hub_fails_below_the_setting():
         if limit.case.name == "stall"
     ]
     assert setting.greatest == pytest.approx(min(borne), rel=1e-9)
-    assert setting.weakest == "hub of pinion 1 (gear between the faces of flange nut M12, friction)"
+    assert setting.weakest == "hub of wheel 1 (gear glued to flange nut M12)"
 
 
 def test_a_picture_shows_where_to_measure():
