@@ -10,6 +10,7 @@ __getattr__, __dir__, __all__ = lazy(
         "bolted": "hub.fixing",
         "bonded": "hub.fixing",
         "broken_teeth": "tooth.break_readings",
+        "break_tooth": "tooth.broken",
         "cheapest_fixing": "hub.hub",
         "check_hub": "hub.hub",
         "check_shaft": "shaft.shaft",

@@ -7,7 +7,7 @@ from functools import cached_property
 import numpy as np
 
 from gearwork.checks.tooth.breaking import breaking_shares
-from gearwork.checks.tooth.broken import break_tooth, yielding_tooth
+from gearwork.checks.tooth.broken import break_tooth
 from gearwork.checks.tooth.elastic import direction_polars
 from gearwork.checks.tooth.stress import SheetPolar
 from gearwork.geometry.gear import Gear
@@ -78,7 +78,8 @@ class Margins:
         Of a stack also 15° either way: layers that move alike share otherwise there.
         """
         _, left, angle = self._worst
-        tooth = yielding_tooth(self.cut, left=left)
         turns = (-15.0, 0.0, 15.0) if len(self.panel.layers) > 1 else (0.0,)
-        found = [break_tooth(tooth, self.panel, angle + t, edge_only=True) for t in turns]
+        found = [
+            break_tooth(self.cut, self.panel, angle + t, left=left, edge_only=True) for t in turns
+        ]
         return min(each.edge_tension for each in found) / self.formula

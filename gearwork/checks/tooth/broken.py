@@ -1,6 +1,7 @@
 """A tooth of sheet or stack broken by nonlinear elements: the slow check of `breaking`."""
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 
@@ -18,14 +19,15 @@ QUIET = 0.6
 
 @dataclass(frozen=True)
 class BrokenStack:
-    """What a tooth of several layers bears when the mate moves all of them alike, N/mm.
+    """What a tooth of one or several layers bears when the mate moves all of them alike, N/mm.
 
     Attributes
     ----------
     layers : tuple of BrokenTooth
         Each as if it were alone.
     edge_tension, mean_tension : float
-        Mean load on the layers when the first of them reaches the limit of that name.
+        Mean load on the layers when a fibre at the edge of the first of them reaches its tensile
+        strength, and when the tension averaged over 1 mm does.
     """
 
     layers: tuple[BrokenTooth, ...]
@@ -33,28 +35,55 @@ class BrokenStack:
     mean_tension: float
 
 
-def yielding_tooth(
-    cut: CutTooth[float], diameter: float | None = None, left: bool = True
-) -> YieldingTooth:
-    """Return the meshed tooth with a unit force at a diameter, mm, default the tip."""
-    gear = cut.gear
-    mesh = replace(tooth_mesh(cut), fillet_size=cut.fillet_diameter / 2 / ELEMENTS)
-    points, forces = flank_loads(cut, gear.tip_diameter if diameter is None else diameter)
-    flank = 0 if left else 1
-    return YieldingTooth(
-        mesh.body, mesh._fillet_edges, points[flank], forces[flank], quiet=QUIET * gear.module
-    )
-
-
 def break_tooth(
-    tooth: YieldingTooth, panel: Panel, angle: float, edge_only: bool = False
+    cut: CutTooth[float],
+    panel: Panel,
+    angle: float,
+    *,
+    left: bool = True,
+    edge_only: bool = False,
 ) -> BrokenStack:
-    """Return what a tooth bears whose axis stands at an angle, degrees, to the panel's 0.
+    """Break a tooth by finite elements with veneers that yield: a second or two a layer.
 
-    Strengths are those of the table, characteristic. Glue lines and the veneers' free edges,
-    which raise the peaks by 4 and 12 % in three dimensions, are not in it.
+    Compression and shear yield, tension is brittle. Strengths are those of the table, so that the
+    loads are 5th percentiles; glue lines and the veneers' free edges, which raise the peaks by 4
+    and 12 % in three dimensions, and friction are not in it.
+
+    Parameters
+    ----------
+    cut : CutTooth
+        The tooth as cut, loaded at its tip.
+    panel : Plywood or Stack
+        The sheet or stack.
+    angle : float
+        Of the tooth's axis to the panel's 0, degrees.
+    left : bool
+        Whether the left flank is loaded, as seen with the tooth upright.
+    edge_only : bool
+        Whether to stop at the first fibre; `mean_tension` is then infinite.
+
+    Returns
+    -------
+    BrokenStack
+        Loads in N of normal force per mm of thickness.
+
+    Raises
+    ------
+    GearworkError
+        If the tooth cannot be meshed.
+
+    Examples
+    --------
+    Independent elements let the first fibre of this tooth go at 24 N/mm on average, with means
+    taken as the characteristic strength over 0.75.
+
+    >>> from gearwork import Bit, CutPair, Gear, GearPair, plywood
+    >>> tooth = CutPair(GearPair(Gear(5, 16), Gear(5, 44)), Bit(3.0)).pinion
+    >>> found = break_tooth(tooth, plywood("birch", 9), 15.0, edge_only=True)
+    >>> 22 < found.edge_tension / 0.75 < 26
+    True
     """
-    veneers = Veneers.of(panel.sheet)
+    tooth, veneers = _yielding_tooth(cut, left), Veneers.of(panel.sheet)
     found = {a: tooth.load(veneers, angle - a, edge_only) for a in sorted(set(panel.layers))}
     layers = tuple(found[a] for a in panel.layers)
 
@@ -69,3 +98,12 @@ def break_tooth(
     return BrokenStack(
         layers, together("edge_tension"), np.inf if edge_only else together("mean_tension")
     )
+
+
+@lru_cache(maxsize=4)
+def _yielding_tooth(cut: CutTooth[float], left: bool) -> YieldingTooth:
+    """The meshed tooth with a unit force at its tip; the same for every direction and sheet."""
+    mesh = replace(tooth_mesh(cut), fillet_size=cut.fillet_diameter / 2 / ELEMENTS)
+    points, forces = flank_loads(cut, cut.gear.tip_diameter)
+    flank, quiet = 0 if left else 1, QUIET * cut.gear.module
+    return YieldingTooth(mesh.body, mesh._fillet_edges, points[flank], forces[flank], quiet=quiet)

@@ -596,7 +596,7 @@ UNKNOWNS = (
     " unsafe side there. Deviations of pitch and profile are taken as three standard deviations of"
     " the cutting error.",
     "Creep and drying: teeth that stand loaded for long creep, and dry wood splits sooner. Neither"
-    " is reckoned beyond k_mod: that may be on the unsafe side.",
+    " is reckoned beyond k_mod, which is on the unsafe side.",
     "Compression across the face: no characteristic value of birch plywood has been published."
     " A value below those of yellow birch and of EN 384 is taken, on the safe side; it matters"
     " under nuts and washers, not for the teeth.",

@@ -13,7 +13,7 @@ from gearwork.checks.tooth.breaking import (
     expected_break,
     layer_shares,
 )
-from gearwork.checks.tooth.broken import break_tooth, yielding_tooth
+from gearwork.checks.tooth.broken import break_tooth
 from gearwork.checks.tooth.elastic import direction_polars
 from gearwork.checks.tooth.stress import GLUE_LINE, LOAD_SHARE, SheetPolar, stack_factor
 from gearwork.geometry.gear import Gear
@@ -36,7 +36,7 @@ def test_reference_tooth_breaks_where_independent_elements_say() -> None:
 
     Independent means, taken as characteristic over 0.75 to 0.8.
     """
-    (found,) = break_tooth(yielding_tooth(REFERENCE), NINE, 15.0).layers
+    (found,) = break_tooth(REFERENCE, NINE, 15.0).layers
     assert 21.0 < MEAN * found.edge_tension < 26.0
     assert 54.0 < MEAN * found.mean_tension < 80.0
     assert np.all(np.diff(found.load) > 0.0)
@@ -44,7 +44,7 @@ def test_reference_tooth_breaks_where_independent_elements_say() -> None:
 
 def test_yield_in_compression_changes_nothing_for_the_tension() -> None:
     """First yield at 12 to 16 N/mm where the fillet lies along the grain, long before the edge."""
-    (found,) = break_tooth(yielding_tooth(REFERENCE), NINE, 45.0, edge_only=True).layers
+    (found,) = break_tooth(REFERENCE, NINE, 45.0, edge_only=True).layers
     assert 12.0 < found.first_yield / 0.8 < 16.5
     assert found.edge_tension > 1.8 * found.first_yield
     assert found.edge_tension == pytest.approx(found.elastic_tension, rel=0.02)
