@@ -273,7 +273,7 @@ def clamped(
     >>> from gearwork import plywood
     >>> from gearwork.stock import rod
     >>> round(clamped(rod("M8")).rate(plywood("birch", 9)).characteristic_torque, 2)
-    0.63
+    0.64
     """
     ring = seat(rod.thread, kind, bore)
     again = not thread_lock  # what has cured is not turned any more
