@@ -50,7 +50,7 @@ bearing_name = "608"
 running_hours = 20.0
 
 [frame]
-plate_thickness = 9.0
+plate_thickness = 12.0
 """
     + STAGE
     + STAGE
