@@ -19,6 +19,7 @@ Examples that come with gearwork:
   cider-mill       turned by hand; its gears are searched
   drying-carousel  slow, three equal stages; searched
   apple-washer     two gears alone, without a machine
+  press-slide      a pinion and a rack alone
 
 Copy the design.toml that one of them writes, change it to your machine, run
 

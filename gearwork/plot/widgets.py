@@ -11,8 +11,8 @@ from gearwork.checks.check import Check, CheckReport
 from gearwork.checks.tooth.mesh import CutPair, need_cut_pair
 from gearwork.checks.tooth.pair_check import check_pair
 from gearwork.errors import GearworkError
-from gearwork.geometry.gear import Gear
 from gearwork.geometry.pair import GearPair
+from gearwork.geometry.rack import Rack
 from gearwork.numbers import figure
 from gearwork.output.html import element, joined
 from gearwork.plot.mesh import plot_mesh
@@ -86,8 +86,10 @@ def live_pair(
     (20, 'pair 20/38, module 5 mm: all 17 checks hold, 1 marginal')
     """
     need_cut_pair("live_pair", cut)
-    if not isinstance(cut.pair.wheel, Gear):
-        raise GearworkError("live_pair moves two gears: a rack has no sliders")
+    if isinstance(cut.pair.wheel, Rack):
+        raise GearworkError(
+            "live_pair moves two gears, a rack has no sliders: plot_mesh and check_pair"
+        )
     return LivePair(_ipywidgets(), cut, sheet, torque, speed, bores, folder)
 
 

@@ -174,6 +174,8 @@ def test_what_is_no_pair_is_refused():
         gw.live_pair(PAIR, SHEET)
     with pytest.raises(gw.GearworkError, match="check_pair needs a sheet"):
         gw.live_pair(CUT, "birch")
+    with pytest.raises(gw.GearworkError, match="a rack has no sliders"):
+        gw.live_pair(gw.CutPair(gw.GearPair(PAIR.pinion, gw.Rack(5, 30)), gw.Bit(3.0)), SHEET)
 
 
 def test_without_ipywidgets_the_error_says_what_to_install(monkeypatch):
