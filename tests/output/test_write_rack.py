@@ -72,6 +72,7 @@ def test_the_sheet_tells_travel_and_dangers(slide, folder):
     assert "235.62 mm a turn" in job_sheet_text(slide)  # π 15 5
     page = (folder / "job-sheet.html").read_text("utf-8")
     assert "does not hold by itself" in page
+    assert "53.33 N before friction" in page.replace("\N{NO-BREAK SPACE}", " ")  # 2 N m on 37.5 mm
     assert "wheel 1" not in page
 
 

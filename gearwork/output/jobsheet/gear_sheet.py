@@ -56,6 +56,7 @@ def gear_figures(gears: GearSet) -> tuple[tuple[str, str], ...]:
     sheet, bit = gears.brief.gears.sheet, gears.brief.bit
     return (
         *_distances(gears),
+        *_travels(gears),
         *(row for stage in range(len(gears.stages)) for row in _borne(gears, stage)),
         ("sheet", f"{sheet.name}, {sheet.thickness:g} mm thick"),
         ("router bit", f"{bit.cut_diameter:g} mm"),
@@ -83,6 +84,17 @@ def _distances(gears: GearSet) -> Iterator[tuple[str, str]]:
     """The axes of each pair and how far they stand apart."""
     for (start, end, distance), play in gears.toleranced_distances:
         yield f"{start} to {end}", f"{distance:.2f} ± {play:.2f} mm"
+
+
+def _travels(gears: GearSet) -> Iterator[tuple[str, str]]:
+    """How far each rack moves, and the force along it before friction takes its part."""
+    for number, stage in enumerate(gears.stages, 1):
+        if isinstance(stage.pair.wheel, Rack):
+            pitch, force = stage.pair.working_pitch_diameters[0], ""
+            if stage.torque is not None:
+                force = f", {figure(2000 * stage.torque / pitch, 'N')} before friction"
+            travel = fixed(stage.pair.travel_per_turn, 1, "mm")
+            yield f"rack {number}, a turn of the pinion", f"{travel}{force}"
 
 
 def _borne(gears: GearSet, stage: int) -> Iterator[tuple[str, str]]:
