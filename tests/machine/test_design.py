@@ -397,6 +397,13 @@ def test_every_gear_is_told_what_holds_it_and_how_it_is_trued(hauler):
     assert any("in three rounds" in text for text in steps)
 
 
+def test_the_rest_of_the_drive_takes_its_torque_over_an_arm(hauler):
+    # statics: F = T/a; the greatest torque of the first shaft, 150 mm
+    (told,) = (s.text for s in assembly_steps(hauler) if s.text.startswith("Hold the drive"))
+    torque = hauler.torques.greatest[0]
+    assert f"must take {figure(torque / 0.15, 'N', 2)} either way" in told
+
+
 # What the machine does, in words
 
 

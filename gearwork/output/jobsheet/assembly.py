@@ -16,6 +16,7 @@ from gearwork.checks.hub.joints import (
 )
 from gearwork.machine.axial import PLATE
 from gearwork.machine.design import Design
+from gearwork.machine.drive import Motor
 from gearwork.numbers import figure
 
 
@@ -77,9 +78,25 @@ def assembly_steps(design: Design) -> Iterator[AssemblyStep]:
         " so that they can move. Bring the inner nuts up to them, a shim ring and a thin nut"
         " outside, thread-lock on all four, and tighten. Screw the retaining rings on."
     )
+    if isinstance(design.duty.drive, Motor):
+        yield AssemblyStep(_reaction(design))
     yield AssemblyStep(
         "Turn the train by hand through one whole turn of the last gear: it must turn freely, and"
         " every tooth must have the play of section 6. Find what binds before going on."
+    )
+
+
+ARM = 150.0  # from the drive's axis to where its cradle is held, mm (common practice)
+
+
+def _reaction(design: Design) -> str:
+    """What keeps the drive itself from turning: by statics, its torque over an arm."""
+    torque = float(design.torques.greatest[0])
+    return (
+        "Hold the drive in a cradle on the frame, in line with the first rod, so that its weight"
+        f" does not hang on the rod. It is turned back by up to {figure(torque, 'N·m', 2)}: a rest"
+        f" {ARM:g} mm from its axis, against its handle, must take"
+        f" {figure(1000.0 * torque / ARM, 'N', 2)} either way round. Never hold it by hand alone."
     )
 
 
