@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 import gearwork as gw
+from gearwork.spec.keys import reference
 
 ABOUT = """\
 Design plywood gears from a design file, two alone or those of a whole machine:
@@ -67,6 +68,11 @@ def _parser() -> argparse.ArgumentParser:
         "--old-dxf", action="store_true", help="write DXF R12, for programs that need it"
     )
     parser.add_argument(
+        "--keys",
+        action="store_true",
+        help="print every table and key of a design file, with default, unit, limits and meaning",
+    )
+    parser.add_argument(
         "--read-back",
         action="store_true",
         help="design nothing: read the files in the folder back and turn the gears found there",
@@ -75,6 +81,9 @@ def _parser() -> argparse.ArgumentParser:
 
 
 def _run(given: argparse.Namespace) -> int:
+    if given.keys:
+        _tell(reference())
+        return 0
     if given.read_back:
         found = gw.check_files(given.into)
         _tell(str(found))

@@ -1,8 +1,12 @@
 """The one exception gearwork raises on purpose, and the checks of plain input values."""
 
 import math
+from collections.abc import Callable, Sequence
+from dataclasses import KW_ONLY, dataclass
+from functools import cache
 from numbers import Real
-from typing import Any
+from types import NoneType, UnionType
+from typing import Annotated, Any, Literal, Union, get_args, get_origin, get_type_hints
 
 LARGEST = 1e12
 """No quantity of a machine on a workbench comes near it, in any unit used here."""
@@ -85,6 +89,96 @@ def whole_number(name: str, value: object, *, at_least: int, at_most: int | None
             f" {math.ceil(result)}"
         )
     return int(result)
+
+
+@dataclass(frozen=True)
+class Bound:
+    """What a quantity may be, said beside it: ``Annotated[float, Bound("mm", above=0.0)]``.
+
+    Whoever makes a thing and whoever reads it from a file checks by this one declaration.
+    `entries`: what the numbers of a list are, where there are so many and no more.
+    """
+
+    unit: str = ""
+    _: KW_ONLY
+    at_least: float | None = None
+    at_most: float | None = None
+    above: float | None = None
+    entries: tuple[str, ...] = ()
+
+    def number(self, name: str, value: object) -> float:
+        """Return `value` as a float, or raise an error that says what is wrong with it."""
+        return number(
+            name, value, unit=self.unit, at_least=self.at_least, at_most=self.at_most,
+            above=self.above,
+        )  # fmt: skip
+
+    def refuse_more(self, name: str, value: Sequence[Any]) -> None:
+        """Refuse a list of more or fewer numbers than there are entries."""
+        if self.entries and len(value) != len(self.entries):
+            raise GearworkError(f"{name} is {shown(value)}: {self.listed} is needed, in this order")
+
+    @property
+    def listed(self) -> str:
+        """What stands in a list, in words."""
+        return f"[{', '.join(self.entries)}]"
+
+
+def kinds_of(annotation: Any) -> tuple[tuple[Any, ...], Bound | None]:
+    """Return what types an annotation allows, and the `Bound` beside them."""
+    marks: list[Any] = []
+    if get_origin(annotation) is Annotated:
+        annotation, *marks = get_args(annotation)
+    is_union = get_origin(annotation) in (Union, UnionType)
+    kinds = get_args(annotation) if is_union else (annotation,)
+    is_number = any(one in (float, int) for kind in kinds for one in (kind, *get_args(kind)))
+    usual = Bound() if is_number else None
+    return kinds, next((mark for mark in marks if isinstance(mark, Bound)), usual)
+
+
+def check_value(name: str, value: object, annotation: Any) -> None:
+    """Refuse a value that the annotation of its quantity rules out; None is what is left out."""
+    kinds, bound = kinds_of(annotation)
+    choices = [choice for kind in kinds if get_origin(kind) is Literal for choice in get_args(kind)]
+    if (value is None and NoneType in kinds) or value in choices:
+        return
+    if choices and not bound:
+        raise GearworkError(f"{name} is {shown(value)}: it must be {one_of(choices)}")
+    if bound:
+        whole = any(int in (kind, *get_args(kind)) for kind in kinds)
+        is_list = isinstance(value, list | tuple) and any(get_args(kind) for kind in kinds)
+        several: Sequence[Any] = value if is_list else (value,)  # type: ignore[assignment]
+        if is_list:
+            bound.refuse_more(name, several)
+        for one in several:
+            found = bound.number(name, one)
+            if whole and found != int(found):
+                whole_number(name, found, at_least=0)
+
+
+def check_values(thing: Any) -> None:
+    """Refuse a thing of which a value is ruled out by its annotation."""
+    kind: Any = type(thing)
+    for name, annotation in _hints(kind).items():
+        check_value(name.replace("_", " "), getattr(thing, name), annotation)
+
+
+def check_given(maker: Callable[..., Any], given: dict[str, Any]) -> None:
+    """Refuse arguments of a function of which one is ruled out by its annotation."""
+    for name, annotation in _hints(maker).items():
+        if name in given:
+            check_value(name.replace("_", " "), given[name], annotation)
+
+
+@cache
+def _hints(maker: Any) -> dict[str, Any]:
+    return get_type_hints(maker, include_extras=True)
+
+
+def one_of(choices: Any) -> str:
+    """Return what there is to choose from in words."""
+    told = [f'"{choice}"' if isinstance(choice, str) else str(choice) for choice in choices]
+    return " or ".join(told) if len(told) < 3 else f"one of {', '.join(told)}"
 
 
 def shown(value: object) -> str:

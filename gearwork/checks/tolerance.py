@@ -7,15 +7,15 @@ that a mesh binds or loses overlap, and the setting that makes it small enough.
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass, fields, replace
-from typing import Any, Literal, NamedTuple, get_args
+from dataclasses import dataclass, replace
+from typing import Annotated, Any, Literal, NamedTuple
 
 import numpy as np
 
 from gearwork.checks.check import Check, CheckReport, Step, Subject
 from gearwork.checks.hub.centring import TRUED, Centring
 from gearwork.checks.tooth.mesh import MIN_CONTACT_RATIO, CutPair, need_cut_pair
-from gearwork.errors import GearworkError, number, whole_number
+from gearwork.errors import Bound, GearworkError, check_values, number, whole_number
 from gearwork.geometry.gear import GearShape
 from gearwork.geometry.pair import GearPair, PairShape, base_distance
 from gearwork.numbers import Floats
@@ -28,6 +28,11 @@ ACCEPTED = 0.01  # chance of binding, and of too little overlap, that is put up 
 SOURCE = "sampling with the formulas of the pair; scatter and accepted chance are assumptions"
 STEP, ROUNDS, GRID = 1e-5, 15, 1e-3
 """Where a search ends, mm or rounds, and what its result is rounded to, mm."""
+
+
+_MISS = Bound("mm", at_least=0.0, at_most=5.0)
+_MOISTURE = Bound("percentage points", at_least=0.0, at_most=30.0)
+_DRIFT = Bound("percentage points", at_least=-30.0, at_most=30.0)
 
 
 @dataclass(frozen=True)
@@ -81,29 +86,19 @@ class Scatter:
     'wood'
     """
 
-    cutting_error: float = 0.03
-    bit_diameter: float = 0.02
-    centre_distance: float = 0.05
-    eccentricity: float | None = None
-    moisture_change: float = 0.0
-    moisture: float = 2.0
-    moisture_difference: float = 0.5
+    cutting_error: Annotated[float, _MISS] = 0.03
+    bit_diameter: Annotated[float, _MISS] = 0.02
+    centre_distance: Annotated[float, _MISS] = 0.05
+    eccentricity: Annotated[float | None, _MISS] = None
+    moisture_change: Annotated[float, _DRIFT] = 0.0
+    moisture: Annotated[float, _MOISTURE] = 2.0
+    moisture_difference: Annotated[float, _MOISTURE] = 0.5
     frame: Frame = "wood"
-    deflection: float = 0.0
-    max_run_out: float = TRUED
+    deflection: Annotated[float, _MISS] = 0.0
+    max_run_out: Annotated[float, _MISS] = TRUED
 
     def __post_init__(self) -> None:
-        for field in fields(Scatter):
-            if field.name == "frame" or getattr(self, field.name) is None:
-                continue
-            words = field.name.replace("_", " ")
-            drifts = field.name == "moisture_change"
-            unit = "percentage points" if "moisture" in field.name else "mm"
-            low, high = (-30.0 if drifts else 0.0), (30.0 if unit != "mm" else 5.0)
-            value = number(words, getattr(self, field.name), unit=unit, at_least=low, at_most=high)
-            object.__setattr__(self, field.name, value)
-        if self.frame not in get_args(Frame):
-            raise GearworkError(f"frame is {self.frame!r}: it must be one of wood, steel")
+        check_values(self)
 
 
 class Drawn(NamedTuple):

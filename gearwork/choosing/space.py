@@ -1,14 +1,14 @@
 """What a search may choose from, what it must keep to, and what counts most."""
 
 from collections.abc import Sequence
-from dataclasses import astuple, dataclass, fields
-from typing import Literal, get_args
+from dataclasses import astuple, dataclass, replace
+from typing import Annotated, Literal, get_args
 
 import numpy as np
 
 from gearwork.checks.tooth.mesh import MIN_CONTACT_RATIO, WANTED_CONTACT_RATIO
-from gearwork.errors import GearworkError, number, whole_number
-from gearwork.geometry.gear import MAX_TEETH, MIN_TEETH
+from gearwork.errors import Bound, GearworkError, check_values, number
+from gearwork.geometry.gear import BOUNDS, MODULE, TEETH
 from gearwork.geometry.tooth import Cutter
 from gearwork.machine.brief import Room, Tolerances
 from gearwork.machine.frame import Frame, ShaftParts
@@ -18,6 +18,17 @@ from gearwork.stock.laminate import Panel
 
 CaseName = Literal["running", "starting", "stall", "braking"]
 MAX_STAGES = 3
+
+
+Ratios = Annotated[
+    tuple[float, float] | None, Bound(at_least=0.001, at_most=10_000.0, entries=("from", "to"))
+]
+Stages = Annotated[tuple[int, ...], Bound(at_least=1, at_most=MAX_STAGES)]
+Modules = Annotated[tuple[float, ...], MODULE]
+Teeth = Annotated[tuple[int, int], replace(TEETH, entries=("from", "to"))]
+Shares = Annotated[tuple[float, ...], Bound(at_least=-1.0, at_most=1.0)]
+Overlap = Annotated[float, Bound(at_least=MIN_CONTACT_RATIO)]
+Weight = Annotated[float, Bound(at_least=0.0)]
 
 
 @dataclass(frozen=True)
@@ -32,13 +43,13 @@ class SearchSpace:
         What a gear may be cut from: the sheet, stacks of two layers, of three and so on. Face
         width is the thickness of the panel; both gears of a pair are of one panel.
     ratio : tuple of float, optional
-        Least and greatest ratio of the train; default what the duty asks for.
+        Lowest and highest ratio of the train; default what the duty asks for.
     stages : tuple of int
         Numbers of stages to try, 1 to 3.
     modules : tuple of float
-        mm.
+        Those to try, mm.
     pinion_teeth, wheel_teeth : tuple of int
-        Fewest and most teeth of the driving and of the driven gear.
+        From how many to how many teeth of the driving and of the driven gear.
     pinion_shifts : tuple of float
         Profile shifts of the driving gear, coefficients of the module.
     returned_shares : tuple of float
@@ -63,38 +74,28 @@ class SearchSpace:
 
     bit: Cutter
     panels: tuple[Panel, ...]
-    ratio: tuple[float, float] | None = None
-    stages: tuple[int, ...] = (1, 2)
-    modules: tuple[float, ...] = (4.0, 5.0, 6.0, 8.0)
-    pinion_teeth: tuple[int, int] = (10, 24)
-    wheel_teeth: tuple[int, int] = (20, 100)
-    pinion_shifts: tuple[float, ...] = (0.0, 0.1, 0.2, 0.3, 0.4, 0.5)
-    returned_shares: tuple[float, ...] = (0.0, 1.0)
-    pressure_angle: float = 20.0
-    addendum: float = 1.0
-    clearance: float = 0.25
+    ratio: Ratios = None
+    stages: Stages = (1, 2)
+    modules: Modules = (4.0, 5.0, 6.0, 8.0)
+    pinion_teeth: Teeth = (10, 24)
+    wheel_teeth: Teeth = (20, 100)
+    pinion_shifts: Shares = (0.0, 0.1, 0.2, 0.3, 0.4, 0.5)
+    returned_shares: Shares = (0.0, 1.0)
+    pressure_angle: Annotated[float, BOUNDS["pressure_angle"]] = 20.0
+    addendum: Annotated[float, BOUNDS["addendum"]] = 1.0
+    clearance: Annotated[float, BOUNDS["clearance"]] = 0.25
 
     def __post_init__(self) -> None:
-        if self.ratio is not None:
-            low = number("least ratio", _pair("ratio", self.ratio)[0], at_least=0.001)
-            number("greatest ratio", self.ratio[1], at_least=low, at_most=10_000.0)
-        for count in _choices("stages", self.stages):
-            whole_number("number of stages", count, at_least=1, at_most=MAX_STAGES)
-        for module in _choices("modules", self.modules):
-            number("module", module, unit="mm", above=0.0, at_most=100.0)
-        for name in ("pinion_teeth", "wheel_teeth"):
-            words = name.replace("_", " ")
-            few, many = _pair(words, getattr(self, name))
-            fewest = whole_number(f"fewest {words}", few, at_least=MIN_TEETH)
-            whole_number(f"most {words}", many, at_least=fewest, at_most=MAX_TEETH)
-        for shift in _choices("pinion shifts", self.pinion_shifts):
-            number("profile shift of the pinion", shift, at_least=-1.0, at_most=1.0)
-        for share in _choices("returned shares", self.returned_shares):
-            number("share of the shift that the wheel gives back", share, at_least=-1, at_most=1)
-        number("pressure angle", self.pressure_angle, unit="°", at_least=14.5, at_most=30.0)
-        number("addendum", self.addendum, at_least=0.3, at_most=2.0)
-        number("clearance", self.clearance, at_least=0.0, at_most=1.0)
-        _choices("panels", self.panels)
+        for name in ("panels", "stages", "modules", "pinion_shifts", "returned_shares"):
+            _choices(name.replace("_", " "), getattr(self, name))
+        check_values(self)
+        for name in ("ratio", "pinion_teeth", "wheel_teeth"):
+            band = getattr(self, name)
+            if band is not None and band[0] > band[1]:
+                raise GearworkError(
+                    f"{name.replace('_', ' ')} is {list(band)}: the first must be no larger than"
+                    " the second"
+                )
 
     @property
     def teeth_pairs(self) -> Floats:
@@ -118,7 +119,7 @@ class Limits(Room):
     max_diameter, min_distance, max_distance, fixed_distance : float, optional
         As of `Room`, mm.
     contact_ratio : float
-        Least contact ratio of the teeth as cut.
+        Lowest contact ratio of the teeth as cut.
     stock : tuple of float, optional
         Width and height of the sheet, margins taken off, mm: each gear must find room on it.
     coprime : bool
@@ -153,7 +154,7 @@ class Limits(Room):
     1.2
     """
 
-    contact_ratio: float = WANTED_CONTACT_RATIO
+    contact_ratio: Overlap = WANTED_CONTACT_RATIO
     stock: tuple[float, float] | None = None
     coprime: bool = False
     same_gears: bool = False
@@ -167,7 +168,6 @@ class Limits(Room):
 
     def __post_init__(self) -> None:
         super().__post_init__()
-        number("least contact ratio", self.contact_ratio, at_least=MIN_CONTACT_RATIO)
         if self.stock is not None:
             for side in _pair("stock", self.stock):
                 number("width or height of the stock", side, unit="mm", above=0.0)
@@ -218,15 +218,14 @@ class Weights:
     [1.0, 1.0, 2.0, 1.0, 0.0]
     """
 
-    size: float = 1.0
-    mass: float = 1.0
-    margin: float = 1.0
-    sheet: float = 1.0
-    gears: float = 0.5
+    size: Weight = 1.0
+    mass: Weight = 1.0
+    margin: Weight = 1.0
+    sheet: Weight = 1.0
+    gears: Weight = 0.5
 
     def __post_init__(self) -> None:
-        for field in fields(self):
-            number(f"weight of the {field.name}", getattr(self, field.name), at_least=0.0)
+        check_values(self)
         if not any(astuple(self)):
             raise GearworkError("all weights are 0: nothing ranks the candidates; raise one")
 

@@ -4,10 +4,11 @@ Points of the plane are complex numbers here: turning is a product.
 """
 
 from dataclasses import dataclass
+from typing import Annotated
 
 import numpy as np
 
-from gearwork.errors import GearworkError, number, whole_number
+from gearwork.errors import Bound, GearworkError, check_values, number, whole_number
 from gearwork.geometry.outline import Outline
 from gearwork.geometry.part import Cut, Point
 from gearwork.geometry.tooth import Cutter
@@ -231,19 +232,15 @@ class Windows:
     6
     """
 
-    count: int
-    hub_diameter: float
-    rim_thickness: float
-    spoke_width: float
-    corner_diameter: float
+    count: Annotated[int, Bound(at_least=3)]
+    hub_diameter: Annotated[float, Bound("mm", above=0.0)]
+    rim_thickness: Annotated[float, Bound("mm", at_least=MIN_WALL)]
+    spoke_width: Annotated[float, Bound("mm", at_least=MIN_WALL)]
+    corner_diameter: Annotated[float, Bound("mm", above=0.0)]
     wall = MIN_WALL
 
     def __post_init__(self) -> None:
-        whole_number("count of windows", self.count, at_least=3)
-        number("hub diameter", self.hub_diameter, unit="mm", above=0.0)
-        number("rim thickness", self.rim_thickness, unit="mm", at_least=MIN_WALL)
-        number("spoke width", self.spoke_width, unit="mm", at_least=MIN_WALL)
-        number("corner diameter of the windows", self.corner_diameter, unit="mm", above=0.0)
+        check_values(self)
 
     @property
     def label(self) -> str:

@@ -9,7 +9,7 @@ from typing import Any, Generic, TypeVar
 
 import numpy as np
 
-from gearwork.errors import GearworkError, number, whole_number
+from gearwork.errors import Bound, GearworkError, whole_number
 from gearwork.geometry.involute import inverse_involute, involute
 from gearwork.numbers import Floats
 
@@ -18,15 +18,17 @@ T = TypeVar("T", float, Floats)
 MIN_TEETH = 5
 MAX_TEETH = 1000
 
-BOUNDS: dict[str, tuple[str, float, float | None]] = {
-    "profile_shift": ("", -2.0, 2.0),
-    "pressure_angle": ("degrees", 14.5, 30.0),
-    "addendum": ("", 0.3, 2.0),
-    "clearance": ("", 0.0, 1.0),
-    "thinning": ("mm", 0.0, None),
-    "tip_alteration": ("", -1.5, 0.5),
+MODULE = Bound("mm", above=0.0, at_most=100.0)
+TEETH = Bound(at_least=MIN_TEETH, at_most=MAX_TEETH)
+BOUNDS = {
+    "profile_shift": Bound(at_least=-2.0, at_most=2.0),
+    "pressure_angle": Bound("degrees", at_least=14.5, at_most=30.0),
+    "addendum": Bound(at_least=0.3, at_most=2.0),
+    "clearance": Bound(at_least=0.0, at_most=1.0),
+    "thinning": Bound("mm", at_least=0.0),
+    "tip_alteration": Bound(at_least=-1.5, at_most=0.5),
 }
-"""Unit, least and greatest value of what shapes a gear beside its module and teeth."""
+"""What shapes a gear beside its module and teeth."""
 
 
 def plain(value: Any) -> Any:
@@ -241,14 +243,11 @@ class Gear(GearShape[float]):
 
     def __post_init__(self) -> None:
         checked = {
-            "module": number("module", self.module, unit="mm", above=0.0, at_most=100.0),
+            "module": MODULE.number("module", self.module),
             "teeth": whole_number("teeth", self.teeth, at_least=MIN_TEETH, at_most=MAX_TEETH),
         }
-        for name, (unit, low, high) in BOUNDS.items():
-            given = getattr(self, name)
-            checked[name] = number(
-                name.replace("_", " "), given, unit=unit, at_least=low, at_most=high
-            )
+        for name, bound in BOUNDS.items():
+            checked[name] = bound.number(name.replace("_", " "), getattr(self, name))
         for name, value in checked.items():
             object.__setattr__(self, name, value)
         self._refuse_impossible()

@@ -2,48 +2,61 @@
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, replace
 from itertools import cycle, islice
-from typing import Literal
+from typing import Annotated, Literal
 
 from gearwork.checks.hub.hub import MIN_FLOOR
 from gearwork.checks.tolerance import ACCEPTED, Scatter
 from gearwork.checks.tooth.friction import TYPICAL_LOSS, mesh_efficiency
 from gearwork.checks.tooth.load_case import Service
-from gearwork.errors import GearworkError, number, whole_number
+from gearwork.errors import (
+    Bound,
+    GearworkError,
+    check_given,
+    check_values,
+    one_of,
+    shown,
+    whole_number,
+)
 from gearwork.geometry.toolpath import Tabs
 from gearwork.machine.drive import Drive
 from gearwork.machine.duty import Duty
-from gearwork.machine.frame import PLAY, Frame, ShaftParts, min_plate
-from gearwork.machine.load import Load
-from gearwork.machine.readings import TrialReadings
+from gearwork.machine.frame import FIT, PLAY, ROOM, Frame, ShaftParts, min_plate
+from gearwork.machine.load import Load, Size
+from gearwork.machine.readings import Readings
 from gearwork.machine.stage import MAX_LAYERS, Stage
 from gearwork.numbers import Floats, round_up
 from gearwork.stock.bit import Bit
 from gearwork.stock.hardware import Bearing, Rod, bearing, nut, rod, washer
 from gearwork.stock.laminate import Panel, Stack
-from gearwork.stock.plywood import Plywood, plywood
+from gearwork.stock.plywood import Plywood, plywood, plywood_kinds
 
 
 @dataclass(frozen=True)
 class StockSheet:
-    """A sheet as bought: width along the face grain, height across it, mm.
+    """A sheet as bought.
 
-    The margin is kept free along its edges; of each thickness there are `count` at hand, or as
-    many as needed.
+    Attributes
+    ----------
+    width, height : float
+        Along the face grain and across it, mm.
+    margin : float
+        Kept free along its edges, mm.
+    count : int, optional
+        How many there are of each thickness. Default: as many as are needed.
     """
 
-    width: float = 1200.0
-    height: float = 600.0
-    margin: float = 10.0
-    count: int | None = None
+    width: Annotated[float, Bound("mm", above=0.0, at_most=10_000.0)] = 1200.0
+    height: Annotated[float, Bound("mm", above=0.0, at_most=10_000.0)] = 600.0
+    margin: Annotated[float, Bound("mm", at_least=0.0, at_most=200.0)] = 10.0
+    count: Annotated[int | None, Bound(at_least=1, at_most=1000)] = None
 
     def __post_init__(self) -> None:
-        for name in ("width", "height"):
-            number(f"stock {name}", getattr(self, name), unit="mm", above=0.0, at_most=10_000.0)
-        number("stock margin", self.margin, unit="mm", at_least=0.0, at_most=200.0)
-        if self.count is not None:
-            whole_number("count of sheets", self.count, at_least=1, at_most=1000)
+        check_values(self)
+
+
+_OVERHANG = Bound("mm", at_least=0.0, at_most=1000.0)
 
 
 @dataclass(frozen=True)
@@ -66,19 +79,32 @@ class Shafts:
         thread: str = "M10",
         grade: str = "8.8",
         bearing_name: str = "6000",
-        free_end: float = 40.0,
-        drive_overhang: float | None = None,
-        load_overhang: float | None = None,
-        measured_diameter: float | None = None,
+        free_end: Annotated[float, _OVERHANG] = 40.0,
+        drive_overhang: Annotated[float | None, _OVERHANG] = None,
+        load_overhang: Annotated[float | None, _OVERHANG] = None,
+        measured_diameter: Annotated[float | None, Bound("mm", above=0.0)] = None,
     ) -> "Shafts":
-        """Take standard parts by their names; the rod as measured over its crests, mm."""
-        number("free end of the rod", free_end, unit="mm", at_least=0.0, at_most=1000.0)
+        """Take standard parts by their names.
+
+        Parameters
+        ----------
+        thread : str
+            Of the rods, e.g. "M12".
+        grade : str
+            Of the rods' steel, e.g. "8.8".
+        bearing_name : str
+            Of the bearings, e.g. "6001".
+        free_end : float
+            Rod that sticks out beyond each plate, mm.
+        drive_overhang, load_overhang : float, optional
+            How far beyond the plate the middle of the coupling or of what is driven sits, mm.
+            Default: the middle of the free end, behind the nut.
+        measured_diameter : float, optional
+            Of the rods over their crests, mm.
+        """
+        check_given(cls.of_names, locals())
         middle = nut(thread).height + washer(thread, wide=True).thickness + free_end / 2.0
-        before, after = (
-            middle if at is None
-            else number(f"overhang of the {name}", at, unit="mm", at_least=0.0, at_most=1000.0)
-            for name, at in (("drive", drive_overhang), ("load", load_overhang))
-        )  # fmt: skip
+        before, after = (middle if at is None else at for at in (drive_overhang, load_overhang))
         on = rod(thread, grade=grade)
         if measured_diameter is not None:
             on = on.measured(measured_diameter)
@@ -107,11 +133,35 @@ class GearSheet:
     def of_kind(
         cls,
         wood: str = "birch",
-        thickness: float = 12.0,
-        measured_thickness: float | None = None,
-        layer_angles: tuple[float, ...] = layer_angles,
+        thickness: Annotated[float, Bound("mm", above=0.0)] = 12.0,
+        measured_thickness: Annotated[float | None, Bound("mm", above=0.0)] = None,
+        layer_angles: Annotated[tuple[float, ...], Bound("°")] = layer_angles,
     ) -> "GearSheet":
-        """Take a sheet of the tables, by wood and nominal thickness."""
+        """Take a sheet of the tables.
+
+        Parameters
+        ----------
+        wood : str
+            What it is of, as the tables name it: "birch" or "thin-veneer spruce".
+        thickness : float
+            Nominal, as sold, mm.
+        measured_thickness : float, optional
+            By calipers, mm.
+        layer_angles : tuple of float
+            Of the face grain of a gear's layers, one after the other, degrees.
+        """
+        kinds = plywood_kinds()
+        if wood not in kinds:
+            raise GearworkError(
+                f"wood is {shown(wood)}: {one_of(kinds)} is in the tables; give a sheet of another"
+                ' wood by its declaration of performance: kind = "declared"'
+            )
+        if thickness not in kinds[wood]:
+            near = min(kinds[wood], key=lambda size: abs(size - thickness))
+            raise GearworkError(
+                f"thickness is {thickness:g} mm: {wood} is sold as {one_of(kinds[wood])} mm; where"
+                f" calipers say so, thickness = {near:g} and measured_thickness = {thickness:g}"
+            )
         sheet = plywood(wood, thickness)
         if measured_thickness is not None:
             sheet = sheet.measured(measured_thickness)
@@ -135,20 +185,20 @@ class GearSheet:
 def frame_of(
     gears: GearSheet,
     shafts: Shafts,
-    plate_thickness: float = 12.0,
+    plate_thickness: Size = 12.0,
     arrangement: Literal["folded", "in line", "coaxial"] = "folded",
-    clearance: float = 3.0,
-    fit: float = Frame.fit,
-    output_height: float | None = None,
-    ground_clearance: float = Frame.ground_clearance,
+    clearance: Annotated[float, ROOM] = 3.0,
+    fit: Annotated[float, FIT] = Frame.fit,
+    output_height: Annotated[float | None, Bound("mm", above=0.0)] = None,
+    ground_clearance: Annotated[float, ROOM] = Frame.ground_clearance,
 ) -> Frame:
     """Return the frame for such shafts, its plates of the same kind of sheet as the gears.
 
     `plate_thickness` is the nominal one; the gap takes the nuts and the clearance beside them.
     Where a sheet of one's own is too thin for the seats of bearings, the plates are of birch.
     """
+    check_given(frame_of, locals())
     plate, least = gears.plate(plate_thickness), min_plate(shafts.bearing.width)
-    number("clearance", clearance, unit="mm", at_least=0.0)
     if not gears.wood and plate.thickness < least:
         plate = plywood("birch", plate_thickness)
     if plate.thickness < least:
@@ -175,16 +225,21 @@ MIN_SAMPLES, MIN_BAD = 20_000, 20
 
 @dataclass(frozen=True)
 class Tolerances(Scatter):
-    """How far the workshop misses what is drawn (`Scatter`), and which misses are put up with."""
+    """How far the workshop misses what is drawn (`Scatter`), and which misses are put up with.
 
-    accepted_chance: float = ACCEPTED  # that a pair binds, and that it loses overlap
-    max_wobble: float = 0.1  # of a trued gear's face at its tips, full swing of a pointer, mm
-    squareness: float = 0.1  # of the bit to the sheet, mm in 100 mm (assumption: common practice)
+    Attributes
+    ----------
+    accepted_chance : float
+        That a pair binds, and that it loses overlap.
+    max_wobble : float
+        Of a trued gear's face at its tips, full swing of a pointer, mm.
+    squareness : float
+        Of the bit to the sheet, mm in 100 mm (0.1: assumption, common practice).
+    """
 
-    def __post_init__(self) -> None:
-        super().__post_init__()
-        number("squareness of the cut", self.squareness, unit="mm", at_least=0.0, at_most=5.0)
-        number("accepted chance", self.accepted_chance, at_least=0.0001, at_most=0.5)
+    accepted_chance: Annotated[float, Bound(at_least=0.0001, at_most=0.5)] = ACCEPTED
+    max_wobble: Annotated[float, Bound("mm", at_least=0.0, at_most=5.0)] = 0.1
+    squareness: Annotated[float, Bound("mm", at_least=0.0, at_most=5.0)] = 0.1
 
     @property
     def edge_tolerance(self) -> float:
@@ -211,16 +266,25 @@ class Tolerances(Scatter):
 
 @dataclass(frozen=True)
 class Cutting:
-    """How the parts are cut where no program makes the paths."""
+    """How the parts are cut where no program makes the paths.
 
-    bit_paths: bool = False  # whether to write files of the path of the bit's centre
-    tabs: int = Tabs.count  # bridges that hold a piece at its outer edge; 0: none
-    tab_width: float = Tabs.width  # mm
-    tab_height: float = Tabs.height  # above the underside of the sheet, mm
+    Attributes
+    ----------
+    bit_paths : bool
+        Whether to write files of the path of the bit's centre.
+    tabs : int
+        Bridges that hold a piece at its outer edge; 0: none.
+    tab_width, tab_height : float
+        Of each on the wood, and above the underside of the sheet, mm.
+    """
+
+    bit_paths: bool = False
+    tabs: Annotated[int, Bound(at_least=0, at_most=50)] = Tabs.count
+    tab_width: Size = Tabs.width
+    tab_height: Size = Tabs.height
 
     def __post_init__(self) -> None:
-        whole_number("tabs", self.tabs, at_least=0, at_most=50)
-        Tabs(max(self.tabs, 1), self.tab_width, self.tab_height)
+        check_values(self)
 
     @property
     def bridges(self) -> Tabs | None:
@@ -230,7 +294,13 @@ class Cutting:
 
 @dataclass(frozen=True)
 class Drawing:
-    """What the spacing drawing is printed on at 1:1, over as many pages as it takes."""
+    """What the spacing drawing is printed on at 1:1, over as many pages as it takes.
+
+    Attributes
+    ----------
+    paper : {"A4", "A3"}
+        In the printer.
+    """
 
     paper: Literal["A4", "A3"] = "A4"
 
@@ -241,18 +311,25 @@ RoomDemand = tuple[str, Floats, float, Literal["at least", "at most"]]
 
 @dataclass(frozen=True)
 class Room:
-    """How much room there is for the gears; None: it is not limited."""
+    """How much room there is for the gears. None: it is not limited.
 
-    max_diameter: float | None = None  # of any gear over its tips, mm
-    min_distance: float | None = None  # of the centres of any pair, mm
-    max_distance: float | None = None
-    fixed_distance: float | None = None  # e.g. of a frame that is there already
+    Attributes
+    ----------
+    max_diameter : float, optional
+        Of any gear over its tips, mm.
+    min_distance, max_distance : float, optional
+        Of the centres of any pair, mm.
+    fixed_distance : float, optional
+        Of the centres of every pair, e.g. in a frame that is there already, mm.
+    """
+
+    max_diameter: Annotated[float | None, Bound("mm", above=0.0)] = None
+    min_distance: Annotated[float | None, Bound("mm", above=0.0)] = None
+    max_distance: Annotated[float | None, Bound("mm", above=0.0)] = None
+    fixed_distance: Annotated[float | None, Bound("mm", above=0.0)] = None
 
     def __post_init__(self) -> None:
-        for field in fields(Room):
-            size = getattr(self, field.name)
-            if size is not None:
-                number(field.name.replace("_", " "), size, unit="mm", above=0.0)
+        check_values(self)
 
     def demands(self, largest: Floats, distance: Floats) -> Iterator[RoomDemand]:
         """Yield name, values, limit and sense of what is asked of pairs, but for a fixed distance.
@@ -284,7 +361,7 @@ class GearBrief:
     tolerance: Tolerances
     cutting: Cutting
     drawing: Drawing
-    test_piece: TrialReadings | None
+    test_piece: Readings | None
     stages: tuple[Stage, ...]
     text: str
 

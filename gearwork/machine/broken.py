@@ -2,13 +2,13 @@
 
 from collections.abc import Sequence
 from dataclasses import replace
-from typing import Literal
+from typing import Annotated, Literal
 
-from gearwork.checks.tooth.break_readings import broken_teeth
+from gearwork.checks.tooth.break_readings import DURATION, broken_teeth
 from gearwork.checks.tooth.mesh import CutPair
-from gearwork.errors import GearworkError, whole_number
-from gearwork.machine.stage import MAX_LAYERS, Stage
-from gearwork.stock.bit import Bit
+from gearwork.errors import Bound, GearworkError, check_given
+from gearwork.machine.stage import LAYERS, TORQUE, Stage
+from gearwork.stock.bit import BIT, Bit
 from gearwork.stock.plywood import Plywood
 
 
@@ -17,11 +17,11 @@ def broken_in(
     stage: Stage,
     of_sheet: str,
     gear: Literal["pinion", "wheel"],
-    bit_diameter: float,
-    torque: Sequence[float],
-    direction: Sequence[float],
-    duration: float,
-    layers: int = 1,
+    bit_diameter: Annotated[float, BIT],
+    torque: Annotated[Sequence[float], TORQUE],
+    direction: Annotated[Sequence[float], Bound("°", at_least=0.0, at_most=180.0)],
+    duration: Annotated[float, DURATION],
+    layers: Annotated[int, LAYERS] = 1,
 ) -> Plywood:
     """Return the sheet with what its broken teeth showed.
 
@@ -54,7 +54,7 @@ def broken_in(
             f"of_sheet is {of_sheet!r} and the gears are of {sheet.name!r}: broken teeth tell of"
             " their own sheet alone; break some of this one, or take the table out"
         )
-    whole_number("layers", layers, at_least=1, at_most=MAX_LAYERS)
+    check_given(broken_in, locals())
     cut = CutPair(stage.pair, Bit(bit_diameter))
     shown = broken_teeth(cut, gear, sheet, layers, torque, direction, duration)
     return replace(sheet, broken_teeth=shown)

@@ -5,12 +5,12 @@ from abc import ABC, abstractmethod
 from dataclasses import dataclass
 from difflib import get_close_matches
 from functools import cache
-from typing import Any, Literal, Protocol
+from typing import Annotated, Any, Literal, Protocol
 
 import numpy as np
 from numpy.typing import ArrayLike
 
-from gearwork.errors import GearworkError, number
+from gearwork.errors import Bound, GearworkError, check_given, check_values, number
 from gearwork.machine.attached import Attached, chuck, crank
 from gearwork.numbers import RPM, Floats
 from gearwork.stock import table
@@ -19,6 +19,12 @@ _ROUNDING = 1e-9
 
 Spread = tuple[float, float, float]
 WorkName = Literal["running", "short runs", "holding"]
+
+TORQUE = Bound("N·m", above=0.0)
+INERTIA = Bound("kg·m²", at_least=0.0)
+Torque = Annotated[float, TORQUE]
+Speed = Annotated[float, Bound("rpm", above=0.0)]
+SideForce = Annotated[float, Bound("N", at_least=0.0)]
 
 
 @dataclass(frozen=True)
@@ -295,27 +301,19 @@ class Motor(_Driver):
     (8.0, 4.8)
     """
 
-    stall_torque: float
-    no_load_speed: float
-    sustained_share: float | None = None
-    clutch_torque: float | None = None
-    inertia: float = 0.0
+    stall_torque: Torque
+    no_load_speed: Speed
+    sustained_share: Annotated[float | None, Bound(above=0.0, at_most=1.0)] = None
+    clutch_torque: Annotated[float | None, TORQUE] = None
+    inertia: Annotated[float, INERTIA] = 0.0
     work: WorkName = "running"
     clutch_slips_back: bool = True
-    side_force: float = 30.0
+    side_force: SideForce = 30.0
     gear: Literal["", "low", "high"] = ""
     other_gear: "Motor | None" = None
 
     def __post_init__(self) -> None:
-        number("stall torque", self.stall_torque, unit="N·m", above=0.0)
-        number("no-load speed", self.no_load_speed, unit="rpm", above=0.0)
-        if self.work not in WORK:
-            raise GearworkError(f"work of the motor is {self.work!r}: it must be one of {[*WORK]}")
-        number("sustained share of the stall torque", self.share, above=0.0, at_most=1.0)
-        number("side force of the motor", self.side_force, unit="N", at_least=0.0)
-        if self.clutch_torque is not None:
-            number("clutch torque", self.clutch_torque, unit="N·m", above=0.0)
-        number("inertia of the motor", self.inertia, unit="kg·m²", at_least=0.0)
+        check_values(self)
 
     @property
     def max_torque(self) -> float:
@@ -377,24 +375,24 @@ class Motor(_Driver):
 
 
 def cordless_drill(
-    max_torque: float,
-    low_speed: float,
-    high_speed: float,
+    max_torque: Torque,
+    low_speed: Speed,
+    high_speed: Speed,
     *,
     gear: Literal["low", "high"] | None = None,
-    sustained_share: float | None = None,
-    clutch_torque: float | None = None,
-    inertia: float = 0.0,
+    sustained_share: Annotated[float | None, Bound(above=0.0, at_most=1.0)] = None,
+    clutch_torque: Annotated[float | None, TORQUE] = None,
+    inertia: Annotated[float, INERTIA] = 0.0,
     work: WorkName = "running",
     clutch_slips_back: bool = True,
-    side_force: float = 30.0,
+    side_force: SideForce = 30.0,
 ) -> Motor:
     """Return the motor that a cordless drill is at its chuck, from its data plate.
 
     Parameters
     ----------
     max_torque : float
-        Greatest torque on the data plate, N·m: that of the low gear, taken as the stall torque.
+        Highest torque on the data plate, N·m: that of the low gear, taken as the stall torque.
     low_speed, high_speed : float
         No-load speeds of the two gears, rpm.
     gear : {"low", "high"}, optional
@@ -420,11 +418,8 @@ def cordless_drill(
     >>> cordless_drill(max_torque=60.0, low_speed=400.0, high_speed=1500.0).stall_torque
     16.0
     """
-    number("greatest torque of the drill", max_torque, unit="N·m", above=0.0)
-    number("speed in low gear", low_speed, unit="rpm", above=0.0)
-    number("speed in high gear", high_speed, unit="rpm", at_least=low_speed)
-    if gear not in ("low", "high", None):
-        raise GearworkError(f'gear of the drill is {gear!r}: it must be "low" or "high"')
+    check_given(cordless_drill, locals())
+    number("high speed", high_speed, unit="rpm", at_least=low_speed)
 
     # the rotor turns faster for each turn of the chuck in low gear, and counts by the square of it
     more = (high_speed / low_speed) ** 2 if gear is None else 1.0
@@ -444,12 +439,18 @@ def cordless_drill(
 def common_drive(
     name: str,
     gear: Literal["low", "high"] | None = None,
-    clutch_torque: float | None = None,
+    clutch_torque: Annotated[float | None, TORQUE] = None,
     work: WorkName = "running",
     clutch_slips_back: bool = True,
-    side_force: float = 30.0,
+    side_force: SideForce = 30.0,
 ) -> Motor:
-    """Return a drive of the table of common kinds, with its usual figures."""
+    """Return a drive of the table of common kinds, with its usual figures.
+
+    Parameters
+    ----------
+    name : str
+        Its kind, e.g. "cordless screwdriver"; a wrong one is answered by all there are.
+    """
     kind = drive_kind(name)
     if clutch_torque is not None and not kind.clutch:
         raise GearworkError(f"clutch torque is {clutch_torque}: a {name} has no clutch to set")
@@ -478,7 +479,7 @@ class HandCrank(_Driver):
         Speed of turning, rpm.
     peak_force : float
         Hardest push at the handle, N: 300 to 400 is possible (from memory). It loads the train
-        but is not counted on for starting, for at the dead points no one can peak_force.
+        but is not counted on for starting, for at the dead points no one can push so hard.
     minutes : float
         How long it is turned without a rest, which limits the power: `crank_power`.
     handle : float
@@ -497,22 +498,18 @@ class HandCrank(_Driver):
     30.0
     """
 
-    force: float
-    crank_length: float
-    cadence: float
-    peak_force: float = 400.0
-    minutes: float = 5.0
-    handle: float = 60.0
+    force: Annotated[float, Bound("N", above=0.0)]
+    crank_length: Annotated[float, Bound("mm", above=0.0)]
+    cadence: Speed
+    peak_force: Annotated[float, Bound("N", above=0.0)] = 400.0
+    minutes: Annotated[float, Bound("min", above=0.0, at_most=1440.0)] = 5.0
+    handle: Annotated[float, Bound("mm", at_least=0.0, at_most=500.0)] = 60.0
     inertia = 0.0
     slips_at = None
 
     def __post_init__(self) -> None:
-        number("minutes at the crank", self.minutes, unit="min", above=0.0, at_most=1440.0)
-        number("handle beyond the arm", self.handle, unit="mm", at_least=0.0, at_most=500.0)
-        number("force at the crank", self.force, unit="N", above=0.0)
-        number("crank length", self.crank_length, unit="mm", above=0.0)
-        number("cadence at the crank", self.cadence, unit="rpm", above=0.0)
-        number("peak_force at the crank", self.peak_force, unit="N", at_least=self.force)
+        check_values(self)
+        number("peak force", self.peak_force, unit="N", at_least=self.force)
 
     @property
     def sustained_torque(self) -> float:
@@ -521,12 +518,12 @@ class HandCrank(_Driver):
 
     @property
     def max_torque(self) -> float:
-        """Torque of the peak_force, N·m."""
+        """Torque of the peak force, N·m."""
         return self.peak_force * self.crank_length / 1000.0
 
     @property
     def slips_back_at(self) -> float:
-        """Torque of the peak_force, N·m: nobody holds a handle against more."""
+        """Torque of the peak force, N·m: nobody holds a handle against more."""
         return self.max_torque
 
     @property
@@ -560,9 +557,9 @@ class GivenDrive(_Driver):
     Attributes
     ----------
     torque : float
-        N·m, from standstill up to its speed.
+        From standstill up to its speed, N·m.
     speed : float
-        rpm.
+        Up to which it gives that torque, rpm.
     side_force : float
         Across its shaft, in any direction, N.
 
@@ -577,18 +574,16 @@ class GivenDrive(_Driver):
     0.5
     """
 
-    torque: float
-    speed: float
-    side_force: float = 0.0
+    torque: Torque
+    speed: Speed
+    side_force: SideForce = 0.0
     inertia = 0.0
     slips_at = None
     slips_back_at = None
     cautions = ()
 
     def __post_init__(self) -> None:
-        number("torque of the drive", self.torque, unit="N·m", above=0.0)
-        number("speed of the drive", self.speed, unit="rpm", above=0.0)
-        number("side force of the drive", self.side_force, unit="N", at_least=0.0)
+        check_values(self)
 
     def attached(self, torque: Any, overhang: float) -> Attached:
         """Return the given force across the shaft."""

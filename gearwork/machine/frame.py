@@ -10,12 +10,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import reduce
 from itertools import combinations, product
-from typing import Any, Literal
+from typing import Annotated, Any, Literal
 
 import numpy as np
 
 from gearwork.checks.hub.hub import MIN_FLOOR
-from gearwork.errors import GearworkError, number
+from gearwork.errors import Bound, GearworkError, check_values, number
 from gearwork.stock.hardware import Bearing, Nut, Rod, Washer
 from gearwork.stock.plywood import Plywood
 
@@ -99,6 +99,10 @@ class ShaftParts:
 Point = tuple[float, float]
 Arrangement = Literal["folded", "in line", "coaxial"] | Sequence[float]
 
+ROOM = Bound("mm", at_least=0.0)
+FIT = Bound("mm", at_least=-1.0, at_most=5.0)
+"""By how much a bearing seat may be cut larger than the bearing."""
+
 
 @dataclass(frozen=True)
 class Frame:
@@ -107,12 +111,12 @@ class Frame:
     Attributes
     ----------
     plate_thickness : float
-        mm; each plate carries the bearings in pockets from its outer face.
+        Of each plate, which carries the bearings in pockets from its outer face, mm.
     gap : float
         Axial room from one plane of gears to the next and to the plates, mm: nuts and washers
         stand in it.
     clearance : float
-        Least room between what turns and anything beside it, mm (2: assumption, for run-out
+        Smallest room between what turns and anything beside it, mm (2: assumption, for run-out
         and moisture of wooden gears).
     arrangement : {"folded", "in line", "coaxial"} or sequence of float
         Folded: each shaft as close to the last but one as bodies and clearance allow. Coaxial:
@@ -121,7 +125,7 @@ class Frame:
     output_height : float, optional
         Height of the output shaft above the ground, or above the edge of the frame, mm; +y is up.
     ground_clearance : float
-        Least height of any gear above the ground or that edge, mm (10: assumption).
+        Smallest height of any gear above the ground or that edge, mm (10: assumption).
     fit : float
         By how much a bearing seat is cut larger than the bearing, mm.
     plate : Plywood, optional
@@ -143,25 +147,19 @@ class Frame:
     2.0
     """
 
-    plate_thickness: float
-    gap: float
-    clearance: float = 2.0
+    plate_thickness: Annotated[float, Bound("mm", above=0.0)]
+    gap: Annotated[float, ROOM]
+    clearance: Annotated[float, ROOM] = 2.0
     arrangement: Arrangement = "folded"
-    output_height: float | None = None
-    ground_clearance: float = 10.0
-    fit: float = 0.1
+    output_height: Annotated[float | None, Bound("mm", above=0.0)] = None
+    ground_clearance: Annotated[float, ROOM] = 10.0
+    fit: Annotated[float, FIT] = 0.1
     plate: Plywood | None = None
     gaps: tuple[tuple[float, float], ...] = ()
     middle_thickness: float | None = None
 
     def __post_init__(self) -> None:
-        number("plate thickness", self.plate_thickness, unit="mm", above=0.0)
-        number("gap between planes of gears", self.gap, unit="mm", at_least=0.0)
-        number("clearance", self.clearance, unit="mm", at_least=0.0)
-        number("ground clearance", self.ground_clearance, unit="mm", at_least=0.0)
-        number("fit of the bearing seats", self.fit, unit="mm", at_least=-1.0, at_most=5.0)
-        if self.output_height is not None:
-            number("height of the output shaft", self.output_height, unit="mm", above=0.0)
+        check_values(self)
 
     def room(self, plane: int, above: bool) -> float:
         """Axial room below or above a plane of gears, mm."""

@@ -2,12 +2,12 @@
 
 import math
 from dataclasses import dataclass
-from typing import Any, Protocol
+from typing import Annotated, Any, Protocol
 
 import numpy as np
 
 from gearwork.checks.check import Check
-from gearwork.errors import GearworkError, number, whole_number
+from gearwork.errors import Bound, GearworkError, check_values
 from gearwork.machine.attached import Attached, chuck, drum
 from gearwork.machine.events import EventName
 from gearwork.numbers import RPM
@@ -120,21 +120,25 @@ def running_back(slope: float, rolling_resistance: float) -> str:
     )
 
 
+Mass = Annotated[float, Bound("kg", above=0.0)]
+Slope = Annotated[float, Bound("°", at_least=0.0, at_most=45.0)]
+Resistance = Annotated[float, Bound(at_least=0.0, at_most=2.0)]
+TravelSpeed = Annotated[float, Bound("m/s", above=0.0)]
+StartFactor = Annotated[float, Bound(at_least=1.0)]
+Size = Annotated[float, Bound("mm", above=0.0)]
+
+
 class Hauled:
     """The part of a load that follows from its being hauled or driven up a slope."""
 
-    mass: float
-    slope: float
-    rolling_resistance: float
-    travel_speed: float
-    start_factor: float
+    mass: Mass
+    slope: Slope
+    rolling_resistance: Resistance
+    travel_speed: TravelSpeed
+    start_factor: StartFactor
 
     def __post_init__(self) -> None:
-        number("mass", self.mass, unit="kg", above=0.0)
-        number("slope", self.slope, unit="°", at_least=0.0, at_most=45.0)
-        number("rolling resistance", self.rolling_resistance, at_least=0.0, at_most=2.0)
-        number("travel speed", self.travel_speed, unit="m/s", above=0.0)
-        number("start factor", self.start_factor, at_least=1.0)
+        check_values(self)
 
     @property
     def pull_diameter(self) -> float:
@@ -208,12 +212,12 @@ class GivenLoad:
     15.0
     """
 
-    torque: float
-    speed: float
-    start_factor: float = 1.0
-    moving_inertia: float = 0.0
+    torque: Annotated[float, Bound("N·m", above=0.0)]
+    speed: Annotated[float, Bound("rpm", above=0.0)]
+    start_factor: StartFactor = 1.0
+    moving_inertia: Annotated[float, Bound("kg·m²", at_least=0.0)] = 0.0
     loads_both_flanks: bool = True
-    side_force: float = 0.0
+    side_force: Annotated[float, Bound("N", at_least=0.0)] = 0.0
     pull_diameter = None
     usable_torque = slip_torque = math.inf
     holding_torque = 0.0  # nothing is known that pulls back
@@ -221,11 +225,7 @@ class GivenLoad:
     fixed_by = None
 
     def __post_init__(self) -> None:
-        number("side force of the load", self.side_force, unit="N", at_least=0.0)
-        number("torque of the load", self.torque, unit="N·m", above=0.0)
-        number("speed of the load", self.speed, unit="rpm", above=0.0)
-        number("start factor", self.start_factor, at_least=1.0)
-        number("moving inertia", self.moving_inertia, unit="kg·m²", at_least=0.0)
+        check_values(self)
 
     @property
     def starting_torque(self) -> float:
@@ -329,15 +329,15 @@ class RopeDrum(Hauled):
     490.332
     """
 
-    mass: float
-    slope: float
-    rolling_resistance: float
-    drum_diameter: float
-    rope_diameter: float
-    travel_speed: float
-    layers: int = 1
-    start_factor: float = 2.0
-    rope_direction: float | None = None
+    mass: Mass
+    slope: Slope
+    rolling_resistance: Resistance
+    drum_diameter: Size
+    rope_diameter: Size
+    travel_speed: TravelSpeed
+    layers: Annotated[int, Bound(at_least=1)] = 1
+    start_factor: StartFactor = 2.0
+    rope_direction: Annotated[float | None, Bound("°")] = None
     usable_torque = slip_torque = math.inf
     riding_limit = None
 
@@ -348,11 +348,6 @@ class RopeDrum(Hauled):
                 "slope and rolling resistance are both 0: nothing resists the rope;"
                 " give the rolling resistance of the ground"
             )
-        number("drum diameter", self.drum_diameter, unit="mm", above=0.0)
-        number("rope diameter", self.rope_diameter, unit="mm", above=0.0)
-        whole_number("layers of rope", self.layers, at_least=1)
-        if self.rope_direction is not None:
-            number("direction of the rope", self.rope_direction, unit="°")
 
     @property
     def first_diameter(self) -> float:

@@ -2,14 +2,18 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Annotated
 
 import numpy as np
 
-from gearwork.errors import GearworkError, number
+from gearwork.errors import Bound, GearworkError, check_values
+from gearwork.stock.bit import BIT
 
 Pins = tuple[float | None, float | None]
 
 MAX_READINGS = 50
+
+SIZE = Bound("mm", above=0.0)
 
 MEASURED = (
     "slot", "hole", "pinion_bar", "pinion_span", "pinion_pin", "wheel_bar", "wheel_span",
@@ -27,10 +31,12 @@ class Readings:
         One reading or several of each; `TestPiece.instructions` says how to take them. What was
         not measured is left out.
     pinion_pin_diameter, wheel_pin_diameter : float, optional
-        Of the pin laid in the space, as measured; None: its nominal size.
+        Of the pin laid in the space, as measured. Default: its nominal size.
     caliper_error : float
-        The caliper's greatest error, mm, to either side; the default is usual for a digital
+        The caliper's largest error, mm, to either side; the default is usual for a digital
         one (ISO 13385-1, from memory).
+    programmed_diameter : float, optional
+        Bit diameter that the path of the test piece was made for, mm. Default: the nominal one.
 
     Raises
     ------
@@ -43,25 +49,23 @@ class Readings:
     (23.01,)
     """
 
-    slot: float | Sequence[float] = ()
-    hole: float | Sequence[float] = ()
-    pinion_bar: float | Sequence[float] = ()
-    pinion_span: float | Sequence[float] = ()
-    pinion_pin: float | Sequence[float] = ()
-    wheel_bar: float | Sequence[float] = ()
-    wheel_span: float | Sequence[float] = ()
-    wheel_pin: float | Sequence[float] = ()
-    pinion_pin_diameter: float | None = None
-    wheel_pin_diameter: float | None = None
-    caliper_error: float = 0.03
+    slot: Annotated[float | Sequence[float], SIZE] = ()
+    hole: Annotated[float | Sequence[float], SIZE] = ()
+    pinion_bar: Annotated[float | Sequence[float], SIZE] = ()
+    pinion_span: Annotated[float | Sequence[float], SIZE] = ()
+    pinion_pin: Annotated[float | Sequence[float], SIZE] = ()
+    wheel_bar: Annotated[float | Sequence[float], SIZE] = ()
+    wheel_span: Annotated[float | Sequence[float], SIZE] = ()
+    wheel_pin: Annotated[float | Sequence[float], SIZE] = ()
+    pinion_pin_diameter: Annotated[float | None, SIZE] = None
+    wheel_pin_diameter: Annotated[float | None, SIZE] = None
+    caliper_error: Annotated[float, Bound("mm", above=0.0, at_most=0.5)] = 0.03
+    programmed_diameter: Annotated[float | None, BIT] = None
 
     def __post_init__(self) -> None:
-        number("caliper error", self.caliper_error, unit="mm", above=0.0, at_most=0.5)
-        for name, pin in zip(("pinion pin", "wheel pin"), self.pins, strict=True):
-            if pin is not None:
-                number(f"diameter of the {name}", pin, unit="mm", above=0.0)
         for name in MEASURED:
             object.__setattr__(self, name, _several(reading_name(name), getattr(self, name)))
+        check_values(self)
         if not self.taken:
             raise GearworkError("no reading is given: measure the test piece, the slot first")
 
@@ -76,18 +80,6 @@ class Readings:
         return self.pinion_pin_diameter, self.wheel_pin_diameter
 
 
-@dataclass(frozen=True)
-class TrialReadings(Readings):
-    """Readings, and the bit diameter that the path of the test piece was made for, mm."""
-
-    programmed_diameter: float | None = None  # None: the nominal one
-
-    def __post_init__(self) -> None:
-        super().__post_init__()
-        if self.programmed_diameter is not None:
-            number("told diameter", self.programmed_diameter, unit="mm", at_least=0.5, at_most=25.0)
-
-
 def _several(name: str, given: object) -> tuple[float, ...]:
     """One reading or several as a tuple of numbers."""
     several = list(given) if isinstance(given, list | tuple | np.ndarray) else [given]
@@ -95,7 +87,7 @@ def _several(name: str, given: object) -> tuple[float, ...]:
         raise GearworkError(
             f"{name} has {len(several)} readings: at most {MAX_READINGS} are taken, five will do"
         )
-    return tuple(number(name, reading, unit="mm", above=0.0) for reading in several)
+    return tuple(SIZE.number(name, reading) for reading in several)
 
 
 def reading_name(name: str) -> str:

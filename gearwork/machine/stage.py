@@ -3,11 +3,11 @@
 import math
 from dataclasses import asdict, dataclass, replace
 from inspect import signature
-from typing import Literal, TypeVar
+from typing import Annotated, Literal, TypeVar
 
-from gearwork.errors import GearworkError, number, whole_number
+from gearwork.errors import Bound, GearworkError, check_given, check_values
 from gearwork.geometry.features import Windows
-from gearwork.geometry.gear import Gear
+from gearwork.geometry.gear import BOUNDS, MAX_TEETH, MODULE, TEETH, Gear
 from gearwork.geometry.pair import SIDES, GearPair, Side
 from gearwork.geometry.rack import Rack
 from gearwork.numbers import M3, M5, Floats
@@ -15,6 +15,10 @@ from gearwork.numbers import M3, M5, Floats
 Size = TypeVar("Size", float, Floats)
 
 MAX_LAYERS = 12
+LAYERS = Bound(at_least=1, at_most=MAX_LAYERS)
+SIZE = Bound("mm", above=0.0)
+TORQUE = Bound("N·m", above=0.0, at_most=1e6)
+SPEED = Bound("rpm", above=0.0, at_most=1e5)
 """Sheets that can be glued to one gear."""
 
 WALL = 4.0
@@ -61,26 +65,22 @@ class Stage:
     """
 
     pair: GearPair
-    face_width: float
-    layers: int = 1
+    face_width: Annotated[float, SIZE]
+    layers: Annotated[int, LAYERS] = 1
     windows: Windows | None = None
-    bores: tuple[float, ...] = ()
-    torque: float | None = None
-    speed: float | None = None
+    bores: Annotated[tuple[float, ...], SIZE] = ()
+    torque: Annotated[float | None, TORQUE] = None
+    speed: Annotated[float | None, SPEED] = None
     only: Side | None = None
 
     def __post_init__(self) -> None:
         if not isinstance(self.pair, GearPair):
             raise GearworkError(f"pair of a stage is {self.pair!r}: a GearPair is needed")
-        number("face width", self.face_width, unit="mm", above=0.0)
-        whole_number("layers", self.layers, at_least=1, at_most=MAX_LAYERS)
-        bores = tuple(number("bore", bore, unit="mm", above=0.0) for bore in self.bores)
-        object.__setattr__(self, "bores", bores)
-        for name, unit, most in (("torque", "N·m", 1e6), ("speed", "rpm", 1e5)):
-            given = getattr(self, name)
-            if given is not None:
-                size = number(name, given, unit=unit, above=0.0, at_most=most)
-                object.__setattr__(self, name, size)
+        check_values(self)
+        object.__setattr__(self, "bores", tuple(map(float, self.bores)))
+        for name in ("torque", "speed"):
+            if getattr(self, name) is not None:
+                object.__setattr__(self, name, float(getattr(self, name)))
 
     @property
     def sides(self) -> tuple[Side, ...]:
@@ -127,36 +127,67 @@ class Stage:
     def of_sheet(
         cls,
         thickness: float,
-        module: float,
-        pinion_teeth: int,
-        wheel_teeth: int | None = None,
-        pinion_shift: float = 0.0,
-        wheel_shift: float = 0.0,
-        pressure_angle: float = 20.0,
-        thinning: float = 0.0,
-        wheel_thinning: float | None = None,
-        addendum: float = 1.0,
-        clearance: float = 0.25,
-        pinion_tip_alteration: float = 0.0,
-        wheel_tip_alteration: float = 0.0,
-        layers: int = 1,
-        centre_distance: float | None = None,
+        module: Annotated[float, MODULE],
+        pinion_teeth: Annotated[int, TEETH],
+        wheel_teeth: Annotated[int | None, TEETH] = None,
+        pinion_shift: Annotated[float, BOUNDS["profile_shift"]] = 0.0,
+        wheel_shift: Annotated[float, BOUNDS["profile_shift"]] = 0.0,
+        pressure_angle: Annotated[float, BOUNDS["pressure_angle"]] = 20.0,
+        thinning: Annotated[float, BOUNDS["thinning"]] = 0.0,
+        wheel_thinning: Annotated[float | None, BOUNDS["thinning"]] = None,
+        addendum: Annotated[float, BOUNDS["addendum"]] = 1.0,
+        clearance: Annotated[float, BOUNDS["clearance"]] = 0.25,
+        pinion_tip_alteration: Annotated[float, BOUNDS["tip_alteration"]] = 0.0,
+        wheel_tip_alteration: Annotated[float, BOUNDS["tip_alteration"]] = 0.0,
+        layers: Annotated[int, LAYERS] = 1,
+        centre_distance: Annotated[float | None, SIZE] = None,
         windows: Windows | None = None,
-        bores: tuple[float, ...] = (),
-        torque: float | None = None,
-        speed: float | None = None,
+        bores: Annotated[tuple[float, ...], SIZE] = (),
+        torque: Annotated[float | None, TORQUE] = None,
+        speed: Annotated[float | None, SPEED] = None,
         only: Literal["pinion", "wheel"] | None = None,
-        rack_teeth: int | None = None,
-        rack_height: float | None = None,
+        rack_teeth: Annotated[int | None, Bound(at_least=1, at_most=MAX_TEETH)] = None,
+        rack_height: Annotated[float | None, SIZE] = None,
     ) -> "Stage":
         """Return the stage that a design file describes, of sheets so thick (mm).
 
-        Thinning is of each tooth, for backlash, mm, unless the wheel has its own; the centre
-        distance is by default that without backlash beyond the thinning. Bores, torque, speed and
-        which gear alone is cut are asked of gears without a machine. A rack may stand for the
-        wheel: its teeth, its height from the reference line to the back, mm, and what else is
-        said of the wheel but a shift; the distance then counts to its reference line.
+        Parameters
+        ----------
+        thickness : float
+            Of a sheet, mm.
+        module : float
+            Of both gears, mm.
+        pinion_teeth, wheel_teeth : int
+            Of the driving and of the driven gear.
+        pinion_shift, wheel_shift : float
+            Profile shifts, coefficients of the module.
+        pressure_angle : float
+            Of both gears, degrees.
+        thinning, wheel_thinning : float
+            Taken off each tooth for backlash, mm; the wheel's by default as the pinion's.
+        addendum, clearance : float
+            Of both gears, coefficients of the module.
+        pinion_tip_alteration, wheel_tip_alteration : float
+            By how much the tip stands out farther, coefficient of the module; negative: shorter.
+        layers : int
+            Sheets that are glued together to one gear.
+        centre_distance : float, optional
+            Of the shafts, mm; to the reference line of a rack. Default: that without backlash
+            beyond the thinning.
+        windows : Windows, optional
+            Lightening windows of the wheel.
+        bores : tuple of float
+            Of pinion and wheel, mm, in gears without a machine.
+        torque, speed : float, optional
+            Running, on the pinion, of gears without a machine, N·m and rpm.
+        only : {"pinion", "wheel"}, optional
+            The one gear of the pair that is to be cut, in gears without a machine.
+        rack_teeth : int, optional
+            Of a rack in the place of the wheel; what is said of the wheel but a shift is its.
+        rack_height : float, optional
+            Of the rack, from the reference line to its back, mm.
         """
+        check_given(cls.of_sheet, locals())
         if rack_teeth is None and rack_height is not None:
             raise GearworkError("rack_height is for a rack: give rack_teeth, or leave it out")
         if (wheel_teeth is None) == (rack_teeth is None):
@@ -169,7 +200,6 @@ class Stage:
                 f"wheel_shift is {wheel_shift:g}: a rack has none; shift the pinion, or move the"
                 " axis by centre_distance"
             )
-        whole_number("layers", layers, at_least=1, at_most=MAX_LAYERS)
         depth = addendum, clearance
         other = thinning if wheel_thinning is None else wheel_thinning
         pinion = Gear(

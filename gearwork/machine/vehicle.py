@@ -2,21 +2,33 @@
 
 import math
 from dataclasses import dataclass
-from typing import Any, Literal
+from typing import Annotated, Any, Literal
 
 import numpy as np
 
 from gearwork.checks.check import Check, sentence
-from gearwork.errors import GearworkError, number
+from gearwork.errors import Bound, GearworkError, number
 from gearwork.machine.attached import Attached, wheels
 from gearwork.machine.events import EventName, braking_force
-from gearwork.machine.load import GRAVITY, Hauled, hauling_pull, running_back
+from gearwork.machine.load import (
+    GRAVITY,
+    Hauled,
+    Mass,
+    Resistance,
+    Size,
+    Slope,
+    StartFactor,
+    TravelSpeed,
+    hauling_pull,
+    running_back,
+)
 from gearwork.numbers import figures_down, figures_up, round_down
 
 _BRAKING = 0.25  # share of the weight that the brake slows beyond holding it
 _TIPPING_FRICTION = 1.0  # more than tyres have on any ground here, for people's safety
 _SPREAD = 1.5  # greatest friction over that to count on, where the ground is not named
 _MAX_FRICTION = 2.0
+_FRICTION = Bound(above=0.0, at_most=_MAX_FRICTION)
 _STABLE_SLOPE = 10.0  # degrees
 _STABILITY = 2.0  # times the gradient to climb
 _STATICS = "static equilibrium on a slope (Wong, Theory of Ground Vehicles, ch. 3; from memory)"
@@ -55,15 +67,15 @@ class Vehicle(Hauled):
     start_factor : float
         Rolling resistance at the start over that in motion (2: assumption).
     max_friction : float, optional
-        Greatest friction between wheels and ground there may be: what a locked wheel feeds back.
+        Highest friction between wheels and ground there may be: what a locked wheel feeds back.
         Default 1.5 times the tyre friction, or the upper end of the named surface.
     weight_share : float
         Share of the weight on a driven wheel that the output shaft carries; 0 where the wheel
         has bearings of its own.
     bump_factor : float
-        Greatest weight on a wheel over that standing still (2: assumption).
+        Largest weight on a wheel over that standing still (2: assumption).
     side_share : float
-        Greatest force along the axle over the weight on a wheel, in bends and on cross slopes
+        Highest force along the axle over the weight on a wheel, in bends and on cross slopes
         (0.1: assumption).
     max_speed : float, optional
         That nobody who rides may pass, not even without load, m/s. Default 1.25 times the wanted
@@ -86,24 +98,24 @@ class Vehicle(Hauled):
     19.613
     """
 
-    mass: float
-    wheel_diameter: float
-    slope: float
-    rolling_resistance: float
-    travel_speed: float
-    tyre_friction: float
-    wheelbase: float
-    centre_to_rear: float
-    centre_height: float
-    track: float
+    mass: Mass
+    wheel_diameter: Size
+    slope: Slope
+    rolling_resistance: Resistance
+    travel_speed: TravelSpeed
+    tyre_friction: Annotated[float, _FRICTION]
+    wheelbase: Size
+    centre_to_rear: Annotated[float, Bound("mm", at_least=0.0)]
+    centre_height: Size
+    track: Size
     driven_axle: Literal["rear", "front"] = "rear"
-    driven_share: float = 1.0
-    start_factor: float = 2.0
-    max_friction: float | None = None
-    weight_share: float = 1.0
-    bump_factor: float = 2.0
-    side_share: float = 0.1
-    max_speed: float | None = None
+    driven_share: Annotated[float, Bound(above=0.0, at_most=1.0)] = 1.0
+    start_factor: StartFactor = 2.0
+    max_friction: Annotated[float | None, _FRICTION] = None
+    weight_share: Annotated[float, Bound(at_least=0.0, at_most=1.0)] = 1.0
+    bump_factor: Annotated[float, Bound(at_least=1.0, at_most=10.0)] = 2.0
+    side_share: Annotated[float, Bound(at_least=0.0, at_most=1.0)] = 0.1
+    max_speed: Annotated[float | None, Bound("m/s", above=0.0, at_most=10.0)] = None
 
     def __post_init__(self) -> None:
         super().__post_init__()
@@ -111,36 +123,11 @@ class Vehicle(Hauled):
             raise GearworkError(
                 "rolling resistance is 0: no wheel rolls for nothing; take at least 0.01 (asphalt)"
             )
-        number("wheel diameter", self.wheel_diameter, unit="mm", above=0.0)
-        number("tyre friction", self.tyre_friction, above=0.0, at_most=_MAX_FRICTION)
         if self.max_friction is not None:
-            number(
-                "greatest friction", self.max_friction, at_least=self.tyre_friction,
-                at_most=_MAX_FRICTION,
-            )  # fmt: skip
-        number("share of the weight on the shaft", self.weight_share, at_least=0.0, at_most=1.0)
-        number("bump factor", self.bump_factor, at_least=1.0, at_most=10.0)
-        number("side force over weight", self.side_share, at_least=0.0, at_most=1.0)
+            number("max friction", self.max_friction, at_least=self.tyre_friction)
         if self.max_speed is not None:
-            least = self.travel_speed
-            number("greatest speed", self.max_speed, unit="m/s", at_least=least, at_most=10.0)
-        number("wheelbase", self.wheelbase, unit="mm", above=0.0)
-        number(
-            "centre of mass ahead of the rear axle",
-            self.centre_to_rear,
-            unit="mm",
-            at_least=0.0,
-            at_most=self.wheelbase,
-        )
-        number("height of the centre of mass", self.centre_height, unit="mm", above=0.0)
-        number("track", self.track, unit="mm", above=0.0)
-        number(
-            "share of the axle's weight on driven wheels", self.driven_share, above=0.0, at_most=1.0
-        )
-        if self.driven_axle not in ("rear", "front"):
-            raise GearworkError(
-                f'driven axle is {self.driven_axle!r}: it must be "rear" or "front"'
-            )
+            number("max speed", self.max_speed, unit="m/s", at_least=self.travel_speed)
+        number("centre to rear", self.centre_to_rear, unit="mm", at_most=self.wheelbase)
 
     @property
     def pull_diameter(self) -> float:

@@ -9,10 +9,10 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, is_dataclass
 from difflib import get_close_matches
 from itertools import islice
-from types import NoneType, UnionType
-from typing import Any, Literal, Union, get_args, get_origin
+from types import NoneType
+from typing import Any, Literal, get_args, get_origin
 
-from gearwork.errors import GearworkError, shown
+from gearwork.errors import Bound, GearworkError, check_value, kinds_of, one_of, shown
 
 Maker = Callable[..., Any]
 
@@ -40,16 +40,14 @@ class Reader:
         self.check_keys(place, table, list(parameters))
         given = {}
         for name, parameter in parameters.items():
-            inner = _described(parameter.annotation)
+            inner = described(parameter.annotation)
             if name in table and inner and isinstance(table[name], Mapping):
                 given[name] = self.make(f"{place} {name}", table[name], inner)
             elif name in table:
                 self._check_type(f"[{place}] {name}", table[name], parameter.annotation)
                 given[name] = _frozen(table[name])
             elif parameter.default is inspect.Parameter.empty:
-                self.faults.append(
-                    f"[{place}] {name} is missing: {_expected(parameter.annotation)}"
-                )
+                self.faults.append(f"[{place}] {name} is missing: {expected(parameter.annotation)}")
         if len(self.faults) > before or any(value is None for value in first):
             return None
         try:
@@ -65,9 +63,10 @@ class Reader:
         kind = table.get("kind")
         if not isinstance(kind, str) or kind not in makers:
             self.faults.append(
-                f"[{place}] kind is {shown(kind)}: {_one_of(makers)}{_nearest(kind, makers)}"
+                f"[{place}] kind is {shown(kind)}: {one_of(makers)} is needed"
+                f"{_nearest(kind, makers)}"
                 if "kind" in table
-                else f"[{place}] kind is missing: {_one_of(makers)}"
+                else f"[{place}] kind is missing: {one_of(makers)} is needed"
             )
             return None
         rest = {name: value for name, value in table.items() if name != "kind"}
@@ -97,14 +96,18 @@ class Reader:
 
     def _check_type(self, where: str, value: object, annotation: Any) -> None:
         if not _fits(value, annotation):
-            near = ""
-            if get_origin(annotation) is Literal:
-                near = _nearest(value, [str(c) for c in get_args(annotation)])
-            self.faults.append(f"{where} is {shown(value)}: {_expected(annotation)}{near}")
+            choices = [c for kind in kinds_of(annotation)[0] for c in _choices(kind)]
+            near = _nearest(value, choices)
+            self.faults.append(f"{where} is {shown(value)}: {expected(annotation)}{near}")
         elif isinstance(value, str) and len(value) > _LONGEST_TEXT:
             self.faults.append(f"{where} has {len(value)} letters: at most {_LONGEST_TEXT} do")
         elif isinstance(value, list) and len(value) > _LONGEST_LIST:
             self.faults.append(f"{where} has {len(value)} entries: at most {_LONGEST_LIST} do")
+        else:
+            try:
+                check_value(where, value, annotation)
+            except GearworkError as error:
+                self.faults.append(str(error))
 
 
 _RENAMED = {
@@ -122,20 +125,18 @@ def _now_called(name: object) -> str:
     return _RENAMED.get(str(name), now)
 
 
-def _kinds(annotation: Any) -> list[Any]:
-    if get_origin(annotation) in (Union, UnionType):
-        return [kind for kind in get_args(annotation) if kind is not NoneType]
-    return [annotation]
-
-
-def _described(annotation: Any) -> Maker | None:
-    """The class that a table within a table describes, if it does."""
-    kinds = (kind for kind in _kinds(annotation) if isinstance(kind, type))
+def described(annotation: Any) -> Maker | None:
+    """Return the class that a table within a table describes, if it does."""
+    kinds = (kind for kind in kinds_of(annotation)[0] if isinstance(kind, type))
     return next((kind for kind in kinds if is_dataclass(kind)), None)
 
 
+def _choices(kind: Any) -> tuple[Any, ...]:
+    return get_args(kind) if get_origin(kind) is Literal else ()
+
+
 def _fits(value: object, annotation: Any) -> bool:
-    return any(_fits_one(value, kind) for kind in _kinds(annotation))
+    return any(_fits_one(value, kind) for kind in kinds_of(annotation)[0])
 
 
 def _fits_one(value: object, kind: Any) -> bool:
@@ -155,21 +156,22 @@ def _fits_one(value: object, kind: Any) -> bool:
 _WORDS = {float: "a number", int: "a whole number", bool: "true or false", str: "a text"}
 
 
-def _expected(annotation: Any) -> str:
-    return " or ".join(_expected_one(kind) for kind in _kinds(annotation)) + " is needed"
+def expected(annotation: Any) -> str:
+    """Return what a key takes, in words."""
+    kinds, bound = kinds_of(annotation)
+    told = [_expected_one(kind, bound) for kind in kinds if kind is not NoneType]
+    return f"{' or '.join(told)} is needed"
 
 
-def _expected_one(kind: Any) -> str:
+def _expected_one(kind: Any, bound: Bound | None) -> str:
     origin = get_origin(kind)
     if origin is Literal:
-        return _one_of([str(choice) for choice in get_args(kind)]).removesuffix(" is needed")
+        return one_of(get_args(kind))
     if origin in (tuple, list, Sequence):
-        return f"a list, each {_expected_one(get_args(kind)[0])},"
+        if bound and bound.entries:
+            return bound.listed
+        return f"a list, each {_expected_one(get_args(kind)[0], None)},"
     return _WORDS.get(kind, "a table")
-
-
-def _one_of(choices: Any) -> str:
-    return "one of " + ", ".join(f'"{choice}"' for choice in choices) + " is needed"
 
 
 def _nearest(name: object, known: Any) -> str:

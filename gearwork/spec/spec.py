@@ -8,11 +8,22 @@ from importlib import resources
 from inspect import Parameter, signature
 from os import PathLike
 from pathlib import Path
-from typing import Any
+from typing import Annotated, Any
 
 from gearwork.checks.tooth.load_case import Service
-from gearwork.choosing.space import Limits, SearchSpace, Weights
-from gearwork.errors import GearworkError, shown, whole_number
+from gearwork.choosing.space import (
+    Limits,
+    Modules,
+    Overlap,
+    Ratios,
+    SearchSpace,
+    Shares,
+    Stages,
+    Teeth,
+    Weights,
+)
+from gearwork.errors import GearworkError, shown
+from gearwork.geometry.gear import BOUNDS
 from gearwork.machine.brief import (
     Brief,
     Cutting,
@@ -28,8 +39,8 @@ from gearwork.machine.brief import (
 from gearwork.machine.broken import broken_in
 from gearwork.machine.drive import GivenDrive, HandCrank, Motor, common_drive, cordless_drill
 from gearwork.machine.load import GivenLoad, RopeDrum
-from gearwork.machine.readings import TrialReadings
-from gearwork.machine.stage import MAX_LAYERS, Stage
+from gearwork.machine.readings import Readings
+from gearwork.machine.stage import LAYERS, Stage
 from gearwork.machine.vehicle import Vehicle
 from gearwork.spec.reader import Reader
 from gearwork.stock.bit import Bit
@@ -73,33 +84,39 @@ class DesignFile(Brief):
 
 def search_wishes(
     brief: Mapping[str, Any],
-    ratio: tuple[float, ...] | None = None,
-    stages: tuple[int, ...] = SearchSpace.stages,
-    modules: tuple[float, ...] = SearchSpace.modules,
-    pinion_teeth: tuple[int, ...] = SearchSpace.pinion_teeth,
-    wheel_teeth: tuple[int, ...] = SearchSpace.wheel_teeth,
-    pinion_shifts: tuple[float, ...] = SearchSpace.pinion_shifts,
-    returned_shares: tuple[float, ...] = SearchSpace.returned_shares,
-    pressure_angle: float = SearchSpace.pressure_angle,
-    max_layers: int = 2,
-    contact_ratio: float = Limits.contact_ratio,
+    ratio: Ratios = None,
+    stages: Stages = SearchSpace.stages,
+    modules: Modules = SearchSpace.modules,
+    pinion_teeth: Teeth = SearchSpace.pinion_teeth,
+    wheel_teeth: Teeth = SearchSpace.wheel_teeth,
+    pinion_shifts: Shares = SearchSpace.pinion_shifts,
+    returned_shares: Shares = SearchSpace.returned_shares,
+    pressure_angle: Annotated[float, BOUNDS["pressure_angle"]] = SearchSpace.pressure_angle,
+    max_layers: Annotated[int, LAYERS] = 2,
+    contact_ratio: Overlap = Limits.contact_ratio,
     coprime: bool = False,
     same_gears: bool = False,
 ) -> tuple[SearchSpace, Limits]:
     """Return what a search may choose from and must keep to, by the table of wishes.
 
-    `brief` holds what the other tables say, by the names of the attributes of `Brief`.
+    Parameters
+    ----------
+    brief : mapping
+        What the other tables say, by the names of the attributes of `Brief`.
+    pressure_angle : float
+        Of all gears, degrees.
+    max_layers : int
+        Sheets that may be glued together to one gear, at most.
     """
     gears, stock, shafts = brief["gears"], brief["stock"], brief["shafts"]
-    whole_number("most layers", max_layers, at_least=1, at_most=MAX_LAYERS)
     space = SearchSpace(
         brief["bit"],
         tuple(gears.panel(count) for count in range(1, max_layers + 1)),
-        ratio,  # type: ignore[arg-type]
+        ratio,
         stages,
         modules,
-        pinion_teeth,  # type: ignore[arg-type]
-        wheel_teeth,  # type: ignore[arg-type]
+        pinion_teeth,
+        wheel_teeth,
         pinion_shifts,
         returned_shares,
         pressure_angle,
@@ -144,7 +161,7 @@ def on_surface(maker: Callable[..., Any]) -> Callable[..., Any]:
         return maker(**given)
 
     optional = [
-        p.replace(default=None, annotation=float, kind=Parameter.KEYWORD_ONLY)
+        p.replace(default=None, kind=Parameter.KEYWORD_ONLY)
         if p.name in looked_up
         else p.replace(kind=Parameter.KEYWORD_ONLY)
         for p in own.values()
@@ -172,10 +189,23 @@ def gears_of(maker: Callable[..., Plywood]) -> Callable[..., GearSheet]:
     return make
 
 
+def without(maker: Callable[..., Any], *names: str) -> Callable[..., Any]:
+    """Let a file say all that `maker` takes but these."""
+
+    @wraps(maker)
+    def make(**given: Any) -> Any:
+        return maker(**given)
+
+    own = signature(maker)
+    kept = [p for p in own.parameters.values() if p.name not in names]
+    make.__signature__ = own.replace(parameters=kept)  # type: ignore[attr-defined]
+    return make
+
+
 DRIVES: Mapping[str, Callable[..., Any]] = {
     "cordless drill": cordless_drill,
     "common": common_drive,
-    "motor": Motor,
+    "motor": without(Motor, "gear", "other_gear"),
     "hand crank": HandCrank,
     "given": GivenDrive,
 }
@@ -336,7 +366,7 @@ def parse_brief(text: str, source: str) -> GearBrief:
             made[name] = reader.make(name, tables.get(name, {}), maker)
     made["test_piece"] = None
     if "test_piece" in tables:
-        made["test_piece"] = reader.make("test_piece", tables["test_piece"], TrialReadings)
+        made["test_piece"] = reader.make("test_piece", tables["test_piece"], Readings)
     stages = tables.get("stage", [])
     if not isinstance(stages, list) or tables.get("stage") == []:
         reader.faults.append(

@@ -1,8 +1,12 @@
 """Bit: the router cutter that makes the tooth."""
 
 from dataclasses import dataclass
+from typing import Annotated
 
-from gearwork.errors import number
+from gearwork.errors import Bound, check_values
+
+BIT = Bound("mm", at_least=0.5, at_most=25.0)
+"""Diameters of router bits."""
 
 
 @dataclass(frozen=True)
@@ -27,19 +31,11 @@ class Bit:
     3.06
     """
 
-    diameter: float
-    measured_diameter: float | None = None
+    diameter: Annotated[float, BIT]
+    measured_diameter: Annotated[float | None, BIT] = None
 
     def __post_init__(self) -> None:
-        number("bit diameter", self.diameter, unit="mm", at_least=0.5, at_most=25.0)
-        if self.measured_diameter is not None:
-            number(
-                "measured bit diameter",
-                self.measured_diameter,
-                unit="mm",
-                at_least=0.5,
-                at_most=25.0,
-            )
+        check_values(self)
 
     @property
     def cut_diameter(self) -> float:

@@ -1,12 +1,14 @@
 """Plywood: one sheet, its strengths and its stiffness in any direction of its plane."""
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Annotated
 
 import numpy as np
 from numpy.typing import ArrayLike
 
-from gearwork.errors import GearworkError, number
+from gearwork.errors import Bound, GearworkError, number
 from gearwork.numbers import Floats
 from gearwork.stock import orthotropic, table
 from gearwork.stock.broken_teeth import BrokenTeeth
@@ -86,7 +88,7 @@ class Plywood:
             object.__setattr__(self, field, pair)
         for field in (name for name in _SENSE if name not in _IN_PLANE):
             words = f"{field.replace('_', ' ')} of {self.name}"
-            _sensible(field, words, getattr(self, field))
+            _SENSE[field].number(words, getattr(self, field))
         for low, high in _NEVER_ABOVE.items():
             one, other = getattr(self, low), getattr(self, high)
             if one > other:
@@ -200,17 +202,43 @@ class Plywood:
 
 _IN_PLANE = ("tension", "compression", "modulus")
 
+
+@dataclass(frozen=True)
+class Figure(Bound):
+    """What plywood can have of a figure; the unit that would make sense of another is named."""
+
+    def number(self, name: str, value: object) -> float:
+        """Return `value` as a float, or raise an error that says what is wrong with it."""
+        found = number(name, value, unit=self.unit, above=0.0)
+        low, high = self.at_least or 0.0, self.at_most or math.inf
+        if low <= found <= high:
+            return found
+        slips = [
+            f"in {other} it would be {size * found:.4g} {self.unit}"
+            for other, size in _SLIPS[self.unit].items()
+            if low <= size * found <= high
+        ]
+        raise GearworkError(
+            f"{name} is {found:g} {self.unit}: plywood has {low:g} to {high:g} {self.unit};"
+            f" {', '.join(slips) or 'look at the declaration again'}"
+        )
+
+
+def _figure(unit: str, low: float, high: float, *entries: str) -> Figure:
+    return Figure(unit, at_least=low, at_most=high, entries=entries)
+
+
 _SENSE = {
-    "thickness": ("mm", 1.0, 100.0),
-    "tension": ("MPa", 2.0, 150.0),
-    "compression": ("MPa", 2.0, 150.0),
-    "panel_shear": ("MPa", 0.8, 50.0),
-    "planar_shear": ("MPa", 0.2, 10.0),
-    "face_compression": ("MPa", 0.4, 40.0),
-    "modulus": ("MPa", 500.0, 30_000.0),
-    "shear_modulus": ("MPa", 50.0, 3000.0),
-    "density": ("kg/m³", 150.0, 1300.0),
-    "characteristic_density": ("kg/m³", 120.0, 1300.0),
+    "thickness": _figure("mm", 1.0, 100.0),
+    "tension": _figure("MPa", 2.0, 150.0, "along", "across"),
+    "compression": _figure("MPa", 2.0, 150.0, "along", "across"),
+    "panel_shear": _figure("MPa", 0.8, 50.0),
+    "planar_shear": _figure("MPa", 0.2, 10.0),
+    "face_compression": _figure("MPa", 0.4, 40.0),
+    "modulus": _figure("MPa", 500.0, 30_000.0, "along", "across"),
+    "shear_modulus": _figure("MPa", 50.0, 3000.0),
+    "density": _figure("kg/m³", 150.0, 1300.0),
+    "characteristic_density": _figure("kg/m³", 120.0, 1300.0),
 }
 """Unit of each figure, and what plywood from poplar to densified beech can have: about a tenth of
 what birch has (less across the grain of thin sheets) to several times of it."""
@@ -225,22 +253,6 @@ _SLIPS = {
 """Other units met in declarations, each with its size in the one that is needed."""
 
 
-def _sensible(field: str, words: str, value: object) -> float:
-    unit, low, high = _SENSE[field]
-    found = number(words, value, unit=unit, above=0.0)
-    if low <= found <= high:
-        return found
-    slips = [
-        f"in {name} it would be {size * found:.4g} {unit}"
-        for name, size in _SLIPS[unit].items()
-        if low <= size * found <= high
-    ]
-    raise GearworkError(
-        f"{words} is {found:g} {unit}: plywood has {low:g} to {high:g} {unit};"
-        f" {', '.join(slips) or 'look at the declaration again'}"
-    )
-
-
 def _pair(field: str, name: str, pair: object) -> Pair:
     if not isinstance(pair, tuple | list) or len(pair) != 2:
         raise GearworkError(
@@ -248,7 +260,7 @@ def _pair(field: str, name: str, pair: object) -> Pair:
             " needed"
         )
     along, across = (
-        _sensible(field, f"{field} of {name} {direction} the face grain", value)
+        _SENSE[field].number(f"{field} of {name} {direction} the face grain", value)
         for value, direction in zip(pair, ("along", "across"), strict=True)
     )
     return along, across
@@ -346,6 +358,8 @@ def _listed(sizes: tuple[float, ...]) -> str:
 THICKEST_VENEER = 2.0
 """For which figures of 1.4 mm veneers are taken, mm: assumption."""
 
+VENEER = Bound("mm", above=0.0, at_most=THICKEST_VENEER)
+
 _ALIKE = (
     "panel_shear",
     "shear_modulus",
@@ -360,25 +374,27 @@ _PAIRS = (*_IN_PLANE, "bending", "bending_modulus")
 
 def plywood_from_strengths(
     name: str,
-    thickness: float,
+    thickness: Annotated[float, _SENSE["thickness"]],
     *,
-    tension: tuple[float, float],
-    compression: tuple[float, float],
-    panel_shear: float,
-    modulus: tuple[float, float],
-    shear_modulus: float,
-    density: float,
-    characteristic_density: float | None = None,
-    planar_shear: float | None = None,
-    face_compression: float | None = None,
+    tension: Annotated[tuple[float, float], _SENSE["tension"]],
+    compression: Annotated[tuple[float, float], _SENSE["compression"]],
+    panel_shear: Annotated[float, _SENSE["panel_shear"]],
+    modulus: Annotated[tuple[float, float], _SENSE["modulus"]],
+    shear_modulus: Annotated[float, _SENSE["shear_modulus"]],
+    density: Annotated[float, _SENSE["density"]],
+    characteristic_density: Annotated[float | None, _SENSE["characteristic_density"]] = None,
+    planar_shear: Annotated[float | None, _SENSE["planar_shear"]] = None,
+    face_compression: Annotated[float | None, _SENSE["face_compression"]] = None,
     source: str = "declaration of performance, entered by the user",
 ) -> Plywood:
     """Return a sheet with the figures of its declaration of performance (EN 13986, EN 12369).
 
     Parameters
     ----------
-    name, thickness : str, float
-        What to call the sheet; real thickness, mm.
+    name : str
+        What to call the sheet.
+    thickness : float
+        As measured, mm.
     tension, compression : tuple of float
         Characteristic in-plane strengths f_t,k and f_c,k along and across the face grain, MPa.
         Not the bending strength f_m,k, which is flatwise.
@@ -416,7 +432,7 @@ def plywood_from_strengths(
     >>> sheet.tension_at(0.0), sheet.planar_shear
     (20.0, 0.8)
     """
-    mean = _sensible("density", f"density of {name}", density)
+    mean = _SENSE["density"].number(f"density of {name}", density)
     given = {
         "characteristic density": characteristic_density,
         "planar shear": planar_shear,
@@ -448,7 +464,10 @@ def plywood_from_strengths(
 
 
 def plywood_from_layup(
-    veneers: Sequence[float], *, wood: str = "birch", across: Sequence[bool] | None = None
+    veneers: Annotated[Sequence[float], VENEER],
+    *,
+    wood: str = "birch",
+    across: Sequence[bool] | None = None,
 ) -> Plywood:
     """Return a sheet reckoned from its veneers: those across a load carry nothing.
 
@@ -485,10 +504,7 @@ def plywood_from_layup(
             "own strengths with plywood_from_strengths(...)"
         )
     thick = np.array(
-        [
-            number(f"thickness of veneer {i}", ply, unit="mm", above=0.0, at_most=THICKEST_VENEER)
-            for i, ply in enumerate(veneers, start=1)
-        ]
+        [VENEER.number(f"thickness of veneer {i}", ply) for i, ply in enumerate(veneers, start=1)]
     )
     turned = np.arange(thick.size) % 2 == 1 if across is None else np.array(across, dtype=bool)
     if turned.shape != thick.shape:

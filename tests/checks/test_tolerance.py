@@ -350,7 +350,7 @@ def test_a_hopeless_pair_says_so_in_its_remedy():
     [
         ({"cutting_error": -0.1}, "cutting error is -0.1 mm: it must be at least 0 mm"),
         ({"moisture": "wet"}, "moisture is 'wet'"),
-        ({"frame": "brick"}, "frame is 'brick': it must be one of wood, steel"),
+        ({"frame": "brick"}, "frame is 'brick': it must be .wood. or .steel."),
     ],
 )
 def test_bad_figures_are_refused(figures, words):

@@ -301,7 +301,7 @@ BAD_VALUES = [
     (lambda: NutPocket("M8"), "nut pocket across flats is 'M8'"),
     (lambda: NutPocket(13, 0), "depth of the nut pocket is 0 mm"),
     (lambda: BoltCircle(2.5, 5, 60), "count of bolt holes is 2.5"),
-    (lambda: Windows(2, 60, 16, 14, 8), "count of windows is 2"),
+    (lambda: Windows(2, 60, 16, 14, 8), "count is 2"),
     (lambda: Windows(6, 60, 1, 14, 8), "rim thickness is 1 mm: it must be at least 2 mm"),
     (lambda: Windows(6, 60, 16, float("nan"), 8), "spoke width is nan"),
     (lambda: Witness(depth=-1), "depth of the witness mark is -1 mm"),

@@ -74,10 +74,10 @@ def test_a_small_chance_is_judged_by_more_samples():
 @pytest.mark.parametrize(
     ("line", "words"),
     [
-        ("accepted_chance = 0.0", "accepted chance is 0: it must be at least 0.0001"),
+        ("accepted_chance = 0.0", "accepted_chance is 0: it must be at least 0.0001"),
         ("cutting_eror = 0.1", "no such key (nearest: cutting_error)"),
-        ("cutting_error = -1.0", "cutting error is -1 mm: it must be at least 0 mm"),
-        ('frame = "brick"', 'frame is \'brick\': one of "wood", "steel"'),
+        ("cutting_error = -1.0", "cutting_error is -1 mm: it must be at least 0 mm"),
+        ('frame = "brick"', 'frame is \'brick\': "wood" or "steel"'),
     ],
 )
 def test_bad_figures_are_named(line, words):
@@ -106,5 +106,5 @@ def test_no_more_sheets_are_used_than_there_are():
     assert len(stocked(9).sheets) > 1
     with pytest.raises(gw.GearworkError, match="used up"):
         _ = stocked(1).sheets
-    with pytest.raises(gw.GearworkError, match="count of sheets is 0: it must be at least 1"):
+    with pytest.raises(gw.GearworkError, match="count is 0: it must be at least 1"):
         stocked(0)

@@ -81,7 +81,7 @@ def test_one_gear_alone_is_cut_with_its_mate_in_mind(washer):
         ({"only": "wheel"}, "one in mm is needed for wheel"),
         ({"speed": None}, "[stage 1] torque is given without a speed"),
         ({"torque": -1.0}, "torque is -1 N·m: it must be above 0 N·m"),
-        ({"bores": (12.0, 0.0)}, "bore is 0 mm: it must be above 0 mm"),
+        ({"bores": (12.0, 0.0)}, "bores is 0 mm: it must be above 0 mm"),
     ],
 )
 def test_what_cannot_be_is_refused(washer, changes, said):

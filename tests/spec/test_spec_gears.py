@@ -35,7 +35,7 @@ def test_tables_of_a_machine_are_refused(table):
         ('bores = "12"', "[stage 1] bores is '12': a list, each a number, is needed"),
         ("torque = true", "[stage 1] torque is True: a number is needed"),
         ("speed = 0.0", "[stage 1] speed is 0 rpm: it must be above 0 rpm"),
-        ('only = "both"', 'one of "pinion", "wheel" is needed'),
+        ('only = "both"', '"pinion" or "wheel" is needed'),
     ],
 )
 def test_faults_of_its_keys_are_named(line, said):

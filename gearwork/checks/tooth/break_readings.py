@@ -15,7 +15,7 @@ from gearwork.checks.tooth.friction import FRICTION, driving_tooth
 from gearwork.checks.tooth.mesh import CutPair
 from gearwork.checks.tooth.strength import line_load
 from gearwork.checks.tooth.stress import DIRECTIONS, SheetPolar, notch_factor, root_stress
-from gearwork.errors import GearworkError, number
+from gearwork.errors import Bound, GearworkError, number
 from gearwork.geometry.pair import Side
 from gearwork.geometry.tooth import CutTooth, fillet_points, load_at
 from gearwork.numbers import Floats
@@ -25,6 +25,7 @@ from gearwork.stock.plywood import Plywood
 from gearwork.stock.timber import k_mod
 
 STANDARD, SHORTEST = 180.0, 30.0
+DURATION = Bound("s", at_least=SHORTEST, at_most=3600.0)
 """s from the first pull to the break: of the standard's tests, EN 408 (300 ± 120 s, from memory),
 and what a test takes at least. A quicker one is worth k_mod of an instantaneous load less."""
 
@@ -89,7 +90,7 @@ def friction_left(cut: CutPair, side: Side, friction: float = FRICTION["waxed"].
 
 def duration_share(duration: float) -> float:
     """Return what counts of a strength found in so many seconds, by k_mod of EN 1995-1-1."""
-    number("duration of the test", duration, unit="s", at_least=SHORTEST, at_most=3600.0)
+    DURATION.number("duration of the test", duration)
     return 1.0 if duration >= STANDARD else 1.0 / k_mod(1, "instantaneous").value
 
 

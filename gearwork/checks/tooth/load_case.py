@@ -1,7 +1,7 @@
 """Load cases of a gear pair: what the teeth must bear, how long and how often."""
 
 from dataclasses import dataclass
-from typing import Any, Literal
+from typing import Annotated, Any, Literal
 
 import numpy as np
 
@@ -17,7 +17,7 @@ from gearwork.checks.fatigue import (
     tooth_share,
 )
 from gearwork.checks.tooth.friction import FRICTION, FlankFriction
-from gearwork.errors import GearworkError, number
+from gearwork.errors import Bound, check_values, number
 from gearwork.geometry.pair import Side
 from gearwork.stock.timber import Factor, design_value, gamma_m, k_mod
 
@@ -54,7 +54,7 @@ class Service:
         How often it starts and stops, and how often its output is stopped or jams, in an hour of
         running (20 and 1: assumptions).
     speed_band : tuple of float
-        Least and greatest speed over the wanted one.
+        Lowest and highest speed over the wanted one.
     flanks : {"dry", "waxed", "steel"}
         What slides in the mesh: dry wood, waxed wood, or wood on steel; see `FRICTION`.
 
@@ -69,31 +69,21 @@ class Service:
     1.25
     """
 
-    service_class: int = 1
-    application_factor: float = 1.25
-    running_hours: float = 100.0
+    service_class: Annotated[int, Bound(at_least=1, at_most=3)] = 1
+    application_factor: Annotated[float, Bound(at_least=1.0, at_most=3.0)] = 1.25
+    running_hours: Annotated[float, Bound("h", above=0.0, at_most=1e5)] = 100.0
     loads_both_flanks: bool = False
-    starts_per_hour: float = 20.0
-    stalls_per_hour: float = 1.0
-    speed_band: tuple[float, ...] = (0.8, 1.25)
+    starts_per_hour: Annotated[float, Bound(at_least=0.0, at_most=1000.0)] = 20.0
+    stalls_per_hour: Annotated[float, Bound(at_least=0.0, at_most=1000.0)] = 1.0
+    speed_band: Annotated[
+        tuple[float, ...], Bound(above=0.0, at_most=10.0, entries=("lowest", "highest"))
+    ] = (0.8, 1.25)
     flanks: Literal["dry", "waxed", "steel"] = "dry"
 
     def __post_init__(self) -> None:
-        for name in ("starts_per_hour", "stalls_per_hour"):
-            words = name.replace("_", " ")
-            number(words, getattr(self, name), at_least=0.0, at_most=1000.0)
-        if len(self.speed_band) != 2:
-            raise GearworkError(
-                f"speed band is {self.speed_band}: two numbers are needed, least and greatest"
-                " speed over the wanted one"
-            )
-        number("least speed over the wanted one", self.speed_band[0], above=0.0, at_most=1.0)
-        number("greatest speed over the wanted one", self.speed_band[1], at_least=1.0, at_most=10)
-        if self.flanks not in FRICTION:
-            raise GearworkError(f"flanks are {self.flanks!r}: they must be one of {[*FRICTION]}")
-        k_mod(self.service_class, "short")
-        number("application factor", self.application_factor, at_least=1.0, at_most=3.0)
-        number("running hours", self.running_hours, unit="h", above=0.0, at_most=1e5)
+        check_values(self)
+        number("lowest speed over the wanted one", self.speed_band[0], at_most=1.0)
+        number("highest speed over the wanted one", self.speed_band[1], at_least=1.0)
 
     @property
     def friction(self) -> FlankFriction:

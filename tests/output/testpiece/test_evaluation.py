@@ -340,7 +340,7 @@ def test_rates_are_the_slopes_of_the_sizes():
         ({"wheel_span": 60.0}, "wheel span is 60 mm.*measure again"),
         ({"pinion_pin": 20.0}, "size over the pinion pin is 20 mm"),
         ({"slot": 3.0, "wheel_pin_diameter": 0.335}, "diameter of the wheel pin.*inches"),
-        ({"slot": 3.0, "wheel_pin_diameter": "8"}, "diameter of the wheel pin is '8'"),
+        ({"slot": 3.0, "wheel_pin_diameter": "8"}, "wheel pin diameter is '8'"),
         ({"slot": 3.0, "caliper_error": 0}, "caliper error is 0 mm"),
         ({"slot": [3.0] * 51}, "slot has 51 readings: at most 50"),
         ({}, "no reading is given"),

@@ -108,7 +108,7 @@ def test_what_the_bit_does_not_explain_is_taken_off_the_teeth(test_piece):
         ("slot = 'wide'", "slot is 'wide': a number or a list, each a number, is needed"),
         (
             "slot = 3.2\nprogrammed_diameter = 0",
-            "told diameter is 0 mm: it must be at least 0.5 mm",
+            "programmed_diameter is 0 mm: it must be at least 0.5 mm",
         ),
     ],
 )
