@@ -6,6 +6,7 @@ from typing import Literal, get_args, get_origin
 
 import pytest
 
+from gearwork.cli import main
 from gearwork.errors import GearworkError, kinds_of
 from gearwork.spec.keys import reference, tables
 from gearwork.spec.reader import described
@@ -223,3 +224,8 @@ def test_a_wood_that_is_in_no_table_is_answered_by_the_key_that_takes_it():
     text = example_text().replace('wood = "birch"', 'wood = "oak"')
     with pytest.raises(GearworkError, match=r"\[sheet\] wood is 'oak': .*kind = \"declared\""):
         parse_brief(text, "x.toml")
+
+
+def test_the_command_prints_it(capsys):
+    assert main(["--keys"]) == 0
+    assert capsys.readouterr().out == f"{reference()}\n"
