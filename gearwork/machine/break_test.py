@@ -47,10 +47,13 @@ the edge runs along the face grain and across it, the places at which most teeth
 SCALE = 20.0
 """What the scale should show at the strongest tooth, kg: luggage scales go to 40 or 50."""
 
-ARM = (150.0, 600.0)
+ARM = (150.0, 900.0)
 """Length of the lever, mm."""
 
-ENDS = 60.0
+MAX_SHOWN = 60.0
+"""What may be pulled by hand or hung up in a bucket, kg: above that the test is not offered."""
+
+ENDS = 75.0
 """Room for both ends of the lever beyond its arm, mm."""
 
 BOLTS = ("M6", "M8", "M10", "M12")
@@ -317,7 +320,7 @@ class BreakTest:
     def plate(self) -> Part:
         """What holds both, the gear's axis at 0."""
         wide = max(6 * self.edge, 80.0)
-        low, top = -self.locks - 2 * self.edge - HELD, self.pivot.imag + self.edge
+        low, top = -self.locks - 2 * self.edge - HELD, round_up(self.pivot.imag + self.edge, 0)
         corners = np.array([-wide / 2 + 1j * low, wide / 2 + 1j * low])
         corners = np.append(corners, corners[::-1].real + 1j * top)
         notes = (
@@ -437,6 +440,11 @@ def make_break_test(
         test = replace(test, arm=round_up(arm, -1))
         if smallest < 1.3 * test.hole:
             break
+        if test.shown(test.high) > MAX_SHOWN:
+            raise GearworkError(
+                f"teeth of module {cut.pair.pinion.module:g} mm take {test.shown(test.high):.0f} kg"
+                f" on a lever of {test.arm:g} mm to break: that is too much for a scale or a bucket"
+            )
         if test.wood >= 0.7 * test.hole and all(held.share <= 1.0 for held in test.outlasting):
             return test
     raise GearworkError(

@@ -101,6 +101,16 @@ def test_points_along_a_path_lie_on_it_and_their_rates_sum_to_its_length(wheel):
     assert shapely.distance(polygon(wheel).exterior, places).max() < 2 * FINE
 
 
+def test_a_point_at_the_height_of_corners_is_outside_whatever_the_last_digits():
+    """Beside rectangles whose corners are at heights that no binary number gives exactly."""
+    heights = np.random.default_rng(2).uniform(50.0, 400.0, 200)
+    for low, top in zip(-heights / 3, heights, strict=True):
+        box = Outline([(-40, low), (40, low), (40, top), (-40, top)], [0, 0, 0, 0])
+        near = [np.nextafter(end, way) for end in (low, top) for way in (-np.inf, end, np.inf)]
+        beside = [(x, y) for x in (-41.0, 41.0) for y in near]
+        np.testing.assert_allclose(depth_inside(beside, box), -1.0)
+
+
 def test_depth_inside_is_shapelys_distance(wheel):
     places = np.random.default_rng(4).uniform(-110, 110, (200, 2))
     wood, points = polygon(wheel), shapely.points(places)

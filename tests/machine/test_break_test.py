@@ -168,6 +168,11 @@ def test_teeth_that_would_outlast_their_lever_are_refused():
         make_break_test(cut_pair(5, (13, 44), 0.3), plywood("birch", 12), "wheel")
 
 
+def test_teeth_too_strong_for_a_scale_are_not_offered():
+    with pytest.raises(GearworkError, match="too much for a scale or a bucket"):
+        make_break_test(cut_pair(12, (20, 60)), plywood("birch", 18))
+
+
 def test_rack_has_no_axis_to_break_its_teeth_about():
     pair = GearPair(Gear(5, 16, thinning=0.2), Rack(5, 30, thinning=0.2))
     with pytest.raises(GearworkError, match="rack turns about no axis"):

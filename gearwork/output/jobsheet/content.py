@@ -219,6 +219,13 @@ def service(design: GearSet) -> str:
     return f"{service.service_class} ({words[service.service_class]}), {service.running_hours:g} h"
 
 
+BROKEN = (
+    "broken teeth speak for their sheet alone and are taken to be as dry as the gears will be; what"
+    " they bore at the tip of one gear's teeth holds for others by the beam of their roots; none is"
+    " credited in a direction in which none was broken"
+)
+
+
 def assumptions(design: Design) -> tuple[str, ...]:
     """Return what the figures of this design rest on without proof, each once."""
     duty, friction = design.duty, design.brief.service.friction
@@ -240,6 +247,8 @@ def assumptions(design: Design) -> tuple[str, ...]:
         "the whole load on one tooth, at its tip: a routed gear shares it only by chance; errs to"
         " the safe side",
     ]
+    if design.brief.gears.sheet.broken_teeth is not None:
+        found.append(BROKEN)
     for check in design.report:
         found += [f"{_known(step)}: {step.source}" for step in check.basis if _unsure(step.source)]
         if _unsure(check.source):

@@ -14,6 +14,7 @@ from gearwork.output.jobsheet.content import mass, service, verdict_line, window
 from gearwork.output.jobsheet.job_sheet import gear_blocks, inspections, to_cut, where_to_measure
 from gearwork.output.jobsheet.pages import page
 from gearwork.output.svg import drawing_picture
+from gearwork.output.testpiece.broken import broken_lines
 from gearwork.output.testpiece.trial import trial_rows
 
 
@@ -27,6 +28,8 @@ def gear_sheet_html(gears: GearSet) -> Markup:
         spacings=list(_spacings(gears)),
         **to_cut(gears),
         trial=trial_rows(gears),
+        break_test=gears.break_test,
+        broken=broken_lines(gears.brief.gears.sheet),
         measures=where_to_measure(gears),
         **inspections(gears),
         reports=list(_reports(gears)),

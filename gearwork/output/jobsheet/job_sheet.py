@@ -24,6 +24,7 @@ from gearwork.output.jobsheet.content import (
 from gearwork.output.jobsheet.pages import page
 from gearwork.output.jobsheet.picture import section_view, sheet_view, train_view
 from gearwork.output.svg import drawing_picture
+from gearwork.output.testpiece.broken import broken_lines
 from gearwork.output.testpiece.trial import trial_rows
 
 
@@ -40,6 +41,8 @@ def job_sheet_html(design: Design) -> Markup:
         bill=_bill(design),
         **to_cut(design),
         trial=trial_rows(design),
+        break_test=design.break_test,
+        broken=broken_lines(design.brief.gears.sheet),
         steps=assembly_steps(design),
         measures=where_to_measure(design),
         **inspections(design),

@@ -8,6 +8,9 @@ import pytest
 
 import gearwork as gw
 from gearwork.geometry.outline import depth_inside
+from gearwork.output.jobsheet.calculation import calculation_html
+from gearwork.output.jobsheet.job_sheet import job_sheet_html
+from gearwork.output.jobsheet.text import job_sheet_text
 from gearwork.output.testpiece.broken import broken_lines
 from gearwork.spec.spec import example_text, parse_brief
 from gearwork.verify.read_dxf import read_outlines
@@ -52,8 +55,19 @@ def test_readings_go_from_the_paper_into_the_file_and_move_the_rating(paper, hau
     assert found > 1.2 * table
 
 
-def test_without_readings_nothing_is_said(hauler):
+def test_papers_say_what_was_broken(paper):
+    design = gw.solve(parse_brief(f"{example_text()}\n{filled(paper, 1.3)}", "test"))
+    for text in (job_sheet_html(design), job_sheet_text(design)):
+        assert "What the broken teeth said" in text
+    calculation = calculation_html(design)
+    assert "20 teeth of this sheet broken at 70°, 98°, 126°, 154° to the grain" in calculation
+    assert "broken teeth speak for their sheet alone" in calculation
+
+
+def test_without_readings_nothing_is_said(hauler, hauler_files):
     assert broken_lines(hauler.brief.gears.sheet) == ()
+    assert "broken teeth said" not in (hauler_files / "job-sheet.html").read_text("utf-8")
+    assert "break-test.html" in (hauler_files / "job-sheet.html").read_text("utf-8")
 
 
 def test_pieces_in_the_files_touch_as_drawn(hauler, hauler_files):
