@@ -566,7 +566,7 @@ def test_axes_and_distances_feed_the_spacing_drawing():
     [
         ({"arrangement": "zigzag"}, "arrangement is 'zigzag'"),
         ({"arrangement": (0.0,)}, "2 numbers"),
-        ({"arrangement": (0.0, "up")}, "angle of a stage is 'up'"),
+        ({"arrangement": (0.0, "up")}, "arrangement is 'up'"),
         ({"arrangement": "coaxial"}, "centre distances are 150.0000 and 170.0000"),
         ({"planes": (0, 0)}, "must be in different planes"),
         ({"planes": (0, 2)}, "plane of a stage is 2"),
