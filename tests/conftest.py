@@ -46,6 +46,12 @@ def mill():
 
 
 @pytest.fixture(scope="session")
+def carousel():
+    """The example of three stages that are searched."""
+    return gw.solve(gw.example_brief("drying-carousel"))
+
+
+@pytest.fixture(scope="session")
 def hauler_files(hauler, tmp_path_factory):
     """Everything written for it; a test that changes a file takes a copy."""
     folder = tmp_path_factory.mktemp("hauler")

@@ -37,13 +37,16 @@ from gearwork.machine.axial import (
 )
 from gearwork.machine.brief import Brief, Room
 from gearwork.machine.duty import Duty, ShaftTorques, check_duty
-from gearwork.machine.events import Event
+from gearwork.machine.events import Event, jam_torque
 from gearwork.machine.gear_set import GearSet
 from gearwork.machine.parts import Hub, frame_parts, post_places, stacked_names
 from gearwork.machine.stage import MountedGear, Stage, hub_room
 from gearwork.machine.train import AxisPlace, Ends, GearTrain
 from gearwork.machine.train_check import check_train
 from gearwork.numbers import Floats, round_up
+
+_TOLD_STOP = 1.1
+"""From how many times the stall that is checked on a dead stop is told."""
 
 EXACT = 0.005
 """How far a centre distance may be off from one that is fixed, mm: half of what files keep."""
@@ -253,6 +256,40 @@ class Design(GearSet):
             held = "nothing but the drive or a brake holds it"
             found.append(Event("load is held", "Standing on the slope", held, given.held, True))
         return tuple(found)
+
+    @property
+    def dead_stop(self) -> float:
+        """Torque at the drive if the output is blocked dead at full speed, N·m.
+
+        The momentum of the gears is behind any clutch, and only the give of the rods takes it up;
+        gears on the last shaft stop with what blocks them. Wheels slip before.
+        """
+        shafts, drive, up_to = self.brief.shafts, self.duty.drive, self.torques.stall
+        density, last = self.brief.gears.sheet.density, len(self.train.shafts) - 1
+        inertia = sum(
+            gear.inertia(density) * float(up_to[0] / up_to[gear.shaft]) ** 2
+            for gear in self.train.gears
+            if gear.shaft < last
+        )
+        if drive.slips_at is None:
+            inertia += drive.inertia
+        stiffness = self.train.stiffness(shafts.rod, shafts.overhangs)
+        jam = float(jam_torque(drive.max_torque, drive.no_load_speed, inertia, stiffness))
+        return min(jam, max(self.duty.load.slip_torque / self.train.ratio, drive.max_torque))
+
+    @property
+    def cautions(self) -> tuple[str, ...]:
+        """What can hurt somebody or break, in plain sentences."""
+        counted, jam = float(self.torques.stall[0]), self.dead_stop
+        if jam < _TOLD_STOP * counted:
+            return self.duty.cautions
+        dead = (
+            f"A stall is counted with {counted:.3g} N·m at the drive: rope, soil or fruit bring the"
+            " output to rest softly. Blocked dead at full speed the gears' own momentum, which no"
+            f" clutch holds back, makes that about {jam:.2g} N·m, more than is checked: keep hard"
+            " stops, hooks and stones away from what it drives.",
+        )
+        return self.duty.cautions[:1] + dead + self.duty.cautions[1:]
 
     def cases(self, stage: int) -> tuple[LoadCase, ...]:
         """Return the load cases of a stage, on its pinion."""

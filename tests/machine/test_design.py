@@ -520,3 +520,30 @@ def test_drum_and_wheel_are_held_on_the_last_rod():
     assert report.ok
     small = design(("drum_diameter = 60.0", "drum_diameter = 24.0"))
     assert not all(r.ok for r in small.reports if r.title == "fixing of the drum")
+
+
+def test_the_gears_own_momentum_in_a_dead_stop():
+    """Energy by hand: discs of the mean of root and tip, as they turn, into rods that twist.
+
+    (T - T0)² = T0² + 2 k E, the suddenly applied torque and the energy on one spring.
+    """
+    made = design()
+    train, drive = made.train, made.duty.drive
+    energy, speed = 0.0, drive.no_load_speed * np.pi / 30
+    for gear in train.gears:
+        if gear.shaft == 2:
+            continue  # stops with what blocks it
+        turned = speed / (1.0, 44 / 13)[gear.shaft]
+        mean = (gear.gear.root_diameter + gear.gear.tip_diameter) / 2000
+        mass = made.brief.gears.sheet.density * (gear.end - gear.start) / 1000 * np.pi / 4 * mean**2
+        energy += 0.5 * mass * mean**2 / 8 * turned**2
+    shafts = made.brief.shafts
+    stiffness = train.stiffness(shafts.rod, shafts.overhangs)
+    jam = made.dead_stop
+    assert (jam - 1.6) ** 2 - 1.6**2 == pytest.approx(2 * stiffness * energy, rel=0.1)
+    assert any(f"about {jam:.2g} N·m" in text for text in made.cautions)
+
+
+def test_wheels_slip_in_a_dead_stop(cart):
+    limit = cart.duty.load.slip_torque / cart.train.ratio
+    assert cart.dead_stop == pytest.approx(max(limit, cart.duty.drive.max_torque))

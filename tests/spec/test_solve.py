@@ -197,6 +197,18 @@ def test_every_example_moves_its_load_at_the_speed_asked_for(mill, cart):
     assert float(cart.duty.travel_speed(cart.train.ratio)) == pytest.approx(1.2, rel=0.1)
 
 
+@pytest.mark.parametrize("name", ["hauler", "cart", "mill", "carousel"])
+def test_nothing_of_an_example_is_within_a_hair_of_its_limit(name, request):
+    """5 % to spare, but for what is made as tight as may be: bolts and folded shafts."""
+    design = request.getfixturevalue(name)
+    assert design.report.ok
+    for check in design.report:
+        if check.kind in ("geometry", "room") or check.limit == 0.0:
+            continue
+        used = check.value / check.limit
+        assert (used if check.sense == "at most" else 1 / used) <= 0.95, check
+
+
 def test_the_gear_of_a_drill_is_chosen_or_given(cart):
     assert cart.duty.drive.gear == "low"
     high = example_text().replace("low_speed", 'gear = "high"\nlow_speed')

@@ -34,7 +34,7 @@ def job_sheet_html(design: Design) -> Markup:
         "job-sheet.html",
         **_first_page(design),
         design=design,
-        cautions=design.duty.cautions,
+        cautions=design.cautions,
         section=section_view(design),
         shafts=_shafts(design),
         hubs=_hubs(design),
