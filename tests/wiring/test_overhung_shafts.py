@@ -80,19 +80,19 @@ def leaning(design, _):
 
 
 def rope(design, torque):
-    """25 kg on 8° of grass, 24 mm outside the plate, to -x; in a shock on the bare drum."""
+    """25 kg on 8° of grass, 34 mm outside the plate, to -x; in a shock on the bare drum."""
     pull = 25 * G * (sin(radians(8)) + design.duty.load.rolling_resistance * cos(radians(8)))
     force = pull if torque is None else 2000 * abs(torque) / 66.0
-    return [(outer_faces(design)[1] + 24.0, np.array([-force, 0.0]))]
+    return [(outer_faces(design)[1] + 34.0, np.array([-force, 0.0]))]
 
 
 def one_wheel(design, torque):
-    """60 kg, 400/700 of it on the rear axle, one of two wheels driven, 22 mm outside the plate."""
+    """60 kg, 400/700 of it on the rear axle, one of two wheels driven, 38 mm outside the plate."""
     shock = torque is not None
     traction = 2000 * abs(torque if shock else design.torques.running[-1]) / 260
     weight = 0.5 * (60 * G * 400 + traction * 350) / 700
     bump, out = (2.0, 0.1 * 2.0 * weight * 130.0) if shock else (1.0, 0.0)
-    reach = 22.0 + out / np.hypot(traction, bump * weight)
+    reach = 38.0 + out / np.hypot(traction, bump * weight)
     place = outer_faces(design)[1] + reach
     return [(place, np.array([s * traction, bump * weight])) for s in (1.0, -1.0)]
 
