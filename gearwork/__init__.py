@@ -61,6 +61,7 @@ _HOMES = {
     "example_brief": "spec.spec",
     "solve": "spec.solve",
     "load_design": "spec.solve",
+    "way_out": "spec.ways",
     "Design": "machine.design",
     "write_files": "verify.files",
     "write_part": "verify.files",

@@ -91,14 +91,25 @@ def _run(given: argparse.Namespace) -> int:
     name = given.design or gw.EXAMPLES[0]
     is_example = name in gw.EXAMPLES and not Path(name).exists()
     brief = gw.example_brief(name) if is_example else gw.read_brief(name)
-    design = gw.solve(brief, _progress)
+    try:
+        design = gw.solve(brief, _progress)
+    except gw.GearworkError as error:
+        way = gw.way_out(brief, progress=_progress)
+        _progress("")
+        raise gw.GearworkError(f"{error}\n{way}" if way else str(error)) from None
+    _progress("")
+    _tell(gw.job_sheet_text(design))
+    way = None if design.report.ok else gw.way_out(brief, design, _progress)
     version = "R12" if given.old_dxf else "R2010"
-    found = gw.write_files(design, given.into, version=version, progress=_progress)
+    found = gw.write_files(design, given.into, version=version, progress=_progress, way=way)
     _progress("")
     home = Path(given.into)
-    told = [gw.job_sheet_text(design), found.summary]
-    told += [f"  {check}" for check in found.failed]
+    told = [found.summary, *(f"  {check}" for check in found.failed)]
     told += [f"all files are in {home}; start with {home / 'job-sheet.html'}"]
+    if way is not None:
+        told += ["", str(way), f"Run it: gearwork {home / 'way-out.toml'} --into another-folder"]
+    elif not design.report.ok:
+        told += ["", "No way out was found among the changes that were tried."]
     _tell("\n".join(told))
     return 0 if design.report.ok and found.ok else 1
 

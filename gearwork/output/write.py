@@ -21,8 +21,10 @@ from gearwork.output.pdf import drawing_pdf
 from gearwork.output.svg import part_svg, sheet_svg
 from gearwork.output.toolpath_files import bit_path_files
 from gearwork.spec.solve import Progress
+from gearwork.spec.ways import Way
 
 DESIGN_FILE = "design.toml"
+WAY_FILE = "way-out.toml"
 SPACING = "spacing"
 
 
@@ -31,6 +33,7 @@ def write_folder(
     folder: str | PathLike[str],
     version: Version = "R2010",
     progress: Progress | None = None,
+    way: Way | None = None,
 ) -> list[Path]:
     """Write every file of a design: all of them, or none and the old ones stay.
 
@@ -57,6 +60,8 @@ def write_folder(
     files |= {f"{name}.html": paper.encode() for name, paper in papers.items()}
     files["job-sheet.txt"] = job_sheet_text(design).encode()
     files[DESIGN_FILE] = design.brief.text.encode()
+    if way is not None:
+        files[WAY_FILE] = way.text.encode()
     return write_set(folder, files, clear=True)
 
 

@@ -87,7 +87,7 @@ NEAR = 1.08
 MAX_TOLD = 20
 """Of those that fail, how many are looked through for the one that fails fewest checks."""
 
-MAX_TRIED = 100
+MAX_TRIED = 24
 """Trains of a search that are checked as whole machines."""
 
 

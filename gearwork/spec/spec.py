@@ -56,6 +56,17 @@ FOUND = "# Found by the search; delete these stages to search again."
 
 
 @dataclass(frozen=True)
+class Keep:
+    """What is to stay as it is when a way out of a failing design is sought."""
+
+    drive: bool = False  # its clutch
+    gears: bool = False  # stages that are given, and what a search may choose from
+    shafts: bool = False  # rods and bearings
+    sheet: bool = False  # its thickness
+    load: bool = False  # what is asked of the machine
+
+
+@dataclass(frozen=True)
 class DesignFile(Brief):
     """Everything a design file says: what is asked, and what a search may choose.
 
@@ -69,11 +80,19 @@ class DesignFile(Brief):
         What it must keep to.
     weights : Weights
         What counts how much where it ranks trains.
+    keep : Keep
+        What a way out of a failing design must not change.
     """
 
     space: SearchSpace
     limits: Limits
     weights: Weights
+    keep: Keep
+
+    @property
+    def asked(self) -> str:
+        """The text of the file without the stages that a search found."""
+        return self.text.partition(FOUND)[0]
 
     def given(self, stages: Iterable[Stage]) -> "DesignFile":
         """Return the file with these stages in the place of a search, in its text too."""
@@ -225,6 +244,7 @@ ALWAYS: Mapping[str, Callable[..., Any]] = {
     "service": Service,
     "room": Room,
     "weights": Weights,
+    "keep": Keep,
     "tolerance": Tolerances,
     "cutting": Cutting,
     "drawing": Drawing,
@@ -236,13 +256,13 @@ LARGEST_FILE, LONGEST_TITLE, MAX_GIVEN = 100_000, 100, 6
 MAX_PAIRS = 1_000_000
 """Pairs that a design file may have tried: a minute or two."""
 
-MACHINE = ("drive", "load", "shafts", "frame", "room", "wishes", "weights")
+MACHINE = ("drive", "load", "shafts", "frame", "room", "wishes", "weights", "keep")
 """Tables of a machine; a file that has stages and neither drive nor load is of gears alone."""
 
 TABLES = (
     "title", "drive", "load", "sheet", "bit", "stock", "shafts", "frame", "service",
     "tolerance", "cutting", "drawing", "test_piece", "broken_teeth",
-    "room", "wishes", "weights", "stage",
+    "room", "wishes", "weights", "keep", "stage",
 )  # fmt: skip
 
 

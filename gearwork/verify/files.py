@@ -27,6 +27,7 @@ from gearwork.output.write import DESIGN_FILE, SPACING, write_folder
 from gearwork.spec.gear_file import bench_brief
 from gearwork.spec.solve import Progress, solve
 from gearwork.spec.spec import read_brief
+from gearwork.spec.ways import Way
 from gearwork.stock.laminate import Panel, Stack
 from gearwork.stock.plywood import Plywood
 from gearwork.verify.pieces import piece_checks
@@ -48,6 +49,7 @@ def write_files(
     title: str = "Pair of gears",
     version: Version = "R2010",
     progress: Progress | None = None,
+    way: Way | None = None,
 ) -> CheckReport:
     """Write every file of a design or of a pair, and read the cut files back at once.
 
@@ -72,6 +74,8 @@ def write_files(
         Of the DXF files.
     progress : callable, optional
         Called with a line of text when a longer step begins.
+    way : Way, optional
+        A way out of a design that fails, from `way_out`: its design file is written as well.
 
     Returns
     -------
@@ -106,7 +110,7 @@ def write_files(
             "sheet, bores, torque and speed go with a CutPair: a design has its own, leave them out"
         )
     say = progress or (lambda _: None)
-    write_folder(design, folder, version, progress)
+    write_folder(design, folder, version, progress, way)
     say("reading the cut files back")
     return check_files(folder, design)
 

@@ -15,13 +15,13 @@ from gearwork.checks.windows import windows_save
 from gearwork.errors import GearworkError
 from gearwork.geometry.features import Windows
 from gearwork.machine.design import Design
+from gearwork.machine.setting import torque_setting
 from gearwork.machine.stage import Stage
 from gearwork.numbers import figure
 from gearwork.output.jobsheet.assembly import assembly_steps, first_run
 from gearwork.output.jobsheet.content import (
     inspection,
     key_figures,
-    torque_setting,
     what_it_does,
 )
 from gearwork.output.jobsheet.job_sheet import job_sheet_html

@@ -4,7 +4,6 @@ What a job sheet says of a design, apart from how it looks: verdict, purpose, to
 """
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 from math import ceil, floor, isfinite, log10
 
 from gearwork.checks.check import Check, Step
@@ -16,6 +15,7 @@ from gearwork.machine.design import Design
 from gearwork.machine.drive import WORK, Motor, motor_heat
 from gearwork.machine.gear_set import GearSet
 from gearwork.machine.load import RopeDrum
+from gearwork.machine.setting import torque_setting
 from gearwork.machine.vehicle import Vehicle
 from gearwork.numbers import RPM, figure
 from gearwork.output.jobsheet.inspection import (
@@ -28,38 +28,10 @@ from gearwork.output.jobsheet.inspection import (
 _NUMBERS = ("no", "One", "Two", "Three", "Four")
 
 
-@dataclass(frozen=True)
-class TorqueSetting:
-    """Between which torques the drive must slip or be held back.
-
-    `least`: what starting the load takes at the drive, N·m; `greatest`: what the weakest part
-    bears, seen at the drive, N·m; `weakest`: that part; `counted`: what the design counts on: the
-    drive's greatest torque, N·m.
-    """
-
-    least: float
-    greatest: float
-    weakest: str
-    counted: float
-
-    @property
-    def possible(self) -> bool:
-        """Whether one setting starts the load and breaks nothing."""
-        return self.least <= self.greatest
-
-
-def torque_setting(design: Design) -> TorqueSetting:
-    """Return the torque to set at the drive so that a jam breaks neither tooth, hub nor shaft."""
-    greatest, weakest = min(_bearable(design), key=lambda found: found[0])
-    duty = design.duty
-    least = duty.starting_ratio / design.train.ratio * duty.drive.starting_torque
-    return TorqueSetting(least, greatest, weakest, duty.drive.max_torque)
-
-
 def setting_sentences(design: Design) -> tuple[str, ...]:
     """Return how to set the drive, in plain sentences."""
     setting = torque_setting(design)
-    least, most = _rounded(setting.least, ceil), _rounded(setting.greatest, floor)
+    least, most = _rounded(setting.min_torque, ceil), _rounded(setting.max_torque, floor)
     gives = f"the first to give way is the {setting.weakest}"
     counted = f"The checks count on {figure(setting.counted, 'N·m')} as the drive's greatest torque"
     if not setting.possible:
@@ -79,7 +51,7 @@ def setting_sentences(design: Design) -> tuple[str, ...]:
             f"Never put more than {figure(most, 'N·m')} on the first shaft, not even when the"
             f" output jams; above that {gives}. Starting the load takes {figure(least, 'N·m')}."
         )
-    if setting.counted > setting.greatest:
+    if setting.counted > setting.max_torque:
         return first, f"{counted}, which is more than the parts bear: limit it."
     return first, f"{counted}, which all parts bear."
 
@@ -295,33 +267,6 @@ def inspection(design: GearSet, stage: int) -> tuple[InspectionRow, ...]:
     rows = tuple(row for row in rows if row.part in holes)
     windows = design.stages[stage].windows
     return (*rows, *([spoke_row(windows, edges)] if windows else []))
-
-
-def _bearable(design: Design) -> Iterator[tuple[float, str]]:
-    """Torque at the drive that each part bears when the output jams, and the part."""
-    drive, stall = design.duty.drive.max_torque, design.torques.stall
-    for stage, limits in enumerate(design.limits):
-        for limit in limits:
-            if limit.case.name == "stall":
-                part = "flank" if limit.kind == "contact" else f"teeth of {limit.part}"
-                words = f"{part} {stage + 1} ({limit.kind})"
-                yield limit.torque * drive / float(stall[stage]), words
-        for check in design.rims[stage] or ():
-            if check.case == "stall" and check.load_share is not None:
-                yield check.load_share * drive, f"{check.judged}, {check.part} {stage + 1}"
-    for gear, held in zip(design.train.gears, design.fixings, strict=True):
-        torque = held.design_torque * drive / float(stall[gear.shaft])
-        yield torque, f"hub of {gear.name} ({held.weakest.name})"
-    if design.output_fixing is not None:
-        name, held, torque, _ = design.output_fixing
-        jammed = torque * float(
-            stall[-1] / design.torques.greatest[-1]
-        )  # what comes back is no stall
-        yield held.design_torque / jammed * drive, f"fixing of the {name} ({held.weakest.name})"
-    for number, report in enumerate(design.stalled, 1):
-        for check in report:
-            if check.load_share is not None:
-                yield check.load_share * drive, f"shaft {number} ({check.name})"
 
 
 def _count(checks: tuple[Check, ...], verdict: str) -> int:

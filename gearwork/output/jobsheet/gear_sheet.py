@@ -7,6 +7,7 @@ from markupsafe import Markup
 from gearwork.checks.tooth.strength import break_words, place
 from gearwork.geometry.pair import GearPair
 from gearwork.geometry.rack import Rack
+from gearwork.machine.cause import causes
 from gearwork.machine.gear_set import GearSet
 from gearwork.numbers import figure, fixed
 from gearwork.output.drawing.spacing import design_spacing
@@ -47,7 +48,7 @@ def _first_page(gears: GearSet) -> dict[str, object]:
         "title": gears.title,
         "word": word,
         "verdict": text,
-        "failed": gears.report.failed,
+        "causes": causes(gears),
         "drawing": Markup(drawing_picture(design_spacing(gears))) if gears.axes else "",
         "figures": gear_figures(gears),
         "gears": gear_blocks(gears),

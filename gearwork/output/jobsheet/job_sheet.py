@@ -9,6 +9,7 @@ from gearwork.errors import GearworkError
 from gearwork.geometry.measuring import pin_for, teeth_to_span
 from gearwork.geometry.part import Part
 from gearwork.geometry.rack import Rack
+from gearwork.machine.cause import causes
 from gearwork.machine.design import Design
 from gearwork.machine.gear_set import GearSet
 from gearwork.machine.stage import MountedGear
@@ -61,7 +62,7 @@ def _first_page(design: Design) -> dict[str, object]:
         "title": design.title,
         "word": word,
         "verdict": text,
-        "failed": design.report.failed,
+        "causes": causes(design),
         "setting": setting_sentences(design),
         "train": train_view(design),
         "figures": key_figures(design),

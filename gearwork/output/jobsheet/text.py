@@ -6,6 +6,7 @@ from textwrap import fill
 from gearwork.checks.check import Check
 from gearwork.geometry.pair import GearPair
 from gearwork.geometry.rack import Rack
+from gearwork.machine.cause import Cause, causes
 from gearwork.machine.design import Design
 from gearwork.machine.gear_set import GearSet
 from gearwork.numbers import figure, fixed
@@ -16,6 +17,9 @@ from gearwork.output.testpiece.broken import broken_lines
 from gearwork.output.testpiece.trial import result_lines
 
 WIDTH = 79
+
+MAX_CAUSES = 2
+"""Causes that are told in the terminal: a screen has room for a dozen lines before the gears."""
 
 
 def job_sheet_text(design: GearSet) -> str:
@@ -28,8 +32,8 @@ def job_sheet_text(design: GearSet) -> str:
         figures, has = gear_figures(design), ""
     blocks = [
         _wrapped(f"{design.title}: {word}. {text}"),
-        *_advice(design, "fail", "Change before cutting:"),
-        *_advice(design, "marginal", "Marginal:"),
+        *_matter(design),
+        *_marginal(design),
         *(["\n".join(map(_wrapped, setting))] if setting else []),
         "\n".join(_gears(design)),
         "\n".join(_pairs(design)),
@@ -55,10 +59,28 @@ def _broken(design: GearSet) -> Iterable[str]:
         yield "\n".join(["What the broken teeth said:", *lines])
 
 
-def _advice(design: GearSet, verdict: str, heading: str) -> Iterable[str]:
-    checks = [check for check in design.report if check.verdict == verdict]
-    if checks:
-        yield "\n".join([heading, *(_line(check) for check in checks)])
+def _matter(design: GearSet) -> Iterable[str]:
+    """What is the matter: each cause once, with the way out of its worst check."""
+    found = causes(design)
+    if found:
+        lines = [_wrapped(_words(cause), before=2, after=4) for cause in found[:MAX_CAUSES]]
+        if len(found) > MAX_CAUSES:
+            lines.append(f"  and {len(found) - MAX_CAUSES} more causes, see the job sheet")
+        yield "\n".join(["What is the matter:", *lines])
+
+
+def _words(cause: Cause) -> str:
+    """A load too high breaks much at once: what each part would take is in the calculation."""
+    if cause.others:
+        return f"{cause.sentence} {cause.others} other checks fail of it."
+    return f"{cause.sentence} {cause.checks[0].remedy}"
+
+
+def _marginal(design: GearSet) -> Iterable[str]:
+    """What is marginal, in a line each where nothing fails; else only how many."""
+    checks = [check for check in design.report if check.verdict == "marginal"]
+    if checks and not design.report.failed:
+        yield "\n".join(["Marginal:", *(_line(check) for check in checks)])
 
 
 def _line(check: Check) -> str:

@@ -6,7 +6,7 @@ import pytest
 from machines import HAULED
 from machines import changed as changed_text
 
-from gearwork.output.jobsheet.content import torque_setting
+from gearwork.machine.setting import torque_setting
 from gearwork.spec.solve import solve
 from gearwork.spec.spec import example_text, parse_brief
 
@@ -44,7 +44,7 @@ def changed(items, place, item):
 
 def held_by(design, torque, *words):
     setting = torque_setting(design)
-    assert setting.greatest == pytest.approx(TINY * torque)
+    assert setting.max_torque == pytest.approx(TINY * torque)
     for word in words:
         assert word in setting.weakest
 

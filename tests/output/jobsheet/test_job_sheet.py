@@ -8,8 +8,10 @@ import pytest
 
 import gearwork as gw
 from gearwork.checks.tooth.strength import UNKNOWNS
+from gearwork.machine.cause import causes
+from gearwork.machine.setting import torque_setting
 from gearwork.output.jobsheet.calculation import calculation_html
-from gearwork.output.jobsheet.content import setting_sentences, torque_setting
+from gearwork.output.jobsheet.content import setting_sentences
 from gearwork.output.jobsheet.job_sheet import job_sheet_html, notebook_page
 from gearwork.output.jobsheet.text import job_sheet_text
 from gearwork.plot.display import show, show_gear, show_pair
@@ -95,13 +97,13 @@ def test_every_check_stands_in_the_calculation_with_value_and_verdict(change):
 
 
 def test_failed_checks_come_first_with_their_remedies():
-    text = Page(sheet(*TOO_HEAVY)).text
+    text, proof = Page(sheet(*TOO_HEAVY)).text, Page(calculation(*TOO_HEAVY)).text
     failed = design(*TOO_HEAVY).report.failed
     assert failed
     for check in failed:
-        told = " ".join(check.remedy.split())
-        assert text.index("What to change before cutting") < text.index(told)
-        assert text.index(told) < text.index("1. What to buy")
+        assert text.index("What to change before cutting") < text.index(check.name)
+        assert text.index(check.name) < text.index("1. What to buy")
+        assert " ".join(check.remedy.split()) in proof
 
 
 def test_what_is_well_needs_no_change():
@@ -199,7 +201,7 @@ def test_no_tooth_and_no_hub_fails_below_the_setting():
         for limit in limits
         if limit.case.name == "stall"
     ]
-    assert setting.greatest == pytest.approx(min(borne), rel=1e-9)
+    assert setting.max_torque == pytest.approx(min(borne), rel=1e-9)
     assert setting.weakest == "hub of wheel 1 (gear glued to flange nut M12)"
 
 
@@ -226,7 +228,7 @@ def test_time_to_speed_is_told_where_the_load_starts():
 def test_setting_starts_the_load():
     """Torque at the drive times ratio and efficiency is what starting takes at the output."""
     made = design()
-    output = torque_setting(made).least * made.train.ratio * made.duty.starting_efficiency
+    output = torque_setting(made).min_torque * made.train.ratio * made.duty.starting_efficiency
     assert output == pytest.approx(made.duty.load.starting_torque, rel=1e-9)
 
 
@@ -248,10 +250,17 @@ def test_text_is_narrow_and_says_the_verdict_first(change):
     assert max(map(len, text.splitlines())) <= 79
     assert text.startswith(f"Orchard crate hauler: {'fail' if change else 'marginal'}.")
     flat = " ".join(text.split())
+    for cause in causes(design(*change)):
+        assert " ".join(cause.sentence.split()) in flat
     for check in design(*change).report:
-        assert (f"{check.name}:" in flat) == (check.verdict != "pass")
+        assert (f"{check.name}:" in flat) == (check.verdict == "marginal" and not change)
     for gear in design(*change).train.gears:
         assert f"{gear.gear.tip_diameter:.2f}" in text
+
+
+def test_what_is_the_matter_takes_no_more_than_15_lines_before_the_gears():
+    before = job_sheet_text(design(*TOO_HEAVY)).split("\n             ")[0]
+    assert len(before.rstrip().splitlines()) <= 15
 
 
 def test_titles_cannot_break_the_page():

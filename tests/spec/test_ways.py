@@ -1,0 +1,64 @@
+"""A way out of a design that fails is tried as a whole machine before it is told."""
+
+import tomllib
+
+import pytest
+
+import gearwork as gw
+from gearwork.machine.setting import torque_setting
+from gearwork.spec.spec import example_text, parse_brief
+from gearwork.spec.ways import way_out
+
+
+def hauler(*changes, more=""):
+    text = example_text()
+    for old, new in changes:
+        assert old in text
+        text = text.replace(old, new)
+    return parse_brief(f"{more}\n{text}" if more else text, "hauler.toml")
+
+
+CLUTCH = ("clutch_torque = 1.6", "clutch_torque = 3.0")
+
+
+def test_the_least_change_is_told_and_passes_when_run():
+    brief = hauler(CLUTCH)
+    way = way_out(brief, gw.solve(brief))
+    before, after = tomllib.loads(brief.text), tomllib.loads(way.text)
+    lower = after["drive"].pop("clutch_torque")
+    assert way.changes == (f"[drive] clutch_torque = {lower} (was 3.0)",)
+    assert torque_setting(way.design).min_torque < lower < before["drive"].pop("clutch_torque")
+    assert after == before
+    assert "# Crates" in way.text  # remarks of the file stay
+    assert gw.solve(parse_brief(way.text, "way.toml")).report.ok
+
+
+def test_what_is_to_be_kept_is_kept():
+    brief = hauler(CLUTCH, ("[load]", "[keep]\ndrive = true\ngears = true\nload = true\n\n[load]"))
+    way = way_out(brief, gw.solve(brief))
+    before, after = tomllib.loads(brief.text), tomllib.loads(way.text) if way else {}
+    for table in ("drive", "stage", "load") if way else ():
+        assert after[table] == before[table]
+
+
+def test_gears_alone_have_no_way_out_of_their_own():
+    brief = gw.example_brief("apple-washer")
+    assert way_out(brief, gw.solve(brief)) is None
+
+
+def test_nothing_to_change_is_no_way():
+    kept = "\n".join(f"{name} = true" for name in ("drive", "gears", "shafts", "sheet", "load"))
+    brief = hauler(CLUTCH, ("[load]", f"[keep]\n{kept}\n\n[load]"))
+    assert way_out(brief, gw.solve(brief)) is None
+
+
+def test_a_rod_too_thin_for_any_train_is_made_thicker():
+    """What bends the M8 rod of the cart is the weight on its wheel: no gears mend that."""
+    text = example_text("orchard-cart")
+    text = text.replace('"M12"', '"M8"').replace('"6001"', '"608"')
+    brief = parse_brief(text, "cart.toml")
+    with pytest.raises(gw.GearworkError, match="no train was found"):
+        gw.solve(brief)
+    way = way_out(brief)
+    assert len(way.changes) == 1
+    assert tomllib.loads(way.text)["shafts"]["thread"] in ("M10", "M12")
