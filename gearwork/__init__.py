@@ -61,7 +61,6 @@ _HOMES = {
     "example_brief": "spec.spec",
     "solve": "spec.solve",
     "load_design": "spec.solve",
-    "way_out": "spec.ways",
     "Design": "machine.design",
     "write_files": "verify.files",
     "write_part": "verify.files",
@@ -93,6 +92,7 @@ _AT_HAND = {
     "stock": "",
     "EXAMPLES": "spec.spec",  # this and the next ones for the command
     "read_brief": "spec.spec",
+    "way_out": "spec.ways",
     "job_sheet_text": "output.jobsheet.text",
 }
 

@@ -57,13 +57,27 @@ FOUND = "# Found by the search; delete these stages to search again."
 
 @dataclass(frozen=True)
 class Keep:
-    """What is to stay as it is when a way out of a failing design is sought."""
+    """What is to stay as it is when a way out of a failing design is sought.
 
-    drive: bool = False  # its clutch
-    gears: bool = False  # stages that are given, and what a search may choose from
-    shafts: bool = False  # rods and bearings
-    sheet: bool = False  # its thickness
-    load: bool = False  # what is asked of the machine
+    Attributes
+    ----------
+    drive : bool
+        Its clutch.
+    gears : bool
+        Stages that are given, and what a search may choose from.
+    shafts : bool
+        Rods and bearings.
+    sheet : bool
+        Its thickness.
+    load : bool
+        What is asked of the machine.
+    """
+
+    drive: bool = False
+    gears: bool = False
+    shafts: bool = False
+    sheet: bool = False
+    load: bool = False
 
 
 @dataclass(frozen=True)

@@ -76,6 +76,7 @@ def way_out(
 
     Examples
     --------
+    >>> from gearwork import solve
     >>> from gearwork.spec.spec import example_text, parse_brief
     >>> text = example_text().replace("clutch_torque = 1.6", "clutch_torque = 3.0")
     >>> brief = parse_brief(text, "hauler.toml")

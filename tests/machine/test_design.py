@@ -163,7 +163,7 @@ def test_thin_spokes_break_first_and_set_the_drive():
     assert setting.weakest == "spokes, wheel 1"
     check = made.rims[0]["spokes, wheel, stall"]
     given = float(made.torques.stall[0])
-    assert setting.greatest == pytest.approx(given * check.limit / check.value)
+    assert setting.max_torque == pytest.approx(given * check.limit / check.value)
 
 
 def test_spokes_are_on_the_inspection_sheet():
@@ -186,7 +186,7 @@ def test_mistakes_in_a_table_within_a_stage_are_named_with_their_place():
     assert "[stage 1 windows] spoke_widht: no such key (nearest: spoke_width)" in text
     assert "[stage 1 windows] spoke_width is missing: a number is needed" in text
     assert "[stage 1 windows] corner_diameter is 'wide': a number is needed" in text
-    assert "[stage 2 windows] rim thickness is -26 mm" in text
+    assert "[stage 2 windows] rim_thickness is -26 mm" in text
     with pytest.raises(GearworkError, match=r"\[stage 3\] windows is 5: a table is needed"):
         parse_brief(
             WITHOUT + "\n[[stage]]\nmodule=5\npinion_teeth=13\nwheel_teeth=40\nwindows=5", "x"

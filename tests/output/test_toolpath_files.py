@@ -226,7 +226,7 @@ def test_a_path_for_another_bit_is_caught(folder):
     ("line", "words"),
     [
         ("tabs = -1", "tabs is -1: it must be at least 0"),
-        ("tab_height = 0.0", "tab height is 0 mm: it must be above 0 mm"),
+        ("tab_height = 0.0", "tab_height is 0 mm: it must be above 0 mm"),
         ("bit_paths = 1", "bit_paths is 1: true or false is needed"),
     ],
 )

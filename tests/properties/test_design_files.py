@@ -63,7 +63,7 @@ TABLES = st.fixed_dictionaries(
                 {"thread": thread, "bearing_name": name}
                 for thread in threads()
                 for name in bearings()
-                if rod(thread).diameter <= bearing(name).bore
+                if rod(thread).diameter <= bearing(name).bore and bearing(name).width <= 8.0
             ]
         ),
         "service": st.fixed_dictionaries({"service_class": st.integers(1, 3)}),

@@ -84,17 +84,17 @@ def test_where_no_train_holds_the_best_of_those_tried_is_told_with_what_fails(mo
 @pytest.mark.parametrize(
     ("wish", "words"),
     [
-        ("stages = [4]", "number of stages"),
+        ("stages = [4]", "stages is 4: it must be at most 3"),
         ("modules = []", "modules"),
-        ("pinion_teeth = [10]", "pinion teeth is"),
+        ("pinion_teeth = [10]", "pinion_teeth is"),
         ("pinion_teeth = [20, 10]", "pinion teeth"),
-        ("max_layers = 0", "most layers is 0"),
-        ("ratio = [3, 2]", "greatest ratio"),
+        ("max_layers = 0", "max_layers is 0"),
+        ("ratio = [3, 2]", "ratio is [3, 2]"),
         (
             "pinion_teeth = [5, 999]\nwheel_teeth = [5, 999]",
             "pairs of gears would have to be tried",
         ),
-        ("ratio = 3", "a list, each a number"),
+        ("ratio = 3", "[from, to] is needed"),
         ("contact_ration = 1.2", "nearest: contact_ratio"),
     ],
 )

@@ -58,7 +58,7 @@ def test_a_pair_that_binds_is_written_and_told(tmp_path):
         ({"sheet": SHEET}, "bores are (): two in mm are needed"),
         ({"bores": (12.0, 12.0)}, "write_files needs a sheet or stack, not None"),
         ({"sheet": SHEET, "bores": 12.0}, "bores are 12.0: two in mm are needed"),
-        ({"sheet": SHEET, "bores": (12.0, -1.0)}, "bore is -1 mm: it must be above 0 mm"),
+        ({"sheet": SHEET, "bores": (12.0, -1.0)}, "bores is -1 mm: it must be above 0 mm"),
         ({"sheet": SHEET, "bores": (12.0, 12.0), "torque": 1.0}, "torque is given without a speed"),
         ({"sheet": SHEET, "bores": (12.0, 12.0), "title": ""}, "title is ''"),
         ({"sheet": SHEET, "bores": (12.0, 58.0), "version": "R9"}, "DXF version is 'R9'"),

@@ -28,6 +28,8 @@ def job_sheet_text(design: GearSet) -> str:
     setting: tuple[str, ...] = ()
     if isinstance(design, Design):
         setting, figures, has = setting_sentences(design), key_figures(design), "assembly, "
+        if design.report.failed:
+            setting = setting[:1]
     else:
         figures, has = gear_figures(design), ""
     blocks = [

@@ -166,7 +166,7 @@ def test_a_report_is_asked_by_name_and_added_up():
 def test_a_report_shows_itself_as_a_table():
     page = show(report(sound_pair(), torque=50.0))
     assert page.count("<tr>") == 1 + len(report(sound_pair()))
-    assert "<b>fails</b>" in page
+    assert "<b>fail</b>" in page
     assert "Make the gears" in page
 
 
