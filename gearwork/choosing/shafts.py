@@ -7,7 +7,7 @@ along the second.
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, reduce
 from itertools import combinations
 from math import factorial
 from typing import Any, Literal, NamedTuple
@@ -45,6 +45,7 @@ from gearwork.machine.frame import (
     positions,
     reach,
 )
+from gearwork.machine.parts import PLATE_BEYOND
 from gearwork.numbers import Floats
 from gearwork.stock.hardware import Bearing, Rod
 from gearwork.stock.laminate import weakest_direction
@@ -174,7 +175,20 @@ class BentTrains:
                 for i in range(self._count)
             ]
             demands["ground clearance"] = (np.min(lowest, axis=0), frame.ground_clearance)
-        return demands
+        return demands | self.trains.task.limits.of_machine(self._size(points))
+
+    def _size(self, points: Sequence[Any]) -> tuple[Any, Any, Any]:
+        """Width, height and depth of the machines at most, mm, with nominal room for nuts."""
+        stages, size = self.trains.stages, list[Any]()
+        first, last = self._stack.plates[0][0], self._stack.plates[-1][1]
+        pinions, wheels = ([*tips.T] for tips in (stages.pinion_tip, stages.wheel_tip))
+        tips = [pinions[0], *map(np.maximum, pinions[1:], wheels[:-1]), wheels[-1]]
+        for axis in (0, 1):
+            low = reduce(np.minimum, [p[axis] - t / 2 for p, t in zip(points, tips, strict=True)])
+            high = reduce(np.maximum, [p[axis] + t / 2 for p, t in zip(points, tips, strict=True)])
+            size.append(high - low + 2.0 * PLATE_BEYOND)
+        ends = sum(self.trains.task.limits.overhangs) + self.parts.free_end
+        return size[0], size[1], last - first + ends
 
     def bent(self, shaft: int, torques: Floats, running: bool) -> Bent:
         """Return a shaft under torques on every shaft, (n, stages + 1), as `GearTrain.shaft`."""

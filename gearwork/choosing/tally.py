@@ -89,6 +89,11 @@ DEMANDS = {
     "room between shafts": Demand(
         "mm", "at least", "Take a thinner rod or other ratios of the stages"
     ),
+    "width of the machine": Demand("mm", "at most", f"{SMALLER}, or allow {{value:.0f}} mm"),
+    "height of the machine": Demand("mm", "at most", f"{SMALLER}, or allow {{value:.0f}} mm"),
+    "depth of the machine": Demand(
+        "mm", "at most", f"{SMALLER} or fewer layers and stages, or allow {{value:.0f}} mm"
+    ),
     "rod strength": Demand("", "at least", STIFFER, TIMES),
     "rod fatigue": Demand("", "at least", STIFFER, TIMES),
     "bearing life": Demand("", "at least", f"Take a stronger bearing, or: {STIFFER}", TIMES),

@@ -4,7 +4,7 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import cycle, islice
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
 from gearwork.checks.hub.hub import MIN_FLOOR
 from gearwork.checks.tolerance import ACCEPTED, Scatter
@@ -311,7 +311,7 @@ RoomDemand = tuple[str, Floats, float, Literal["at least", "at most"]]
 
 @dataclass(frozen=True)
 class Room:
-    """How much room there is for the gears. None: it is not limited.
+    """How much room there is for the gears and the whole machine. None: it is not limited.
 
     Attributes
     ----------
@@ -321,12 +321,19 @@ class Room:
         Of the centres of any pair, mm.
     fixed_distance : float, optional
         Of the centres of every pair, e.g. in a frame that is there already, mm.
+    width, height : float, optional
+        Of the whole machine over plates and gears, as it is drawn, mm.
+    depth : float, optional
+        Of the whole machine along its rods, from end to end of all that stands on them, mm.
     """
 
     max_diameter: Annotated[float | None, Bound("mm", above=0.0)] = None
     min_distance: Annotated[float | None, Bound("mm", above=0.0)] = None
     max_distance: Annotated[float | None, Bound("mm", above=0.0)] = None
     fixed_distance: Annotated[float | None, Bound("mm", above=0.0)] = None
+    width: Annotated[float | None, Bound("mm", above=0.0)] = None
+    height: Annotated[float | None, Bound("mm", above=0.0)] = None
+    depth: Annotated[float | None, Bound("mm", above=0.0)] = None
 
     def __post_init__(self) -> None:
         check_values(self)
@@ -342,6 +349,12 @@ class Room:
             yield "least centre distance", distance, self.min_distance, "at least"
         if self.max_distance is not None:
             yield "greatest centre distance", distance, self.max_distance, "at most"
+
+    def of_machine(self, sizes: Sequence[Any]) -> dict[str, tuple[Any, float]]:
+        """Return value and limit of width, height and depth, mm, as far as they are limited."""
+        named = zip(("width", "height", "depth"), sizes, strict=True)
+        limits = ((name, size, getattr(self, name)) for name, size in named)
+        return {f"{name} of the machine": (size, most) for name, size, most in limits if most}
 
 
 @dataclass(frozen=True)

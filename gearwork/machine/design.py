@@ -1,6 +1,6 @@
 """Design: a machine that was asked for, with its train, fixings and every check."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from functools import cached_property, partial
 from itertools import chain, product
@@ -582,12 +582,40 @@ class Design(GearSet):
     def room_report(self) -> CheckReport:
         """Judge whether all that turns keeps clear of what is beside it, outside the plates too."""
         report = check_train(self.train)
-        if self._outside is None:
-            return report
-        checks = [*report.checks, self._overhang_check(self._outside)]
-        if self._both_ends:
-            checks.append(self._drive_end_check(self._outside))
+        checks = [*report.checks, *self._size_checks()]
+        if self._outside is not None:
+            checks.append(self._overhang_check(self._outside))
+            if self._both_ends:
+                checks.append(self._drive_end_check(self._outside))
         return replace(report, checks=tuple(checks))
+
+    @cached_property
+    def size(self) -> tuple[float, float, float]:
+        """Width and height over plates and gears, depth from end to end of all rods, mm."""
+        first, second = self.train.bounds, frame_parts(self.train, self.brief)[1].bounds
+        low, high = np.minimum(first, second)[:2], np.maximum(first, second)[2:]
+        every = [p for layout in self.layouts for p in (layout.rod, *layout.pieces)]
+        depth = max(p.end for p in every) - min(p.start for p in every)
+        return float(high[0] - low[0]), float(high[1] - low[1]), depth
+
+    def _size_checks(self) -> Iterator[Check]:
+        """Whether the whole machine keeps to the room there is; nothing where none is given."""
+        room = self.brief.room
+        if not (room.width or room.height or room.depth):
+            return
+        for name, (value, limit) in room.of_machine(self.size).items():
+            yield Check(
+                judged=name,
+                kind="room",
+                value=value,
+                limit=limit,
+                unit="mm",
+                sense="at most",
+                why="The design file gives the whole machine this much room.",
+                remedy="Delete the stages to have others searched, take another arrangement, or"
+                f" allow {round_up(value, 0):.0f} mm.",
+                source="[room] of the design file",
+            )
 
     @property
     def _both_ends(self) -> bool:

@@ -20,6 +20,7 @@ from gearwork.geometry.gear_part import bar_part, gear_part
 from gearwork.geometry.outline import Outline
 from gearwork.geometry.part import Part, Point
 from gearwork.geometry.plate import (
+    GEAR_GAP,
     Seat,
     Spacers,
     retaining_ring,
@@ -70,6 +71,9 @@ MARK = 4.0
 
 SPACER = Spacers(POST_TUBE, POST_HOLE, POSTS)
 PLATE_MARGIN = 12.0
+PLATE_BEYOND = GEAR_GAP + (POST_TUBE + POST_HOLE) / 2.0 + PLATE_MARGIN
+"""How far a plate reaches beyond gears at most, where a distance piece stands there, mm."""
+
 SCREW_HOLE = 4.0  # in a retaining ring, mm
 
 

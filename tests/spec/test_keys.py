@@ -49,6 +49,7 @@ GOOD = {
     "across": [False, True, False, True, False], "measured_diameter": None, "count": 4,
     "drive_overhang": 20.0, "load_overhang": 20.0, "max_diameter": 400.0, "min_distance": 60.0,
     "max_distance": 300.0, "fixed_distance": 150.0, "eccentricity": 0.05,
+    "width": 400.0, "height": 400.0, "depth": 300.0,
     "output_height": 200.0, "ratio": [8.0, 14.0], "wheel_thinning": 0.25, "centre_distance": None,
     "windows": None, "bores": [12.0, 12.0], "torque": 1.0, "speed": 150.0, "only": None,
     "pinion_pin_diameter": 8.0, "wheel_pin_diameter": 8.0, "programmed_diameter": 3.175,

@@ -36,7 +36,7 @@ def job_sheet_html(design: Design) -> Markup:
         **_first_page(design),
         design=design,
         cautions=design.cautions,
-        section=section_view(design),
+        sections=_sections(design),
         shafts=_shafts(design),
         hubs=_hubs(design),
         bill=_bill(design),
@@ -128,6 +128,12 @@ def _hubs(design: Design) -> Iterator[tuple[str, ...]]:
         held.append((name, on_rod.fixing))
     for name, fixing in held:
         yield name, fixing.name, fixed(fixing.bore_diameter)
+
+
+def _sections(design: Design) -> list[tuple[str, Markup]]:
+    """A section of each shaft, with the numbers of the bill where there is one."""
+    numbers = {item: int(number) for number, item, _ in _bill(design)}
+    return [(one.name, section_view(one, numbers)) for one in design.layouts[:-1]]
 
 
 def _bill(design: Design) -> list[tuple[str, str, str]]:

@@ -7,6 +7,7 @@ from markupsafe import Markup
 
 from gearwork.geometry.outline import Outline, as_pairs
 from gearwork.geometry.part import Part
+from gearwork.machine.axial import Layout, Piece
 from gearwork.machine.break_test import HELD, BreakTest
 from gearwork.machine.design import Design
 from gearwork.machine.layout import SheetLayout
@@ -80,38 +81,108 @@ def _turning(at: tuple[float, float], gear: MountedGear, way: int, size: float) 
     return element("path", d=line, fill="none", stroke=INK)
 
 
-def section_view(design: Design) -> Markup:
-    """Return the train cut along its rods, the shafts drawn side by side in one plane."""
-    train, layouts = design.train, design.layouts[:-1]
-    at = np.concatenate([[0.0], np.cumsum(train.centre_distances)])
-    tips = np.array([[at[g.shaft], g.gear.tip_diameter / 2] for g in train.gears])
-    left, right = float((tips[:, 0] - tips[:, 1]).min()), float((tips[:, 0] + tips[:, 1]).max())
-    edge = 0.03 * (right - left)
-    size = (right - left + 2 * edge) / _LETTERS_ACROSS
-    low, top = min(one.rod.start for one in layouts), max(one.rod.end for one in layouts)
-    frame = (left - edge, low - 1.5 * size, right + edge, top + 1.7 * size)
-    shapes = [_box(left, z, right - left, end - z, PALE, GREY) for z, end in train.stack_up.plates]
-    stages = {gear.name: gear.stage for gear in train.gears}
-    for x, layout in zip(at, layouts, strict=True):
-        rod = layout.rod
-        wide = rod.outer
-        shapes.append(_box(x - wide / 2, rod.start, wide, rod.length, GREY, INK))
-        for piece in layout.pieces:
-            if piece.kind in ("plate", "glue", "screw", "bolt"):
-                continue
-            look = _look(stages[piece.name]) if piece.kind == "gear" else ("white", INK)
-            shapes += [
-                _box(x + side, piece.start, (piece.outer - piece.inner) / 2, piece.length, *look)
-                for side in (-piece.outer / 2, piece.inner / 2)
-            ]
+_SECTION_LETTERS = 62.0
+"""A section is as wide as so many times the height of its letters."""
+
+_CUT_OFF = 5.0
+"""Of gears and plates a section shows so much beyond all that stands on the rod, mm."""
+
+
+def section_view(layout: Layout, numbers: Mapping[str, int]) -> Markup:
+    """Return a section of a shaft, to scale, with the numbers of the bill and measures along it.
+
+    Lower end to the left. Gears and plates are cut off where nothing else is; the measures count
+    from the lower end of the rod.
+    """
+    rod, pieces = layout.rod, [p for p in layout.pieces if p.kind != "glue"]
+    near = [p.outer for p in pieces if p.kind not in ("gear", "disc", "plate")]
+    reach = max(near) / 2 + _CUT_OFF
+    low, high = min(rod.start, *(p.start for p in pieces)), max(rod.end, *(p.end for p in pieces))
+    size = (high - low) / (_SECTION_LETTERS - 6.0)
+    shapes = [_half(p, reach, side) for p in _backmost_first(pieces) for side in (1.0, -1.0)]
+    shapes.append(_box(rod.start, -rod.outer / 2, rod.length, rod.outer, GREY, INK))
+    axis = np.array([[low - 2 * size, 0.0], [high + 2 * size, 0.0]])
+    shapes.append(element("path", d=f"M{_points(axis)}", stroke=INK, stroke_dasharray="8 2 1 2"))
+    named = {p.name: [q for q in pieces if (q.name, q.kind) == (p.name, p.kind)]
+             for p in pieces if p.kind in ("gear", "disc")}  # fmt: skip
     words = [
-        _text((float(at[g.shaft]), (g.start + g.end) / 2 - 0.35 * size), g.name, size)
-        for g in train.gears
+        _text(((layers[0].start + layers[-1].end) / 2, -reach + 0.6 * size), name, size)
+        for name, layers in named.items()
     ]
-    words.append(_text((float(at[0]), low - 1.1 * size), "drive", size))
-    words.append(_text((float(at[-1]), top + 0.5 * size), "load", size))
-    title = f"The shafts of {design.title}, cut lengthwise and laid side by side"
+    known = [(p, numbers[p.item]) for p in (*pieces, rod) if p.item in numbers]
+    marks = sorted({((p.start + p.end) / 2, number): p for p, number in known}.items(),
+                   key=lambda one: one[0])  # fmt: skip
+    above = _spread([x for (x, _), _ in marks], 1.9 * size, low, high)
+    for place, ((x, number), piece) in zip(above, marks, strict=True):
+        foot = min((piece.outer + max(piece.inner, 0.0)) / 4, reach)
+        shapes.append(_thin([(x, foot), (place, reach + 1.0 * size)]))
+        words.append(_text((place, reach + 1.2 * size), f"{number}", size))
+    edges = _measured(layout)
+    below = _spread(edges, 1.25 * size, low, high)
+    for place, x in zip(below, edges, strict=True):
+        ends = [(x, -rod.outer / 2), (x, -reach - 0.5 * size), (place, -reach - 1.7 * size)]
+        shapes.append(_thin(ends))
+        at = (place + 0.35 * size, -reach - 4.0 * size)
+        words.append(_text(at, f"{x - rod.start:.1f}", size, turned=True))
+    frame = (low - 3 * size, -reach - 6.5 * size, high + 3 * size, reach + 2.6 * size)
+    for end, x in zip(layout.ends, (rod.start, rod.end), strict=True):
+        words.append(_text((x, rod.outer / 2 + 0.4 * size), end, 0.9 * size))
+    title = f"{layout.name}, cut lengthwise"
     return _svg(frame, shapes, words, title)
+
+
+def _backmost_first(pieces: Iterable[Piece]) -> list[Piece]:
+    """Wood first, so that nothing of it hides what stands in it."""
+    order = {"plate": 0, "ring": 1, "gear": 2, "disc": 2, "screw": 4, "bolt": 4}
+    return sorted(pieces, key=lambda piece: order.get(piece.kind, 3))
+
+
+def _half(piece: Piece, reach: float, side: float) -> Markup:
+    """One half of a piece cut through; at most so far from the axis."""
+    fill, line = _CUT_LOOKS.get(piece.kind, ("white", INK))
+    inner, outer = piece.inner / 2, min(piece.outer / 2, reach)
+    if side < 0.0:
+        inner, outer = -outer, -inner
+    return _box(piece.start, inner, piece.length, outer - inner, fill, line)
+
+
+_CUT_LOOKS = {
+    "plate": (PALE, GREY),
+    "ring": (PALE_WARM, WARM),
+    "gear": (PALE_ACCENT, ACCENT),
+    "disc": (PALE_ACCENT, ACCENT),
+    "bearing": ("white", ACCENT),
+}
+
+
+def _measured(layout: Layout) -> list[float]:
+    """Where nuts, gears and bearings begin and end on a rod, and its ends, mm."""
+    kinds = ("nut", "gear", "disc", "bearing")
+    on = [p for p in layout.pieces if p.on_rod and p.kind in kinds]
+    ends = [layout.rod.start, layout.rod.end]
+    ends += [z for p in on if p.kind in ("nut", "bearing") for z in (p.start, p.end)]
+    for name in {p.name for p in on if p.kind in ("gear", "disc")}:
+        layers = [p for p in on if p.name == name and p.kind in ("gear", "disc")]
+        ends += [min(p.start for p in layers), max(p.end for p in layers)]
+    return sorted({round(z, 3) for z in ends})
+
+
+def _spread(places: Sequence[float], apart: float, low: float, high: float) -> list[float]:
+    """Places as near to the given ones as they can stand beside each other, in order."""
+    found: list[float] = []
+    for place in places:
+        found.append(max(place, found[-1] + apart) if found else place)
+    over = found[-1] - max(high, places[-1]) if found else 0.0
+    if over > 0.0:  # pushed beyond the end: back as far as there is room
+        limit = found[-1] - over
+        for place in range(len(found) - 1, -1, -1):
+            found[place] = min(found[place], limit)
+            limit = found[place] - apart
+    return found
+
+
+def _thin(points: Sequence[tuple[float, float]]) -> Markup:
+    return element("path", d=f"M{_points(np.array(points))}", fill="none", stroke=GREY)
 
 
 def break_test_views(test: BreakTest) -> tuple[Markup, Markup]:
@@ -265,8 +336,10 @@ def _box(x: float, y: float, wide: float, high: float, fill: str, line: str) -> 
     )
 
 
-def _text(at: tuple[float, float], text: str, size: float) -> Markup:
-    return element("text", text, x=_short(at[0]), y=_short(-at[1]), font_size=_short(size))
+def _text(at: tuple[float, float], text: str, size: float, *, turned: bool = False) -> Markup:
+    x, y = _short(at[0]), _short(-at[1])
+    turn = {"transform": f"rotate(-90 {x} {y})"} if turned else {}
+    return element("text", text, x=x, y=y, font_size=_short(size), **turn)
 
 
 def _svg(frame: Frame, shapes: Iterable[Markup], words: Iterable[Markup], title: str) -> Markup:

@@ -174,7 +174,23 @@ def test_all_pieces_and_sheets_are_listed():
     cells = Page(sheet()).cells
     for part in design().parts:
         assert cells[cells.index(part.name) + 1] == f"{part.count}"
-    assert sheet().count("<svg") == 5  # two of the train, two sheets, where to measure
+    # the train, a section of each of three shafts, two sheets, where to measure
+    assert sheet().count("<svg") == 7
+
+
+def test_sections_show_what_stands_on_the_rods_with_the_numbers_of_the_bill():
+    """Every number of the bill but sheets, distance pieces and glue; rods from end to end."""
+    made, found = design(), sheet()
+    rows = {row.item: row.number for row in made.bill}
+    for layout in made.layouts[:-1]:
+        start = found.index(f"<title>{layout.name}, cut lengthwise</title>")
+        texts = re.findall(
+            r"<text[^>]*>([^<]*)</text>", found[start : found.index("</svg>", start)]
+        )
+        items = {p.item for p in (layout.rod, *layout.pieces) if p.kind != "glue"}
+        assert {str(rows[item]) for item in items if item in rows} <= set(texts)
+        assert {"0.0", f"{layout.rod.length:.1f}"} <= set(texts)
+        assert {p.name for p in layout.pieces if p.kind in ("gear", "disc")} <= set(texts)
 
 
 def test_each_hub_and_rod_has_its_instruction():
@@ -287,18 +303,18 @@ def test_cautions_come_before_any_work():
 
 @pytest.mark.parametrize("name", [name for name in EXAMPLES if name not in BENCH])
 def test_the_job_sheet_is_short(name):
-    """8 pages of A4 hold some 4000 words of text and tables beside their pictures."""
+    """9 pages of A4 hold some 4000 words of text and tables beside their pictures."""
     assert len(Page(job_sheet_html(solve(example_brief(name)))).text.split()) < 4000
 
 
 @pytest.mark.skipif(shutil.which("chromium") is None, reason="no browser that prints")
-def test_the_job_sheet_is_eight_pages(tmp_path):
+def test_the_job_sheet_is_nine_pages(tmp_path):
     (tmp_path / "job-sheet.html").write_text(sheet(), encoding="utf-8")
     made = tmp_path / "job-sheet.pdf"
     command = ["chromium", "--headless", "--no-sandbox", "--no-pdf-header-footer"]
     command += [f"--print-to-pdf={made}", str(tmp_path / "job-sheet.html")]
     subprocess.run(command, check=True, capture_output=True, timeout=120)
-    assert len(re.findall(rb"/Type\s*/Page\b", made.read_bytes())) <= 8
+    assert len(re.findall(rb"/Type\s*/Page\b", made.read_bytes())) <= 9
 
 
 def test_names_in_the_picture_stand_off_small_gears_and_over_no_rod():
