@@ -161,7 +161,7 @@ def _pieces(parts: Sequence[Part]) -> Iterator[tuple[str, ...]]:
     for number, part in enumerate(parts, 1):
         left, low, right, top = part.bounds
         size = f"{right - left:.0f} × {top - low:.0f} × {part.thickness:g}"
-        yield f"{number}", part.name, f"{part.count}", size, f"{part.grain:g}°"
+        yield f"{number}", part.name, f"{part.count}", size, f"{part.grain + 0.0:g}°"  # never -0
 
 
 def where_to_measure(design: GearSet) -> dict[str, object] | None:
