@@ -347,7 +347,7 @@ class _Wheel:
             part=self.side,
             case=limit.case.name,
             kind=limit.case.kind,
-            value=used * limit.strength,
+            value=_stress(used, limit.strength),
             limit=limit.strength,
             unit="MPa",
             sense="at most",
@@ -373,7 +373,7 @@ class _Wheel:
             part=self.side,
             case=case.name,
             kind=case.kind,
-            value=used * design,
+            value=_stress(used, design),
             limit=design,
             unit="MPa",
             sense="at most",
@@ -448,3 +448,8 @@ class _Wheel:
             except GearworkError:
                 break
         return "No window of this kind leaves enough wood: leave them out, or: " + keep
+
+
+def _stress(used: float, strength: float) -> float:
+    """The stress that uses so much of a strength, MPa; of none that speed leaves, without end."""
+    return used * strength if strength > 0.0 else np.inf

@@ -1,4 +1,4 @@
-"""Random designs end to end: no exception but ours, no warning, no outline that breaks a rule.
+"""Random designs end to end: only our exceptions, no warning, outlines and solids as they must be.
 
     python tests/benchmarks/random_designs.py --count 10000
     python tests/benchmarks/random_designs.py --count 500 --searched

@@ -199,3 +199,13 @@ def test_where_deviations_use_the_strength_up_the_pinion_must_run_slower(cut, bi
         (told,) = re.findall(r"slower, at most at ([\d.]+) rpm", check.remedy)
         assert judged(float(told))[check.name].ok
         assert not judged(1.02 * float(told))[check.name].ok
+
+
+def test_where_speed_leaves_no_strength_at_all_no_number_is_made_up(cut, birch):
+    cases = load_cases(0.2, 20_000.0, gw.Service(running_hours=1e5), stall_torque=0.2)
+    limits = tooth_limits(cut, birch, 24.0, cases)
+    report = rim_checks(cut, "wheel", Windows(6, 70, 16, 14, 8), birch, 24.0, limits)
+    (root,) = report.select(judged="tooth bending on its rim", case="running")
+    assert root.limit == 0.0
+    assert root.value == np.inf
+    assert not root.ok

@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 import shapely
+from solids import faults
 
 import gearwork as gw
 from gearwork.geometry.outline import Outline
@@ -69,7 +70,7 @@ def judge(text: str, *, write: bool = False) -> str:
     Exception
         Any but `GearworkError`, and every warning: a fault of the program.
     AssertionError
-        If an outline breaks a rule.
+        If an outline breaks a rule, or solids on the rods overlap, slide or do not add up.
     """
     with warnings.catch_warnings():
         warnings.simplefilter("error")
@@ -77,9 +78,11 @@ def judge(text: str, *, write: bool = False) -> str:
             design = gw.solve(parse_brief(text, "random"))
             report = design.report
             str(report)
+            found = faults(design)
             parts = design.parts
         except gw.GearworkError as error:
             return f"refused: {reason(error)}"
+        assert not found, found
         for part in parts:
             check_part(part, design.brief.bit)
         try:
