@@ -17,7 +17,7 @@ from gearwork.stock.hardware import (
 
 def test_bore_follows_from_the_designation():
     # Common practice: last two figures 00, 01, 02 mean 10, 12, 15 mm; 60x its last figure.
-    codes = {"00": 10, "01": 12, "02": 15}
+    codes = {"00": 10, "01": 12, "02": 15, "03": 17}
     for name in bearings():
         assert bearing(name).bore == (codes[name[-2:]] if len(name) == 4 else int(name[-1]))
 
@@ -27,7 +27,8 @@ def test_bearing_ratings_are_newtons_and_say_where_they_end():
     for name in bearings():
         found = bearing(name)
         assert 1000 < found.static_rating < found.dynamic_rating < 10_000
-        assert 1.9 < found.dynamic_rating / found.static_rating < 2.6
+        # 60xx of catalogues: 1.6 (6010, not here yet) to 2.4
+        assert 1.5 < found.dynamic_rating / found.static_rating < 2.6
         assert "three quarters" in found.source
     assert bearing("608").dynamic_rating == 3300  # lowest of four makers' catalogues
 
