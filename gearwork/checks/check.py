@@ -23,10 +23,18 @@ Kind = Literal[
     "life",  # hours or cycles that are reached
     "stiffness",  # deflection and what follows from it
     "chance",  # probability from sampling
-    "power",  # torque, speed and grip of drive and load
+    "power",  # whether the drive's torque moves the load
+    "speed",  # speed and grip of drive and load
     "room",  # whether parts keep clear of each other and of what is there
     "file",  # whether a file is what was designed
 ]
+
+LOADED = ("strength", "safety", "pressure", "fatigue", "stiffness")
+"""Kinds of limits that a load reaches; a bent rod that parts a mesh is bent by it too."""
+
+SPARED = (*LOADED, "life", "power")
+"""Kinds of limits that loads come near to: a design may keep its distance. Sizes and room are at
+their limits by construction, speeds and chances at those that were wished."""
 
 SubjectKind = Literal[
     "pair", "stage", "rim", "tolerance", "duty", "room", "train", "hub", "shaft", "files", "machine"
@@ -139,6 +147,14 @@ class Check:
     def ok(self) -> bool:
         """Whether the limit is kept; a value that is no number keeps nothing."""
         return self.margin >= 0.0
+
+    def ok_with(self, reserve: float) -> bool:
+        """Whether the limit is kept with such a share to spare, where its kind asks for any."""
+        if self.kind not in SPARED or not math.isfinite(self.limit):
+            return self.ok
+        if self.sense == "at least":
+            return self.value >= (1.0 + reserve) * self.limit
+        return (1.0 + reserve) * self.value <= self.limit
 
     @property
     def verdict(self) -> Literal["pass", "marginal", "fail"]:

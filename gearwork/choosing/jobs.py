@@ -95,13 +95,14 @@ LOTS = (TrainTable.quick_demands, TrainTable.running_demands)
 
 def found_by(job: Job) -> tuple[TrainTable, list[Tally]]:
     """Return the trains of a part that are worth keeping, and what ruled out others in each lot."""
+    reserve = job.task.limits.reserve
     tallies, waiting = [Tally() for _ in (*LOTS, shaft_demands)], 0
 
     def hold(places: Ints) -> Bools:
         found = []
         for start in range(0, len(places), AT_ONCE):
             trains = TrainTable(job.pairs, places[start : start + AT_ONCE], job.task)
-            good, judged = judge(shaft_demands(trains), len(trains))
+            good, judged = judge(shaft_demands(trains), len(trains), reserve)
             tallies[-1] += judged
             found.append(good)
         return np.concatenate(found)
@@ -111,7 +112,7 @@ def found_by(job: Job) -> tuple[TrainTable, list[Tally]]:
     for block in _blocks(job):
         trains = TrainTable(job.pairs, block, job.task)
         for lot, demands in enumerate(LOTS):
-            good, judged = judge(demands(trains), len(trains))
+            good, judged = judge(demands(trains), len(trains), reserve)
             tallies[lot] += judged
             trains = trains.rows(good)
         places.append(trains.places)

@@ -268,6 +268,7 @@ class PairTable:
     wheel_hub: Floats
     panel: Ints  # which of the panels of the search space
     capacity: Capacity
+    thin_share: Floats  # of it that is left with the sheet at its thinnest; 1: not asked
 
     def __len__(self) -> int:
         return len(self.module)
@@ -385,10 +386,17 @@ def _reserves(cut: _Cut) -> tuple[Floats, Floats]:
 def _table(cut: _Cut, grid: PairGrid, index: int) -> PairTable:
     limits, panel, pair = grid.limits, grid.space.panels[index], cut.pair
     pinion, wheel = pair.pinion, pair.wheel
-    rose = SheetPolar.of_teeth(panel)
     bore = 0.0 if limits.parts is None else limits.parts.rod_diameter
-    shares = tuple(s.shares(rose).greatest for s in (cut.pinion_stress, cut.wheel_stress))
     flank, clearance = _reserves(cut)
+    capacity = _capacity(cut, panel, limits)
+    share = np.ones(len(pinion.module))
+    if limits.reserve:
+        thin = _capacity(cut, panel.thinned, limits)
+        left = [
+            np.asarray(getattr(thin, part)) / getattr(capacity, part)
+            for part in ("pinion", "wheel", "contact")
+        ]
+        share = np.min(left, axis=0)
     return PairTable(
         module=pinion.module,
         pinion_teeth=pinion.teeth,
@@ -413,10 +421,16 @@ def _table(cut: _Cut, grid: PairGrid, index: int) -> PairTable:
         pinion_hub=_hub(cut.pinion, grid, index),
         wheel_hub=_hub(cut.wheel, grid, index),
         panel=np.full(len(pinion.module), index),
-        capacity=Capacity.of(
-            pair, (shares[0], shares[1]), panel, panel.thickness, limits.tolerance.deviation
-        ),
+        capacity=capacity,
+        thin_share=share,
     )
+
+
+def _capacity(cut: _Cut, panel: Panel, limits: Limits) -> Capacity:
+    rose = SheetPolar.of_teeth(panel)
+    pinion, wheel = (s.shares(rose).greatest for s in (cut.pinion_stress, cut.wheel_stress))
+    deviation = limits.tolerance.deviation
+    return Capacity.of(cut.pair, (pinion, wheel), panel, panel.thickness, deviation)
 
 
 def _hub(tooth: CutTooth[Floats], grid: PairGrid, index: int) -> Floats:

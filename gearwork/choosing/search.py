@@ -37,7 +37,14 @@ def why_none(
     the lots of demands on trains the last one that any came to is told.
     """
     if not bands:
-        return what_to_change(task.with_stages(min(task.space.stages)).duty)
+        duty = task.with_stages(min(task.space.stages)).duty
+        if duty.ratio_range is None or task.limits.ratio is None:
+            return what_to_change(duty)
+        (low, high), (least, most) = duty.ratio_range, task.limits.ratio
+        return (
+            f"Drive and load ask for a ratio from {low:.4g} to {high:.4g}, and one from {least:g}"
+            f" to {most:g} is wished: leave it out, or wish for other speeds."
+        )
     if not of_pairs.tried:
         teeth = task.space.teeth_pairs
         return _ratio_sentence("the tooth counts", teeth[:, 1] / teeth[:, 0], bands, task)
@@ -48,6 +55,8 @@ def why_none(
     rest = f" Before that, {of_pairs.sentence('pairs', layers)}" if many else ""
     if not of_trains[0].tried:
         return f"{_ratio_sentence('the pairs left', pairs.ratio, bands, task)}{rest}"
+    if task.limits.reserve:
+        rest = f" Of what it bears {100 * task.limits.reserve:g} % are kept to spare.{rest}"
     last = [tally for tally in of_trains if tally.tried][-1]
     clutch = isinstance(task.duty.drive, Motor)
     return f"{_capital(last.sentence('trains', layers, clutch))}{rest}"
@@ -196,7 +205,9 @@ def _bands(task: Task) -> dict[int, Band]:
         stages: wanted or task.with_stages(stages).duty.ratio_range
         for stages in sorted(set(task.space.stages))
     }
-    return {stages: band for stages, band in found.items() if band is not None}
+    low, high = task.limits.ratio or (0.0, np.inf)
+    within = {n: (max(low, band[0]), min(high, band[1])) for n, band in found.items() if band}
+    return {stages: band for stages, band in within.items() if band[0] <= band[1]}
 
 
 def _hubs(task: Task) -> tuple[HubTable, ...]:

@@ -28,6 +28,7 @@ Modules = Annotated[tuple[float, ...], MODULE]
 Teeth = Annotated[tuple[int, int], replace(TEETH, entries=("from", "to"))]
 Shares = Annotated[tuple[float, ...], Bound(at_least=-1.0, at_most=1.0)]
 Overlap = Annotated[float, Bound(at_least=MIN_CONTACT_RATIO)]
+Reserve = Annotated[float, Bound(at_least=0.0, at_most=1.0)]
 Weight = Annotated[float, Bound(at_least=0.0)]
 
 
@@ -43,7 +44,7 @@ class SearchSpace:
         What a gear may be cut from: the sheet, stacks of two layers, of three and so on. Face
         width is the thickness of the panel; both gears of a pair are of one panel.
     ratio : tuple of float, optional
-        Lowest and highest ratio of the train; default what the duty asks for.
+        Lowest and highest ratio of the train, whatever the duty asks for.
     stages : tuple of int
         Numbers of stages to try, 1 to 3.
     modules : tuple of float
@@ -90,12 +91,7 @@ class SearchSpace:
             _choices(name.replace("_", " "), getattr(self, name))
         check_values(self)
         for name in ("ratio", "pinion_teeth", "wheel_teeth"):
-            band = getattr(self, name)
-            if band is not None and band[0] > band[1]:
-                raise GearworkError(
-                    f"{name.replace('_', ' ')} is {list(band)}: the first must be no larger than"
-                    " the second"
-                )
+            _in_order(name.replace("_", " "), getattr(self, name))
 
     @property
     def teeth_pairs(self) -> Floats:
@@ -118,6 +114,8 @@ class Limits(Room):
     ----------
     max_diameter, min_distance, max_distance, fixed_distance : float, optional
         As of `Room`, mm.
+    ratio : tuple of float, optional
+        Lowest and highest ratio of the train, beside what the duty asks for.
     contact_ratio : float
         Lowest contact ratio of the teeth as cut.
     stock : tuple of float, optional
@@ -142,6 +140,9 @@ class Limits(Room):
         accepts, and their deviations load them.
     cases : tuple of {"running", "starting", "stall", "braking"}
         Load cases that the teeth must bear.
+    reserve : float
+        Share by which all that is loaded must bear more than it has to; teeth bear what they have
+        to from the sheet at its thinnest as well. 0: neither.
 
     Raises
     ------
@@ -154,6 +155,7 @@ class Limits(Room):
     1.2
     """
 
+    ratio: Ratios = None
     contact_ratio: Overlap = WANTED_CONTACT_RATIO
     stock: tuple[float, float] | None = None
     coprime: bool = False
@@ -165,9 +167,11 @@ class Limits(Room):
     overhangs: tuple[float, float] = (0.0, 0.0)
     tolerance: Tolerances = Tolerances()  # noqa: RUF009  (frozen)
     cases: tuple[CaseName, ...] = get_args(CaseName)
+    reserve: Reserve = 0.0
 
     def __post_init__(self) -> None:
         super().__post_init__()
+        _in_order("ratio", self.ratio)
         if self.stock is not None:
             for side in _pair("stock", self.stock):
                 number("width or height of the stock", side, unit="mm", above=0.0)
@@ -267,6 +271,11 @@ def _choices(name: str, values: Sequence[object]) -> Sequence[object]:
     if not isinstance(values, tuple | list) or not values:
         raise GearworkError(f"{name}: {values!r}; a list of at least one is needed")
     return values
+
+
+def _in_order(name: str, band: tuple[float, float] | None) -> None:
+    if band is not None and band[0] > band[1]:
+        raise GearworkError(f"{name} is {list(band)}: the first must be no larger than the second")
 
 
 def _pair(name: str, values: Sequence[object]) -> Sequence[object]:

@@ -27,6 +27,8 @@ class Demand(NamedTuple):
     found: str = "the nearest has {value:.4g}{unit} and {sense} {limit:.4g} is asked"
     clutch: str = ""
     """What a clutch in the drive can do about it."""
+    spared: bool = False
+    """Whether a load comes near to it, so that some of it may be kept to spare."""
 
 
 SMALLER = "Take smaller modules or fewer teeth"
@@ -74,12 +76,18 @@ DEMANDS = {
         "mm", "at least", "Take a smaller bit or larger modules"
     ),
     "root clearance": Demand("of the module", "at least", "Take a smaller bit or larger modules"),
-    "hub strength, stall": Demand("N·m at the drive", "at least", FIRMER, BEARS, CLUTCH),
-    "hub strength, braking": Demand(FED_BACK, "at least", FIRMER, BEARS, SLIPS_BACK),
-    "rod in torsion, stall": Demand("N·m at the drive", "at least", THICKER, BEARS, CLUTCH),
-    "rod in torsion, braking": Demand(FED_BACK, "at least", THICKER, BEARS, SLIPS_BACK),
-    "ratio to start": Demand("", "at least", RATIO),
-    "ratio to keep moving": Demand("", "at least", RATIO),
+    "hub strength, stall": Demand(
+        "N·m at the drive", "at least", FIRMER, BEARS, CLUTCH, spared=True
+    ),
+    "hub strength, braking": Demand(FED_BACK, "at least", FIRMER, BEARS, SLIPS_BACK, spared=True),
+    "rod in torsion, stall": Demand(
+        "N·m at the drive", "at least", THICKER, BEARS, CLUTCH, spared=True
+    ),
+    "rod in torsion, braking": Demand(
+        FED_BACK, "at least", THICKER, BEARS, SLIPS_BACK, spared=True
+    ),
+    "ratio to start": Demand("", "at least", RATIO, spared=True),
+    "ratio to keep moving": Demand("", "at least", RATIO, spared=True),
     "ratio for riders": Demand("", "at least", RATIO),
     "speed of the output": Demand("times the wanted one", "at least", SLOWER),
     "greatest speed of the output": Demand("times the wanted one", "at most", SLOWER),
@@ -94,23 +102,36 @@ DEMANDS = {
     "depth of the machine": Demand(
         "mm", "at most", f"{SMALLER} or fewer layers and stages, or allow {{value:.0f}} mm"
     ),
-    "rod strength": Demand("", "at least", STIFFER, TIMES),
-    "rod fatigue": Demand("", "at least", STIFFER, TIMES),
-    "bearing life": Demand("", "at least", f"Take a stronger bearing, or: {STIFFER}", TIMES),
-    "bearing strength": Demand("", "at least", f"Take a stronger bearing, or: {STIFFER}", TIMES),
-    "bearing seats": Demand("", "at least", f"Take a larger bearing, or: {STIFFER}", TIMES),
+    "rod strength": Demand("", "at least", STIFFER, TIMES, spared=True),
+    "rod fatigue": Demand("", "at least", STIFFER, TIMES, spared=True),
+    "bearing life": Demand(
+        "", "at least", f"Take a stronger bearing, or: {STIFFER}", TIMES, spared=True
+    ),
+    "bearing strength": Demand(
+        "", "at least", f"Take a stronger bearing, or: {STIFFER}", TIMES, spared=True
+    ),
+    "bearing seats": Demand(
+        "", "at least", f"Take a larger bearing, or: {STIFFER}", TIMES, spared=True
+    ),
     "edge load": Demand(
         "times what the teeth bear at their edge",
         "at most",
         f"{STIFFER}; less is in reserve where teeth are weak",
+        spared=True,
     ),
     "ground clearance": Demand(
         "mm", "at least", f"{SMALLER}, or set the output shaft higher by {{short:.2f}} mm"
     ),
-    "tooth strength, running": Demand("N·m at the drive", "at least", STRONGER, BEARS),
-    "tooth strength, starting": Demand("N·m at the drive", "at least", STRONGER, BEARS),
-    "tooth strength, stall": Demand("N·m at the drive", "at least", STRONGER, BEARS, CLUTCH),
-    "tooth strength, braking": Demand(FED_BACK, "at least", STRONGER, BEARS, SLIPS_BACK),
+    "tooth strength, running": Demand("N·m at the drive", "at least", STRONGER, BEARS, spared=True),
+    "tooth strength, starting": Demand(
+        "N·m at the drive", "at least", STRONGER, BEARS, spared=True
+    ),
+    "tooth strength, stall": Demand(
+        "N·m at the drive", "at least", STRONGER, BEARS, CLUTCH, spared=True
+    ),
+    "tooth strength, braking": Demand(
+        FED_BACK, "at least", STRONGER, BEARS, SLIPS_BACK, spared=True
+    ),
 }
 
 
@@ -183,12 +204,13 @@ class Tally:
         return f"{said}: {demand.found.format(**words)}{also}. {advice}."
 
 
-def judge(demands: Demands, count: int) -> tuple[Bools, Tally]:
+def judge(demands: Demands, count: int, reserve: float = 0.0) -> tuple[Bools, Tally]:
     """Return which of so many candidates meet all demands, and what ruled out the others.
 
-    A value that is no number meets nothing.
+    A value that is no number meets nothing. Where loads come near, such a share is kept in reserve.
     """
     missed = {}
+    demands = {name: _spared(name, *both, reserve) for name, both in demands.items()}
     for name, (value, limit) in demands.items():
         at_least = DEMANDS[name].sense == "at least"
         missed[name] = ~(value >= limit if at_least else value <= limit)  # NaN misses either
@@ -197,6 +219,14 @@ def judge(demands: Demands, count: int) -> tuple[Bools, Tally]:
         name: _count(*demands[name], miss, faults) for name, miss in missed.items() if miss.any()
     }
     return faults == 0, Tally(count, counts)
+
+
+def _spared(name: str, value: Any, limit: Any, reserve: float) -> tuple[Any, Any]:
+    """Value and limit of a demand, what is to spare taken off the value."""
+    if not (reserve and DEMANDS[name].spared):
+        return value, limit
+    more = 1.0 + reserve
+    return (value / more if DEMANDS[name].sense == "at least" else value * more), limit
 
 
 def _count(value: Any, limit: Any, miss: Bools, faults: Any) -> Count:

@@ -198,7 +198,10 @@ class TrainTable:
         """What the teeth must bear in these load cases."""
         demands: Demands = {}
         for case in cases:
-            acting, bears = self.torques[case][:, 0], np.minimum(self.margin_in(case), 1e9)
+            # what is kept in reserve is taken off where this is judged, and counts once
+            thin = self.stages.thin_share * (1.0 + self.task.limits.reserve)
+            margin = least(self.reserve(case) * np.minimum(thin, 1.0))
+            acting, bears = self.torques[case][:, 0], np.minimum(margin, 1e9)
             demands[f"tooth strength, {case}"] = (bears * acting, acting)
         return demands
 

@@ -4,7 +4,7 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import cycle, islice
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, Self
 
 from gearwork.checks.hub.hub import MIN_FLOOR
 from gearwork.checks.tolerance import ACCEPTED, Scatter
@@ -397,6 +397,20 @@ class Brief(GearBrief):
     shafts: Shafts
     frame: Frame
     room: Room
+
+    @property
+    def reserve(self) -> float:
+        """Share by which what is chosen must bear more than it has to."""
+        return 0.0
+
+    @property
+    def thinned(self) -> Self:
+        """The same with the sheet of its gears as thin as it may turn out to be."""
+        gears = replace(self.gears, sheet=self.gears.sheet.thinned)
+        stages = tuple(
+            replace(stage, face_width=gears.panel(stage.layers).thickness) for stage in self.stages
+        )
+        return replace(self, gears=gears, stages=stages)
 
     def duty(self, stages: int, losses: Sequence[float] = (TYPICAL_LOSS,)) -> Duty:
         """Return drive and load with so many stages; `losses`: H of each mesh, or typical ones."""

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from gearwork.checks.check import Check
+from gearwork.checks.check import LOADED, Check
 from gearwork.machine.design import Design
 from gearwork.machine.gear_set import GearSet
 from gearwork.numbers import figure
@@ -13,9 +13,6 @@ _SENSES = {
     "starting": "Starting puts",
     "running": "Running puts",
 }
-
-LOADED = ("strength", "safety", "pressure", "fatigue", "stiffness")
-"""Kinds of limits that a load reaches; a bent rod that parts a mesh is bent by it too."""
 
 
 @dataclass(frozen=True)
@@ -53,6 +50,8 @@ def _cause_of(design: GearSet, check: Check) -> tuple[str, str]:
     """What tells causes apart: the kind of limit, and of loads the case."""
     if check.kind in LOADED:
         return "load", check.case if check.case in _SENSES else _hardest(design)
+    if check.kind in ("power", "speed"):
+        return "power", ""
     return check.kind, check.judged if check.kind == "geometry" else ""
 
 

@@ -385,7 +385,7 @@ class Design(GearSet):
         panel, rod, use = self.panel(stage), self.brief.shafts.rod, self._joint_use
         found = cheapest_fixing(
             panel,
-            torque,
+            (1.0 + self.brief.reserve) * torque,
             rod,
             room_diameter=room,
             bit_diameter=self.brief.bit.cut_diameter,
@@ -539,14 +539,13 @@ class Design(GearSet):
             *(partial(self._shaft_report, i) for i in shafts),
         )
 
-    @cached_property
-    def holds(self) -> bool:
-        """Whether every check holds; the first one that fails ends the question."""
+    def holds_with(self, reserve: float) -> bool:
+        """As of `GearSet`; the first check that fails ends the question."""
         count = len(self.stages)
         dear = slice(1 + count, 1 + 2 * count)  # tolerances are sampled
         makers = self._makers
         quick = (*makers[: dear.start], *makers[dear.stop :], *makers[dear])
-        return all(make().ok for make in quick)
+        return all(check.ok_with(reserve) for make in quick for check in make())
 
     def _stage_report(self, stage: int) -> CheckReport:
         report = super()._stage_report(stage)

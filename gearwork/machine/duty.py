@@ -498,7 +498,7 @@ def check_duty(duty: Duty, ratio: float) -> CheckReport:
         held = limit * (1.0 + _ROUNDING)
         speeds.append(("speed without load", pace, held, "m/s", "at most", why))
     checks += [
-        Check(judged, value, bound, unit, sense, why, remedy, _BALANCE, kind="power")
+        Check(judged, value, bound, unit, sense, why, remedy, _BALANCE, kind="speed")
         for judged, value, bound, unit, sense, why in speeds
     ]
     every = (*checks, *load.checks(ratio * drive.max_torque))

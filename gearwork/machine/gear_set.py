@@ -354,10 +354,14 @@ class GearSet:
             *(partial(self._tolerance_report, i) for i in stages),
         )
 
-    @cached_property
+    @property
     def holds(self) -> bool:
         """Whether every check holds."""
-        return self.report.ok
+        return self.holds_with(0.0)
+
+    def holds_with(self, reserve: float) -> bool:
+        """Whether every check holds with such a share to spare (`Check.ok_with`)."""
+        return all(check.ok_with(reserve) for check in self.report)
 
     @cached_property
     def reports(self) -> tuple[CheckReport, ...]:

@@ -311,7 +311,7 @@ class Vehicle(Hauled):
             grippier = f"find ground and tyres with a friction of at least {friction:g}, "
         return Check(
             judged="grip of the driven wheels",
-            kind="power",
+            kind="speed",
             value=self.tyre_friction,
             limit=needed,
             unit="",
@@ -338,7 +338,7 @@ class Vehicle(Hauled):
         place = f"place the centre of mass lower or nearer to the {other} axle"
         return Check(
             judged=name,
-            kind="power",
+            kind="speed",
             value=force,
             limit=self.tipping_pull,
             unit="N",

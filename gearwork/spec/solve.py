@@ -84,11 +84,8 @@ def with_stages(brief: DesignFile, candidates: Candidates) -> Iterator[DesignFil
 NEAR = 1.08
 """How far a ratio may be off the one for the wanted speed before the whole band is looked at."""
 
-MAX_TOLD = 20
-"""Of those that fail, how many are looked through for the one that fails fewest checks."""
-
-MAX_TRIED = 24
-"""Trains of a search that are checked as whole machines."""
+MAX_TRIED = 12
+"""Trains of each gear of the drive that are checked as whole machines."""
 
 
 def load_design(path: str | PathLike[str], progress: Progress | None = None) -> GearSet:
@@ -159,21 +156,43 @@ def solve(brief: GearBrief, progress: Progress | None = None) -> GearSet:
     """
     if not isinstance(brief, DesignFile):
         return GearSet(brief)
-    say = progress or (lambda _: None)
+    ways = _gears(brief)
+    if brief.stages:
+        made = [Design(way) for way in ways]
+        return next((design for design in made if design.holds), made[0])
     tried: list[Design] = []
-    reasons = []
-    for way in _gears(brief):
-        if brief.stages:
-            tried.append(Design(way))
-        else:
-            designs, why = _searched(way, progress, say)
-            tried += designs
-            reasons += [why] if why else []
-        if tried and tried[-1].holds:
-            return tried[-1]
-    if not tried:
-        raise GearworkError(f"no train was found. {' '.join(dict.fromkeys(reasons))}")
-    return min(tried[:MAX_TOLD], key=_faults)
+    reasons: list[str] = []
+    for way in ways:
+        designs, why = _searched(way, progress or (lambda _: None))
+        if designs and _spared(designs[-1]):
+            return designs[-1]
+        tried += designs
+        reasons += [why] if why else []
+    # none has all to spare that is wished: the first that holds with any sheet that is sold
+    holding: list[Design] = []
+    failing: list[Design] = []
+    for design in tried:
+        (holding if design.holds else failing).append(design)
+    sure = next((design for design in holding if _holds_thin(design)), None)
+    if sure or failing:
+        return sure or min(failing, key=_faults)
+    if holding:
+        sheet = brief.gears.sheet
+        reasons = [
+            f"Trains that hold with {sheet.thickness:g} mm of sheet fail where it is"
+            f" {sheet.thinnest:g} mm thick, as it may turn out: measure it and write"
+            " measured_thickness under [sheet], or take reserve = 0 under [wishes]."
+        ]
+    raise GearworkError(f"no train was found. {' '.join(dict.fromkeys(reasons))}")
+
+
+def _spared(design: Design) -> bool:
+    """Whether every check holds with the reserve that is wished, and with the thinnest sheet."""
+    return design.holds_with(design.brief.reserve) and _holds_thin(design)
+
+
+def _holds_thin(design: Design) -> bool:
+    return not design.brief.reserve or Design(design.brief.thinned).holds
 
 
 def _faults(design: Design) -> tuple[bool, int]:
@@ -195,34 +214,26 @@ def _gears(brief: DesignFile) -> tuple[DesignFile, ...]:
     return (low, brief) if low.duty(1).suggested_ratio >= 1.0 else (brief, low)
 
 
-def _searched(
-    brief: DesignFile, progress: Progress | None, say: Progress
-) -> tuple[list[Design], str]:
-    """The designs tried, the last one passing if any does; and why there are none.
+def _searched(brief: DesignFile, say: Progress) -> tuple[list[Design], str]:
+    """The designs tried, the last one with all that is to spare if any has; why there are none.
 
     First those whose ratio comes near the wanted speed, then all that keep to its band.
     """
     tried: list[Design] = []
     duty = brief.duty(min(brief.space.stages))
-    spaces = [brief.space]
-    if brief.space.ratio is None and duty.ratio_range is not None:
+    wished = brief.limits.ratio
+    bands = [wished]
+    if wished is None and duty.ratio_range is not None:
         aim, (low, high) = duty.suggested_ratio, duty.ratio_range
         near = max(low, aim / NEAR), min(high, aim * NEAR)
-        spaces.insert(0, replace(brief.space, ratio=near))
-    for space in spaces:
-        found = candidates_for(replace(brief, space=space), progress)
-        tried += _tried(brief, found, say)
-        if tried and tried[-1].holds:
-            break
+        bands.insert(0, near)
+    for band in bands:
+        limits = replace(brief.limits, ratio=band)
+        found = candidates_for(replace(brief, limits=limits), say)
+        chosen = islice(with_stages(brief, found), MAX_TRIED // len(bands))
+        for count, one in enumerate(chosen, 1):
+            say(f"checking the whole machine with train {count} of {len(found)}")
+            tried.append(Design(one))
+            if _spared(tried[-1]):
+                return tried, ""
     return tried, "" if tried else found.why
-
-
-def _tried(brief: DesignFile, found: Candidates, say: Progress) -> list[Design]:
-    """Whole machines of the best trains, up to the first that passes every check."""
-    tried = []
-    for count, chosen in enumerate(islice(with_stages(brief, found), MAX_TRIED), 1):
-        say(f"checking the whole machine with train {count} of {len(found)}")
-        tried.append(Design(chosen))
-        if tried[-1].holds:
-            break
-    return tried

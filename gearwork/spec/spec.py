@@ -16,6 +16,7 @@ from gearwork.choosing.space import (
     Modules,
     Overlap,
     Ratios,
+    Reserve,
     SearchSpace,
     Shares,
     Stages,
@@ -104,6 +105,11 @@ class DesignFile(Brief):
     keep: Keep
 
     @property
+    def reserve(self) -> float:
+        """Share by which what is chosen must bear more than it has to, as wished."""
+        return self.limits.reserve
+
+    @property
     def asked(self) -> str:
         """The text of the file without the stages that a search found."""
         return self.text.partition(FOUND)[0]
@@ -129,6 +135,7 @@ def search_wishes(
     contact_ratio: Overlap = Limits.contact_ratio,
     coprime: bool = False,
     same_gears: bool = False,
+    reserve: Reserve = 0.05,
 ) -> tuple[SearchSpace, Limits]:
     """Return what a search may choose from and must keep to, by the table of wishes.
 
@@ -140,12 +147,15 @@ def search_wishes(
         Of all gears, degrees.
     max_layers : int
         Sheets that may be glued together to one gear, at most.
+    reserve : float
+        Share by which gears, fixings, rods and bearings that are chosen must bear more than they
+        have to; such a machine holds with the sheet at its thinnest as well. 0: neither.
     """
     gears, stock, shafts = brief["gears"], brief["stock"], brief["shafts"]
     space = SearchSpace(
         brief["bit"],
         tuple(gears.panel(count) for count in range(1, max_layers + 1)),
-        ratio,
+        None,
         stages,
         modules,
         pinion_teeth,
@@ -162,6 +172,7 @@ def search_wishes(
         )
     limits = Limits(
         **vars(brief["room"]),
+        ratio=ratio,
         contact_ratio=contact_ratio,
         stock=(stock.width - 2 * stock.margin, stock.height - 2 * stock.margin),
         coprime=coprime,
@@ -172,6 +183,7 @@ def search_wishes(
         parts=shafts.parts,
         overhangs=shafts.overhangs,
         tolerance=brief["tolerance"],
+        reserve=reserve,
     )
     return space, limits
 

@@ -8,9 +8,9 @@ from typing import Any
 
 import tomlkit
 
+from gearwork.checks.check import LOADED
 from gearwork.errors import GearworkError
 from gearwork.machine.brief import GearBrief
-from gearwork.machine.cause import LOADED
 from gearwork.machine.design import Design
 from gearwork.machine.drive import Motor
 from gearwork.machine.gear_set import GearSet

@@ -1,6 +1,6 @@
 """Stack: a gear glued up from several layers, each turned by its own angle."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal, TypeAlias, get_args
 
 import numpy as np
@@ -72,6 +72,11 @@ class Stack:
     def name(self) -> str:
         """The sheet's name with the layers' angles."""
         return f"{self.sheet.name}, layers at {', '.join(f'{a:g}°' for a in self.layers)}"
+
+    @property
+    def thinned(self) -> "Stack":
+        """The same of a sheet as thin as it may turn out to be."""
+        return replace(self, sheet=self.sheet.thinned)
 
     @property
     def thickness(self) -> float:

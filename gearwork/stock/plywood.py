@@ -157,6 +157,17 @@ class Plywood:
         strengths = (self.tension, self.compression, self.panel_shear)
         return orthotropic.norris_index(sigma_x, sigma_y, tau, angle, *strengths)
 
+    @property
+    def thinnest(self) -> float:
+        """How thin it may turn out to be, mm: as it is, once it was measured."""
+        low, high = self.thickness_limits or (self.thickness, math.inf)
+        return low if low == high else min(low, (1.0 - THINNER) * self.thickness)
+
+    @property
+    def thinned(self) -> "Plywood":
+        """The same sheet as thin as it may turn out to be."""
+        return self if self.thinnest == self.thickness else self.measured(self.thinnest)
+
     def measured(self, thickness: float) -> "Plywood":
         """Return this sheet at the thickness the calipers found, mm.
 
@@ -194,11 +205,16 @@ class Plywood:
             modulus=adjusted(self.modulus),
             panel_shear=self.panel_shear * shrink,
             shear_modulus=self.shear_modulus * shrink,
+            thickness_limits=(real, real),
             certainty=f"{self.certainty}; reckoned down to the measured thickness {real:g} mm",
             bending=None,
             bending_modulus=None,
         )
 
+
+THINNER = 0.03
+"""Share by which a sheet may be thinner than it was sold as, where no limits are known: common
+practice."""
 
 _IN_PLANE = ("tension", "compression", "modulus")
 

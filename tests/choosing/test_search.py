@@ -776,3 +776,19 @@ def test_the_nearest_to_a_demand_is_the_one_that_lacks_the_least_share():
     )
     count = account.counts["hub strength, stall"]
     assert (count.value, count.limit, count.shortfall) == (950.0, 1000.0, pytest.approx(0.05))
+
+
+def test_what_is_to_spare_is_borne_and_with_the_thinnest_sheet_too():
+    """By the single pair in a sheet of 11.5 mm, the least of its datasheet, of 12."""
+    strong = Duty(GivenDrive(1.6, 100.0), GivenLoad(2.5, 30.0))
+    every, spared = (search(SMALL, strong, limits=Limits(reserve=r)) for r in (0.0, 0.15))
+    assert 0 < len(spared) < len(every)
+    assert set(stages_of(spared)) <= set(stages_of(every))
+    assert spared["margin"].min() >= 1.15
+    table, row = spared.pairs, int(spared.places[0, 0])
+    thin, pair = SHEET.measured(11.5), table.pair(int(spared.places[0, 0]), SMALL)
+    cases = load_cases(1.0, 50.0, Service(), 1.0, 1.0)
+    limits = [tooth_limits(CutPair(pair, BIT), s, s.thickness, cases) for s in (SHEET, thin)]
+    left = min(b.torque / a.torque for a, b in zip(*limits, strict=True) if a.case.name == "stall")
+    assert table.thin_share[row] == pytest.approx(left, rel=1e-9)
+    assert left < 11.5 / 12  # what is lost is face veneer, which carries more than its share

@@ -36,7 +36,7 @@ def test_a_bit_too_thick_is_not_a_matter_of_load():
 
 def test_a_drive_too_weak_is_one_cause():
     found = causes(hauler("mass = 25.0", "mass = 60.0"))
-    assert {check.kind for check in found[0].checks} == {"power"}
+    assert {check.kind for check in found[0].checks} == {"power", "speed"}
 
 
 @pytest.mark.parametrize("change", [("clutch_torque = 1.6", "clutch_torque = 8.0")])

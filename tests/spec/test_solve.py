@@ -226,3 +226,26 @@ def test_a_wanted_speed_that_no_ratio_gives_says_what_must_yield():
         GearworkError, match=r"content with .* m/s\) instead of .* lighten the load"
     ):
         solve(parse_brief(fast, "fast"))
+
+
+@pytest.mark.parametrize("name", ["mill", "cart", "carousel"])
+def test_a_searched_machine_has_to_spare_and_bears_a_sheet_that_measures_less(name, request):
+    """5 % by default; 12 mm of birch may measure 11.5, 18 mm, whose mean is 17.6, 17.07."""
+    design = request.getfixturevalue(name)
+    for check in design.report:
+        if check.kind in ("strength", "fatigue", "stiffness", "safety") and check.value > 0.0:
+            near = check.limit / check.value
+            spared = near if check.sense == "at most" else 1.0 / near if near else 2.0
+            assert spared >= 1.05 or check.limit == 0.0, check
+    thinnest = design.brief.gears.sheet.thinnest
+    text = design.brief.text.replace("[sheet]", f"[sheet]\nmeasured_thickness = {thinnest}")
+    again = solve(parse_brief(text, "measured.toml"))
+    assert again.stages[0].face_width < design.stages[0].face_width
+    assert again.report.ok
+
+
+def test_more_to_spare_is_wished_for_and_found():
+    text = MILL.replace("[wishes]", "[wishes]\nreserve = 0.15")
+    design = solve(parse_brief(text, "cider-mill.toml"))
+    strained = [c for c in design.report if c.kind == "strength" and c.value > 0.0]
+    assert min(check.limit / check.value for check in strained) >= 1.15

@@ -18,6 +18,7 @@ modules = [5, 6]
 pinion_teeth = [16, 18]
 wheel_teeth = [40, 44]
 max_layers = 2
+reserve = 0.0
 """
 )
 
