@@ -1,5 +1,6 @@
 """What a design makes of its file as a whole: windows, fixings, shafts in both senses."""
 
+from dataclasses import replace
 from functools import cache
 
 import numpy as np
@@ -395,6 +396,20 @@ def test_every_gear_is_told_what_holds_it_and_how_it_is_trued(hauler):
     (trueing,) = (text for text in steps if text.startswith("True every gear"))
     assert "at most 0.1 mm" in trueing
     assert any("in three rounds" in text for text in steps)
+
+
+def test_gears_lean_too_far_where_they_are_not_trued_unless_their_seat_is_wide(cart, mill):
+    """Pinions between flange nuts against a plate of 58 mm; a cut 1 mm in 100 out of square."""
+
+    def failed(design, **rough):
+        tolerance = replace(design.brief.tolerance, **rough)
+        checks = Design(replace(design.brief, tolerance=tolerance)).report.failed
+        return {(check.judged, check.subject.number) for check in checks}
+
+    gap = "gap at one edge as assembled"
+    assert failed(cart, max_wobble=5.0) == {(gap, 0), (gap, 1)}
+    assert failed(mill, max_wobble=5.0) == set()
+    assert failed(mill, squareness=1.0) == {(gap, 0)}
 
 
 def test_the_rest_of_the_drive_takes_its_torque_over_an_arm(hauler):

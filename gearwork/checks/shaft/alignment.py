@@ -21,6 +21,8 @@ MAX_FACE_FACTOR, WANTED_FACE_FACTOR = 4.0, 1.3  # above 2 part of the width alon
 _DIRECTIONS = np.arange(0.0, 180.0, 2.5)  # of the sheet, for its mean modulus, degrees
 _ROUNDING = 1e-6
 EDGE_LOAD = "edge load"
+RUN_IN = 0.5
+"""Share of the backlash that may be worn off while the teeth run in (assumption)."""
 
 
 @dataclass(frozen=True)
@@ -212,10 +214,36 @@ class LoadedMesh:
 def alignment_checks(loaded: LoadedMesh) -> tuple[Check, ...]:
     """Judge a mesh by how its shafts bend: load on the edge of the teeth, centre distance.
 
-    What stands askew without a load runs in; until then it is something to watch.
+    What stands askew without a load runs in, if it is little; until then it is something to watch.
     """
     bent = _with_remedy(loaded, _edge_check), _with_remedy(loaded, _distance_check)
-    return (*bent, _assembled_check(loaded)) if loaded.askew else bent
+    if not loaded.askew:
+        return bent
+    return (*bent, _askew_check(loaded), _assembled_check(loaded))
+
+
+def _askew_check(loaded: LoadedMesh) -> Check:
+    """Whether the flanks of unloaded teeth lie against each other well enough to run in."""
+    gap, first = hypot(*(one.gap for one in loaded.askew)), max(loaded.askew, key=lambda a: a.gap)
+    limit = max(loaded.cut.pair.backlash, 0.0) * RUN_IN
+    left = floor(100.0 * limit / gap) if gap else 100
+    return Check(
+        judged="gap at one edge as assembled",
+        value=gap,
+        limit=limit,
+        unit="mm",
+        sense="at most",
+        why="A tooth that leans in its space takes that much of the backlash, and running in wears"
+        f" it off one edge of the flanks. Most of it is {first.what}, {first.gap:.3f} mm.",
+        remedy=f"Bring what stands askew down to {left:d} %: max_wobble and squareness under"
+        " [tolerance], with gears trued and cut to them, wider seats or narrower teeth.",
+        source="geometry; half the backlash, from which on teeth count as worn (assumption)",
+        basis=_gaps(loaded.askew),
+    )
+
+
+def _gaps(askew: Iterable[Askew]) -> tuple[Step, ...]:
+    return tuple(Step(f"gap by {one.what}", one.gap, "mm", "geometry") for one in askew)
 
 
 def _assembled_check(loaded: LoadedMesh) -> Check:
@@ -237,7 +265,7 @@ def _assembled_check(loaded: LoadedMesh) -> Check:
         remedy=f"Load it to at most {floor(100.0 * share):d} % until the flanks shine over their"
         " whole width; a wider seat, a truer face and a squarer cut need less of that.",
         source="ISO 6336-1, F_βx of f_sh and f_ma, K_Hβ and K_Fβ (from memory)",
-        basis=tuple(Step(f"gap by {one.what}", one.gap, "mm", "geometry") for one in every),
+        basis=_gaps(every),
     )
 
 

@@ -350,3 +350,13 @@ def test_bending_is_named_where_it_governs_and_true_gears_need_no_running_in():
     assert "Most of it is bending of the rods" in check.why
     assert (check.value, check.verdict) == (1.0, "pass")
     assert len(alignment_checks(askew())) == 2
+
+
+def test_a_gap_of_half_the_backlash_does_not_run_in():
+    # a lean of g over the face takes g of the backlash j; 3, 4: 5 parts, by independent causes
+    play = PAIR.backlash / 2
+    good, wrong = (alignment_checks(askew(0.6 * f * play, 0.8 * f * play))[2] for f in (0.99, 1.01))
+    assert (good.verdict, wrong.verdict) == ("pass", "fail")
+    assert wrong.value == pytest.approx(1.01 * PAIR.backlash / 2)
+    assert "Most of it is cause 1" in wrong.why
+    assert "down to 99 %" in wrong.remedy
