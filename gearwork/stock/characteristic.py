@@ -5,7 +5,6 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy.stats import nct
 
 from gearwork.errors import GearworkError
 from gearwork.numbers import Floats
@@ -29,8 +28,10 @@ def tolerance_factor(tests: int) -> float:
     """
     if tests < MIN_TESTS:
         raise too_few(tests)
+    from scipy.special import nctdtrit
+
     root = np.sqrt(tests)
-    return float(nct.ppf(CONFIDENCE, tests - 1, PERCENTILE * root) / root)
+    return float(nctdtrit(tests - 1, PERCENTILE * root, CONFIDENCE) / root)
 
 
 def characteristic_value(results: ArrayLike) -> Any:
