@@ -77,6 +77,9 @@ def _parser() -> argparse.ArgumentParser:
         action="store_true",
         help="design nothing: read the files in the folder back and turn the gears found there",
     )
+    parser.add_argument(
+        "--all", action="store_true", help="with --read-back: tell every check, not faults alone"
+    )
     return parser
 
 
@@ -86,7 +89,7 @@ def _run(given: argparse.Namespace) -> int:
         return 0
     if given.read_back:
         found = gw.check_files(given.into)
-        _tell(str(found))
+        _tell(str(found) if given.all else "\n".join(_read_back(found)))
         return 0 if found.ok else 1
     name = given.design or gw.EXAMPLES[0]
     is_example = name in gw.EXAMPLES and not Path(name).exists()
@@ -104,14 +107,37 @@ def _run(given: argparse.Namespace) -> int:
     found = gw.write_files(design, given.into, version=version, progress=_progress, way=way)
     _progress("")
     home = Path(given.into)
-    told = [found.summary, *(f"  {check}" for check in found.failed)]
-    told += [f"all files are in {home}; start with {home / 'job-sheet.html'}"]
+    told = [*_read_back(found), f"all files are in {home}; start with {home / 'job-sheet.html'}"]
     if way is not None:
         told += ["", str(way), f"Run it: gearwork {home / 'way-out.toml'} --into another-folder"]
-    elif not design.report.ok:
+    elif isinstance(design, gw.Design) and not design.report.ok:
         told += ["", "No way out was found among the changes that were tried."]
     _tell("\n".join(told))
     return 0 if design.report.ok and found.ok else 1
+
+
+MAX_FAULTS = 8
+"""Faults of a folder that are told, the worst first."""
+
+
+def _read_back(found: gw.CheckReport) -> list[str]:
+    """What was found in the files: spoiled ones in a line each, the worst first.
+
+    Gears that do not turn are no news where a file is not what was designed.
+    """
+    spoiled = [check for check in found.failed if check.kind == "file"]
+    told = sorted(spoiled or found.failed, key=_excess, reverse=True)
+    lines = [found.summary, *(f"  {check.name}: {check.why}" for check in told[:MAX_FAULTS])]
+    more = len(found.failed) - len(lines) + 1
+    if more > 0:
+        lines.append(f"  and {more} more that fail: --read-back --all tells every check")
+    return lines
+
+
+def _excess(check: gw.Check) -> float:
+    """How far a check misses its limit, as a proportion; what is no number at all most."""
+    worse, better = sorted((abs(check.value), abs(check.limit)), reverse=True)
+    return worse / better if better > 0.0 and worse == worse else float("inf")
 
 
 def _tell(text: str) -> None:

@@ -28,6 +28,7 @@ OF_THE_TRAIN = (
     "sheet_area",
     "different_gears",
     "clutch_torque",
+    "mesh_speed",
 )
 COUNTS_OF_A_STAGE = ("pinion_teeth", "wheel_teeth", "panel")
 SIZES_OF_A_STAGE = (
@@ -62,10 +63,11 @@ class Candidates:
         One column a quantity. Of the whole train, shape (n,): score (1 the best, 1.1 is 10 %
         worse in the weighted mean), stages, ratio, size (length with the shafts in line, mm),
         max_diameter (mm), mass (kg), margin (allowable over acting torque), sheet_area (m²),
-        different_gears, clutch_torque (of the drive, at which no tooth fails at a stall, N·m). Of
-        the stages, shape (n, 3), 0, −1 for the panel or not a number where there is none: module,
-        pinion_teeth, wheel_teeth, pinion_shift, wheel_shift, thinning, centre_distance,
-        face_width, contact_ratio, layers, panel.
+        different_gears, clutch_torque (of the drive, at which no tooth fails at a stall, N·m),
+        mesh_speed (of the teeth of the fastest pair, m/s). Of the stages, shape (n, 3), 0, −1 for
+        the panel or not a number where there is none: module, pinion_teeth, wheel_teeth,
+        pinion_shift, wheel_shift, thinning, centre_distance, face_width, contact_ratio, layers,
+        panel.
     pareto : ndarray of bool, shape (n,)
         Those that no other beats in all that is weighed.
     why : str

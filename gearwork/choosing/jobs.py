@@ -108,7 +108,7 @@ def found_by(job: Job) -> tuple[TrainTable, list[Tally]]:
         return np.concatenate(found)
 
     places = [np.empty((0, job.task.duty.stages), dtype=np.int64)]
-    quantities = [np.empty((0, 5))]
+    quantities = [np.empty((0, 6))]
     for block in _blocks(job):
         trains = TrainTable(job.pairs, block, job.task)
         for lot, demands in enumerate(LOTS):

@@ -15,7 +15,7 @@ KEPT = 1000
 def scores(quantities: ArrayLike, weights: Weights) -> Floats:
     """Return the weighted geometric mean of the quantities of each candidate; less is better.
 
-    Quantities of shape (n, 5) in the order of `Weights`, above 0 and all the less the better.
+    Quantities of shape (n, 6) in the order of `Weights`, above 0 and all the less the better.
     """
     logs = np.log(np.asarray(quantities, dtype=float))
     return np.asarray(np.exp(logs @ weights.values / weights.values.sum()))

@@ -13,7 +13,7 @@ from gearwork.checks.tooth.load_case import Service
 from gearwork.choosing.candidates import Candidates
 from gearwork.choosing.jobs import found_by, jobs
 from gearwork.choosing.pairs import CHUNK, HubTable, PairGrid, PairTable, joined, pairs_in
-from gearwork.choosing.space import Band, Limits, SearchSpace, Weights, in_reach
+from gearwork.choosing.space import Band, Limits, SearchSpace, Weights, Word, in_reach
 from gearwork.choosing.tally import Tally
 from gearwork.choosing.trains import Task, TrainTable
 from gearwork.machine.drive import Motor
@@ -111,7 +111,7 @@ def search(
     duty: Duty,
     *,
     limits: Limits | None = None,
-    weights: Weights | None = None,
+    weights: Weights | Sequence[Word] | None = None,
     service: Service | None = None,
     executor: Executor | None = None,
     progress: Progress | None = None,
@@ -130,8 +130,8 @@ def search(
         ratios: those of each train follow from its teeth and the friction of the service.
     limits : Limits, optional
         What to keep to.
-    weights : Weights, optional
-        What counts how much.
+    weights : Weights or sequence of str, optional
+        What counts how much; or words for it, as of `Weights`: ["small", "light"].
     service : Service, optional
         How the machine is used; default one hundred hours indoors.
     executor : concurrent.futures.Executor, optional
@@ -163,7 +163,9 @@ def search(
     >>> bool(found["margin"].min() >= 1.0)
     True
     """
-    limits, weights = limits or Limits(), weights or Weights()
+    limits = limits or Limits()
+    if not isinstance(weights, Weights):
+        weights = Weights(tuple(weights or ()))
     task = Task(space, limits, duty, service or Service())
     bands = _bands(task)
     teeth = in_reach(space.teeth_pairs, bands)

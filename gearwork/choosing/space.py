@@ -1,13 +1,13 @@
 """What a search may choose from, what it must keep to, and what counts most."""
 
-from collections.abc import Sequence
-from dataclasses import astuple, dataclass, replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Annotated, Literal, get_args
 
 import numpy as np
 
 from gearwork.checks.tooth.mesh import MIN_CONTACT_RATIO, WANTED_CONTACT_RATIO
-from gearwork.errors import Bound, GearworkError, check_values, number
+from gearwork.errors import Bound, GearworkError, check_values, number, one_of, shown
 from gearwork.geometry.gear import BOUNDS, MODULE, TEETH
 from gearwork.geometry.tooth import Cutter
 from gearwork.machine.brief import Room, Tolerances
@@ -188,6 +188,16 @@ class Limits(Room):
                 )
 
 
+Word = Literal["small", "light", "strong", "little wood", "few different gears", "quiet and slow"]
+WORDS: Mapping[Word, str] = dict(
+    zip(get_args(Word), ("size", "mass", "margin", "sheet", "gears", "speed"), strict=True)
+)
+"""Each word and the weight it raises, in the order of the weighed quantities."""
+
+WORD_WEIGHT = 4.0
+"""Of what a word names: 1 % less of it is worth 4 % of what weighs 1 (our choice)."""
+
+
 @dataclass(frozen=True)
 class Weights:
     """What counts how much when candidates are ranked.
@@ -197,6 +207,9 @@ class Weights:
 
     Attributes
     ----------
+    words : tuple of str
+        What counts before all else: each is one of the weights below, in their order, which is 4
+        then.
     size : float
         Length of the train with its shafts in line.
     mass : float
@@ -208,35 +221,47 @@ class Weights:
         Area of sheet used.
     gears : float
         Number of different gears.
+    speed : float
+        Of the teeth at the pitch circle, of the fastest pair: what slow gears are quiet by.
 
     Raises
     ------
     GearworkError
-        If a weight is negative or all are 0.
+        If a weight is negative or all are 0, or a word is not known.
 
     Examples
     --------
     Strength counts double, the number of different gears not at all.
 
     >>> Weights(margin=2.0, gears=0.0).values.tolist()
-    [1.0, 1.0, 2.0, 1.0, 0.0]
+    [1.0, 1.0, 2.0, 1.0, 0.0, 0.0]
+
+    >>> Weights(("small", "quiet and slow")).values.tolist()
+    [4.0, 1.0, 1.0, 1.0, 0.5, 4.0]
     """
 
+    words: tuple[Word, ...] = ()
     size: Weight = 1.0
     mass: Weight = 1.0
     margin: Weight = 1.0
     sheet: Weight = 1.0
     gears: Weight = 0.5
+    speed: Weight = 0.0
 
     def __post_init__(self) -> None:
         check_values(self)
-        if not any(astuple(self)):
+        for word in self.words:
+            if word not in WORDS:
+                raise GearworkError(f"words: {shown(word)} is not known; {one_of(WORDS)} is needed")
+        if not any(self.values):
             raise GearworkError("all weights are 0: nothing ranks the candidates; raise one")
 
     @property
     def values(self) -> Floats:
-        """The five weights in the order of the attributes."""
-        return np.array(astuple(self))
+        """The six weights in the order of the attributes."""
+        named = {WORDS[word] for word in self.words}
+        weighed = WORDS.values()
+        return np.array([WORD_WEIGHT if name in named else getattr(self, name) for name in weighed])
 
 
 Band = tuple[float, float]

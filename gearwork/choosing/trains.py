@@ -16,7 +16,7 @@ from gearwork.choosing.tally import Demands
 from gearwork.machine.duty import Duty, carried
 from gearwork.machine.events import torsional_stiffness, twisted_lengths
 from gearwork.machine.frame import Frame, ShaftParts
-from gearwork.numbers import Bools, Floats, Ints
+from gearwork.numbers import RPM, Bools, Floats, Ints
 from gearwork.stock.hardware import Rod
 
 
@@ -135,6 +135,14 @@ class TrainTable:
         speed = self.duty.output_speed(self.ratio) * self.ratio
         return np.where(speed > 0, speed, self.task.duty.drive.no_load_speed)
 
+    @property
+    def mesh_speed(self) -> Floats:
+        """Speed of the teeth at the working pitch circle, of the fastest pair, m/s."""
+        stages = self.stages
+        radius = stages.centre_distance / (1 + stages.ratio)  # of the pinion, ISO 21771
+        turning = self.drive_speed[:, None] / self.ratio_up_to[:, :-1]
+        return np.asarray((RPM * turning * radius / 1000.0).max(axis=1))
+
     @cached_property
     def torques(self) -> dict[str, Floats]:
         """Torque on every shaft by load case, N·m, shape (n, stages + 1)."""
@@ -190,9 +198,13 @@ class TrainTable:
 
     @property
     def quantities(self) -> Floats:
-        """What is weighed, all the less the better, shape (n, 5), in the order of `Weights`."""
-        columns = (self.size, self.mass, 1 / self.margin, self.sheet_area, self.different_gears)
-        return np.column_stack(columns)
+        """What is weighed, all the less the better, shape (n, 6), in the order of `Weights`."""
+        return np.column_stack(
+            (
+                self.size, self.mass, 1 / self.margin, self.sheet_area, self.different_gears,
+                self.mesh_speed,
+            )
+        )  # fmt: skip
 
     def _strengths(self, cases: Sequence[CaseName]) -> Demands:
         """What the teeth must bear in these load cases."""

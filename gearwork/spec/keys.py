@@ -124,7 +124,12 @@ def _key(parameter: Parameter, meaning: str) -> Key:
     kinds, bound = kinds_of(parameter.annotation)
     default = "" if parameter.default is Parameter.empty else _toml(parameter.default)
     limits = [_limits(bound)] if bound else []
-    limits += [one_of(get_args(kind)) for kind in kinds if get_origin(kind) is Literal]
+    for kind in kinds:
+        listed = next(iter(get_args(kind)), None)
+        if get_origin(kind) is Literal:
+            limits.append(one_of(get_args(kind)))
+        elif get_origin(listed) is Literal:
+            limits.append(f"a list, each {one_of(get_args(listed))}")
     if bound and bound.entries:
         limits.insert(0, bound.listed)
     unit = bound.unit if bound else ""

@@ -24,7 +24,7 @@ from gearwork.choosing import search as search_module
 from gearwork.choosing.pairs import PairGrid, pairs_in
 from gearwork.choosing.ranking import front, scores
 from gearwork.choosing.search import nearest_ratio, search
-from gearwork.choosing.space import Limits, SearchSpace, Weights
+from gearwork.choosing.space import WORDS, Limits, SearchSpace, Weights
 from gearwork.choosing.tally import judge
 from gearwork.errors import GearworkError
 from gearwork.geometry.gear import Gear
@@ -542,7 +542,7 @@ def test_front_against_comparing_all_with_all():
 def test_scores_weigh_relative_differences():
     """1 % less size is worth 1 % more mass; the other weights are 0."""
     weights = Weights(margin=0.0, sheet=0.0, gears=0.0)
-    one, other = scores([[100.0, 2.0, 1, 1, 1], [99.0, 2.0 / 0.99, 5, 5, 5]], weights)
+    one, other = scores([[100.0, 2.0, 1, 1, 1, 1], [99.0, 2.0 / 0.99, 5, 5, 5, 5]], weights)
     assert one == pytest.approx(other, rel=1e-14)
 
 
@@ -559,12 +559,35 @@ def test_candidates_are_ranked_and_their_front_is_right():
 
 @pytest.mark.parametrize(
     ("weight", "column", "pick"),
-    [("size", "size", np.min), ("mass", "mass", np.min), ("margin", "margin", np.max)],
+    [
+        ("size", "size", np.min),
+        ("mass", "mass", np.min),
+        ("margin", "margin", np.max),
+        ("speed", "mesh_speed", np.min),
+    ],
 )
 def test_what_alone_is_weighed_comes_first(weight, column, pick):
-    alone = Weights(**{name: float(name == weight) for name in Weights.__dataclass_fields__})
+    alone = Weights(**{name: float(name == weight) for name in WORDS.values()})
     found = search(changed(panels=(SHEET, DOUBLE)), EASY, weights=alone)
     assert found[column][0] == pick(found[column])
+
+
+@pytest.mark.parametrize("word", WORDS)
+def test_a_word_gives_no_less_of_what_it_names_than_no_word(word):
+    column = dict(zip(WORDS, (*WEIGHED, "mesh_speed"), strict=True))[word]
+    space = changed(panels=(SHEET, DOUBLE))
+    plain, asked = search(space, EASY)[column][0], search(space, EASY, weights=[word])[column][0]
+    assert asked >= plain if word == "strong" else asked <= plain
+
+
+def test_speed_of_the_teeth_is_that_of_a_point_on_the_pitch_circle():
+    """Shigley, Mechanical Engineering Design, 13-1: V = pi d n / 60, by the drive's own speed."""
+    found = search(changed(stages=(1,), ratio=(2.9, 3.1)), EASY)
+    ratio, apart = found["ratio"], found["centre_distance"][:, 0]
+    drive = EASY.output_speed(ratio) * ratio
+    assert found["mesh_speed"] == pytest.approx(
+        np.pi * 2 * apart / (1 + ratio) / 1000 * drive / 60, rel=1e-9
+    )
 
 
 def test_sheet_is_the_squares_around_the_gears():
@@ -627,7 +650,9 @@ def test_fewer_pairs_in_trains_of_several_stages(monkeypatch, stages):
     assert strength_of[id(fewer)].max() == strength_of[id(pairs)].max()
     thinned = search(space, EASY)
     best = [
-        scores([[found[n][0] ** (-1 if n == "margin" else 1) for n in WEIGHED]], Weights())[0]
+        scores([[found[n][0] ** (-1 if n == "margin" else 1) for n in WEIGHED] + [1.0]], Weights())[
+            0
+        ]
         for found in (whole, thinned)
     ]
     assert best[0] * (1 - 1e-9) <= best[1] < 1.05 * best[0]
@@ -753,7 +778,8 @@ def test_shown_in_a_notebook():
         (lambda: Limits(stock=(600.0,)), "stock is"),
         (lambda: Limits(cases=("walking",)), "load case 'walking' is not known"),
         (lambda: Weights(mass=-1.0), "mass is -1"),
-        (lambda: Weights(0, 0, 0, 0, 0), "all weights are 0"),
+        (lambda: Weights((), 0, 0, 0, 0, 0), "all weights are 0"),
+        (lambda: Weights(("cheap",)), "words: 'cheap' is not known"),
     ],
 )
 def test_impossible_wishes_are_refused(make, words):

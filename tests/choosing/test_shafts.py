@@ -106,7 +106,7 @@ def test_those_that_do_not_hold_are_left_out_as_if_they_were_not_there():
     """Asked of no more rows than needed, the best first; the front is that of those that hold."""
     rng = np.random.default_rng(7)
     for share in (0.0, 0.02, 0.5, 1.0):
-        values, good = rng.uniform(1.0, 2.0, (800, 5)), rng.random(800) < share
+        values, good = rng.uniform(1.0, 2.0, (800, 6)), rng.random(800) < share
         asked = []
 
         def hold(rows, good=good, asked=asked):

@@ -1,5 +1,6 @@
 """The command as a user runs it."""
 
+import shutil
 import subprocess
 import sys
 from pathlib import Path
@@ -31,6 +32,24 @@ def test_without_arguments_it_designs_the_example_into_output(tmp_path):
 def test_a_folder_is_read_back_without_a_design(capsys):
     assert main(["--read-back", "--into", str(SAMPLE)]) == 0
     assert "checks hold" in capsys.readouterr().out.splitlines()[0]
+
+
+def test_the_spoiled_part_is_told_first_in_a_line_and_the_rest_on_request(tmp_path, capsys):
+    folder = tmp_path / "files"
+    shutil.copytree(SAMPLE, folder)
+    path = folder / "wheel-1-grain-0.dxf"
+    whole = path.read_text().splitlines()
+    at = whole.index("LWPOLYLINE", whole.index("ENTITIES"))
+    far = next(i for i in range(at, len(whole), 2) if whole[i - 1].strip() == "10")
+    whole[far] = "999.0"
+    path.write_text("\n".join(whole) + "\n")
+    assert main(["--read-back", "--into", str(folder)]) == 1
+    head, first, *rest = capsys.readouterr().out.splitlines()
+    assert "fail" in head
+    assert "wheel-1-grain-0.dxf" in first
+    assert len(rest) < 9
+    assert main(["--read-back", "--all", "--into", str(folder)]) == 1
+    assert len(capsys.readouterr().out.splitlines()) > 100
 
 
 def test_a_failed_check_gives_status_1_and_still_writes(tmp_path, capsys):

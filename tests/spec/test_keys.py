@@ -43,6 +43,7 @@ NEEDED = {
 """What a table must say, and what some other key of it needs."""
 
 GOOD = {
+    "words": ["small", "quiet and slow"],
     "sustained_share": 0.4, "clutch_torque": 2.0, "gear": "low", "surface": "grass", "layers": 2,
     "rope_direction": 90.0, "max_friction": 0.9, "max_speed": 1.6, "measured_thickness": None,
     "characteristic_density": 370.0, "planar_shear": 0.9, "face_compression": 2.6,
