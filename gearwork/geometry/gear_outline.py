@@ -13,7 +13,7 @@ from gearwork.geometry.involute import flank_points
 from gearwork.geometry.outline import DEFAULT_TOLERANCE, Outline, as_complex
 from gearwork.geometry.pair import GearPair
 from gearwork.geometry.rack import Rack
-from gearwork.geometry.tooth import Cutter, CutTooth, cut_tooth, tip_path, tooth_for
+from gearwork.geometry.tooth import Cutter, CutTooth, TipPath, tip_path, tooth_for
 from gearwork.numbers import Complexes, Floats, round_down, round_up
 
 PAIR_FIT = 315.0
@@ -89,22 +89,26 @@ def fitting_tooth(
         pair = GearPair(*both, centre_distance)
         centre_distance = pair.centre_distance
         _refuse_interference(pair)
-    cut = cut_tooth(gear, diameter, mate, centre_distance)
-    if not cut.runs:
-        raise GearworkError(f"{gear!r}: {misfit(cut, mate, centre_distance)}")
-    return cut
+    path = tip_path(gear, mate, centre_distance)
+    return _running(tooth_for(gear, diameter, path), path)
 
 
-def running_tooth(pair: GearPair, cut: CutTooth[float]) -> CutTooth[float]:
-    """Return a tooth of a pair that is cut already, or refuse it where it could not run."""
+def running_tooth(pair: GearPair, cut: CutTooth[float], path: TipPath[float]) -> CutTooth[float]:
+    """Return a tooth of a pair that is cut already, or refuse it where it could not run.
+
+    `path`: of the mate's tip, of an idler those of both mates.
+    """
     _refuse_interference(pair)
+    return _running(cut, path)
+
+
+def _running(cut: CutTooth[float], path: TipPath[float]) -> CutTooth[float]:
     if not cut.runs:
-        mate = pair.wheel if cut.gear == pair.pinion else pair.pinion
-        raise GearworkError(f"{cut.gear!r}: {misfit(cut, mate, pair.centre_distance)}")
+        raise GearworkError(f"{cut.gear!r}: {misfit(cut, path)}")
     return cut
 
 
-def misfit(cut: CutTooth[float], mate: Gear | None, centre_distance: float | None) -> str:
+def misfit(cut: CutTooth[float], path: TipPath[float]) -> str:
     """Return in words how far a bit misses the tooth space and which bit or module would fit."""
     given = f"a bit that cuts {cut.cut_diameter:g} mm"
     excess = (cut.form_diameter - cut.active_diameter) / 2
@@ -114,7 +118,7 @@ def misfit(cut: CutTooth[float], mate: Gear | None, centre_distance: float | Non
         fault = f"leaves a fillet that reaches {excess:.3f} mm into the active flank"
     else:
         fault = f"leaves a root that the mate's tip cuts into by {-cut.fillet_clearance:.3f} mm"
-    largest = largest_bit(cut, mate, centre_distance)
+    largest = largest_bit(cut, path)
     if largest < 0.1:
         return f"{given} {fault}, as would any other bit; shorten the mate's tip or shift the gear"
     module = cut.gear.module * cut.cut_diameter / largest
@@ -124,9 +128,8 @@ def misfit(cut: CutTooth[float], mate: Gear | None, centre_distance: float | Non
     )
 
 
-def largest_bit(cut: CutTooth[float], mate: Gear | None, centre_distance: float | None) -> float:
+def largest_bit(cut: CutTooth[float], path: TipPath[float]) -> float:
     """Return the cutting diameter up to which the tooth can be cut and run, mm."""
-    path = tip_path(cut.gear, mate, centre_distance)
     low, high = 0.0, 4 * cut.gear.module
     for _ in range(DECIMALS):
         steps = np.linspace(low, high, 11)

@@ -10,7 +10,9 @@ base circle, turned by ρ/r_b. That makes the fillet a matter of closed formulas
 and for arrays of gears alike.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import reduce
 from typing import Any, Generic, Protocol
 
 import numpy as np
@@ -44,6 +46,13 @@ def tip_path(
     if mate is None or centre_distance is None:
         return rack_tip_path(gear)
     return mate_tip_path(gear, mate, centre_distance)
+
+
+def widest_path(paths: Sequence[TipPath[T]]) -> TipPath[T]:
+    """Return what the tips of all mates of a gear pass: of an idler there are two."""
+    x, y = (np.concatenate([getattr(path, axis) for path in paths], axis=-1) for axis in "xy")
+    lowest = reduce(np.minimum, [np.asarray(path.active_diameter) for path in paths])
+    return TipPath(x, y, plain(lowest[()]))
 
 
 def mate_tip_path(gear: GearShape[T], mate: GearShape[T], centre_distance: T) -> TipPath[T]:

@@ -21,9 +21,9 @@ from gearwork.checks.tooth.strength import beam_roots, line_load
 from gearwork.checks.tooth.stress import SheetPolar
 from gearwork.errors import GearworkError
 from gearwork.geometry.gear import Gear
-from gearwork.geometry.gear_outline import running_tooth, tooth_outline
+from gearwork.geometry.gear_outline import tooth_outline
 from gearwork.geometry.outline import Outline, as_complex, depth_inside
-from gearwork.geometry.pair import Side
+from gearwork.geometry.pair import SIDES, Side
 from gearwork.geometry.part import Cut, Part
 from gearwork.geometry.rack import Rack
 from gearwork.geometry.tooth import CutTooth
@@ -423,8 +423,8 @@ def make_break_test(
     """
     if isinstance(cut.pair.wheel, Rack):
         raise GearworkError("a rack turns about no axis: its teeth cannot be broken on a lever")
-    for *_, tooth in cut.sides():
-        running_tooth(cut.pair, tooth)
+    for each in SIDES:
+        cut.running(each)
     if side is None:
         roots = beam_roots(cut, sheet)
         weaker: Side = "pinion" if roots["pinion"].share > roots["wheel"].share else "wheel"

@@ -15,7 +15,7 @@ from gearwork.checks.hub.joints import BoltedJoint, NutsInPockets
 from gearwork.checks.tooth.mesh import CutPair
 from gearwork.errors import GearworkError
 from gearwork.geometry.features import BoltCircle, Bore, Feature, NutPocket, Witness
-from gearwork.geometry.gear_outline import running_tooth, tooth_outline
+from gearwork.geometry.gear_outline import tooth_outline
 from gearwork.geometry.gear_part import bar_part, gear_part
 from gearwork.geometry.outline import Outline
 from gearwork.geometry.part import Part, Point
@@ -136,7 +136,7 @@ class Hub(NamedTuple):
 
 def gear_layers(gear: MountedGear, cut: CutPair, hub: Hub, brief: GearBrief) -> tuple[Part, ...]:
     """Return the layers of one gear; layers that are cut alike make one part with a count."""
-    outline = tooth_outline(running_tooth(cut.pair, cut.tooth_of(gear.side)))
+    outline = tooth_outline(cut.running(gear.side))
     sheet, bit = brief.gears.sheet, brief.bit
     windows = [gear.windows] if gear.windows else []
     layers = _layers(gear, hub, brief)

@@ -14,7 +14,7 @@ from gearwork.checks.tooth.mesh import CutPair
 from gearwork.errors import GearworkError, number
 from gearwork.geometry.features import routed_circle
 from gearwork.geometry.gear import Gear
-from gearwork.geometry.gear_outline import running_tooth, tooth_outline
+from gearwork.geometry.gear_outline import tooth_outline
 from gearwork.geometry.measuring import pin_circle, pin_for, teeth_to_span
 from gearwork.geometry.outline import Outline, as_complex, as_pairs
 from gearwork.geometry.pair import GearPair, Side
@@ -213,7 +213,7 @@ def _slot(width: float) -> Outline:
 
 
 def _segment(side: Side, pair: CutPair, thickness: float, opening: Outline) -> Segment:
-    cut = running_tooth(pair.pair, pair.tooth_of(side))
+    cut = pair.running(side)
     gear = pair.pair.pinion if side == "pinion" else pair.pair.wheel
     spanned, pin = teeth_to_span(cut, even=True), pin_for(cut)
     if spanned is None or pin is None:

@@ -11,7 +11,7 @@ import numpy as np
 from gearwork.checks.check import Check, CheckReport, Subject
 from gearwork.checks.tooth.mesh import CutPair, distance_tolerance, need_cut_pair
 from gearwork.errors import GearworkError, shown
-from gearwork.geometry.gear_outline import running_tooth, tooth_outline
+from gearwork.geometry.gear_outline import tooth_outline
 from gearwork.geometry.outline import Outline, circle_of
 from gearwork.geometry.pair import SIDES, Side
 from gearwork.geometry.rack import Rack
@@ -290,7 +290,7 @@ def _pair_checks(files: CutFiles, design: GearSet, stage: int) -> Iterable[Check
 def _as_designed(design: GearSet, stage: int, side: Side) -> dict[str, Outline]:
     """Toothed edge of a gear that is not cut here, for its mate to turn against."""
     cut = design.cut_pairs[stage]
-    return {f"{side} {stage + 1}": tooth_outline(running_tooth(cut.pair, cut.tooth_of(side)))}
+    return {f"{side} {stage + 1}": tooth_outline(cut.running(side))}
 
 
 def _edges(files: CutFiles, design: GearSet, gear: MountedGear) -> dict[str, Outline]:

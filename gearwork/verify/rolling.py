@@ -19,8 +19,9 @@ from gearwork.checks.tooth.mesh import (
     need_cut_pair,
 )
 from gearwork.errors import GearworkError, number, whole_number
-from gearwork.geometry.gear_outline import gear_outline
+from gearwork.geometry.gear_outline import tooth_outline
 from gearwork.geometry.outline import Outline, as_complex
+from gearwork.geometry.pair import SIDES
 from gearwork.geometry.rack import Rack
 from gearwork.numbers import Bools, Complexes, Floats
 from gearwork.verify.bar import PinionEdge, Push, ToothedBar, pushes
@@ -188,10 +189,8 @@ def roll(
     (False, True)
     """
     need_cut_pair("roll", cut)
-    distance, bit = cut.pair.centre_distance, cut.bit
-    pinion, wheel = outlines or (
-        gear_outline(gear, bit, mate, distance) for _, gear, mate, _ in cut.sides()
-    )
+    distance = cut.pair.centre_distance
+    pinion, wheel = outlines or (tooth_outline(cut.running(side)) for side in SIDES)
     teeth = int(cut.pair.pinion.teeth), int(cut.pair.wheel.teeth)
     if isinstance(cut.pair.wheel, Rack):
         pitch = cut.pair.wheel.pitch

@@ -1,6 +1,6 @@
 """Load cases of a gear pair: what the teeth must bear, how long and how often."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Annotated, Any, Literal
 
 import numpy as np
@@ -48,8 +48,8 @@ class Service:
     running_hours : float
         In the machine's life, under the running torque.
     loads_both_flanks : bool
-        Whether the teeth are loaded both ways turn by turn: reversing under load, an idler. What
-        comes back when the drive stops is a case of its own, as often as it starts.
+        Whether the teeth are loaded both ways turn by turn: reversing under load. An idler's are in
+        any case. What comes back when the drive stops is a case of its own, as often as it starts.
     starts_per_hour, stalls_per_hour : float
         How often it starts and stops, and how often its output is stopped or jams, in an hour of
         running (20 and 1: assumptions).
@@ -127,6 +127,14 @@ class LoadCase:
     repeated: bool
     service: Service
     grave: bool = False
+
+    @property
+    def both_ways(self) -> "LoadCase":
+        """The same on the teeth of an idler: pushed on one flank, pushing with the other.
+
+        In each turn the root is bent both ways once, which is one cycle of R = −1.
+        """
+        return replace(self, service=replace(self.service, loads_both_flanks=True))
 
     @property
     def times(self) -> float | None:

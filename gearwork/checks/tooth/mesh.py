@@ -11,10 +11,17 @@ from gearwork.checks.check import Check
 from gearwork.checks.tooth.mesh_remedy import Mesh, mesh_remedy
 from gearwork.errors import GearworkError
 from gearwork.geometry.gear import Gear
-from gearwork.geometry.gear_outline import largest_bit
-from gearwork.geometry.pair import GearPair, Side
+from gearwork.geometry.gear_outline import largest_bit, running_tooth
+from gearwork.geometry.pair import SIDES, GearPair, Side
 from gearwork.geometry.rack import Rack
-from gearwork.geometry.tooth import Cutter, CutTooth, cut_tooth
+from gearwork.geometry.tooth import (
+    Cutter,
+    CutTooth,
+    TipPath,
+    mate_tip_path,
+    tooth_for,
+    widest_path,
+)
 from gearwork.numbers import round_down, round_up
 
 MIN_CONTACT_RATIO = 1.0
@@ -39,6 +46,9 @@ class CutPair:
         The gears.
     bit : Bit
         What cuts them; its `cut_diameter` counts.
+    before, after : GearPair, optional
+        Whose wheel the pinion is as well, and whose pinion the wheel is: of an idler, which is cut
+        for both its mates and loaded on both flanks.
 
     Attributes
     ----------
@@ -48,7 +58,8 @@ class CutPair:
     Raises
     ------
     GearworkError
-        If the pair is no `GearPair`, the bit no `Bit`, or teeth cannot be cut at all.
+        If the pair is no `GearPair`, the bit no `Bit`, the idler of two pairs not the same gear, or
+        teeth cannot be cut at all.
 
     Examples
     --------
@@ -62,6 +73,8 @@ class CutPair:
 
     pair: GearPair
     bit: Cutter
+    before: GearPair | None = None
+    after: GearPair | None = None
     pinion: CutTooth[float] = field(init=False, repr=False, compare=False)
     wheel: CutTooth[float] = field(init=False, repr=False, compare=False)
 
@@ -72,10 +85,37 @@ class CutPair:
             )
         if not hasattr(self.bit, "cut_diameter"):
             raise GearworkError(f"CutPair needs a bit, not {self.bit!r}: gw.Bit(diameter=3.0)")
-        pinion, wheel, distance = self.pair.pinion, self.pair.wheel, self.pair.centre_distance
-        diameter = self.bit.cut_diameter
-        object.__setattr__(self, "pinion", cut_tooth(pinion, diameter, wheel, distance))
-        object.__setattr__(self, "wheel", cut_tooth(wheel, diameter, pinion, distance))
+        for first, second in ((self.before, self.pair), (self.pair, self.after)):
+            if first is not None and second is not None and first.wheel != second.pinion:
+                raise GearworkError(
+                    f"{second.pinion!r} is not {first.wheel!r}: the idler of two pairs is one gear"
+                )
+        for side in SIDES:
+            tooth = tooth_for(getattr(self.pair, side), self.bit.cut_diameter, self.tip_path(side))
+            object.__setattr__(self, side, tooth)
+
+    def tip_path(self, side: Side) -> TipPath[float]:
+        """Return the path of the mate's tip through the spaces of a gear, of an idler of both."""
+        gears = self.pair.pinion, self.pair.wheel
+        gear, mate = gears if side == "pinion" else gears[::-1]
+        paths = [mate_tip_path(gear, mate, self.pair.centre_distance)]
+        other = self.before if side == "pinion" else self.after
+        if other is not None:
+            far = other.pinion if side == "pinion" else other.wheel
+            paths.append(mate_tip_path(gear, far, other.centre_distance))
+        return widest_path(paths)
+
+    def is_idler(self, side: Side) -> bool:
+        """Whether a gear runs with another mate as well, on its other flanks."""
+        return (self.before if side == "pinion" else self.after) is not None
+
+    def called(self, side: Side) -> str:
+        """Return what a gear is called: an idler is neither pinion nor wheel."""
+        return "idler" if self.is_idler(side) else self.pair.called(side)
+
+    def running(self, side: Side) -> CutTooth[float]:
+        """Return the tooth of a gear, or refuse it where it could not run."""
+        return running_tooth(self.pair, self.tooth_of(side), self.tip_path(side))
 
     def tooth_of(self, side: Side) -> CutTooth[float]:
         """Return the tooth of one of its gears."""
@@ -127,7 +167,8 @@ def _with_remedy(cut: CutPair, place: int) -> Check:
         return check
 
     def again(pair: GearPair, cut_diameter: float) -> Check:
-        return judges(CutPair(pair, _Slot(cut_diameter)))[place][1]()
+        other = replace(cut, pair=pair, bit=_Slot(cut_diameter))
+        return judges(other)[place][1]()
 
     remedy = mesh_remedy(check, cut.pair, cut.pinion.cut_diameter, side, again)
     return replace(check, remedy=remedy)
@@ -142,25 +183,27 @@ class _Slot(NamedTuple):
 def judges(cut: CutPair) -> tuple[tuple[Side, Callable[[], Check]], ...]:
     """Every check, made only when it is called, and whose; always in this order.
 
-    What is of both gears counts as the pinion's.
+    What is of both gears counts as the pinion's. Of an idler the pair before tells all but whether
+    its flanks suit this mate.
     """
     judges: list[tuple[Side, Callable[[], Check]]] = [("pinion", partial(_contact_check, cut))]
     for side, gear, mate, tooth in cut.sides():
-        part, reserve = cut.pair.called(side), cut.pair.interference_reserve[side == "wheel"]
+        part, reserve = cut.called(side), cut.pair.interference_reserve[side == "wheel"]
+        told = side == "pinion" and cut.is_idler(side)
         if isinstance(gear, Rack):  # its straight flanks can be neither undercut nor dug into
             judges.append((side, partial(_body_check, gear, tooth)))
         else:
-            other = cut.pair.called("wheel" if side == "pinion" else "pinion")
+            other = cut.called("wheel" if side == "pinion" else "pinion")
+            if not told:
+                judges.append((side, partial(_undercut_check, part, gear)))
+            judges.append((side, partial(_interference_check, part, other, mate, reserve)))
+        if not told:
             judges += [
-                (side, partial(_undercut_check, part, gear)),
-                (side, partial(_interference_check, part, other, mate, reserve)),
+                (side, partial(_tip_check, part, gear)),
+                (side, partial(_fit_check, part, tooth, cut.tip_path(side))),
+                (side, partial(_flank_check, part, tooth)),
+                (side, partial(_clearance_check, part, tooth)),
             ]
-        judges += [
-            (side, partial(_tip_check, part, gear)),
-            (side, partial(_fit_check, part, tooth, mate, cut.pair.centre_distance)),
-            (side, partial(_flank_check, part, tooth)),
-            (side, partial(_clearance_check, part, tooth)),
-        ]
     return (*judges, ("pinion", partial(_backlash_check, cut.pair)))
 
 
@@ -256,12 +299,12 @@ def _tip_check(side: str, gear: Gear) -> Check:
     )
 
 
-def _fit_check(side: str, tooth: CutTooth[float], mate: Gear, distance: float) -> Check:
+def _fit_check(side: str, tooth: CutTooth[float], path: TipPath[float]) -> Check:
     return Check(
         judged=Mesh.BIT_FIT,
         part=side,
         value=tooth.cut_diameter,
-        limit=largest_bit(tooth, mate, distance),
+        limit=largest_bit(tooth, path),
         unit="mm",
         sense="at most",
         why="Largest cutting diameter that leaves the mate its flank and its way to the root.",

@@ -393,7 +393,7 @@ def _root_limit(
     torque = unfactored * design / root.strength
     return ToothLimit(
         side=side,
-        part=cut.pair.called(side),
+        part=cut.called(side),
         case=case,
         kind=root.kind,
         stress=case.torque / unfactored * root.strength,
@@ -427,7 +427,8 @@ def slow_factors(
     gear = getattr(cut.pair, side)
     # A rack's tooth comes at most once in a turn of the pinion, if it runs as far as that.
     slowed = 1.0 if isinstance(gear, Rack) else cut.pair.pinion.teeth / gear.teeth
-    factors = case.factors(case.speed * slowed, kind)
+    felt = case.both_ways if cut.is_idler(side) else case
+    factors = felt.factors(case.speed * slowed, kind)
     return (*factors, case.drag) if side == case.driver and kind == "tension" else factors
 
 
