@@ -92,7 +92,7 @@ _AT_HAND = {
     "stock": "",
     "EXAMPLES": "spec.spec",  # this and the next ones for the command
     "read_brief": "spec.spec",
-    "way_out": "spec.ways",
+    "ways_out": "spec.ways",
     "job_sheet_text": "output.jobsheet.text",
 }
 

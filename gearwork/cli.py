@@ -97,20 +97,21 @@ def _run(given: argparse.Namespace) -> int:
     try:
         design = gw.solve(brief, _progress)
     except gw.GearworkError as error:
-        way = gw.way_out(brief, progress=_progress)
+        ways = gw.ways_out(brief, progress=_progress)
         _progress("")
-        raise gw.GearworkError(f"{error}\n{way}" if way else str(error)) from None
+        raise gw.GearworkError("\n".join(map(str, (error, *ways)))) from None
     _progress("")
     _tell(gw.job_sheet_text(design))
-    way = None if design.report.ok else gw.way_out(brief, design, _progress)
+    ways = () if design.report.ok else gw.ways_out(brief, design, _progress)
     version = "R12" if given.old_dxf else "R2010"
-    found = gw.write_files(design, given.into, version=version, progress=_progress, way=way)
+    found = gw.write_files(design, given.into, version=version, progress=_progress, ways=ways)
     _progress("")
     home = Path(given.into)
     told = [*_read_back(found), f"all files are in {home}; start with {home / 'job-sheet.html'}"]
-    if way is not None:
-        told += ["", str(way), f"Run it: gearwork {home / 'way-out.toml'} --into another-folder"]
-    elif isinstance(design, gw.Design) and not design.report.ok:
+    for number, way in enumerate(ways, 1):
+        run = f"Run it: gearwork {home / f'way-{number}.toml'} --into another-folder"
+        told += ["", str(way), run]
+    if not ways and isinstance(design, gw.Design) and not design.report.ok:
         told += ["", "No way out was found among the changes that were tried."]
     _tell("\n".join(told))
     return 0 if design.report.ok and found.ok else 1

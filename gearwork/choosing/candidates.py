@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from gearwork.checks.check import Kind
 from gearwork.choosing.pairs import PairTable, joined
 from gearwork.choosing.ranking import KEPT, front, scores, worth_keeping
 from gearwork.choosing.space import MAX_STAGES, SearchSpace, Weights
@@ -72,6 +73,8 @@ class Candidates:
         Those that no other beats in all that is weighed.
     why : str
         For an empty result: what ruled out most, and how far it must yield.
+    missed : frozenset of str
+        For an empty result: the kinds of limits (`Check.kind`) that ruled out most.
     space : SearchSpace
         What was searched.
     pairs : PairTable
@@ -83,15 +86,22 @@ class Candidates:
     columns: Mapping[str, NDArray[Any]]
     pareto: Bools
     why: str
+    missed: frozenset[Kind]
     space: SearchSpace
     pairs: PairTable
     places: Ints
 
     @classmethod
-    def ranked(cls, trains: Sequence[TrainTable], weights: Weights, why: str = "") -> "Candidates":
+    def ranked(
+        cls,
+        trains: Sequence[TrainTable],
+        weights: Weights,
+        why: str = "",
+        missed: frozenset[Kind] = frozenset(),
+    ) -> "Candidates":
         """Return the best of some trains (at least one table) and all on the front, the best first.
 
-        `why` tells why there is none, if so.
+        `why` tells why there is none, if so, `missed` which kinds of limits are in the way.
         """
         quantities = np.concatenate([table.quantities for table in trains])
         order = worth_keeping(quantities, weights, KEPT)
@@ -104,6 +114,7 @@ class Candidates:
             {"score": score / score[:1], **columns},
             front(quantities[order][:, weights.values > 0]),
             why,
+            missed,
             trains[0].task.space,
             joined([table.pairs for table in trains]),
             np.concatenate(places)[order],

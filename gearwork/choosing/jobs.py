@@ -44,19 +44,21 @@ class Job(NamedTuple):
     pairs: PairTable
     band: Band  # ratios wanted
     weights: Weights
+    kept: int
+    """How many of the best are kept."""
     part: int | None
     """Which of the `PARTS` of all combinations of different pairs; None: one and the same pair."""
 
 
-def jobs(task: Task, pairs: PairTable, band: Band, weights: Weights) -> list[Job]:
+def jobs(task: Task, pairs: PairTable, band: Band, weights: Weights, kept: int = KEPT) -> list[Job]:
     """Return the parts in which the trains of one number of stages are searched."""
     stages, (low, high) = task.duty.stages, widened(band)
     whole = pairs.ratio**stages
     alone = taken(pairs, np.flatnonzero((whole >= low) & (whole <= high)))
-    found = [Job(task, alone, band, weights, None)]
+    found = [Job(task, alone, band, weights, kept, None)]
     if stages > 1 and not task.limits.same_gears:
         fewer = taken(pairs, fewer_pairs(pairs, stages))
-        found += [Job(task, fewer, band, weights, part) for part in range(PARTS)]
+        found += [Job(task, fewer, band, weights, kept, part) for part in range(PARTS)]
     return found
 
 
@@ -119,19 +121,19 @@ def found_by(job: Job) -> tuple[TrainTable, list[Tally]]:
         quantities.append(trains.quantities)
         waiting += len(trains)
         if waiting > REDUCE_AT:
-            places, quantities = _reduced(places, quantities, job.weights, hold)
+            places, quantities = _reduced(places, quantities, job, hold)
             waiting = 0
-    best = _reduced(places, quantities, job.weights, hold)[0][0]
+    best = _reduced(places, quantities, job, hold)[0][0]
     used, compact = np.unique(best, return_inverse=True)
     return TrainTable(taken(job.pairs, used), compact.reshape(best.shape), job.task), tallies
 
 
 def _reduced(
-    places: list[Ints], quantities: list[Floats], weights: Weights, hold: Callable[[Ints], Bools]
+    places: list[Ints], quantities: list[Floats], job: Job, hold: Callable[[Ints], Bools]
 ) -> tuple[list[Ints], list[Floats]]:
     """The best and the front of those whose shafts hold."""
     every, values = np.concatenate(places), np.concatenate(quantities)
-    best = worth_keeping(values, weights, KEPT, lambda rows: hold(every[rows]))
+    best = worth_keeping(values, job.weights, job.kept, lambda rows: hold(every[rows]))
     return [every[best]], [values[best]]
 
 

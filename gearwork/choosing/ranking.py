@@ -44,6 +44,8 @@ def worth_keeping(
 ) -> Ints:
     """Return the rows of the `most` best by score and of the front, best first.
 
+    Of fewer than `KEPT` those alone.
+
     Quantities as for `scores`; one of no weight is left out of the front. `hold` says which of some
     rows count at all: it is dear, and asked of no more rows than needed, the best first.
     """
@@ -56,11 +58,13 @@ def worth_keeping(
             held[at], known[at] = hold(order[at]), True
 
     kept = np.zeros(len(order), dtype=bool)
-    for start in range(0, len(order), most):
-        look(np.flatnonzero(~known[start : start + most]) + start)
+    start, step = 0, most
+    while start < len(order) and kept.sum() < most:
+        look(np.flatnonzero(~known[start : start + step]) + start)
         kept[np.flatnonzero(held & known)[:most]] = True
-        if kept.sum() == most:
-            break
+        start, step = start + step, 2 * step
+    if most < KEPT:  # some are enough
+        return np.asarray(order[kept])
     values = quantities[order][:, weights.values > 0]
     while True:
         left = np.flatnonzero(held)

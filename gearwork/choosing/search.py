@@ -8,11 +8,13 @@ from typing import Any, TypeVar
 
 import numpy as np
 
+from gearwork.checks.check import Kind
 from gearwork.checks.hub.joints import JointUse
 from gearwork.checks.tooth.load_case import Service
 from gearwork.choosing.candidates import Candidates
 from gearwork.choosing.jobs import found_by, jobs
 from gearwork.choosing.pairs import CHUNK, HubTable, PairGrid, PairTable, joined, pairs_in
+from gearwork.choosing.ranking import KEPT
 from gearwork.choosing.space import Band, Limits, SearchSpace, Weights, Word, in_reach
 from gearwork.choosing.tally import Tally
 from gearwork.choosing.trains import Task, TrainTable
@@ -24,8 +26,9 @@ FEW = 1000
 """Ratios from which products of three are looked through."""
 
 
-MANY = 0.5
-"""Share of pairs ruled out that is worth saying where the trains are what fails."""
+MANY, MOST = 0.5, 0.9
+"""Share of pairs ruled out that is worth saying where the trains are what fails, and that stands
+in the way by itself."""
 
 
 def why_none(
@@ -60,6 +63,22 @@ def why_none(
     last = [tally for tally in of_trains if tally.tried][-1]
     clutch = isinstance(task.duty.drive, Motor)
     return f"{_capital(last.sentence('trains', layers, clutch))}{rest}"
+
+
+def what_is_missed(
+    bands: dict[int, Band], pairs: PairTable, of_pairs: Tally, of_trains: list[Tally]
+) -> frozenset[Kind]:
+    """Return the kinds of limits that stand in the way; arguments as of `why_none`."""
+    if not bands:
+        return frozenset(("power",))
+    if not of_pairs.tried:
+        return frozenset(("speed",))
+    if not len(pairs):
+        return of_pairs.kinds
+    many = of_pairs.kinds if of_pairs.max_share >= MOST else frozenset[Kind]()
+    if not of_trains[0].tried:
+        return many | {"speed"}
+    return many | [tally for tally in of_trains if tally.tried][-1].kinds
 
 
 def _ratio_sentence(what: str, ratios: Floats, bands: dict[int, Band], task: Task) -> str:
@@ -113,6 +132,7 @@ def search(
     limits: Limits | None = None,
     weights: Weights | Sequence[Word] | None = None,
     service: Service | None = None,
+    kept: int = KEPT,
     executor: Executor | None = None,
     progress: Progress | None = None,
 ) -> Candidates:
@@ -134,6 +154,9 @@ def search(
         What counts how much; or words for it, as of `Weights`: ["small", "light"].
     service : Service, optional
         How the machine is used; default one hundred hours indoors.
+    kept : int
+        How many of the best by score to keep. Fewer than the default are those of the first part
+        of the search that finds any: whether there are some is known sooner.
     executor : concurrent.futures.Executor, optional
         What runs the parts of a large search; the result does not depend on it.
     progress : callable, optional
@@ -143,8 +166,8 @@ def search(
     Returns
     -------
     Candidates
-        The thousand best by score and all on the front of what is weighed. If there are none,
-        `why` says what stands in the way.
+        The best by score, a thousand unless told otherwise, and all on the front of what is
+        weighed. If there are none, `why` says what stands in the way.
 
     Notes
     -----
@@ -172,11 +195,12 @@ def search(
     run = _Run(executor, progress)
     grid = PairGrid(space, limits, teeth, _hubs(task))
     pairs, pairs_tally = _all_pairs(grid, run)
-    trains, tallies = _all_trains(task, pairs, bands, weights, run)
+    trains, tallies = _all_trains(task, pairs, bands, weights, kept, run)
     if any(len(table) for table in trains):
         return Candidates.ranked(trains, weights)
     why = why_none(task, bands, pairs, pairs_tally, tallies)
-    return Candidates.ranked([TrainTable.none(pairs, task)], weights, why)
+    missed = what_is_missed(bands, pairs, pairs_tally, tallies)
+    return Candidates.ranked([TrainTable.none(pairs, task)], weights, why, missed)
 
 
 @dataclass
@@ -226,14 +250,18 @@ def _all_pairs(grid: PairGrid, run: _Run) -> tuple[PairTable, Tally]:
 
 
 def _all_trains(
-    task: Task, pairs: PairTable, bands: dict[int, Band], weights: Weights, run: _Run
+    task: Task, pairs: PairTable, bands: dict[int, Band], weights: Weights, kept: int, run: _Run
 ) -> tuple[list[TrainTable], list[Tally]]:
     """Trains worth keeping, and what ruled out the others in each lot of demands."""
     parts = [
         job
         for stages, band in bands.items()
-        for job in jobs(task.with_stages(stages), pairs, band, weights)
+        for job in jobs(task.with_stages(stages), pairs, band, weights, kept)
     ]
-    results = list(run.each(found_by, parts))
+    results = []
+    for result in run.each(found_by, parts):
+        results.append(result)
+        if kept < KEPT and len(result[0]):
+            break
     lots = zip(*(tallies for _, tallies in results), strict=True)
     return [table for table, _ in results], [sum(lot, Tally()) for lot in lots]

@@ -8,6 +8,7 @@ from typing import Any, Literal, NamedTuple
 
 import numpy as np
 
+from gearwork.checks.check import SPARED, Kind
 from gearwork.numbers import Bools
 
 Demands = dict[str, tuple[Any, Any]]
@@ -27,8 +28,8 @@ class Demand(NamedTuple):
     found: str = "the nearest has {value:.4g}{unit} and {sense} {limit:.4g} is asked"
     clutch: str = ""
     """What a clutch in the drive can do about it."""
-    spared: bool = False
-    """Whether a load comes near to it, so that some of it may be kept to spare."""
+    kind: Kind = "geometry"
+    """What sort of limit it is, as a check has it: of some (`SPARED`) a share is kept to spare."""
 
 
 SMALLER = "Take smaller modules or fewer teeth"
@@ -58,79 +59,104 @@ DEMANDS = {
     "tip thickness": Demand(
         "of the module", "at least", "Take smaller profile shifts or more teeth"
     ),
-    "greatest diameter": Demand("mm", "at most", f"{SMALLER}, or allow {{value:.2f}} mm"),
-    "least centre distance": Demand("mm", "at least", "Take larger gears, or allow {value:.2f} mm"),
-    "greatest centre distance": Demand("mm", "at most", f"{SMALLER}, or allow {{value:.2f}} mm"),
-    "wheel shift at the fixed distance": Demand(
-        "", "at most", "Allow other tooth counts or modules, or another centre distance"
+    "greatest diameter": Demand(
+        "mm", "at most", f"{SMALLER}, or allow {{value:.2f}} mm", kind="room"
     ),
-    "stock size": Demand("mm", "at most", f"{SMALLER}, or a sheet at least {{value:.2f}} mm wide"),
+    "least centre distance": Demand(
+        "mm", "at least", "Take larger gears, or allow {value:.2f} mm", kind="room"
+    ),
+    "greatest centre distance": Demand(
+        "mm", "at most", f"{SMALLER}, or allow {{value:.2f}} mm", kind="room"
+    ),
+    "wheel shift at the fixed distance": Demand(
+        "",
+        "at most",
+        "Allow other tooth counts or modules, or another centre distance",
+        kind="room",
+    ),
+    "stock size": Demand(
+        "mm", "at most", f"{SMALLER}, or a sheet at least {{value:.2f}} mm wide", kind="room"
+    ),
     "coprime teeth": Demand("", "at most", "Allow a common factor of {value:g}, or more counts"),
     "room beside the hub": Demand(
-        "mm", "at least", "Take narrower nuts and washers, or larger gears"
+        "mm", "at least", "Take narrower nuts and washers, or larger gears", kind="room"
     ),
     "wood between bearing seats": Demand(
-        "mm", "at least", "Take smaller bearings, or larger gears"
+        "mm", "at least", "Take smaller bearings, or larger gears", kind="room"
     ),
     "flank above the bit's fillet": Demand(
         "mm", "at least", "Take a smaller bit or larger modules"
     ),
     "root clearance": Demand("of the module", "at least", "Take a smaller bit or larger modules"),
     "hub strength, stall": Demand(
-        "N·m at the drive", "at least", FIRMER, BEARS, CLUTCH, spared=True
+        "N·m at the drive", "at least", FIRMER, BEARS, CLUTCH, kind="strength"
     ),
-    "hub strength, braking": Demand(FED_BACK, "at least", FIRMER, BEARS, SLIPS_BACK, spared=True),
+    "hub strength, braking": Demand(
+        FED_BACK, "at least", FIRMER, BEARS, SLIPS_BACK, kind="strength"
+    ),
     "rod in torsion, stall": Demand(
-        "N·m at the drive", "at least", THICKER, BEARS, CLUTCH, spared=True
+        "N·m at the drive", "at least", THICKER, BEARS, CLUTCH, kind="strength"
     ),
     "rod in torsion, braking": Demand(
-        FED_BACK, "at least", THICKER, BEARS, SLIPS_BACK, spared=True
+        FED_BACK, "at least", THICKER, BEARS, SLIPS_BACK, kind="strength"
     ),
-    "ratio to start": Demand("", "at least", RATIO, spared=True),
-    "ratio to keep moving": Demand("", "at least", RATIO, spared=True),
-    "ratio for riders": Demand("", "at least", RATIO),
-    "speed of the output": Demand("times the wanted one", "at least", SLOWER),
-    "greatest speed of the output": Demand("times the wanted one", "at most", SLOWER),
+    "ratio to start": Demand("", "at least", RATIO, kind="power"),
+    "ratio to keep moving": Demand("", "at least", RATIO, kind="power"),
+    "ratio for riders": Demand("", "at least", RATIO, kind="speed"),
+    "speed of the output": Demand("times the wanted one", "at least", SLOWER, kind="speed"),
+    "greatest speed of the output": Demand("times the wanted one", "at most", SLOWER, kind="speed"),
     "room at the next shaft": Demand(
-        "mm", "at least", "Take a thinner rod or other ratios of the stages"
+        "mm", "at least", "Take a thinner rod or other ratios of the stages", kind="room"
     ),
     "room between shafts": Demand(
-        "mm", "at least", "Take a thinner rod or other ratios of the stages"
+        "mm", "at least", "Take a thinner rod or other ratios of the stages", kind="room"
     ),
-    "width of the machine": Demand("mm", "at most", f"{SMALLER}, or allow {{value:.0f}} mm"),
-    "height of the machine": Demand("mm", "at most", f"{SMALLER}, or allow {{value:.0f}} mm"),
+    "width of the machine": Demand(
+        "mm", "at most", f"{SMALLER}, or allow {{value:.0f}} mm", kind="room"
+    ),
+    "height of the machine": Demand(
+        "mm", "at most", f"{SMALLER}, or allow {{value:.0f}} mm", kind="room"
+    ),
     "depth of the machine": Demand(
-        "mm", "at most", f"{SMALLER} or fewer layers and stages, or allow {{value:.0f}} mm"
+        "mm",
+        "at most",
+        f"{SMALLER} or fewer layers and stages, or allow {{value:.0f}} mm",
+        kind="room",
     ),
-    "rod strength": Demand("", "at least", STIFFER, TIMES, spared=True),
-    "rod fatigue": Demand("", "at least", STIFFER, TIMES, spared=True),
+    "rod strength": Demand("", "at least", STIFFER, TIMES, kind="strength"),
+    "rod fatigue": Demand("", "at least", STIFFER, TIMES, kind="fatigue"),
     "bearing life": Demand(
-        "", "at least", f"Take a stronger bearing, or: {STIFFER}", TIMES, spared=True
+        "", "at least", f"Take a stronger bearing, or: {STIFFER}", TIMES, kind="life"
     ),
     "bearing strength": Demand(
-        "", "at least", f"Take a stronger bearing, or: {STIFFER}", TIMES, spared=True
+        "", "at least", f"Take a stronger bearing, or: {STIFFER}", TIMES, kind="safety"
     ),
     "bearing seats": Demand(
-        "", "at least", f"Take a larger bearing, or: {STIFFER}", TIMES, spared=True
+        "", "at least", f"Take a larger bearing, or: {STIFFER}", TIMES, kind="strength"
     ),
     "edge load": Demand(
         "times what the teeth bear at their edge",
         "at most",
         f"{STIFFER}; less is in reserve where teeth are weak",
-        spared=True,
+        kind="stiffness",
     ),
     "ground clearance": Demand(
-        "mm", "at least", f"{SMALLER}, or set the output shaft higher by {{short:.2f}} mm"
+        "mm",
+        "at least",
+        f"{SMALLER}, or set the output shaft higher by {{short:.2f}} mm",
+        kind="room",
     ),
-    "tooth strength, running": Demand("N·m at the drive", "at least", STRONGER, BEARS, spared=True),
+    "tooth strength, running": Demand(
+        "N·m at the drive", "at least", STRONGER, BEARS, kind="strength"
+    ),
     "tooth strength, starting": Demand(
-        "N·m at the drive", "at least", STRONGER, BEARS, spared=True
+        "N·m at the drive", "at least", STRONGER, BEARS, kind="strength"
     ),
     "tooth strength, stall": Demand(
-        "N·m at the drive", "at least", STRONGER, BEARS, CLUTCH, spared=True
+        "N·m at the drive", "at least", STRONGER, BEARS, CLUTCH, kind="strength"
     ),
     "tooth strength, braking": Demand(
-        FED_BACK, "at least", STRONGER, BEARS, SLIPS_BACK, spared=True
+        FED_BACK, "at least", STRONGER, BEARS, SLIPS_BACK, kind="strength"
     ),
 }
 
@@ -166,6 +192,15 @@ class Tally:
         for name, count in other.counts.items():
             counts[name] = counts[name] + count if name in counts else count
         return Tally(self.tried + other.tried, counts)
+
+    @property
+    def kinds(self) -> frozenset[Kind]:
+        """The kinds of the demands that ruled out half of the candidates, or more than others."""
+        most = max((count.killed for count in self.counts.values()), default=0)
+        least = min(most, self.tried / 2)
+        return frozenset(
+            DEMANDS[name].kind for name, count in self.counts.items() if count.killed >= least
+        )
 
     @property
     def max_share(self) -> float:
@@ -223,7 +258,7 @@ def judge(demands: Demands, count: int, reserve: float = 0.0) -> tuple[Bools, Ta
 
 def _spared(name: str, value: Any, limit: Any, reserve: float) -> tuple[Any, Any]:
     """Value and limit of a demand, what is to spare taken off the value."""
-    if not (reserve and DEMANDS[name].spared):
+    if not (reserve and DEMANDS[name].kind in SPARED):
         return value, limit
     more = 1.0 + reserve
     return (value / more if DEMANDS[name].sense == "at least" else value * more), limit

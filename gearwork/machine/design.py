@@ -48,6 +48,8 @@ from gearwork.numbers import Floats, round_up
 _TOLD_STOP = 1.1
 """From how many times the stall that is checked on a dead stop is told."""
 
+BESIDE_PLATE = "room beside the plate"
+
 EXACT = 0.005
 """How far a centre distance may be off from one that is fixed, mm: half of what files keep."""
 
@@ -642,7 +644,7 @@ class Design(GearSet):
         nuts = [bearing_nut(train, last, shafts, above) for above in (True, not self._both_ends)]
         needed = min_overhang(outside, max(nuts), train.frame, shafts.bearing)
         return Check(
-            judged="room beside the plate",
+            judged=BESIDE_PLATE,
             kind="room",
             value=shafts.overhangs[1],
             limit=needed,

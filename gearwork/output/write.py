@@ -1,6 +1,6 @@
 """Every file of a design, written together, and read back before anything is cut."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from os import PathLike
 from pathlib import Path
 
@@ -24,7 +24,7 @@ from gearwork.spec.solve import Progress
 from gearwork.spec.ways import Way
 
 DESIGN_FILE = "design.toml"
-WAY_FILE = "way-out.toml"
+WAY_FILE = "way-{}.toml"
 SPACING = "spacing"
 
 
@@ -33,7 +33,7 @@ def write_folder(
     folder: str | PathLike[str],
     version: Version = "R2010",
     progress: Progress | None = None,
-    way: Way | None = None,
+    ways: Sequence[Way] = (),
 ) -> list[Path]:
     """Write every file of a design: all of them, or none and the old ones stay.
 
@@ -60,8 +60,7 @@ def write_folder(
     files |= {f"{name}.html": paper.encode() for name, paper in papers.items()}
     files["job-sheet.txt"] = job_sheet_text(design).encode()
     files[DESIGN_FILE] = design.brief.text.encode()
-    if way is not None:
-        files[WAY_FILE] = way.text.encode()
+    files |= {WAY_FILE.format(i): way.text.encode() for i, way in enumerate(ways, 1)}
     return write_set(folder, files, clear=True)
 
 

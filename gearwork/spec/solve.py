@@ -8,6 +8,7 @@ from os import PathLike
 from typing import overload
 
 from gearwork.choosing.candidates import Candidates
+from gearwork.choosing.ranking import KEPT
 from gearwork.choosing.search import search
 from gearwork.errors import GearworkError
 from gearwork.geometry.pair import GearPair
@@ -22,7 +23,10 @@ Progress = Callable[[str], None]
 
 
 def candidates_for(
-    brief: DesignFile, progress: Progress | None = None, executor: Executor | None = None
+    brief: DesignFile,
+    progress: Progress | None = None,
+    executor: Executor | None = None,
+    kept: int = KEPT,
 ) -> Candidates:
     """Return the trains that a brief's wishes lead to, ranked by its weights.
 
@@ -33,7 +37,9 @@ def candidates_for(
     progress : callable, optional
         Called with a line of text after each part of the search.
     executor : concurrent.futures.Executor, optional
-        As for `search`.
+        As for `search`, as is the next.
+    kept : int
+        How many to keep.
 
     Returns
     -------
@@ -59,6 +65,7 @@ def candidates_for(
         limits=brief.limits,
         weights=brief.weights,
         service=brief.service,
+        kept=kept,
         executor=executor,
         progress=lambda done, total: say(f"searching trains: {done} of {total} parts"),
     )
@@ -156,7 +163,7 @@ def solve(brief: GearBrief, progress: Progress | None = None) -> GearSet:
     """
     if not isinstance(brief, DesignFile):
         return GearSet(brief)
-    ways = _gears(brief)
+    ways = drive_gears(brief)
     if brief.stages:
         made = [Design(way) for way in ways]
         return next((design for design in made if design.holds), made[0])
@@ -164,7 +171,7 @@ def solve(brief: GearBrief, progress: Progress | None = None) -> GearSet:
     reasons: list[str] = []
     for way in ways:
         designs, why = _searched(way, progress or (lambda _: None))
-        if designs and _spared(designs[-1]):
+        if designs and spared(designs[-1]):
             return designs[-1]
         tried += designs
         reasons += [why] if why else []
@@ -186,7 +193,7 @@ def solve(brief: GearBrief, progress: Progress | None = None) -> GearSet:
     raise GearworkError(f"no train was found. {' '.join(dict.fromkeys(reasons))}")
 
 
-def _spared(design: Design) -> bool:
+def spared(design: Design) -> bool:
     """Whether every check holds with the reserve that is wished, and with the thinnest sheet."""
     return design.holds_with(design.brief.reserve) and _holds_thin(design)
 
@@ -200,7 +207,7 @@ def _faults(design: Design) -> tuple[bool, int]:
     return not design.reports[0].ok, len(design.report.failed)
 
 
-def _gears(brief: DesignFile) -> tuple[DesignFile, ...]:
+def drive_gears(brief: DesignFile) -> tuple[DesignFile, ...]:
     """The brief with each gear of its drill that may be chosen, the one to try first in front.
 
     At the same speed of the output either gear gives the same torque there. The low one asks for
@@ -234,6 +241,6 @@ def _searched(brief: DesignFile, say: Progress) -> tuple[list[Design], str]:
         for count, one in enumerate(chosen, 1):
             say(f"checking the whole machine with train {count} of {len(found)}")
             tried.append(Design(one))
-            if _spared(tried[-1]):
+            if spared(tried[-1]):
                 return tried, ""
     return tried, "" if tried else found.why

@@ -68,8 +68,12 @@ class Keep:
         Stages that are given, and what a search may choose from.
     shafts : bool
         Rods and bearings.
+    bit : bool
+        Its diameter.
     sheet : bool
         Its thickness.
+    room : bool
+        How much there is.
     load : bool
         What is asked of the machine.
     """
@@ -77,7 +81,9 @@ class Keep:
     drive: bool = False
     gears: bool = False
     shafts: bool = False
+    bit: bool = False
     sheet: bool = False
+    room: bool = False
     load: bool = False
 
 

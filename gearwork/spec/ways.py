@@ -2,8 +2,9 @@
 
 import math
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
-from itertools import islice, product
+from dataclasses import dataclass, replace
+from functools import partial
+from itertools import islice
 from typing import Any
 
 import tomlkit
@@ -11,26 +12,36 @@ import tomlkit
 from gearwork.checks.check import LOADED
 from gearwork.errors import GearworkError
 from gearwork.machine.brief import GearBrief
-from gearwork.machine.design import Design
+from gearwork.machine.design import BESIDE_PLATE, Design
 from gearwork.machine.drive import Motor
 from gearwork.machine.gear_set import GearSet
 from gearwork.machine.setting import torque_setting
-from gearwork.spec.solve import Progress, solve
+from gearwork.numbers import figures_down, round_up
+from gearwork.spec.solve import Progress, candidates_for, drive_gears, spared, with_stages
 from gearwork.spec.spec import DesignFile, parse_brief
 
 RODS = (("M6", "626"), ("M8", "608"), ("M10", "6000"), ("M12", "6001"))
 """Rods and the ball bearings that fit them, thinnest first."""
 
-SHEETS = (6.0, 9.0, 12.0, 15.0, 18.0)
-"""Thicknesses in which sheets are sold, mm."""
+SHEETS = (6.5, 9.0, 12.0, 15.0, 18.0)
+"""Thicknesses in which birch is sold, mm."""
+
+BITS = (6.0, 4.0, 3.175, 3.0, 2.0, 1.5)
+"""Diameters in which bits are sold, mm."""
 
 MODULES = (3.0, 4.0, 5.0, 6.0, 8.0, 10.0)
 
-MAX_TRIED = 15
-"""Machines that are designed on the way out."""
+SHARES = (0.95, 0.9, 0.85, 0.8, 0.7, 0.6, 0.5, 0.4, 0.3, 0.2, 0.1)
+"""To which shares a wish for load or speed is brought down, or one for room divided by it."""
 
-YIELDS = (0.9, 0.75, 0.6, 0.45, 0.3, 0.2)
-"""Shares to which a wish is brought down where nothing else helps, one after the other."""
+MAX_TRIED = 12
+"""Machines that are designed on the way out; what may help is found by searching alone."""
+
+FEW, BEST = 20, 4
+"""Trains that are enough to see that there are some; of these so many become whole machines."""
+
+MAX_LOOKS = 8
+"""Looks at a changed file after which no second way is sought."""
 
 Table = Any  # of a TOML document, which its library leaves without a type
 Edit = Callable[[Table], str | None]
@@ -53,10 +64,10 @@ class Way:
         return f"A way out that was tried, with which every check holds:{lines}"
 
 
-def way_out(
+def ways_out(
     brief: GearBrief, design: GearSet | None = None, progress: Progress | None = None
-) -> Way | None:
-    """Return the least change of a design file that makes every check hold, tried as a whole.
+) -> tuple[Way, ...]:
+    """Return one or two ways to change a design file so that every check holds, each tried.
 
     Parameters
     ----------
@@ -69,10 +80,10 @@ def way_out(
 
     Returns
     -------
-    Way or None
-        Few changes before many: clutch, gears, rods, wishes, sheet. Where they are not enough, one
-        in which mass or torque of the load yields, with no more of the others than it takes. None
-        where none of those tried holds.
+    tuple of Way
+        Few changes and those that cost least first: clutch, gears, rods, bit, sheet. Where no such
+        change helps, a wish yields: of speed, load and room the one that has to give way least, and
+        the next. Empty where none of those tried holds.
 
     Examples
     --------
@@ -80,65 +91,220 @@ def way_out(
     >>> from gearwork.spec.spec import example_text, parse_brief
     >>> text = example_text().replace("clutch_torque = 1.6", "clutch_torque = 3.0")
     >>> brief = parse_brief(text, "hauler.toml")
-    >>> way = way_out(brief, solve(brief))
-    >>> way.design.holds, len(way.changes)
+    >>> ways = ways_out(brief, solve(brief))
+    >>> ways[0].design.holds, len(ways[0].changes)
     (True, 1)
     """
     if not isinstance(brief, DesignFile):  # gears alone: their remedies say what to change
+        return ()
+    return _Seeker(brief, design, progress or (lambda _: None)).ways()
+
+
+@dataclass(frozen=True)
+class Change:
+    """Something that may be changed in steps from small to large.
+
+    `kinds`: of the limits it may help to keep; `wish`: whether it is something that was wished.
+    """
+
+    name: str
+    kinds: frozenset[str]
+    steps: tuple[Edit, ...]
+    wish: bool = False
+
+
+State = dict[Change, int]
+"""How far each of some changes goes: its step, from 1."""
+
+_STRAINED: frozenset[str] = frozenset((*LOADED, "life"))
+_IN_WOOD = frozenset(("strength", "pressure", "fatigue"))
+
+
+class _Seeker:
+    """Looks for ways out of one file."""
+
+    def __init__(self, brief: DesignFile, design: GearSet | None, say: Progress) -> None:
+        self.asked, self.say, self.tried = brief.asked, say, 0
+        self.every = _changes(brief, design)
+        self.known: dict[str, _Look] = {}
+        if design is None:
+            self.missed = self._promise({}).missed
+        else:
+            self.missed = frozenset(check.kind for check in design.report.failed)
+
+    def ways(self) -> tuple[Way, ...]:
+        """One or two ways: without a wish that yields if there is any such."""
+        found: list[Way] = []
+        means = [change for change in self.every if not change.wish]
+        # each alone; what may keep more of the limits that are missed goes first
+        for change in sorted(means, key=lambda change: -len(change.kinds & self.missed)):
+            if found and len(self.known) > MAX_LOOKS:
+                break
+            if change.kinds & self.missed and self._promise({change: len(change.steps)}).machines:
+                way = self._whole(self._smaller({change: len(change.steps)}), alone=True)
+                found += [way] if way else []
+            if len(found) == 2:
+                break
+        if not found and (state := self._least(means)):
+            way = self._whole(state)
+            found += [way] if way else []
+        if found:
+            return tuple(found)
+        yielding = [
+            state
+            for wish in self.every
+            if wish.wish
+            and wish.kinds & self.missed
+            and (state := self._least([*means, wish], wish))
+        ]
+        yielding.sort(key=lambda state: (len(state), sum(state.values())))
+        for state in yielding:
+            way = self._whole(state)
+            found += [way] if way else []
+            if len(found) == 2:
+                break
+        return tuple(found)
+
+    def _least(self, changes: Sequence[Change], wish: Change | None = None) -> State:
+        """The fewest and smallest changes that promise a machine that holds; none: none do."""
+        helps = [wish] if wish else [c for c in changes if c.kinds & self.missed]
+        state: State = {}
+        while len(helps) > len(state):
+            state = {change: len(change.steps) for change in helps}
+            look = self._promise(state)
+            if look.machines:
+                break
+            self.missed |= look.missed
+            helps = [c for c in changes if c is wish or c.kinds & self.missed]
+        else:
+            return {}
+        for change in reversed(state.copy()):
+            without = {c: step for c, step in state.items() if c is not change}
+            if without and self._promise(without).machines:
+                state = without
+        return self._smaller(state)
+
+    def _smaller(self, state: State) -> State:
+        """The same changes by as few steps as promise as much."""
+        state = state.copy()
+        for change in reversed(state.copy()):
+            low, high = 0, state[change]  # holds at the upper step
+            while high - low > 1:
+                middle = (low + high) // 2
+                promised = self._promise({**state, change: middle}).machines
+                low, high = (low, middle) if promised else (middle, high)
+            state[change] = high
+        return state
+
+    def _promise(self, state: State) -> "_Look":
+        """What a look at the file with these changes shows."""
+        text, told = self._edited(state)
+        if text not in self.known:
+            self.say(f"looking whether this helps: {'; '.join(told) or 'no change'}")
+            try:
+                self.known[text] = _Look.at(parse_brief(text, "a way out"))
+            except GearworkError:
+                self.known[text] = _Look(())
+        return self.known[text]
+
+    def _edited(self, state: State) -> tuple[str, tuple[str, ...]]:
+        """The file with the changes, and they in words."""
+        document = tomlkit.parse(self.asked)
+        told = [words for c, step in state.items() if (words := c.steps[step - 1](document))]
+        return tomlkit.dumps(document), tuple(told)
+
+    def _whole(self, state: State, alone: bool = False) -> Way | None:
+        """The way that these changes are as a whole machine, or lead to; `alone`: no others."""
+        while self.tried < MAX_TRIED:
+            _, told = self._edited(state)
+            self.say(f"trying a way out: {'; '.join(told)}")
+            kinds = frozenset[str]()
+            for chosen in self._promise(state).machines:
+                self.tried, design = self.tried + 1, Design(chosen)
+                if spared(design) if chosen.asked != chosen.text else design.holds:
+                    return Way(told, design.brief.text, design)
+                kinds |= {check.kind for check in design.report.failed}
+            further = {c: min(step + 1, len(c.steps)) for c, step in state.items()}
+            if further == state and not alone:
+                more = [c for c in self.every if c not in state and not c.wish and c.kinds & kinds]
+                further |= dict.fromkeys(more[:1], 1)
+            if further == state:
+                break
+            state = further
         return None
-    say = progress or (lambda _: None)
-    tried: set[str] = set()
-    options = _options(brief, design)
-    for edits in islice(_plans(options), MAX_TRIED):
-        way = _tried(brief.asked, edits, tried, say)
-        if way is not None:
-            return way
-    return None if brief.keep.load else _yielding(brief.asked, options, tried, say)
 
 
-def _yielding(
-    text: str, options: Sequence[Sequence[Edit]], tried: set[str], say: Progress
-) -> Way | None:
-    """A way in which a wish yields, with only those of the other changes that it needs."""
-    helps = [steps[-1] for steps in options]
-    for share, wish in product(YIELDS, ("mass", "torque")):
-        less = _lighter(wish, share)
-        way = _tried(text, [*helps, less], tried, say)
-        if way is None:
-            continue
-        for help_ in list(helps):
-            fewer = [one for one in helps if one is not help_]
-            without = _tried(text, [*fewer, less], tried, say)
-            if without is not None:
-                way, helps = without, fewer
-        return way
-    return None
+@dataclass(frozen=True)
+class _Look:
+    """What a search, or the machine of given stages, shows of a file at little cost."""
+
+    machines: tuple[DesignFile, ...]
+    missed: frozenset[str] = frozenset()
+
+    @classmethod
+    def at(cls, brief: GearBrief) -> "_Look":
+        """Look at a file, by few profile shifts where gears are searched."""
+        if not isinstance(brief, DesignFile):
+            return cls(())
+        missed = []
+        for way in drive_gears(brief):
+            if way.stages:
+                made = Design(way)
+                if made.holds:
+                    return cls((way,))
+                missed.append(frozenset(check.kind for check in made.report.failed))
+                continue
+            shifts = way.space.pinion_shifts
+            few = replace(way.space, pinion_shifts=shifts[:: max(len(shifts) // 2, 1)])
+            found = candidates_for(replace(way, space=few), kept=FEW)
+            if len(found):
+                return cls(tuple(islice(with_stages(way, found), BEST)))
+            missed.append(found.missed)
+        # a gear of the drive with which no train is fast enough tells little
+        near = [kinds for kinds in missed if not kinds & {"power", "speed"}]
+        return cls((), frozenset().union(*(near or missed)))
 
 
-def _plans(options: Sequence[Sequence[Edit]]) -> Iterator[list[Edit]]:
-    """Sets of changes to try, few and small ones first."""
-    places = product(*(range(len(steps) + 1) for steps in options))
-    for place in sorted(places, key=lambda at: (sum(map(bool, at)), sum(at), at[::-1])):
-        if any(place):
-            chosen = zip(place, options, strict=True)
-            yield [steps[at - 1] for at, steps in chosen if at > 0]
-
-
-def _options(brief: DesignFile, design: GearSet | None) -> list[list[Edit]]:
-    """What may be changed, each in steps from small to large; only what can help."""
+def _changes(brief: DesignFile, design: GearSet | None) -> tuple[Change, ...]:
+    """What may be changed, what costs least first, and what was wished last."""
     document, keep = tomlkit.parse(brief.asked), brief.keep
-    given = "stage" in document
-    strained = design is None or any(check.kind in LOADED for check in design.report.failed)
-    options: list[list[Edit]] = []
-    if strained and isinstance(design, Design) and not keep.drive:
-        options.append(_clutch(design))
+    found: list[Change] = []
+
+    def add(name: str, kinds: frozenset[str], steps: Iterator[Edit], wish: bool = False) -> None:
+        if every := tuple(steps):
+            found.append(Change(name, kinds, every, wish))
+
+    if not keep.shafts and isinstance(design, Design):
+        add("overhang", frozenset(("room",)), _overhang(design))
+    if not keep.drive:
+        add("clutch", _STRAINED, _clutch(brief, design))
     if not keep.gears:
-        options.append([_search_again] if given else _wishes(brief))
-    if strained and not keep.shafts:
-        options.append(_rods(brief))
-    if strained and not keep.sheet:
-        options.append(_thicker(document))
-    return [steps for steps in options if steps]
+        any_kind = frozenset((*_STRAINED, "geometry", "room", "chance", "power", "speed"))
+        if "stage" in document:
+            add("search", any_kind, iter((_search_again,)))
+        add("layers", _IN_WOOD, _layers(brief))
+        add("modules", _IN_WOOD | {"geometry"}, _modules(brief, larger=True))
+        add("smaller modules", frozenset(("room",)), _modules(brief, larger=False))
+        add("stages", frozenset(("speed", "room")), _stages(brief))
+        add("teeth", frozenset(("speed", "geometry", "room")), _teeth(brief))
+    if not keep.shafts:
+        add("rods", _STRAINED, _rods(brief))
+    if not keep.bit:
+        add("bit", frozenset(("geometry",)), _bits(document))
+    if not keep.sheet:
+        add("sheet", _IN_WOOD, _thicker(document))
+    moving = _STRAINED | {"power", "speed"}
+    for table, kept, kinds, keys in (
+        ("load", keep.load, moving, ("travel_speed", "speed", "mass", "torque")),
+        ("room", keep.room, frozenset(("room",)),
+         ("max_diameter", "max_distance", "width", "height", "depth")),
+    ):  # fmt: skip
+        for key in () if kept else keys:
+            own = document.get(table, {}).get(key)
+            if own is not None:
+                steps = (partial(_yield, table, key, share) for share in SHARES)
+                add(f"{table} {key}", kinds, steps, wish=True)
+    return tuple(found)
 
 
 def _set(document: Table, table: str, key: str, value: object) -> str | None:
@@ -153,102 +319,118 @@ def _set(document: Table, table: str, key: str, value: object) -> str | None:
     return f"[{table}] {key} = {tomlkit.item(value).as_string()}{was}"
 
 
-def _clutch(design: Design) -> list[Edit]:
-    drive = design.duty.drive
-    if not isinstance(drive, Motor) or drive.clutch_torque is None:
-        return []
-    setting = torque_setting(design)
-    lower = math.floor(10.0 * setting.max_torque) / 10.0
-    if not setting.min_torque <= lower < drive.clutch_torque:
-        return []
-    return [lambda document: _set(document, "drive", "clutch_torque", lower)]
+def _write(table: str, key: str, value: object) -> Edit:
+    return lambda document: _set(document, table, key, value)
+
+
+def _overhang(design: Design) -> Iterator[Edit]:
+    """As much as what stands beside the plate needs."""
+    for check in design.room_report():
+        if not check.ok and check.judged == BESIDE_PLATE:
+            yield _write("shafts", "load_overhang", round_up(check.limit, 1))
+
+
+def _clutch(brief: DesignFile, design: GearSet | None) -> Iterator[Edit]:
+    """Lower settings, as long as they start the load."""
+    drive = brief.drive
+    if not isinstance(drive, Motor) or not (drive.clutch_torque or drive.other_gear):
+        return
+    own = drive.clutch_torque or drive.max_torque
+    if brief.stages and isinstance(design, Design):
+        setting = torque_setting(design)
+        lower = math.floor(10.0 * setting.max_torque / (1.0 + brief.reserve)) / 10.0
+        if setting.min_torque <= lower < own:
+            yield _write("drive", "clutch_torque", lower)
+        return
+    for share in SHARES:
+        lower = figures_down(share * own, 2)
+        eased = replace(brief, drive=replace(drive, clutch_torque=lower))
+        if not any(eased.duty(stages).ratio_range for stages in brief.space.stages):
+            return
+        yield _write("drive", "clutch_torque", lower)
 
 
 def _search_again(document: Table) -> str | None:
+    if "stage" not in document:
+        return None
     del document["stage"]
     return "[[stage]] left out: the gears are searched"
 
 
-def _rods(brief: DesignFile) -> list[Edit]:
+def _layers(brief: DesignFile) -> Iterator[Edit]:
+    most = len(brief.space.panels)
+    for extra in (1, 2):
+        yield _write("wishes", "max_layers", most + extra)
+
+
+def _modules(brief: DesignFile, larger: bool) -> Iterator[Edit]:
+    """One module more on one side, and two."""
+    own = sorted(brief.space.modules)
+    beyond = [m for m in MODULES if m > own[-1]] if larger else [m for m in MODULES if m < own[0]]
+    for count in (1, 2):
+        more = beyond[:count] if larger else beyond[-count:]
+        if len(more) == count:
+            both = sorted([*own, *more])
+            yield _write("wishes", "modules", [int(m) if m == int(m) else m for m in both])
+
+
+def _stages(brief: DesignFile) -> Iterator[Edit]:
+    for count in (1, 2, 3):
+        stages = sorted({*brief.space.stages, *range(1, count + 1)})
+        if stages != sorted(brief.space.stages):
+            yield _write("wishes", "stages", stages)
+
+
+def _teeth(brief: DesignFile) -> Iterator[Edit]:
+    """As many teeth as a search looks at by default, and then pinions as large as wheels."""
+    (low, high), (least, most) = brief.space.pinion_teeth, brief.space.wheel_teeth
+    for pinion, wheel in (((10, 24), (20, 100)), ((10, 50), (10, 100))):
+        wider = [min(low, pinion[0]), max(high, pinion[1])]
+        more = [min(least, wheel[0]), max(most, wheel[1])]
+        if (wider, more) != ([low, high], [least, most]):
+            yield partial(_set_teeth, wider, more)
+
+
+def _set_teeth(pinion: list[int], wheel: list[int], document: Table) -> str | None:
+    told = [_set(document, "wishes", "pinion_teeth", pinion)]
+    told.append(_set(document, "wishes", "wheel_teeth", wheel))
+    return "; ".join(words for words in told if words) or None
+
+
+def _rods(brief: DesignFile) -> Iterator[Edit]:
     threads = [thread for thread, _ in RODS]
     own = brief.shafts.rod.thread
-    thicker = RODS[threads.index(own) + 1 :] if own in threads else ()
-
-    def take(thread: str, ball: str) -> Edit:
-        def edit(document: Table) -> str | None:
-            _set(document, "shafts", "bearing_name", ball)
-            told = _set(document, "shafts", "thread", thread)
-            return f'{told}, bearing_name = "{ball}"'
-
-        return edit
-
-    return [take(*one) for one in thicker]
+    for thread, ball in RODS[threads.index(own) + 1 :] if own in threads else ():
+        yield partial(_set_rods, thread, ball)
 
 
-def _wishes(brief: DesignFile) -> list[Edit]:
-    """Let the search take more layers, larger modules and another number of stages."""
-    layers = len(brief.space.panels)
-
-    def more(extra: int, modules: Sequence[float], stages: Sequence[int]) -> Edit:
-        def edit(document: Table) -> str | None:
-            told = [
-                _set(document, "wishes", key, value)
-                for key, value in (
-                    ("max_layers", layers + extra),
-                    ("modules", list(modules)),
-                    ("stages", list(stages)),
-                )
-                if value
-            ]
-            return "; ".join(word for word in told if word) or None
-
-        return edit
-
-    largest = max(brief.space.modules)
-    larger = [*brief.space.modules, *(m for m in MODULES if m > largest)][:6]
-    stages = sorted({*brief.space.stages, 1, 2, 3})
-    return [more(1, (), ()), more(1, larger, ()), more(2, larger, stages)]
+def _set_rods(thread: str, ball: str, document: Table) -> str | None:
+    _set(document, "shafts", "bearing_name", ball)
+    told = _set(document, "shafts", "thread", thread)
+    return f'{told}, bearing_name = "{ball}"'
 
 
-def _thicker(document: Table) -> list[Edit]:
+def _bits(document: Table) -> Iterator[Edit]:
+    bit = document["bit"]
+    if "measured_diameter" in bit:
+        return
+    for smaller in BITS:
+        if smaller < float(bit["diameter"]):
+            yield _write("bit", "diameter", smaller)
+
+
+def _thicker(document: Table) -> Iterator[Edit]:
     sheet = document["sheet"]
     if sheet.get("kind") != "plywood" or "measured_thickness" in sheet:
-        return []
+        return
     own = float(sheet.get("thickness", 12.0))
-
-    def take(thickness: float) -> Edit:
-        return lambda document: _set(document, "sheet", "thickness", thickness)
-
-    return [take(thickness) for thickness in SHEETS if thickness > own][:2]
+    for thickness in [size for size in SHEETS if size > own][:2]:
+        yield _write("sheet", "thickness", thickness)
 
 
-def _lighter(wish: str, share: float) -> Edit:
-    """Ask for less of a load: the one wish that yields, rounded down to two figures."""
-
-    def edit(document: Table) -> str | None:
-        own = document["load"].get(wish)
-        if own is None:
-            return None
-        digits = 1 - math.floor(math.log10(share * own))
-        less = math.floor(share * own * 10.0**digits) / 10.0**digits
-        return _set(document, "load", wish, less)
-
-    return edit
-
-
-def _tried(text: str, edits: Sequence[Edit], tried: set[str], say: Progress) -> Way | None:
-    """The way that these changes are, if every check of the machine they make holds."""
-    document = tomlkit.parse(text)
-    told = [words for edit in edits if (words := edit(document))]
-    changed = tomlkit.dumps(document)
-    if len(told) < len(edits) or changed in tried:
-        return None
-    tried.add(changed)
-    say(f"trying a way out: {'; '.join(told)}")
-    try:
-        design = solve(parse_brief(changed, "a way out"))
-    except GearworkError:
-        return None
-    if not (isinstance(design, Design) and design.holds):
-        return None
-    return Way(tuple(told), design.brief.text, design)
+def _yield(table: str, key: str, share: float, document: Table) -> str | None:
+    """Ask for less of a load or speed, or give more room; to two figures."""
+    own = float(document[table][key])
+    if table == "load":
+        return _set(document, table, key, figures_down(share * own, 2))
+    return _set(document, table, key, float(math.ceil(own / share)))

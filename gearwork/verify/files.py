@@ -49,7 +49,7 @@ def write_files(
     title: str = "Pair of gears",
     version: Version = "R2010",
     progress: Progress | None = None,
-    way: Way | None = None,
+    ways: Sequence[Way] = (),
 ) -> CheckReport:
     """Write every file of a design or of a pair, and read the cut files back at once.
 
@@ -74,8 +74,8 @@ def write_files(
         Of the DXF files.
     progress : callable, optional
         Called with a line of text when a longer step begins.
-    way : Way, optional
-        A way out of a design that fails, from `way_out`: its design file is written as well.
+    ways : sequence of Way
+        Ways out of a design that fails, from `ways_out`: their design files are written as well.
 
     Returns
     -------
@@ -110,7 +110,7 @@ def write_files(
             "sheet, bores, torque and speed go with a CutPair: a design has its own, leave them out"
         )
     say = progress or (lambda _: None)
-    write_folder(design, folder, version, progress, way)
+    write_folder(design, folder, version, progress, ways)
     say("reading the cut files back")
     return check_files(folder, design)
 
