@@ -9,6 +9,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
+from gearwork.checks.hub.coupling import Coupling, pin_name
 from gearwork.checks.hub.fixing import HubRating
 from gearwork.checks.hub.fixing import Piece as Fitted
 from gearwork.checks.hub.joints import BoltedJoint, SteelPlate, ThreadLock, ring_area
@@ -18,7 +19,7 @@ from gearwork.machine.brief import Shafts
 from gearwork.machine.frame import PLAY, RING_WALL, Frame, Grip, Kind, Layer, seat_depth
 from gearwork.machine.stage import MountedGear
 from gearwork.machine.train import GearTrain
-from gearwork.stock.hardware import Bearing, Rod, bolt_head, nut, rod, shim, washer
+from gearwork.stock.hardware import Bearing, Rod, bolt_head, nut, rod, shim, spring_pin, washer
 
 SHOULDER = 2.0  # of a bearing's outer ring that wood covers on either side, mm (assumption)
 RING_SCREWS = 3
@@ -68,7 +69,8 @@ class Piece:
     @property
     def on_rod(self) -> bool:
         """Whether the rod is hidden by it: not a plate it passes, nor a bolt beside it."""
-        return not self.fixed and self.count == 1 and self.kind not in ("bolt", "glue", "rod")
+        beside = ("bolt", "glue", "rod", "tool")
+        return not self.fixed and self.count == 1 and self.kind not in beside
 
 
 @dataclass(frozen=True)
@@ -268,11 +270,13 @@ def shaft_layout(
     carried: tuple[tuple[MountedGear, OnRod], ...],
     ends: tuple[str, str],
     outside: tuple[OnRod | None, OnRod | None],
+    coupling: Coupling | None = None,
 ) -> Layout:
     """Return all that stands on one shaft.
 
     `carried`: its gears; `ends`: what its lower and upper end stick out for; `outside`: what is
-    fixed to them with a hub, else they are gripped as they are.
+    fixed to them with a hub, else they are gripped as they are; `coupling`: by which the drive
+    takes hold of the lower one.
     """
     on, ball, frame = shafts.rod, shafts.bearing, train.frame
     pieces = [piece for gear, held in carried for piece in _held(held, gear.start, gear.end)]
@@ -287,7 +291,11 @@ def shaft_layout(
         pieces += _wood(stack.plates, number, above, ball, frame, stack.fixed_below(shaft))
         face = stack.span(shaft)[above]
         tips = [face + sign * (nut_end + on.pitch)]
-        if ends[above]:
+        if coupling is not None and not above:
+            pieces += _coupled(coupling, face, nut_end, shafts.overhangs[0])
+            middle = coupled_at(coupling, nut_end, shafts.overhangs[0])
+            tips.append(face - middle - coupling.length / 2.0)
+        if ends[above] and not (coupling is not None and coupling.pieces and not above):
             tips.append(face + sign * (shafts.overhangs[above] + shafts.free_end / 2.0))
         if more is not None:
             least = min_overhang(more, nut_end, frame, ball)
@@ -301,6 +309,28 @@ def shaft_layout(
         pieces.append(Piece("plate", MIDDLE, *stack.plates[number], hole, math.inf, fixed=True))
     bar = _cut_rod(on, *reach)
     return Layout(f"shaft {shaft + 1}", (train.points[shaft],), bar, _sorted(pieces), ends)
+
+
+def coupled_at(coupling: Coupling, nut_end: float, overhang: float) -> float:
+    """Return how far from the plate's face the middle of a coupling stands, mm."""
+    return max(overhang, nut_end + coupling.length / 2.0)
+
+
+def _coupled(held: Coupling, face: float, nut_end: float, overhang: float) -> list[Piece]:
+    """A coupling on the lower end of a rod; its end is flush with the last of its nuts."""
+    middle = coupled_at(held, nut_end, overhang)
+    on, z = held.rod, face - middle
+    layers = _stack(held.pieces, middle - held.length / 2.0)
+    found = [_placed(layer, face, False, "coupling") for layer in layers]
+    found += [Piece("tool", item, z, z, 0.0, 0.0, "coupling") for item in held.tools]
+    if held.name == "bonded nut":
+        grams = _THREAD_LOCK * math.pi * on.diameter * held.length
+        found.append(Piece("glue", THREAD_LOCK, z, z, on.diameter, on.diameter, "", 1, grams))
+    if held.name == "pinned nut":
+        pin = spring_pin(on.thread)
+        ends = z - pin.diameter / 2.0, z + pin.diameter / 2.0
+        found.append(Piece("screw", pin_name(on), *ends, 0.0, pin.length, "coupling", fixed=True))
+    return found
 
 
 def bearing_nut(train: GearTrain, shaft: int, shafts: Shafts, above: bool) -> float:
@@ -489,7 +519,8 @@ class BillRow:
 
 
 ORDER: tuple[Kind, ...] = (
-    "rod", "tube", "bearing", "bush", "shim", "nut", "washer", "ring", "bolt", "screw", "glue",
+    "rod", "tube", "bearing", "bush", "shim", "nut", "washer", "ring", "bolt", "screw", "tool",
+    "glue",
 )  # fmt: skip
 
 

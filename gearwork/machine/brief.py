@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from itertools import cycle, islice
 from typing import Annotated, Any, Literal, Self
 
+from gearwork.checks.hub.coupling import CouplingName
 from gearwork.checks.hub.hub import MIN_FLOOR
 from gearwork.checks.tolerance import ACCEPTED, Scatter
 from gearwork.checks.tooth.friction import TYPICAL_LOSS, mesh_efficiency
@@ -65,13 +66,14 @@ class Shafts:
 
     `overhangs`: how far beyond the outer face of the plate the middle of the drive's coupling
     and that of drum, wheel or whatever is driven sit, mm; by default in the middle of the free
-    end, behind the nut.
+    end, behind the nut. `coupling`: how a drill takes hold of the first rod.
     """
 
     rod: Rod
     bearing: Bearing
     free_end: float
     overhangs: tuple[float, float]
+    coupling: CouplingName | None = None
 
     @classmethod
     def of_names(
@@ -83,6 +85,7 @@ class Shafts:
         drive_overhang: Annotated[float | None, _OVERHANG] = None,
         load_overhang: Annotated[float | None, _OVERHANG] = None,
         measured_diameter: Annotated[float | None, Bound("mm", above=0.0)] = None,
+        coupling: CouplingName | None = None,
     ) -> "Shafts":
         """Take standard parts by their names.
 
@@ -101,6 +104,10 @@ class Shafts:
             Default: the middle of the free end, behind the nut.
         measured_diameter : float, optional
             Of the rods over their crests, mm.
+        coupling : {"chuck", "bonded nut", "pinned nut", "jammed nuts"}, optional
+            How a drill takes hold of the first rod: its chuck on the thread, or a socket in the
+            chuck on a coupling nut locked or pinned to the rod, or on two nuts jammed against each
+            other. Default: the cheapest that holds.
         """
         check_given(cls.of_names, locals())
         middle = nut(thread).height + washer(thread, wide=True).thickness + free_end / 2.0
@@ -108,7 +115,7 @@ class Shafts:
         on = rod(thread, grade=grade)
         if measured_diameter is not None:
             on = on.measured(measured_diameter)
-        shafts = cls(on, bearing(bearing_name), free_end, (before, after))
+        shafts = cls(on, bearing(bearing_name), free_end, (before, after), coupling)
         _ = shafts.parts  # refuses a rod that does not pass through the bearing
         return shafts
 

@@ -5,11 +5,13 @@ from dataclasses import dataclass, replace
 from functools import cached_property, partial
 from itertools import chain, product
 from math import dist
+from typing import NamedTuple
 
 import numpy as np
 
 from gearwork.checks.check import Check, CheckReport, Subject
 from gearwork.checks.hub.centring import Centring, tilt
+from gearwork.checks.hub.coupling import Coupling, cheapest_coupling, check_coupling, couplings
 from gearwork.checks.hub.fixing import HubRating, bonded
 from gearwork.checks.hub.hub import cheapest_fixing, check_hub
 from gearwork.checks.hub.joints import JointUse
@@ -29,6 +31,7 @@ from gearwork.machine.axial import (
     OnRod,
     bearing_nut,
     bill_of,
+    coupled_at,
     fitted,
     grip_of,
     min_overhang,
@@ -79,6 +82,16 @@ def check_room(stages: tuple[Stage, ...], room: Room) -> CheckReport:
         for name, values, limit, sense in demands
     )
     return CheckReport(Subject("room", "room for the gears"), checks)
+
+
+class EndFixing(NamedTuple):
+    """What is fixed to a shaft's end, how, with which torque, N·m, in which room, mm."""
+
+    name: str
+    held: HubRating
+    torque: float
+    room: float
+    shaft: int
 
 
 @dataclass(frozen=True)
@@ -166,22 +179,30 @@ class Design(GearSet):
             )
             out = self._outside if shaft == last else None
             ends = (drive.name * (shaft == 0), load.name * (shaft == last))
-            both = out if self._both_ends else None
-            if both is not None:
+            below = out if self._both_ends else None
+            if below is not None:
                 ends = (load.name, load.name)
-            found.append(shaft_layout(shaft, self.train, shafts, on, ends, (both, out)))
+            coupling = self.coupling if shaft == 0 else None
+            if shaft == 0:
+                below = self._crank
+            found.append(shaft_layout(shaft, self.train, shafts, on, ends, (below, out), coupling))
         return (*found, post_layout(self.train, post_places(self.train, self.brief)))
 
     @property
     def _outside(self) -> OnRod | None:
         """Drum or driven wheel, none where the rod itself is gripped."""
-        if self.output_fixing is None:
-            return None
-        name, held, _, room = self.output_fixing
-        thick = self.panel(len(self.stages) - 1).thickness
-        sheet = self.brief.gears.sheet.thickness
+        return None if self.output_fixing is None else self._disc(self.output_fixing)
+
+    @property
+    def _crank(self) -> OnRod | None:
+        """The crank, where there is one."""
+        return None if self.input_fixing is None else self._disc(self.input_fixing)
+
+    def _disc(self, end: "EndFixing") -> OnRod:
+        held, sheet = end.held, self.brief.gears.sheet.thickness
         cuts = Hub.of(held.fixing, sheet).face_cuts(sheet)
-        return OnRod(name, held, grip_of(held), (name,), room, thick, cuts, kind="disc")
+        thick = held.panel.thickness
+        return OnRod(end.name, held, grip_of(held), (end.name,), end.room, thick, cuts, kind="disc")
 
     @property
     def gears(self) -> tuple[MountedGear, ...]:
@@ -369,8 +390,8 @@ class Design(GearSet):
         return self._held(gear.stage, self.hub_torque(gear), self.hub_room(gear))
 
     @cached_property
-    def output_fixing(self) -> tuple[str, HubRating, float, float] | None:
-        """What is fixed to the last shaft, how, with which torque, N·m, in which room, mm.
+    def output_fixing(self) -> "EndFixing | None":
+        """What is fixed to the last shaft, and how.
 
         As a gear is: drum or wheel is taken to be of, or to sit on a disc of, as many layers of the
         same sheet as the last wheel. Two wheels share the torque. None where nothing is known.
@@ -380,8 +401,33 @@ class Design(GearSet):
             return None
         name, face = fixed
         ends = self.ends(self.torques.running, running=True)
-        torque = float(self.torques.greatest[-1]) / ends[1].count
-        return name, self._held(len(self.stages) - 1, torque, face), torque, face
+        torque, last = float(self.torques.greatest[-1]) / ends[1].count, len(self.stages)
+        return EndFixing(name, self._held(last - 1, torque, face), torque, face, last)
+
+    @cached_property
+    def input_fixing(self) -> "EndFixing | None":
+        """The crank on the first shaft, of as many layers as its pinion; None: a drill, or none."""
+        if self.duty.drive.fixed_by is None:
+            return None
+        (name, face), torque = self.duty.drive.fixed_by, float(self.torques.greatest[0])
+        return EndFixing(name, self._held(0, torque, face), torque, face, 0)
+
+    @property
+    def end_fixings(self) -> "tuple[EndFixing, ...]":
+        """What is fixed to the ends of shafts with a hub."""
+        return tuple(one for one in (self.input_fixing, self.output_fixing) if one is not None)
+
+    @cached_property
+    def coupling(self) -> Coupling | None:
+        """How a drill takes hold of the first shaft; None where no chuck is known of."""
+        shafts, panel, use = self.brief.shafts, self.panel(0), self._joint_use
+        if not self.duty.drive.has_chuck:
+            return None
+        if shafts.coupling is not None:
+            every = couplings(shafts.rod, panel, use)
+            return next(one for one in every if one.name == shafts.coupling)
+        torque = float(self.torques.greatest[0])
+        return cheapest_coupling(shafts.rod, panel, use, torque, self._brakes)
 
     def _held(self, stage: int, torque: float, room: float) -> HubRating:
         panel, rod, use = self.panel(stage), self.brief.shafts.rod, self._joint_use
@@ -405,10 +451,20 @@ class Design(GearSet):
         """Return what is fixed to the first and to the last shaft, under these torques, N·m."""
         drive, load = float(abs(torques[0])), float(abs(torques[-1]))
         before, after = self.brief.shafts.overhangs
+        before = max(before, self._least_overhang)
         return (
             self.duty.drive.attached(drive, before),
             self.duty.load.attached(load, after, running),
         )
+
+    @cached_property
+    def _least_overhang(self) -> float:
+        """How far from the plate coupling or crank stand at least, mm, whatever is typed."""
+        shafts = self.brief.shafts
+        nut_end = bearing_nut(self.train, 0, shafts, False)
+        if self._crank is not None:
+            return min_overhang(self._crank, nut_end, self.train.frame, shafts.bearing)
+        return 0.0 if self.coupling is None else coupled_at(self.coupling, nut_end, 0.0)
 
     def shafts(
         self, number: int, torques: Floats | None = None, running: bool = True
@@ -537,7 +593,8 @@ class Design(GearSet):
             partial(check_room, self.stages, self.brief.room),
             self.room_report,
             *(partial(self._hub_report, gear, held) for gear, held in hubs),
-            *([self._output_report] if self.output_fixing else []),
+            *([partial(self._coupling_report, self.coupling)] if self.coupling else []),
+            *(partial(self._end_report, end) for end in self.end_fixings),
             *(partial(self._shaft_report, i) for i in shafts),
         )
 
@@ -572,12 +629,13 @@ class Design(GearSet):
         )
         return CheckReport(Subject("hub", f"hub of {gear.name}", gear.stage), report.checks)
 
-    def _output_report(self) -> CheckReport:
-        assert self.output_fixing is not None
-        name, held, torque, room = self.output_fixing
+    def _coupling_report(self, coupling: Coupling) -> CheckReport:
+        return check_coupling(coupling, float(self.torques.greatest[0]))
+
+    def _end_report(self, end: "EndFixing") -> CheckReport:
         bit = self.brief.bit.cut_diameter
-        report = check_hub(held, torque, room_diameter=room, bit_diameter=bit)
-        subject = Subject("hub", f"fixing of the {name}", len(self.stages))
+        report = check_hub(end.held, end.torque, room_diameter=end.room, bit_diameter=bit)
+        subject = Subject("hub", f"fixing of the {end.name}", end.shaft)
         return CheckReport(subject, report.checks)
 
     def room_report(self) -> CheckReport:

@@ -210,6 +210,14 @@ class Drive(Protocol):
     def cautions(self) -> tuple[str, ...]:
         """What is counted on and must be looked at, in plain sentences."""
 
+    @property
+    def fixed_by(self) -> tuple[str, float] | None:
+        """What of it is fixed to the input shaft as a gear is, and its face, mm; None: nothing."""
+
+    @property
+    def has_chuck(self) -> bool:
+        """Whether it takes hold of the rod by a chuck, or by what is held in one."""
+
     def attached(self, torque: Any, overhang: float) -> Attached:
         """Return what it does across its shaft while it gives a torque, N·m; overhang in mm.
 
@@ -225,6 +233,16 @@ class Drive(Protocol):
 
 class _Driver(ABC):
     """What follows from the torque line, and what is usual: one torque, one speed, no inertia."""
+
+    @property
+    def fixed_by(self) -> tuple[str, float] | None:
+        """Nothing that is known."""
+        return None
+
+    @property
+    def has_chuck(self) -> bool:
+        """None, or none that is known."""
+        return False
 
     @property
     @abstractmethod
@@ -362,6 +380,11 @@ class Motor(_Driver):
                 " without the clutch, and clutch_slips_back is false."
             )
         return tuple(found)
+
+    @property
+    def has_chuck(self) -> bool:
+        """Whether it is a drill."""
+        return bool(self.gear)
 
     def attached(self, torque: Any, overhang: float) -> Attached:
         """Return how it leans on its shaft."""
@@ -534,6 +557,11 @@ class HandCrank(_Driver):
             f"At the crank {power:.0f} W are counted on for {self.minutes:g} minutes; a healthy"
             f" grown-up gives {crank_power(self.minutes):.0f} W for so long.",
         )
+
+    @property
+    def fixed_by(self) -> tuple[str, float]:
+        """The crank, by a disc of 120 mm, or of its length where that is less (assumption)."""
+        return "crank", min(self.crank_length, 120.0)
 
     def attached(self, torque: Any, overhang: float) -> Attached:
         """Return the push at the handle, which goes round."""

@@ -222,7 +222,7 @@ class Grip:
 
 Kind = Literal[
     "rod", "gear", "nut", "washer", "shim", "bush", "bearing", "ring", "plate", "tube", "disc",
-    "bolt", "screw", "glue",
+    "bolt", "screw", "glue", "tool",
 ]  # fmt: skip
 
 

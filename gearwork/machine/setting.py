@@ -49,12 +49,14 @@ def _bearable(design: Design) -> Iterator[tuple[float, str]]:
     for gear, held in zip(design.train.gears, design.fixings, strict=True):
         torque = held.design_torque * drive / float(stall[gear.shaft])
         yield torque, f"hub of {gear.name} ({held.weakest.name})"
-    if design.output_fixing is not None:
-        name, held, torque, _ = design.output_fixing
-        jammed = torque * float(
-            stall[-1] / design.torques.greatest[-1]
-        )  # what comes back is no stall
+    for name, held, torque, _, shaft in design.end_fixings:
+        # what comes back is no stall
+        jammed = torque * float(stall[shaft] / design.torques.greatest[shaft])
         yield held.design_torque / jammed * drive, f"fixing of the {name} ({held.weakest.name})"
+    if design.coupling is not None:
+        held_by = min(design.coupling.ratings, key=lambda one: one.design_torque)
+        torque = held_by.design_torque * drive / float(stall[0])
+        yield torque, f"coupling of the drive ({held_by.name})"
     for number, report in enumerate(design.stalled, 1):
         for check in report:
             if check.load_share is not None:

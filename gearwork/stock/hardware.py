@@ -101,6 +101,15 @@ class DiscSpring(_Threaded):
 
 
 @dataclass(frozen=True)
+class SpringPin(_Threaded):
+    """A slotted spring pin across a rod: diameter and length, mm; shear force in two planes, N."""
+
+    diameter: float
+    length: float
+    double_shear: float
+
+
+@dataclass(frozen=True)
 class Bearing:
     """A deep groove ball bearing: sizes d, D, B in mm, dynamic and static rating C, C0 in N."""
 
@@ -153,6 +162,18 @@ def nut(thread: str, *, thin: bool = False) -> Nut:
     if thin:
         row |= _row("thread of a thin nut", thread, "thin_nut", "thread")
     return Nut(thread=thread, **row)
+
+
+def coupling_nut(thread: str) -> Nut:
+    """Return a long nut of DIN 6334."""
+    row = _row("thread of a coupling nut", thread, "coupling_nut", "thread")
+    return Nut(thread=thread, **row)
+
+
+def spring_pin(thread: str) -> SpringPin:
+    """Return the slotted spring pin of ISO 8752 that goes across a rod and the nut on it."""
+    row = _row("thread of a spring pin", thread, "spring_pin", "thread")
+    return SpringPin(thread=thread, **row)
 
 
 def bolt_head(thread: str) -> float:

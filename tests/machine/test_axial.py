@@ -78,9 +78,40 @@ def test_a_shaft_between_by_hand(hauler):
     assert layout.ends == ("", "")
 
 
+def test_the_end_of_the_first_rod_by_hand(hauler, mill):
+    """A coupling nut of 36 mm (DIN 6334), its middle 33.8 mm outside the plate of 12 mm.
+
+    Nut 10.8, washer 3 and half the free end of 40 mm. The crank of the mill is its pinion's 36 mm
+    of plywood behind a ring of 12, 2 of air, a steel plate of 3 and bolt heads of 4 mm: 39 mm.
+    """
+    (nut,) = (p for p in hauler.layouts[0].pieces if "coupling nut" in p.item)
+    assert (nut.start, nut.end) == pytest.approx((-63.8, -27.8))
+    assert hauler.layouts[0].rod.start == pytest.approx(-63.8)
+    assert any("deep socket 19 mm" in row.item for row in hauler.bill)
+    crank = [p for p in mill.layouts[0].pieces if p.kind == "disc"]
+    deep = mill.panel(0).thickness
+    assert max(p.end for p in crank) - min(p.start for p in crank) == pytest.approx(deep)
+    face = -mill.train.frame.plate_thickness
+    stands = face - max(33.8, -face + 2.0 + 3.0 + 4.0 + deep / 2)
+    assert sum((p.end - p.start) * (p.end + p.start) / 2 for p in crank) == pytest.approx(
+        stands * deep
+    )
+
+
+def test_every_coupling_is_whole_along_the_rod(hauler):
+    for name in ("chuck", "bonded nut", "pinned nut", "jammed nuts"):
+        shafts = replace(hauler.brief.shafts, coupling=name, overhangs=(0.0, 34.0))
+        made = Design(replace(hauler.brief, shafts=shafts))
+        assert made.coupling.name == name
+        assert faults(made) == []
+        bought = [row.item for row in made.bill]
+        assert any("spring pin 3 × 18" in item for item in bought) == (name == "pinned nut")
+        assert any("socket" in item for item in bought) == (name != "chuck")
+
+
 def test_every_row_of_the_bill_is_used_and_all_that_is_used_is_in_the_bill(example):
     wood = {part.name: part.count for part in example.parts}
-    own = {"drum", "driven wheel"}  # the maker's
+    own = {"drum", "driven wheel", "crank"}  # the maker's
     used: Counter[str] = Counter()
     deep: Counter[str] = Counter()  # a layer with a nut let in is two rings
     for layout in example.layouts:

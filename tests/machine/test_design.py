@@ -527,7 +527,7 @@ def test_a_train_on_one_axis_meets_in_a_plate_of_as_many_sheets_as_both_ends_nee
 
 def test_drum_and_wheel_are_held_on_the_last_rod():
     """The torque of the output; two wheels share it; a face of 60 + 8 · 6 mm, by hand."""
-    name, held, torque, room = design().output_fixing
+    name, held, torque, room, _ = design().output_fixing
     assert (name, room) == ("drum", 108.0)
     assert torque == design().torques.greatest[-1]
     assert held.design_torque >= torque

@@ -27,7 +27,7 @@ def faults(design):
 
 def solid(layout):
     """The rod and what takes room; glue does not, and screws stand in holes made for them."""
-    return [layout.rod, *(p for p in layout.pieces if p.kind not in ("glue", "screw"))]
+    return [layout.rod, *(p for p in layout.pieces if p.kind not in ("glue", "screw", "tool"))]
 
 
 def overlap(a, b, c, d):

@@ -15,7 +15,15 @@ from gearwork.checks.fatigue import GRAVE, deciding, fatigue_factor, moisture_fa
 from gearwork.checks.hub import johansen
 from gearwork.checks.tooth.load_case import Service
 from gearwork.errors import GearworkError, number, whole_number
-from gearwork.stock.hardware import Nut, Rod, flange_nut, nut, washer
+from gearwork.stock.hardware import (
+    Nut,
+    Rod,
+    coupling_nut,
+    flange_nut,
+    nut,
+    spring_pin,
+    washer,
+)
 from gearwork.stock.laminate import Panel, weakest_direction
 from gearwork.stock.timber import Factor, design_value, gamma_m, k_mod
 
@@ -344,23 +352,30 @@ def _rolling_shear(wood: Panel) -> Step:
 
 @dataclass(frozen=True)
 class ThreadLock:
-    """One or two nuts locked to the rod with high-strength thread-lock."""
+    """One or two nuts locked to the rod with high-strength thread-lock; `long`: coupling nuts."""
 
     rod: Rod
     nuts: int = 2
+    long: bool = False
 
     def __post_init__(self) -> None:
         whole_number("nuts locked to the rod", self.nuts, at_least=1, at_most=2)
 
+    @property
+    def nut(self) -> Nut:
+        """One of them."""
+        return coupling_nut(self.rod.thread) if self.long else nut(self.rod.thread)
+
     def rate(self, panel: Panel, use: JointUse) -> JointRating:
         """Return the torque at which the locked nuts break loose."""
-        height = nut(self.rod.thread).height
+        height = self.nut.height
         passive = (PASSIVE_STEEL,) if self.rod.grade.stainless else ()
         strength = THREAD_LOCK.value * (PASSIVE_STEEL.value if passive else 1.0)
         return rated(
-            f"{self.nuts} nut{'s' * (self.nuts > 1)} locked to the {self.rod.thread} rod",
+            f"{self.nuts} {'coupling ' * self.long}nut{'s' * (self.nuts > 1)} locked to the"
+            f" {self.rod.thread} rod",
             _sleeve(self.nuts * strength, self.rod.diameter, height),
-            (THREAD_LOCK, *passive, Step("height of a nut", height, "mm", "ISO 4032")),
+            (THREAD_LOCK, *passive, Step("height of a nut", height, "mm", self.nut.source)),
             ADHESIVE_FACTORS,
             "Shear of the cured thread-lock; oil left on the thread halves it.",
             "shear over the thread's cylinder, as data sheets of thread-lock reckon",
@@ -583,4 +598,85 @@ class BoltedJoint:
             Step("embedment strength f_h,k", embedment, "MPa", "EN 1995-1-1 Eq. 8.36 or 8.20"),
             Step("yield moment M_y,Rk", moment, "N·mm", "EN 1995-1-1 Eq. 8.30"),
             Step(f"load of one bolt, {mode}", force, "N", "EN 1995-1-1 8.2, no rope effect"),
+        )
+
+
+PIN_FACTORS = (
+    Factor(
+        "pins under a torque that comes both ways", 2.0, "Roloff/Matek, 0.5 (from memory)", True
+    ),
+)
+HOLE_FACTORS = (
+    Factor("edge of a hole across a rod, in torsion", 4.0, "K_t, Peterson (from memory)", True),
+)
+GRIP = Step(
+    "torque a keyless chuck holds on a rod of 10 mm, tightened by hand",
+    15.0,
+    "N·m",
+    "lower end of 15 to 30 N·m (assumption); in proportion to the rod",
+)
+CHUCK_FACTORS = (Factor("crests of a thread in the jaws", 2.0, "assumption", True),)
+
+
+@dataclass(frozen=True)
+class ChuckGrip:
+    """The jaws of a drill's chuck on the crests of the rod."""
+
+    rod: Rod
+
+    def rate(self, panel: Panel, use: JointUse) -> JointRating:
+        """Return the torque at which the rod slips in the chuck."""
+        across = self.rod.outside[0]
+        return rated(
+            f"{self.rod.thread} rod in the chuck",
+            1000.0 * GRIP.value * across / 10.0,
+            (GRIP, Step("thinnest rod", across, "mm", self.rod.source)),
+            CHUCK_FACTORS,
+            "The rod slips in the jaws and wears its crests off.",
+            "friction of jaws pressed with the same force",
+        )
+
+
+@dataclass(frozen=True)
+class PinnedNut:
+    """A coupling nut held by a slotted spring pin across it and the rod."""
+
+    rod: Rod
+
+    def rate(self, panel: Panel, use: JointUse) -> JointRating:
+        """Return the torque at which the pin shears where the nut ends and the rod begins."""
+        pin, across = spring_pin(self.rod.thread), self.rod.core_diameter
+        return rated(
+            f"spring pin of {pin.diameter:g} mm across the nut",
+            pin.double_shear * across / 2.0,
+            (
+                Step("shear force in two planes", pin.double_shear, "N", pin.source),
+                Step("core diameter", across, "mm", self.rod.source),
+            ),
+            PIN_FACTORS,
+            "The pin shears in two planes, at the core of the thread.",
+            "T = F d/2, F in both planes together",
+        )
+
+
+@dataclass(frozen=True)
+class DrilledRod:
+    """The rod where a pin goes through it."""
+
+    rod: Rod
+
+    def rate(self, panel: Panel, use: JointUse) -> JointRating:
+        """Return the torque at which the edge of the hole yields."""
+        pin, core = spring_pin(self.rod.thread), self.rod.core_diameter
+        modulus = pi * core**3 / 16.0 - pin.diameter * core**2 / 6.0
+        return rated(
+            f"{self.rod.thread} rod at the hole for the pin",
+            modulus * self.rod.grade.yield_strength / sqrt(3.0),
+            (
+                Step("yield strength", self.rod.grade.yield_strength, "MPa", self.rod.grade.source),
+                Step("torsion modulus with the hole", modulus, "mm³", "π d³/16 − D d²/6"),
+            ),
+            HOLE_FACTORS,
+            "The rod twists off where the pin goes through.",
+            "τ = T/W_t, shaft with a hole across (Roloff/Matek, from memory)",
         )

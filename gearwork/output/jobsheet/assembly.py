@@ -6,7 +6,8 @@ from typing import NamedTuple
 
 from markupsafe import Markup
 
-from gearwork.checks.hub.fixing import HubRating
+from gearwork.checks.hub.coupling import Coupling
+from gearwork.checks.hub.fixing import Hold, HubRating
 from gearwork.checks.hub.joints import (
     BoltedJoint,
     BoreGlue,
@@ -14,6 +15,7 @@ from gearwork.checks.hub.joints import (
     FaceGlue,
     NutsInPockets,
 )
+from gearwork.checks.hub.tightening import Tightening
 from gearwork.machine.axial import PLATE
 from gearwork.machine.design import Design
 from gearwork.machine.drive import Motor
@@ -55,10 +57,11 @@ def assembly_steps(design: Design) -> Iterator[AssemblyStep]:
                     f" {' '.join(_how(held))}"
                 )
                 yield AssemblyStep(words.strip())
-    if design.output_fixing is not None:
-        name, held, _, _ = design.output_fixing
-        words = f"On rod {len(design.train.shafts)}, the {name}: {held.fixing.name}."
-        yield AssemblyStep(f"{words} {' '.join(_how(held))}".strip())
+    for end in design.end_fixings:
+        words = f"On rod {end.shaft + 1}, the {end.name}: {end.held.fixing.name}."
+        yield AssemblyStep(f"{words} {' '.join(_how(end.held))}".strip())
+    if design.coupling is not None:
+        yield AssemblyStep(_coupled(design.coupling))
     yield AssemblyStep(_trueing(design))
     plates = design.train.stack_up.plates
     rooms = sorted({round(b[0] - a[1], 1) for a, b in pairwise(plates)})
@@ -83,6 +86,14 @@ def assembly_steps(design: Design) -> Iterator[AssemblyStep]:
     yield AssemblyStep(
         "Turn the train by hand through one whole turn of the last gear: it must turn freely, and"
         " every tooth must have the play of section 6. Find what binds before going on."
+    )
+
+
+def _coupled(held: Coupling) -> str:
+    """How the drive takes hold of its rod, and what holds that."""
+    drawn = [] if held.tightening is None else [_tightened(held.tightening)]
+    return " ".join(
+        [f"The drive takes hold of rod 1 so: {held.words}.", _holding(held.hold), *drawn]
     )
 
 
@@ -115,11 +126,8 @@ def _trueing(design: Design) -> str:
 
 def _how(held: HubRating) -> Iterator[str]:
     """What holds it, what matters while each kind of joint is made, and how tight nuts are."""
-    hold, kinds = held.fixing.hold, {type(joint) for joint in held.fixing.joints}
-    yield (
-        f"Centred by {hold.centre}; held along the rod by {hold.axial}, against turning by"
-        f" {hold.torque}; locked by {hold.lock}."
-    )
+    kinds = {type(joint) for joint in held.fixing.joints}
+    yield _holding(held.fixing.hold)
     if kinds & {FaceGlue, BoreGlue}:
         yield "Roughen and degrease the steel, wet both sides with epoxy, leave it a day."
     if NutsInPockets in kinds:
@@ -133,12 +141,22 @@ def _how(held: HubRating) -> Iterator[str]:
         )
     if held.tightenings:
         yield "Degrease rod and nuts before the thread-lock."
-    for each in held.tightenings:
-        torque, kilonewtons = figure(each.torque, "N·m", 2), each.clamp / 1000.0
-        yield (
-            f"Tighten the {each.what} to {torque}: {kilonewtons:.2g} kN, {each.stress:.0f} MPa of"
-            f" the {each.rod.grade.yield_strength:g} MPa at which {each.rod.thread} yields."
-        )
+    yield from map(_tightened, held.tightenings)
+
+
+def _holding(hold: Hold) -> str:
+    return (
+        f"Centred by {hold.centre}; held along the rod by {hold.axial}, against turning by"
+        f" {hold.torque}; locked by {hold.lock}."
+    )
+
+
+def _tightened(each: Tightening) -> str:
+    torque, kilonewtons = figure(each.torque, "N·m", 2), each.clamp / 1000.0
+    return (
+        f"Tighten the {each.what} to {torque}: {kilonewtons:.2g} kN, {each.stress:.0f} MPa of"
+        f" the {each.rod.grade.yield_strength:g} MPa at which {each.rod.thread} yields."
+    )
 
 
 def first_run(design: Design) -> Iterator[str]:

@@ -121,9 +121,11 @@ def _hubs(design: Design) -> Iterator[Row]:
         (gear.name, held, design.hub_torque(gear))
         for gear, held in zip(design.train.gears, design.fixings, strict=True)
     ]
-    if design.output_fixing is not None:
-        name, on_rod, torque, _ = design.output_fixing
-        every.append((name, on_rod, torque))
+    every += [(end.name, end.held, end.torque) for end in design.end_fixings]
     for name, held, torque in every:
         bears = figure(held.design_torque, "N·m")
         yield name, held.fixing.name, figure(torque, "N·m"), bears, held.weakest.name
+    if (held_by := design.coupling) is not None:
+        weakest = min(held_by.ratings, key=lambda one: one.design_torque)
+        torque, bears = float(design.torques.greatest[0]), figure(weakest.design_torque, "N·m")
+        yield "drive", held_by.words, figure(torque, "N·m"), bears, weakest.name

@@ -123,11 +123,11 @@ def _hubs(design: Design) -> Iterator[tuple[str, ...]]:
         (gear.name, one.fixing)
         for gear, one in zip(design.train.gears, design.fixings, strict=True)
     ]
-    if design.output_fixing is not None:
-        name, on_rod, _, _ = design.output_fixing
-        held.append((name, on_rod.fixing))
+    held += [(end.name, end.held.fixing) for end in design.end_fixings]
     for name, fixing in held:
         yield name, fixing.name, fixed(fixing.bore_diameter)
+    if design.coupling is not None:
+        yield "drive", design.coupling.words, ""
 
 
 def _sections(design: Design) -> list[tuple[str, Markup]]:

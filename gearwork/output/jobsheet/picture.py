@@ -94,7 +94,7 @@ def section_view(layout: Layout, numbers: Mapping[str, int]) -> Markup:
     Lower end to the left. Gears and plates are cut off where nothing else is; the measures count
     from the lower end of the rod.
     """
-    rod, pieces = layout.rod, [p for p in layout.pieces if p.kind != "glue"]
+    rod, pieces = layout.rod, [p for p in layout.pieces if p.kind not in ("glue", "tool")]
     near = [p.outer for p in pieces if p.kind not in ("gear", "disc", "plate")]
     reach = max(near) / 2 + _CUT_OFF
     low, high = min(rod.start, *(p.start for p in pieces)), max(rod.end, *(p.end for p in pieces))

@@ -187,7 +187,7 @@ def test_sections_show_what_stands_on_the_rods_with_the_numbers_of_the_bill():
         texts = re.findall(
             r"<text[^>]*>([^<]*)</text>", found[start : found.index("</svg>", start)]
         )
-        items = {p.item for p in (layout.rod, *layout.pieces) if p.kind != "glue"}
+        items = {p.item for p in (layout.rod, *layout.pieces) if p.kind not in ("glue", "tool")}
         assert {str(rows[item]) for item in items if item in rows} <= set(texts)
         assert {"0.0", f"{layout.rod.length:.1f}"} <= set(texts)
         assert {p.name for p in layout.pieces if p.kind in ("gear", "disc")} <= set(texts)
