@@ -1,6 +1,7 @@
 """The command: design a machine from its file, check it, write everything the workshop needs."""
 
 import argparse
+import gc
 import os
 import sys
 from collections.abc import Sequence
@@ -38,6 +39,7 @@ exit status:
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run the command and return its exit status."""
     given = _parser().parse_args(arguments)
+    gc.set_threshold(20_000)  # nearly all a run makes it keeps: looking for less took a twentieth
     try:
         return _run(given)
     except gw.GearworkError as error:

@@ -94,13 +94,13 @@ class Outline:
         x, y = centre
         return cls([(x + radius, y), (x - radius, y)], [1.0, 1.0])
 
-    @property
+    @cached_property
     def chords(self) -> Floats:
         """Vectors from each vertex to the next, shape (n, 2), mm."""
         following = np.concatenate([self.vertices[1:], self.vertices[:1]])
         return following - self.vertices
 
-    @property
+    @cached_property
     def turns(self) -> Floats:
         """Included angle of each segment, degrees, shape (n,), counter-clockwise positive."""
         return np.degrees(4 * np.arctan(self.bulges))
@@ -110,7 +110,7 @@ class Outline:
         """Length of each segment, mm, shape (n,)."""
         return np.abs(self.along(np.arange(len(self)), 0.5)[1])
 
-    @property
+    @cached_property
     def radii(self) -> Floats:
         """Radius of each segment, mm, shape (n,); infinite for lines."""
         chord = np.hypot(*self.chords.T)

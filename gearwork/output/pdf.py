@@ -58,9 +58,10 @@ def drawing_pdf(drawing: Drawing, paper: str = "A4") -> bytes:
     What is larger than a page is spread over several that overlap, with numbered crosses to
     lay on each other, after a page with the tables and a map of the pages.
     """
-    with matplotlib.rc_context():
-        matplotlib.rcdefaults()
-        matplotlib.rcParams["path.simplify"] = False
+    # The defaults as `rcdefaults` sets them; that would load every style of the library first.
+    plain: dict[Any, Any] = {**matplotlib.rcParamsDefault, "path.simplify": False}
+    del plain["backend"]
+    with matplotlib.rc_context(plain):
         single = _single_page(drawing, paper)
         pages = (
             [single]
@@ -332,7 +333,7 @@ def _draw_map(page: _Page, drawing: Drawing, tiles: Tiling, corner: Point, first
             Label(tuple(corner + room * (across, up)), TEXT_HEIGHT / scale, f"{number}", "middle")
             for up, across in product(np.linspace(0.85, 0.1, 16), np.linspace(0.25, 0.75, 11))
         ]
-        view.write(names[ground.least(Marks((name,)) for name in names)])
+        view.write(*ground.least(Marks((name,)) for name in names).labels)
 
 
 def _draw_crosses(view: _View, tiles: Tiling) -> None:

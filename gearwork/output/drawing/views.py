@@ -32,6 +32,7 @@ _AROUND = 150.0
 _TEXT_COST = 50
 
 D = TypeVar("D", Length, Diameter)
+T = TypeVar("T")
 
 
 class Ground:
@@ -48,17 +49,21 @@ class Ground:
         self._written = np.zeros(size, dtype=int)
         self._mark(Marks(strokes=tuple(paths)))
 
-    def place(self, choices: Sequence[D]) -> D:
+    def place(self, choices: Iterable[D]) -> D:
         """Return the dimension that crosses least, an early one if equal, and take its room."""
-        return choices[self.least(_room(choice) for choice in choices)]
+        return self._clearest((choice, _room(choice)) for choice in choices)
 
-    def least(self, choices: Iterable[Marks]) -> int:
-        """Return which marks cross least, an early one if equal, and take their room."""
-        best, least, room = 0, math.inf, Marks()
-        for place, marks in enumerate(choices):
+    def least(self, choices: Iterable[Marks]) -> Marks:
+        """Return the marks that cross least, early ones if equal, and take their room."""
+        return self._clearest((marks, marks) for marks in choices)
+
+    def _clearest(self, choices: Iterable[tuple[T, Marks]]) -> T:
+        """Return what crosses least; no more are asked for once one crosses nothing."""
+        min_cost = math.inf
+        for choice, marks in choices:
             cost = self._cost(marks)
-            if cost < least:
-                best, least, room = place, cost, marks
+            if cost < min_cost:
+                best, room, min_cost = choice, marks, cost
             if cost == 0:
                 break
         self._mark(room)
@@ -109,8 +114,8 @@ def _filled(label: Label) -> Floats:
     return points
 
 
-def leaders(circle: Diameter, outside: float) -> list[Diameter]:
-    """Return ways to dimension a circle, the best first: near it, and outside all others.
+def leaders(circle: Diameter, outside: float) -> Iterator[Diameter]:
+    """Yield ways to dimension a circle, the best first: near it, and outside all others.
 
     `outside`: diameter of the largest circle about the same centre, mm.
     """
@@ -119,12 +124,10 @@ def leaders(circle: Diameter, outside: float) -> list[Diameter]:
     steps = sorted(range(5, 180, 10), key=lambda turn: abs(turn - 45))
     turns = (sign * turn for turn in steps for sign in (1, -1))
     angles = [(circle.angle + turn) % 360 for turn in turns]
-    return [
-        replace(circle, angle=angle, reach=reach)
-        for angle in angles
-        if 8 < angle % 90 < 82
-        for reach in reaches
-    ]
+    for angle in angles:
+        if 8 < angle % 90 < 82:
+            for reach in reaches:
+                yield replace(circle, angle=angle, reach=reach)
 
 
 _OVERHANG = 5.0
@@ -251,7 +254,7 @@ def spacing_drawing(
     arrows = _grain_arrows(drawing.bounds, grain)
     return replace(
         drawing,
-        marks=arrows[ground.least(arrows)],
+        marks=ground.least(arrows),
         tables=(_axis_table(axes), *_distance_table(distances, lengths), *tables),
     )
 
