@@ -140,7 +140,7 @@ class BentTrains:
             for column, tip in ((found[i], stages.pinion_tip), (found[i + 1], stages.wheel_tip)):
                 below, above = start - parts.hub_height, end + parts.hub_height
                 column += [
-                    Cylinder("gear", start, end, tip[:, i], i),
+                    Cylinder("gear", start, end, tip[:, i], (i,)),
                     Cylinder("hub", below, start, parts.hub_diameter, is_hub=True),
                     Cylinder("hub", end, above, parts.hub_diameter, is_hub=True),
                 ]

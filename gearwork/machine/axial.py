@@ -201,10 +201,10 @@ def ring_diameter(ball: Bearing) -> float:
 def fitted(frame: Frame, train: GearTrain, grips: tuple[Grip, ...], shafts: Shafts) -> Frame:
     """Return the frame with the axial room that just takes what stands on the rods.
 
-    `train` has each stage in its own plane, in order. Between two gears of one rod there is one
-    nut for both where the room allows it, else two.
+    `train` has its stages in planes in order, each its own but behind an idler. Between two gears
+    of one rod there is one nut for both where the room allows it, else two.
     """
-    ball, on, planes = shafts.bearing, shafts.rod, range(len(train.stages))
+    ball, on, planes = shafts.bearing, shafts.rod, range(max(train.planes) + 1)
     _, locknut = nut_stack(ball, on)
     carried, plates = train.stack_up.carried, len(train.stack_up.plates)
 
@@ -232,7 +232,7 @@ def fitted(frame: Frame, train: GearTrain, grips: tuple[Grip, ...], shafts: Shaf
             rooms[plane - 1][1] = beside_plate(plane - 1, True)
             rooms[plane][0] = beside_plate(plane, False)
         else:
-            rooms[plane - 1][1] = rooms[plane][0] = _between(frame, grips, plane, on)
+            rooms[plane - 1][1] = rooms[plane][0] = _between(frame, train, grips, plane, on)
     ends = 2.0 * (ball.width + locknut.end + on.pitch) + AIR
     return replace(
         frame,
@@ -241,12 +241,21 @@ def fitted(frame: Frame, train: GearTrain, grips: tuple[Grip, ...], shafts: Shaf
     )
 
 
-def _between(frame: Frame, grips: tuple[Grip, ...], plane: int, on: Rod) -> float:
-    """Room between two planes of gears without a plate between, mm."""
-    under, over = grips[2 * (plane - 1) : 2 * plane], grips[2 * plane : 2 * plane + 2]
-    heights = [one.height(True) for one in under] + [one.height(False) for one in over]
+def _between(frame: Frame, train: GearTrain, grips: tuple[Grip, ...], plane: int, on: Rod) -> float:
+    """Room between a plane of gears and the one below it without a plate between, mm."""
+    under, over = (
+        {
+            gear.shaft: grip
+            for gear, grip in zip(train.gears, grips, strict=True)
+            if gear.plane == place
+        }
+        for place in (plane - 1, plane)
+    )
+    heights = [one.height(True) for one in under.values()]
+    heights += [one.height(False) for one in over.values()]
     least = max(heights) + frame.clearance
-    wheel, pinion = under[1], over[0]
+    (shared,) = under.keys() & over.keys()
+    wheel, pinion = under[shared], over[shared]
     both = wheel.height(True) + pinion.height(False)
     if not shares_nut(wheel, pinion, on):
         return max(least, both)

@@ -24,6 +24,7 @@ from gearwork.checks.tooth.load_case import LoadCase, load_cases
 from gearwork.checks.tooth.mesh import distance_tolerance
 from gearwork.checks.tooth.strength import Rating
 from gearwork.errors import GearworkError
+from gearwork.geometry.pair import SIDES
 from gearwork.geometry.part import Part, Point
 from gearwork.machine.axial import (
     BillRow,
@@ -43,7 +44,7 @@ from gearwork.machine.duty import Duty, ShaftTorques, check_duty
 from gearwork.machine.events import Event, jam_torque
 from gearwork.machine.gear_set import GearSet
 from gearwork.machine.parts import Hub, frame_parts, post_places, stacked_names
-from gearwork.machine.stage import MountedGear, Stage, hub_room
+from gearwork.machine.stage import MountedGear, Stage, check_idlers, drives_on, hub_room
 from gearwork.machine.train import AxisPlace, Ends, GearTrain
 from gearwork.machine.train_check import check_train
 from gearwork.numbers import Floats, round_up
@@ -128,6 +129,7 @@ class Design(GearSet):
                 stage.need_machine()
             except GearworkError as error:
                 raise GearworkError(f"[stage {number}] {error}") from None
+        check_idlers(self.brief.stages)
         _ = self.train, self.rims  # refuses shafts and windows that do not fit
 
     @cached_property
@@ -215,9 +217,13 @@ class Design(GearSet):
         thickness = self.brief.gears.sheet.thickness
         return tuple(Hub.of(held.fixing, thickness) for held in self.fixings)
 
+    def fixing(self, gear: MountedGear) -> HubRating:
+        """Return how a gear is held on its rod."""
+        return self.fixings[self.gears.index(gear)]
+
     def bore(self, gear: MountedGear) -> float:
         """Return the hole in the middle of a gear as it is to be cut, mm."""
-        return self.fixings[self.gears.index(gear)].fixing.bore_diameter
+        return self.fixing(gear).fixing.bore_diameter
 
     @property
     def tried_hole(self) -> float:
@@ -359,7 +365,15 @@ class Design(GearSet):
 
     def hub_torque(self, gear: MountedGear) -> float:
         """Return the greatest torque between a gear and its shaft, N·m."""
-        return float(self.torques.greatest[gear.shaft])
+        return self.hub_share(gear) * float(self.torques.greatest[gear.shaft])
+
+    def hub_share(self, gear: MountedGear) -> float:
+        """Return the share of a shaft's torque that its gear takes from the rod or gives to it.
+
+        All of it; an idler hands it from tooth to tooth, and turns the rod in its bearings alone.
+        """
+        idler = not gear.drives and drives_on(self.stages, gear.stage)
+        return 1.0 - self.duty.bearing_efficiency if idler else 1.0
 
     def hub_room(self, gear: MountedGear) -> float:
         """Return the diameter within which the face of a gear is whole wood, mm.
@@ -529,7 +543,7 @@ class Design(GearSet):
         return tuple(
             LoadedMesh.of(
                 (
-                    MeshAlignment(*both, f"pinion {i + 1}", f"wheel {i + 1}")
+                    MeshAlignment(*both, *(self.train.mesh_name(i, side) for side in SIDES))
                     for shafts in bent
                     for both in product(shafts[i], shafts[i + 1])
                 ),
@@ -545,10 +559,9 @@ class Design(GearSet):
         """What of a stage stands askew: both gears on their seats, the cut of both."""
         given, width = self.brief.tolerance, self.stages[stage].face_width
         found = []
-        for gear, held in zip(self.train.gears, self.fixings, strict=True):
-            if gear.stage == stage:
-                slope, why = tilt(held, gear.gear.tip_diameter, given.max_wobble)
-                found.append(Askew(f"{gear.name} askew on its rod, held by {why}", slope * width))
+        for gear in self.train.gears_of(stage):
+            slope, why = tilt(self.fixing(gear), gear.gear.tip_diameter, given.max_wobble)
+            found.append(Askew(f"{gear.name} askew on its rod, held by {why}", slope * width))
         # each layer of either gear is cut anew, and leans by itself
         lean = 2.0 * given.squareness / 100.0 * self.brief.gears.sheet.thickness
         return (*found, Askew("the cut out of square in both gears", lean))
@@ -614,9 +627,8 @@ class Design(GearSet):
     def centrings(self, stage: int) -> Centrings:
         """Return how pinion and wheel of a stage sit on their rods, and those in their bearings."""
         pinion, wheel = (
-            Centring.of(held.fixing, self.brief.shafts.bearing)
-            for gear, held in zip(self.train.gears, self.fixings, strict=True)
-            if gear.stage == stage
+            Centring.of(self.fixing(gear).fixing, self.brief.shafts.bearing)
+            for gear in self.train.gears_of(stage)
         )
         return pinion, wheel
 

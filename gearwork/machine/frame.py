@@ -235,21 +235,22 @@ _EASE = 0.01
 
 @dataclass(frozen=True)
 class Cylinder:
-    """One body on a shaft: the rod, a gear (of a stage) or its hub; from start to end along z.
+    """One body on a shaft: the rod, a gear or its hub; from start to end along z.
 
-    Sizes may be arrays, of the bodies of many trains.
+    `meshes`: the stages in which it is a gear, of an idler two. Sizes may be arrays, of the bodies
+    of many trains.
     """
 
     name: str
     start: Any
     end: Any
     diameter: Any
-    stage: int | None = None
+    meshes: tuple[int, ...] = ()
     is_hub: bool = False
 
     def near(self, other: "Cylinder", room: float) -> Any:
         """Whether two bodies are less than `room` apart along z and no meshing pair."""
-        if self.stage is not None and self.stage == other.stage:
+        if {*self.meshes} & {*other.meshes}:
             return False
         return (self.start < other.end + room) & (other.start < self.end + room)
 
@@ -404,17 +405,25 @@ def coaxial_angles(distances: Sequence[float]) -> tuple[float, ...]:
 
 
 def folded_angles(
-    distances: Sequence[Any], columns: Sequence[Column], room: float
+    distances: Sequence[Any],
+    columns: Sequence[Column],
+    room: float,
+    turns: Sequence[float | None] = (),
 ) -> tuple[Any, ...]:
     """Return the angles at which each shaft stands as close to the last but one as it can.
 
     The first stage points along +x, each further one straight back, turned by as little as
     keeps all bodies (`columns`, one for each shaft) apart by `room` (mm), downwards where both
-    senses are alike. Where nothing keeps them apart it goes straight on. Arrays of many trains make
-    arrays of angles.
+    senses are alike. Where nothing keeps them apart it goes straight on. `turns`: by how much a
+    stage is to turn off from the one before, degrees, where that is given. Arrays of many trains
+    make arrays of angles.
     """
     angles: list[Any] = [0.0]
     for shaft in range(2, len(columns)):
+        turn = turns[shaft - 1] if turns else None
+        if turn is not None:
+            angles.append(angles[-1] + turn)
+            continue
         points = positions(angles, distances[: shaft - 1])
         distance, last = distances[shaft - 1], angles[-1]
         obstacles = []

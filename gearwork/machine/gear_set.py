@@ -3,10 +3,11 @@
 Alone it is gears without a machine; `design.Design` adds drive, load, shafts and hubs.
 """
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import cached_property, partial
-from itertools import chain, pairwise
+from itertools import chain, pairwise, takewhile
 
 from gearwork.checks.check import CheckReport, Subject
 from gearwork.checks.tolerance import Centrings, check_tolerance
@@ -17,16 +18,25 @@ from gearwork.checks.windows import RimReport, rim_checks
 from gearwork.errors import GearworkError
 from gearwork.geometry.features import Bore
 from gearwork.geometry.gear import BOUNDS, Gear
-from gearwork.geometry.pair import GearPair
+from gearwork.geometry.pair import SIDES, GearPair, Side
 from gearwork.geometry.part import Part, Point, heft
 from gearwork.geometry.rack import Rack
 from gearwork.machine.break_test import ENDS, BreakTrial, make_break_test
 from gearwork.machine.brief import GearBrief
+from gearwork.machine.frame import Frame
 from gearwork.machine.layout import SheetLayout, Stock, lay_out
 from gearwork.machine.parts import Hub, gear_layers, layer_names
-from gearwork.machine.stage import MountedGear, Stage
+from gearwork.machine.stage import (
+    MountedGear,
+    Stage,
+    check_idlers,
+    cut_pairs,
+    gear_name,
+    own_place,
+)
 from gearwork.machine.testpiece import Trial, make_test_piece
 from gearwork.machine.train import AxisPlace
+from gearwork.numbers import round_down
 from gearwork.stock.bit import Bit
 from gearwork.stock.laminate import Panel
 
@@ -44,10 +54,10 @@ def _room(pair: GearPair) -> float:
     return 2 * wheel.length if isinstance(wheel, Rack) else wheel.tip_diameter
 
 
-def _axis(gear: str, pair: GearPair) -> str:
+def _axis(gear: str) -> str:
     """What the axis of a gear is called in the drawing: of a rack it is a hole of the bar."""
     side, number = gear.split()
-    return gear if side == "pinion" or pair.called("wheel") == "wheel" else f"hole of rack {number}"
+    return f"hole of rack {number}" if side == "rack" else gear
 
 
 def _with_wheel(pair: GearPair) -> GearPair:
@@ -93,6 +103,9 @@ class GearSet:
                 stage.need_bench()
             except GearworkError as error:
                 raise GearworkError(f"[stage {number}] {error}") from None
+        check_idlers(self.stages)
+        for number in range(1, len(self.stages)):
+            self._check_angle(number)
         _ = self.rims
 
     @property
@@ -110,7 +123,7 @@ class GearSet:
         """The gears to cut, the pinion of each stage before its wheel."""
         return tuple(
             MountedGear(
-                name=f"{stage.pair.called(side)} {i + 1}",
+                name=gear_name(self.stages, i, side),
                 gear=gear,
                 stage=i,
                 shaft=i + (side == "wheel"),
@@ -153,7 +166,13 @@ class GearSet:
     @cached_property
     def cut_pairs(self) -> tuple[CutPair, ...]:
         """Every pair with its teeth as the bit leaves them."""
-        return tuple(CutPair(stage.pair, self.brief.bit) for stage in self.stages)
+        return cut_pairs(self.stages, self.brief.bit)
+
+    def cut_of(self, stage: int) -> dict[Side, MountedGear]:
+        """Return the gears of a stage that are cut; of an idler both stages have it."""
+        found = {(gear.stage, gear.side): gear for gear in self.gears}
+        own = {side: own_place(self.stages, stage, side) for side in SIDES}
+        return {side: found[place] for side, place in own.items() if place in found}
 
     def cases(self, stage: int) -> tuple[LoadCase, ...]:
         """Return the load cases of a stage, on its pinion; none where no torque is given."""
@@ -209,18 +228,62 @@ class GearSet:
     def points(self, stage: int) -> tuple[Point, Point]:
         """Where the axes of a stage stand in the drawing, mm: each pair below the one before.
 
-        Of a rack that of a screw hole beside the pinion's axis.
+        Of a rack that of a screw hole beside the pinion's axis. Behind an idler the pair goes on
+        from its axis.
         """
-        tips = [max(s.pair.pinion.tip_diameter, _room(s.pair)) for s in self.stages[: stage + 1]]
-        low = sum(APART + (one + other) / 2 for one, other in pairwise(tips))
-        return (0.0, -low), (self.stages[stage].axes_apart, -low)
+        return self._points[stage]
+
+    @cached_property
+    def _points(self) -> tuple[tuple[Point, Point], ...]:
+        found: list[tuple[Point, Point]] = []
+        turned, floor = 0.0, math.inf  # the lowest that is drawn so far
+        for first, stage in enumerate(self.stages):
+            if stage.idler:
+                continue
+            chain = [stage, *takewhile(lambda one: one.idler, self.stages[first + 1 :])]
+            places: list[Point] = [(0.0, 0.0)]
+            turned = 0.0
+            for one in chain:
+                turned += one.angle or 0.0
+                (x, y), far = places[-1], one.axes_apart
+                way = math.radians(turned)
+                places.append((x + far * math.cos(way), y + far * math.sin(way)))
+            sizes = [stage.pair.pinion.tip_diameter, *(_room(one.pair) for one in chain)]
+            above = max(y + size / 2 for (_, y), size in zip(places, sizes, strict=True))
+            below = min(y - size / 2 for (_, y), size in zip(places, sizes, strict=True))
+            low = 0.0 if math.isinf(floor) else above + APART - floor
+            floor = below - low
+            moved = [(x, y - low) for x, y in places]
+            found += pairwise(moved)
+        return tuple(found)
+
+    def _check_angle(self, number: int) -> None:
+        """Refuse a gear behind an idler that would stand in the one before it."""
+        stage, before = self.stages[number], self.stages[number - 1]
+        if not stage.idler:
+            return
+        angle, place = stage.angle or 0.0, f"[stage {number + 1}] angle"
+        if isinstance(stage.pair.wheel, Rack):
+            if angle:
+                raise GearworkError(f"{place} is {angle:g}°: a rack lies straight on; leave it out")
+            return
+        apart = math.dist(self.points(number - 1)[0], self.points(number)[1])
+        tips = before.pair.pinion.tip_diameter + stage.pair.wheel.tip_diameter
+        one, other, needed = before.axes_apart, stage.axes_apart, tips / 2 + Frame.clearance
+        if apart < needed:
+            cosine = (needed**2 - one**2 - other**2) / (2 * one * other)
+            most = round_down(math.degrees(math.acos(min(cosine, 1.0))), 1)
+            raise GearworkError(
+                f"{place} is {angle:g}°: the gears on either side of the idler would stand"
+                f" {apart:.2f} mm apart and need {needed:.2f} mm; take at most {most:g}° either way"
+            )
 
     @property
     def axes(self) -> tuple[AxisPlace, ...]:
         """The axes for the spacing drawing, each with the hole to make there."""
         return tuple(
             AxisPlace(
-                _axis(gear.name, self.stages[gear.stage].pair),
+                _axis(gear.name),
                 (gear.shaft,),
                 self.points(gear.stage)[gear.side == "wheel"],
                 gear.bore,
@@ -235,7 +298,11 @@ class GearSet:
         """Each pair of axes with its distance, and by how much it may be off either way, mm."""
         return tuple(
             (
-                (f"pinion {i + 1}", _axis(f"wheel {i + 1}", stage.pair), stage.axes_apart),
+                (
+                    gear_name(self.stages, i, "pinion"),
+                    _axis(gear_name(self.stages, i, "wheel")),
+                    stage.axes_apart,
+                ),
                 distance_tolerance(stage.pair),
             )
             for i, stage in enumerate(self.stages)

@@ -55,12 +55,25 @@ def edges_in_place(
 
     `tolerance`: largest distance of the toothed edge from the true curve, mm.
     """
-    along, tooth = train.angles[gear.stage], cut.tooth_of(gear.side)
-    turn = along if gear.drives else along + 180.0 + 180.0 / gear.gear.teeth
+    turn, tooth = _turn(train, gear), cut.tooth_of(gear.side)
     edges = [tooth_outline(tooth, tolerance)]
     if gear.windows is not None:
         edges += [window.outline for window in gear.windows.cuts(tooth, tooth.root_diameter)]
     return [edge.turned(turn).moved(*train.points[gear.shaft]) for edge in edges]
+
+
+def _turn(train: GearTrain, gear: MountedGear) -> float:
+    """By how much a gear is turned, degrees: a tooth of its pinion stands in a space of a wheel.
+
+    A pinion has a tooth on the centre line, unless it is an idler, which stands as its own pinion
+    lets it; its wheel is then turned back by as many pitches as the idler is on.
+    """
+    along = train.angles[gear.stage]
+    if gear.drives:
+        return along
+    pinion, _ = train.gears_of(gear.stage)
+    on = (_turn(train, pinion) - along) * pinion.gear.teeth / gear.gear.teeth
+    return along + 180.0 + 180.0 / gear.gear.teeth - on
 
 
 BOLT_PLAY = 0.5

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from gearwork.machine.design import Design
+from gearwork.machine.stage import gear_name
 
 
 @dataclass(frozen=True)
@@ -40,14 +41,16 @@ def _bearable(design: Design) -> Iterator[tuple[float, str]]:
     for stage, limits in enumerate(design.limits):
         for limit in limits:
             if limit.case.name == "stall":
-                part = "flank" if limit.kind == "contact" else f"teeth of {limit.part}"
-                words = f"{part} {stage + 1} ({limit.kind})"
+                named = f"teeth of {gear_name(design.stages, stage, limit.side)}"
+                part = f"flank {stage + 1}" if limit.kind == "contact" else named
+                words = f"{part} ({limit.kind})"
                 yield limit.torque * drive / float(stall[stage]), words
         for check in design.rims[stage] or ():
             if check.case == "stall" and check.load_share is not None:
                 yield check.load_share * drive, f"{check.judged}, {check.part} {stage + 1}"
     for gear, held in zip(design.train.gears, design.fixings, strict=True):
-        torque = held.design_torque * drive / float(stall[gear.shaft])
+        passed = design.hub_share(gear) * float(stall[gear.shaft])
+        torque = held.design_torque * drive / passed
         yield torque, f"hub of {gear.name} ({held.weakest.name})"
     for name, held, torque, _, shaft in design.end_fixings:
         # what comes back is no stall

@@ -1,15 +1,18 @@
 """Stage: one pair of gears in a train; MountedGear: one gear at its place on a shaft."""
 
 import math
+from collections.abc import Iterable, Sequence
 from dataclasses import asdict, dataclass, replace
 from inspect import signature
 from typing import Annotated, Literal, TypeVar
 
+from gearwork.checks.tooth.mesh import CutPair
 from gearwork.errors import Bound, GearworkError, check_given, check_values
 from gearwork.geometry.features import Windows
 from gearwork.geometry.gear import BOUNDS, MAX_TEETH, MODULE, TEETH, Gear
 from gearwork.geometry.pair import SIDES, GearPair, Side
 from gearwork.geometry.rack import Rack
+from gearwork.geometry.tooth import Cutter
 from gearwork.numbers import M3, M5, Floats
 
 Size = TypeVar("Size", float, Floats)
@@ -17,9 +20,15 @@ Size = TypeVar("Size", float, Floats)
 MAX_LAYERS = 12
 LAYERS = Bound(at_least=1, at_most=MAX_LAYERS)
 SIZE = Bound("mm", above=0.0)
+ANGLE = Bound("°", at_least=-180.0, at_most=180.0)
 TORQUE = Bound("N·m", above=0.0, at_most=1e6)
 SPEED = Bound("rpm", above=0.0, at_most=1e5)
 """Sheets that can be glued to one gear."""
+
+NO_IDLER = (
+    'kind is "idler": there is no stage before it whose wheel drives on; give the first stage its'
+    " own pinion"
+)
 
 WALL = 4.0
 """Wood left between the hub and the root of the teeth, mm (assumption)."""
@@ -51,6 +60,11 @@ class Stage:
         Running, on the pinion, where no machine gives them; N·m, rpm.
     only : {"pinion", "wheel"}, optional
         The one gear of the pair that is to be cut.
+    idler : bool
+        Whether its pinion is the wheel of the stage before, an idler between two gears.
+    angle : float, optional
+        By how much its centre line turns off from that of the stage before, with an idler between,
+        degrees. Default: as the machine is arranged; straight on without one.
 
     Raises
     ------
@@ -72,6 +86,8 @@ class Stage:
     torque: Annotated[float | None, TORQUE] = None
     speed: Annotated[float | None, SPEED] = None
     only: Side | None = None
+    idler: bool = False
+    angle: Annotated[float | None, ANGLE] = None
 
     def __post_init__(self) -> None:
         if not isinstance(self.pair, GearPair):
@@ -84,7 +100,9 @@ class Stage:
 
     @property
     def sides(self) -> tuple[Side, ...]:
-        """Which gears are to be cut."""
+        """Which gears are to be cut: an idler belongs to the stage before."""
+        if self.idler:
+            return ("wheel",)
         return SIDES if self.only is None else (self.only,)
 
     @property
@@ -188,32 +206,70 @@ class Stage:
             Of the rack, from the reference line to its back, mm.
         """
         check_given(cls.of_sheet, locals())
-        if rack_teeth is None and rack_height is not None:
-            raise GearworkError("rack_height is for a rack: give rack_teeth, or leave it out")
-        if (wheel_teeth is None) == (rack_teeth is None):
-            missing = "is missing" if wheel_teeth is None else "and rack_teeth are both given"
-            raise GearworkError(
-                f"wheel_teeth {missing}: give one, or rack_teeth where it is a rack"
-            )
-        if rack_teeth is not None and wheel_shift:
-            raise GearworkError(
-                f"wheel_shift is {wheel_shift:g}: a rack has none; shift the pinion, or move the"
-                " axis by centre_distance"
-            )
-        depth = addendum, clearance
-        other = thinning if wheel_thinning is None else wheel_thinning
         pinion = Gear(
-            module, pinion_teeth, pinion_shift, pressure_angle, *depth, thinning,
+            module, pinion_teeth, pinion_shift, pressure_angle, addendum, clearance, thinning,
             pinion_tip_alteration,
         )  # fmt: skip
-        shape = pressure_angle, *depth, other, wheel_tip_alteration
-        wheel = (
-            Gear(module, wheel_teeth, wheel_shift, *shape)
-            if wheel_teeth is not None
-            else Rack(module, rack_teeth or 0, *shape, height=rack_height)
-        )
+        wheel = _mate(
+            pinion, wheel_teeth, wheel_shift, wheel_thinning, wheel_tip_alteration, rack_teeth,
+            rack_height,
+        )  # fmt: skip
         pair = GearPair(pinion, wheel, centre_distance)
         return cls(pair, thickness * layers, layers, windows, bores, torque, speed, only)
+
+    def onward(
+        self,
+        wheel_teeth: Annotated[int | None, TEETH] = None,
+        wheel_shift: Annotated[float, BOUNDS["profile_shift"]] = 0.0,
+        wheel_thinning: Annotated[float | None, BOUNDS["thinning"]] = None,
+        wheel_tip_alteration: Annotated[float, BOUNDS["tip_alteration"]] = 0.0,
+        centre_distance: Annotated[float | None, SIZE] = None,
+        angle: Annotated[float | None, ANGLE] = None,
+        windows: Windows | None = None,
+        bores: Annotated[tuple[float, ...], SIZE] = (),
+        rack_teeth: Annotated[int | None, Bound(at_least=1, at_most=MAX_TEETH)] = None,
+        rack_height: Annotated[float | None, SIZE] = None,
+    ) -> "Stage":
+        """Return the stage that this one's wheel drives: an idler, with a mate on either side.
+
+        What is not said is as of the stage before. The idler's tip is the shorter one that its two
+        mates ask for: `with_idlers` tells the stage before of it.
+
+        Parameters
+        ----------
+        wheel_teeth : int
+            Of the gear behind the idler.
+        wheel_shift, wheel_thinning, wheel_tip_alteration, windows, rack_teeth, rack_height
+            As of any stage; the thinning by default as the idler's.
+        centre_distance : float, optional
+            From the idler to the gear behind it, mm. Default: that without backlash beyond the
+            thinning.
+        angle : float, optional
+            By how much the line from the idler to that gear turns off from the line that leads to
+            the idler, degrees, counter-clockwise seen from the load's side; 0: in line. Default: as
+            the frame is arranged, in line without one.
+        bores : tuple of float
+            Of the gear behind the idler, one, in gears without a machine.
+        """
+        check_given(Stage.onward, locals())
+        idler = self.pair.wheel
+        if isinstance(idler, Rack):
+            raise GearworkError("the stage before ends in a rack: an idler is a gear")
+        wheel = _mate(
+            idler, wheel_teeth, wheel_shift, wheel_thinning, wheel_tip_alteration, rack_teeth,
+            rack_height,
+        )  # fmt: skip
+        return Stage(
+            GearPair(idler, wheel, centre_distance),
+            self.face_width,
+            self.layers,
+            windows,
+            bores,
+            self.torque and self.torque * self.ratio,
+            self.speed and self.speed / self.ratio,
+            idler=True,
+            angle=angle,
+        )
 
     @property
     def toml(self) -> str:
@@ -260,8 +316,15 @@ class Stage:
             own = getattr(self.pair, side).tip_alteration
             if own != getattr(plain, side).tip_alteration:
                 said[f"{side}_tip_alteration"] = own
-        usual = signature(Stage.of_sheet).parameters
-        keys = [f"{name} = {v!r}" for name, v in said.items() if v != usual[name].default]
+        usual, keys = signature(Stage.of_sheet).parameters, []
+        if self.idler:  # the rest is of the stage before
+            usual, keys = signature(Stage.onward).parameters, ['kind = "idler"']
+            said["angle"] = self.angle
+        keys += [
+            f"{name} = {v!r}"
+            for name, v in said.items()
+            if name in usual and v != usual[name].default
+        ]
         if self.only:
             keys.append(f'only = "{self.only}"')
         if self.windows is not None:
@@ -273,6 +336,102 @@ class Stage:
     def ratio(self) -> float:
         """u = z_wheel / z_pinion: speed of its pinion over speed of its wheel."""
         return self.pair.gear_ratio
+
+
+def _mate(
+    pinion: Gear,
+    teeth: int | None,
+    shift: float,
+    thinning: float | None,
+    tip_alteration: float,
+    rack_teeth: int | None,
+    rack_height: float | None,
+) -> Gear:
+    """The wheel or rack that a stage of a design file has beside its pinion."""
+    if rack_teeth is None and rack_height is not None:
+        raise GearworkError("rack_height is for a rack: give rack_teeth, or leave it out")
+    if (teeth is None) == (rack_teeth is None):
+        missing = "is missing" if teeth is None else "and rack_teeth are both given"
+        raise GearworkError(f"wheel_teeth {missing}: give one, or rack_teeth where it is a rack")
+    if rack_teeth is not None and shift:
+        raise GearworkError(
+            f"wheel_shift is {shift:g}: a rack has none; shift the pinion, or move the axis by"
+            " centre_distance"
+        )
+    thinned = pinion.thinning if thinning is None else thinning
+    shape = pinion.pressure_angle, pinion.addendum, pinion.clearance, thinned, tip_alteration
+    if teeth is not None:
+        return Gear(pinion.module, teeth, shift, *shape)
+    return Rack(pinion.module, rack_teeth or 0, *shape, height=rack_height)
+
+
+def with_idlers(stages: Iterable[Stage]) -> tuple[Stage, ...]:
+    """Return the stages, each idler with the one tip that both its mates leave room for."""
+    found = list(stages)
+    for before, stage in reversed([*enumerate(found[1:])]):
+        if stage.idler and found[before].pair.wheel != stage.pair.pinion:
+            first = found[before].pair
+            joined = GearPair(first.pinion, stage.pair.pinion, first.centre_distance)
+            found[before] = replace(found[before], pair=joined)
+    return tuple(found)
+
+
+def check_idlers(stages: Sequence[Stage]) -> None:
+    """Refuse a stage that begins with an idler which the one before does not end in."""
+    for number, stage in enumerate(stages, 1):
+        if not stage.idler:
+            continue
+        before = stages[number - 2] if number > 1 else None
+        place = f"[stage {number}]"
+        if before is None:
+            raise GearworkError(f"{place} {NO_IDLER}")
+        same = ("face_width", "layers")
+        shared = all(getattr(before, name) == getattr(stage, name) for name in same)
+        if before.pair.wheel != stage.pair.pinion or not shared:
+            raise GearworkError(
+                f"{place} its pinion is not the wheel of the stage before, of the same layers: an"
+                " idler is one gear; make the stage by `onward`, and all of them by `with_idlers`"
+            )
+        if before.only is not None or stage.only is not None:
+            raise GearworkError(f"{place} only is for a pair: leave it out where an idler is")
+        if before.windows is not None:
+            raise GearworkError(
+                f"[stage {number - 1}] windows are for a wheel: leave them out, its wheel is an"
+                " idler, whose rim is pressed from two sides; nothing is known here of how that"
+                " bends a rim with windows"
+            )
+
+
+def drives_on(stages: Sequence[Stage], number: int) -> bool:
+    """Return whether the wheel of a stage is an idler, the pinion of the next."""
+    return number + 1 < len(stages) and stages[number + 1].idler
+
+
+def cut_pairs(stages: Sequence[Stage], bit: Cutter) -> tuple[CutPair, ...]:
+    """Return every pair with its teeth as the bit leaves them, an idler's suiting both mates."""
+    return tuple(
+        CutPair(
+            stage.pair,
+            bit,
+            before=stages[i - 1].pair if stage.idler else None,
+            after=stages[i + 1].pair if drives_on(stages, i) else None,
+        )
+        for i, stage in enumerate(stages)
+    )
+
+
+def own_place(stages: Sequence[Stage], number: int, side: Side) -> tuple[int, Side]:
+    """Return the stage a gear counts with and its side there: an idler with the one before."""
+    if side == "pinion" and stages[number].idler:
+        return number - 1, "wheel"
+    return number, side
+
+
+def gear_name(stages: Sequence[Stage], number: int, side: Side) -> str:
+    """Return "pinion 1", "idler 1", "wheel 2": what a gear of a stage is called."""
+    own, side = own_place(stages, number, side)
+    idler = side == "wheel" and drives_on(stages, own)
+    return f"{'idler' if idler else stages[own].pair.called(side)} {own + 1}"
 
 
 @dataclass(frozen=True)

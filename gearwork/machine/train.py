@@ -2,26 +2,36 @@
 
 Shafts and stages are counted from 0 here and from 1 in names and sentences. Shaft 0 is the
 drive's; stage i turns shaft i + 1 from shaft i; a shaft between carries the wheel of one stage
-and the pinion of the next.
+and the pinion of the next, or an idler, which is both.
 """
 
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from itertools import pairwise
+from itertools import accumulate, pairwise
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from gearwork.checks.shaft.beam import Shaft, ShaftLoad, mesh_load
 from gearwork.errors import GearworkError, number, whole_number
+from gearwork.geometry.features import Windows
+from gearwork.geometry.gear import Gear
+from gearwork.geometry.pair import SIDES, Side
 from gearwork.machine import frame as places
 from gearwork.machine.attached import Attached
 from gearwork.machine.duty import Duty, ShaftTorques, carried
 from gearwork.machine.events import torsional_stiffness, twisted_lengths
 from gearwork.machine.frame import Cylinder, Frame, Grip, Layer, Point, ShaftParts, StackUp
-from gearwork.machine.stage import MountedGear, Stage
+from gearwork.machine.stage import (
+    MountedGear,
+    Stage,
+    check_idlers,
+    drives_on,
+    gear_name,
+    own_place,
+)
 from gearwork.numbers import Floats
 from gearwork.stock.hardware import Bearing, Rod
 
@@ -57,7 +67,8 @@ class GearTrain:
         Plates, gaps, clearances, how the shafts stand, ground.
     planes : tuple of int
         Plane of gears of each stage, the lowest is 0; by default each stage has its own, in
-        order. Two stages may share one if they share no shaft.
+        order, and one with an idler that of the stage before. Two others may share one if they
+        share no shaft.
     mesh_efficiency, bearing_efficiency : float
         As in `Duty`.
     grips : tuple of Grip
@@ -89,7 +100,8 @@ class GearTrain:
     grips: tuple[Grip, ...] = ()
 
     def __post_init__(self) -> None:
-        count, planes = len(self.stages), tuple(self.planes) or tuple(range(len(self.stages)))
+        count, own = len(self.stages), accumulate(not stage.idler for stage in self.stages)
+        planes = tuple(self.planes) or tuple(plane - 1 for plane in own)
         if not count:
             raise GearworkError("the train has no stages: at least 1 is needed")
         if len(self.shafts) != count + 1:
@@ -97,8 +109,9 @@ class GearTrain:
                 f"shafts: {len(self.shafts)}; {count} stages need {count + 1}; give the parts of"
                 " each shaft, the drive's first"
             )
-        _check_planes(planes, count)
-        _check_arrangement(self.frame.arrangement, count)
+        check_idlers(self.stages)
+        _check_planes(planes, self.stages)
+        _check_arrangement(self.frame.arrangement, self.stages)
         number("mesh efficiency", self.mesh_efficiency, above=0.0, at_most=1.0)
         number("bearing efficiency", self.bearing_efficiency, above=0.0, at_most=1.0)
         object.__setattr__(self, "planes", planes)
@@ -113,13 +126,15 @@ class GearTrain:
     def angles(self) -> tuple[float, ...]:
         """Direction of each centre line from shaft to shaft, degrees from +x."""
         arrangement = self.frame.arrangement
+        turns = [stage.angle for stage in self.stages]
         if arrangement == "in line":
-            return (0.0,) * len(self.stages)
+            return tuple(accumulate(turn or 0.0 for turn in turns))
         if arrangement == "coaxial":
             return places.coaxial_angles(self.centre_distances)
         if arrangement == "folded":
             columns = self._columns(self._stacked(()))
-            angles = places.folded_angles(self.centre_distances, columns, self.frame.clearance)
+            room = self.frame.clearance
+            angles = places.folded_angles(self.centre_distances, columns, room, turns)
             return tuple(float(angle) for angle in angles)
         return tuple(float(angle) for angle in arrangement)
 
@@ -144,19 +159,35 @@ class GearTrain:
 
     @cached_property
     def gears(self) -> tuple[MountedGear, ...]:
-        """All gears at their places: pinion and wheel of each stage in turn."""
+        """All gears at their places: pinion and wheel of each stage in turn, an idler once."""
         return self._mounted(self.stack_up)
+
+    def gears_of(self, stage: int) -> tuple[MountedGear, MountedGear]:
+        """Return the two gears that mesh in a stage; its pinion may be an idler."""
+        first, second = (own_place(self.stages, stage, side) for side in SIDES)
+        found = {(gear.stage, gear.side): gear for gear in self.gears}
+        return found[first], found[second]
+
+    def mesh_name(self, stage: int, side: Side) -> str:
+        """Return the name of what a mesh does to a shaft: an idler's has two of them."""
+        name = gear_name(self.stages, stage, side)
+        idler = self.stages[stage].idler if side == "pinion" else drives_on(self.stages, stage)
+        mate = gear_name(self.stages, stage, "wheel" if side == "pinion" else "pinion")
+        return f"{name} at {mate}" if idler else name
 
     def _mounted(self, stack_up: StackUp) -> tuple[MountedGear, ...]:
         found = []
         for i, (stage, plane) in enumerate(zip(self.stages, self.planes, strict=True)):
             start, (first, second) = stack_up.planes[plane], stage.pair.working_pitch_diameters
-            for name, gear, shaft, pitch, windows in (
-                (f"pinion {i + 1}", stage.pair.pinion, i, first, None),
-                (f"wheel {i + 1}", stage.pair.wheel, i + 1, second, stage.windows),
-            ):
+            rows: tuple[tuple[Side, Gear, int, float, Windows | None], ...] = (
+                ("pinion", stage.pair.pinion, i, first, None),
+                ("wheel", stage.pair.wheel, i + 1, second, stage.windows),
+            )
+            for side, gear, shaft, pitch, windows in rows:
+                if side not in stage.sides:
+                    continue
                 place = (i, shaft, plane, start, start + stage.face_width)
-                bore = self.shafts[shaft].rod_diameter
+                bore, name = self.shafts[shaft].rod_diameter, gear_name(self.stages, i, side)
                 found.append(MountedGear(name, gear, *place, pitch, bore, windows))
         return tuple(found)
 
@@ -174,7 +205,7 @@ class GearTrain:
         for m, grip in zip(mounted, self.grips or map(self._plain, mounted), strict=True):
             hub = f"hub of {m.name}"
             columns[m.shaft] += [
-                Cylinder(m.name, m.start, m.end, m.gear.tip_diameter, m.stage),
+                Cylinder(m.name, m.start, m.end, m.gear.tip_diameter, self._meshes(m)),
                 *(
                     Cylinder(hub, m.start - one.end, m.start - one.start, one.outer, is_hub=True)
                     for one in grip.below
@@ -185,6 +216,11 @@ class GearTrain:
                 ),
             ]
         return tuple(map(tuple, columns))
+
+    def _meshes(self, gear: MountedGear) -> tuple[int, ...]:
+        """The stages in which a gear meshes."""
+        both = not gear.drives and drives_on(self.stages, gear.stage)
+        return (gear.stage, gear.stage + 1) if both else (gear.stage,)
 
     def _plain(self, gear: MountedGear) -> Grip:
         """The widest and highest of what may hold a gear, as long as nothing else is known."""
@@ -334,17 +370,19 @@ class GearTrain:
                 f" {len(self.shafts)} shafts is needed"
             )
         loads = []
-        for gear in self.gears:
+        meshes = [(i, side) for i in range(len(self.stages)) for side in SIDES]
+        for i, side in meshes:
+            gear, drives = self.gears_of(i)[side == "wheel"], side == "pinion"
             if gear.shaft != shaft:
                 continue
-            stage, given = self.stages[gear.stage], float(torque[gear.stage])
+            stage, given = self.stages[i], float(torque[i])
             load = mesh_load(
-                gear.name,
+                self.mesh_name(i, side),
                 (gear.start + gear.end) / 2,
-                self.directions[shaft] * (-given if gear.drives else given * stage.ratio),
+                self.directions[shaft] * (-given if drives else given * stage.ratio),
                 gear.gear.base_diameter,
                 stage.pair.working_pressure_angle,
-                mate_direction=self.angles[gear.stage] + (0.0 if gear.drives else 180.0),
+                mate_direction=self.angles[i] + (0.0 if drives else 180.0),
                 face_width=gear.end - gear.start,
             )
             loads.append(load)
@@ -380,33 +418,42 @@ class GearTrain:
         """Return the stiffness with the output held, seen at the drive, N·m/rad: rods alone."""
         widths = [stage.face_width for stage in self.stages]
         lengths = twisted_lengths(widths, self.frame.gap, self.frame.plate_thickness, overhangs)
+        # an idler takes no torque from its rod
+        lengths = lengths * [1.0, *(not stage.idler for stage in self.stages[1:]), 1.0]
         return float(torsional_stiffness(self._carried[0], np.inf, lengths, on.core_diameter))
 
 
-def _check_planes(planes: tuple[int, ...], stages: int) -> None:
-    if len(planes) != stages:
-        raise GearworkError(f"planes: {len(planes)}; there must be one for each of {stages} stages")
+def _check_planes(planes: tuple[int, ...], stages: tuple[Stage, ...]) -> None:
+    count = len(stages)
+    if len(planes) != count:
+        raise GearworkError(f"planes: {len(planes)}; there must be one for each of {count} stages")
     for plane in planes:
-        whole_number("plane of a stage", plane, at_least=0, at_most=stages - 1)
+        whole_number("plane of a stage", plane, at_least=0, at_most=count - 1)
     if set(planes) != set(range(max(planes) + 1)):
         raise GearworkError(f"planes are {planes}: one is empty; number them from 0 without a gap")
-    if any(one == other for one, other in pairwise(planes)):
+    behind = zip(pairwise(planes), stages[1:], strict=True)
+    if any((one == other) is not stage.idler for (one, other), stage in behind):
         raise GearworkError(
             f"planes are {planes}: a wheel and the pinion behind it sit on one shaft and must be in"
-            " different planes"
+            " different planes; an idler has one plane with both its mates"
         )
 
 
-def _check_arrangement(arrangement: object, stages: int) -> None:
+def _check_arrangement(arrangement: object, stages: tuple[Stage, ...]) -> None:
+    if arrangement == "coaxial" and any(stage.idler for stage in stages):
+        raise GearworkError(
+            'arrangement is "coaxial" with an idler: the gears on either side of it stand in one'
+            ' plane and cannot share an axis; take "folded" or "in line"'
+        )
     if isinstance(arrangement, str):
         if arrangement in ("folded", "in line", "coaxial"):
             return
     elif isinstance(arrangement, Sequence):
         for angle in arrangement:
             number("angle of a stage", angle, unit="degrees")
-        if len(arrangement) == stages:
+        if len(arrangement) == len(stages):
             return
     raise GearworkError(
         f'arrangement is {arrangement!r}: it must be "folded", "in line", "coaxial" or the'
-        f" direction of each centre line in degrees, {stages} numbers"
+        f" direction of each centre line in degrees, {len(stages)} numbers"
     )

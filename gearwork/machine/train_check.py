@@ -102,7 +102,7 @@ def _raised_distance(train: GearTrain, pair: tuple[int, int], distance: float) -
     """
     one, other = pair
     first, second, room = train.columns[one], train.columns[other], train.frame.clearance
-    pinion, wheel = ([body for body in column if body.stage == one] for column in (first, second))
+    pinion, wheel = ([body for body in column if one in body.meshes] for column in (first, second))
 
     def lack(first: Column, second: Column) -> float:
         return max(touching_distance(closest(first, second, room)) + room - distance, 0.0)

@@ -4,12 +4,12 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.patches import Patch
 
-from gearwork.checks.tooth.mesh import CutPair
 from gearwork.geometry.part import Operation, Point
 from gearwork.geometry.tooth import Cutter
 from gearwork.machine.frame import Cylinder
 from gearwork.machine.layout import SheetLayout
 from gearwork.machine.parts import edges_in_place
+from gearwork.machine.stage import cut_pairs
 from gearwork.machine.train import GearTrain
 from gearwork.numbers import Floats
 from gearwork.plot import style
@@ -69,7 +69,7 @@ def plot_train(train: GearTrain, bit: Cutter, ax: Axes | None = None) -> Axes:
     'train of 310 by 230 mm, 84 mm deep over the plates'
     """
     ax = _framed(ax, _front_bounds(train), beside=3.2, below=1.0)
-    cuts = [CutPair(stage.pair, bit) for stage in train.stages]
+    cuts = cut_pairs(train.stages, bit)
     for gear in sorted(train.gears, key=lambda gear: (gear.plane, gear.name)):
         level = 1.0 + 0.1 * gear.plane
         look = {"facecolor": FACES[gear.stage % len(FACES)], "zorder": level}
@@ -170,8 +170,12 @@ def plot_train_section(train: GearTrain, ax: Axes | None = None) -> Axes:
 
 
 def _body_look(body: Cylinder) -> style.Look:
-    if body.stage is not None:
-        return {"facecolor": FACES[body.stage % len(FACES)], "linewidth": style.LINE, "zorder": 2}
+    if body.meshes:
+        return {
+            "facecolor": FACES[body.meshes[0] % len(FACES)],
+            "linewidth": style.LINE,
+            "zorder": 2,
+        }
     if body.is_hub:
         return HUB | {"zorder": 3}
     return {"facecolor": style.GREY, "linewidth": style.THIN, "zorder": 3.5}

@@ -17,7 +17,7 @@ from gearwork.machine.frame import Frame
 from gearwork.machine.readings import Readings
 from gearwork.machine.stage import Stage
 from gearwork.spec.reader import described
-from gearwork.spec.spec import ALWAYS, DRIVES, LOADS, SHEETS, search_wishes
+from gearwork.spec.spec import ALWAYS, DRIVES, LOADS, SHEETS, STAGES, search_wishes
 from gearwork.stock.bit import Bit
 
 Maker = Callable[..., Any]
@@ -27,6 +27,7 @@ _ALSO: dict[Maker, tuple[Maker, ...]] = {
     common_drive: (cordless_drill, Motor),
     frame_of: (Frame,),
     search_wishes: (SearchSpace, Limits),
+    Stage.onward: (Stage.of_sheet,),
     SHEETS["declared"]: (GearSheet.of_kind,),
     SHEETS["layup"]: (GearSheet.of_kind,),
 }
@@ -74,8 +75,8 @@ def tables() -> Iterator[Table]:
         yield _table(name, maker)
     yield _table("frame", frame_of, given=2)
     yield _table("wishes", search_wishes, given=1)
-    stage = _table("stage", Stage.of_sheet, given=1)
-    yield stage
+    stage, behind = (_table("stage", make, kind=kind, given=1) for kind, make in STAGES.items())
+    yield from (stage, behind)
     yield from (
         _table(f"stage.{key.name}", inner)
         for key in stage.keys

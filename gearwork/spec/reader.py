@@ -56,11 +56,16 @@ class Reader:
             self.faults.append(f"[{place}] {error}")
             return None
 
-    def choose(self, place: str, table: object, makers: Mapping[str, Maker]) -> Any:
-        """Return what the maker named by the table's `kind` makes of the rest of it."""
+    def choose(
+        self, place: str, table: object, makers: Mapping[str, Maker], *first: Any, usual: str = ""
+    ) -> Any:
+        """Return what the maker named by the table's `kind` makes of the rest of it.
+
+        `first`: as for `make`; `usual`: the kind where none is named.
+        """
         if not isinstance(table, Mapping):
             return self.make(place, table, next(iter(makers.values())))
-        kind = table.get("kind")
+        kind = table.get("kind", usual) if usual else table.get("kind")
         if not isinstance(kind, str) or kind not in makers:
             self.faults.append(
                 f"[{place}] kind is {shown(kind)}: {one_of(makers)} is needed"
@@ -70,7 +75,7 @@ class Reader:
             )
             return None
         rest = {name: value for name, value in table.items() if name != "kind"}
-        return self.make(place, rest, makers[kind])
+        return self.make(place, rest, makers[kind], *first)
 
     def check_keys(self, place: str, table: Mapping[str, Any], known: list[str]) -> None:
         """Note a fault for each key that is not known, with the nearest one that is."""

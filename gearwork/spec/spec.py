@@ -41,7 +41,7 @@ from gearwork.machine.broken import broken_in
 from gearwork.machine.drive import GivenDrive, HandCrank, Motor, common_drive, cordless_drill
 from gearwork.machine.load import GivenLoad, RopeDrum
 from gearwork.machine.readings import Readings
-from gearwork.machine.stage import LAYERS, Stage
+from gearwork.machine.stage import LAYERS, NO_IDLER, Stage, with_idlers
 from gearwork.machine.vehicle import Vehicle
 from gearwork.spec.reader import Reader
 from gearwork.stock.bit import Bit
@@ -270,6 +270,9 @@ SHEETS: Mapping[str, Callable[..., Any]] = {
     "declared": gears_of(plywood_from_strengths),
     "layup": gears_of(plywood_from_layup),
 }
+STAGES: Mapping[str, Callable[..., Any]] = {"pair": Stage.of_sheet, "idler": Stage.onward}
+"""A stage is a pair of its own, or what an idler drives, the wheel of the stage before."""
+
 ALWAYS: Mapping[str, Callable[..., Any]] = {
     "stock": StockSheet,
     "shafts": Shafts.of_names,
@@ -430,10 +433,7 @@ def parse_brief(text: str, source: str) -> GearBrief:
         reader.faults.append(f"there are {len(stages)} stages: at most {MAX_GIVEN} are possible")
     gears = made["gears"]
     sheet = gears and gears.sheet.thickness
-    chosen = tuple(
-        reader.make(f"stage {i}", stage, Stage.of_sheet, sheet)
-        for i, stage in enumerate(stages[:MAX_GIVEN], 1)
-    )
+    chosen = _stages(reader, stages[:MAX_GIVEN], sheet)
     if alone:
         for name in MACHINE:
             if name in tables:
@@ -452,6 +452,18 @@ def parse_brief(text: str, source: str) -> GearBrief:
     reader.finish(source)
     space, limits = wished
     return DesignFile(title=title, stages=chosen, text=text, space=space, limits=limits, **made)
+
+
+def _stages(reader: Reader, tables: list[Any], thickness: float | None) -> tuple[Any, ...]:
+    """The stages, those behind an idler made from the one before; None where there is a fault."""
+    made: list[Any] = []
+    for number, table in enumerate(tables, 1):
+        behind = isinstance(table, Mapping) and table.get("kind") == "idler"
+        if behind and not made:
+            reader.faults.append(f"[stage 1] {NO_IDLER}")
+        first = (made[-1] if made else None) if behind else thickness
+        made.append(reader.choose(f"stage {number}", table, STAGES, first, usual="pair"))
+    return tuple(made) if None in made else with_idlers(made)
 
 
 def _tested(reader: Reader, table: object, gears: GearSheet | None) -> GearSheet | None:

@@ -255,7 +255,7 @@ def _piece_checks(files: CutFiles, design: GearSet) -> Iterable[Check]:
 
 def _pair_checks(files: CutFiles, design: GearSet, stage: int) -> Iterable[Check]:
     pair = design.stages[stage].pair
-    cut = {gear.side: gear for gear in design.gears if gear.stage == stage}
+    cut = design.cut_of(stage)
     pinions, wheels = (
         _edges(files, design, cut[side]) if side in cut else _as_designed(design, stage, side)
         for side in SIDES

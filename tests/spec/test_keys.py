@@ -54,25 +54,28 @@ GOOD = {
     "width": 400.0, "height": 400.0, "depth": 300.0,
     "output_height": 200.0, "ratio": [8.0, 14.0], "wheel_thinning": 0.25, "centre_distance": None,
     "windows": None, "bores": [12.0, 12.0], "torque": 1.0, "speed": 150.0, "only": None,
+    "angle": 30.0,
     "pinion_pin_diameter": 8.0, "wheel_pin_diameter": 8.0, "programmed_diameter": 3.175,
     "hole": [28.2], "pinion_bar": [50.0], "pinion_span": [30.0], "pinion_pin": [90.0],
     "wheel_bar": [50.0], "wheel_span": [90.0], "wheel_pin": [280.0],
 }  # fmt: skip
 """Of keys whose default is no value; None: their good value depends on the table, see `good`."""
 
+WINDOWS = {
+    "count": 5, "hub_diameter": 60.0, "rim_thickness": 20.0, "spoke_width": 24.0,
+    "corner_diameter": 16.0,
+}  # fmt: skip
+
 BY_TABLE = {
     ("load", "surface"): {"rope drum": "grass", "vehicle": "firm path"},
     ("sheet", "measured_thickness"): {"plywood": 11.9, "declared": 9.9, "layup": 6.3},
     ("bit", "measured_diameter"): {"": 3.2},
     ("shafts", "measured_diameter"): {"": 11.9},
-    ("stage", "centre_distance"): {"": 130.8},
-    ("stage", "windows"): {"": {
-        "count": 5, "hub_diameter": 60.0, "rim_thickness": 20.0, "spoke_width": 24.0,
-        "corner_diameter": 16.0,
-    }},
-    ("stage", "only"): {"": "wheel"},
-    ("stage", "rack_teeth"): {"": 30},
-    ("stage", "rack_height"): {"": 40.0},
+    ("stage", "centre_distance"): {"pair": 130.8, "idler": 190.5},
+    ("stage", "windows"): {"pair": WINDOWS, "idler": WINDOWS},
+    ("stage", "only"): {"pair": "wheel"},
+    ("stage", "rack_teeth"): dict.fromkeys(("pair", "idler"), 30),
+    ("stage", "rack_height"): dict.fromkeys(("pair", "idler"), 40.0),
 }  # fmt: skip
 
 EACH = [
@@ -99,10 +102,11 @@ def file_of(table):
     """A file around the table, without it."""
     whole = PAIR if table.name.startswith("stage") else MACHINE
     if table.name == "stage.windows":
-        windows = BY_TABLE["stage", "windows"][""]
+        windows = BY_TABLE["stage", "windows"]["pair"]
         return {**whole, "stage": {**whole["stage"][0], "windows": windows}, table.name: windows}
     if table.name == "stage":
-        return {**whole, "stage": whole["stage"][0]}
+        behind = {"wheel_teeth": 38, "bores": [12.0]}
+        return {**whole, "stage": behind if table.kind == "idler" else whole["stage"][0]}
     own = {} if table.kind else whole.get(table.name, {})
     return {**whole, table.name: own}
 
@@ -122,7 +126,9 @@ def said(table, key, value):
         if key.name.startswith("rack"):
             del own["wheel_teeth"]
             own = {"rack_teeth": 30, **own, "bores": [12.0]}
-        tables[table.name] = [own] if table.name == "stage" else own
+        if table.name == "stage":
+            own = [PAIR["stage"][0], own] if table.kind == "idler" else [own]
+        tables[table.name] = own
     return "\n".join(f"{name} = {toml(value)}" for name, value in tables.items())
 
 

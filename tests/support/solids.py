@@ -127,14 +127,17 @@ def _ends(layout, design):
 
 def _in_the_plane(design):
     """Nothing of one rod stands in anything of another, meshing gears apart."""
-    gears = {gear.name: gear.stage for gear in design.train.gears}
+    gears = {
+        gear.name: {gear.stage, gear.stage + gear.name.startswith("idler")}
+        for gear in design.train.gears
+    }
     for one, other in itertools.combinations(design.layouts, 2):
         for at, to in itertools.product(one.at, other.at):
             apart = math.dist(at, to)
             for a, b in itertools.product(solid(one), solid(other)):
                 if a.kind == "plate" or b.kind == "plate":
                     continue
-                mates = a.kind == b.kind == "gear" and gears[a.name] == gears[b.name]
+                mates = a.kind == b.kind == "gear" and bool(gears[a.name] & gears[b.name])
                 if mates or overlap(a.start, a.end, b.start, b.end) < NEAR:
                     continue
                 if apart < (a.outer + b.outer) / 2 - NEAR:

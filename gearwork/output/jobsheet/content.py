@@ -74,11 +74,12 @@ def what_they_are(gears: GearSet) -> str:
     for stage in gears.stages:
         pair, only = stage.pair, f"the {stage.only} of a pair of " if stage.only else ""
         apart = f"of module {pair.pinion.module:g} mm, {pair.centre_distance:.2f} mm"
+        first = f"the {pair.pinion.teeth:g}, an idler," if stage.idler else f"{pair.pinion.teeth:g}"
         if isinstance(pair.wheel, Rack):
-            both = f"{pair.pinion.teeth:g} teeth and a rack of {pair.wheel.teeth:g}"
+            both = f"{first}{'' if stage.idler else ' teeth'} and a rack of {pair.wheel.teeth:g}"
             found.append(f"{only}{both} {apart} from axis to reference line")
             continue
-        both = f"{pair.pinion.teeth:g} and {pair.wheel.teeth:g} teeth"
+        both = f"{first} and {pair.wheel.teeth:g} teeth"
         found.append(f"{only}{both} {apart} apart")
     unloaded = [i for i, stage in enumerate(gears.stages, 1) if stage.torque is None]
     judged = "Mesh and strength are judged."
@@ -99,7 +100,9 @@ def what_it_does(design: Design) -> str:
         change = f"{'speeds' if one else 'speed'} the drive up {figure(1 / ratio, digits=3)} times"
     else:
         change = f"{'keeps' if one else 'keep'} the drive's speed"
-    return f"{stages} of plywood gears {change} to {_task(design)}."
+    idlers = sum(stage.idler for stage in design.stages)
+    among = f", {_NUMBERS[min(idlers, 4)].lower()} over an idler," if idlers else ""
+    return f"{stages} of plywood gears{among} {change} to {_task(design)}."
 
 
 def _task(design: Design) -> str:

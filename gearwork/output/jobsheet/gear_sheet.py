@@ -1,14 +1,17 @@
 """The sheet of gears without a machine: two or three pages with all that cutting them takes."""
 
+import math
 from collections.abc import Iterator, Sequence
 
 from markupsafe import Markup
 
+from gearwork.checks.shaft.beam import tooth_force
 from gearwork.checks.tooth.strength import break_words, place
 from gearwork.geometry.pair import GearPair
 from gearwork.geometry.rack import Rack
 from gearwork.machine.cause import causes
 from gearwork.machine.gear_set import GearSet
+from gearwork.machine.stage import drives_on, gear_name
 from gearwork.numbers import figure, fixed
 from gearwork.output.drawing.spacing import design_spacing
 from gearwork.output.jobsheet.content import mass, service, verdict_line, windows
@@ -60,6 +63,7 @@ def gear_figures(gears: GearSet) -> tuple[tuple[str, str], ...]:
     sheet, bit = gears.brief.gears.sheet, gears.brief.bit
     return (
         *_distances(gears),
+        *_over_idlers(gears),
         *_travels(gears),
         *(row for stage in range(len(gears.stages)) for row in _borne(gears, stage)),
         ("sheet", f"{sheet.name}, {sheet.thickness:g} mm thick"),
@@ -101,11 +105,42 @@ def _travels(gears: GearSet) -> Iterator[tuple[str, str]]:
             yield f"rack {number}, a turn of the pinion", f"{travel}{force}"
 
 
+def _over_idlers(gears: GearSet) -> Iterator[tuple[str, str]]:
+    """What the gears on either side of idlers do to each other, and what an idler's rod carries."""
+    stages, first = gears.stages, 0
+    for last, stage in enumerate(stages):
+        if not stage.idler:
+            first = last
+        elif not drives_on(stages, last):
+            chain = stages[first : last + 1]
+            ends = gear_name(stages, first, "pinion"), gear_name(stages, last, "wheel")
+            way = "against each other" if len(chain) % 2 else "the same way"
+            ratio = math.prod(one.ratio for one in chain)
+            yield f"{ends[0]} to {ends[1]}", f"ratio {fixed(ratio, 3)}, they turn {way}"
+        if stage.idler and stage.torque is not None:
+            force = max(_on_rod(gears, last, sense * stage.torque) for sense in (1.0, -1.0))
+            words = f"{figure(force, 'N')} across it, in the worse sense of rotation"
+            yield f"rod of {gear_name(stages, last, 'pinion')}", words
+
+
+def _on_rod(gears: GearSet, stage: int, torque: float) -> float:
+    """Force of both its meshes on the idler before a stage, N: by statics, without friction."""
+    (start, middle), (_, end) = gears.points(stage - 1), gears.points(stage)
+    total = [0.0, 0.0]
+    for number, at, given in ((stage - 1, start, torque), (stage, end, -torque)):
+        pair = gears.stages[number].pair
+        towards = math.degrees(math.atan2(at[1] - middle[1], at[0] - middle[0]))
+        base = gears.stages[stage].pair.pinion.base_diameter
+        force = tooth_force(given, base, pair.working_pressure_angle, towards)
+        total = [one + float(more) for one, more in zip(total, force, strict=True)]
+    return math.hypot(*total)
+
+
 def _borne(gears: GearSet, stage: int) -> Iterator[tuple[str, str]]:
     for limit in gears.rating(stage).limits:
         given = f" at {gears.stages[stage].speed:g} rpm" if limit.case.repeated else ""
         yield (
-            f"pinion {stage + 1}, {limit.case.name}{given}",
+            f"{gear_name(gears.stages, stage, 'pinion')}, {limit.case.name}{given}",
             f"allowed {figure(limit.torque, 'N·m')}, breaks at about"
             f" {figure(limit.expected_break, 'N·m')}",
         )

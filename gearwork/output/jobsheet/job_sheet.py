@@ -12,7 +12,7 @@ from gearwork.geometry.rack import Rack
 from gearwork.machine.cause import causes
 from gearwork.machine.design import Design
 from gearwork.machine.gear_set import GearSet
-from gearwork.machine.stage import MountedGear
+from gearwork.machine.stage import MountedGear, gear_name
 from gearwork.numbers import figure, fixed
 from gearwork.output.drawing.views import GearMeasures, gear_drawing
 from gearwork.output.jobsheet.assembly import assembly_steps, first_run
@@ -186,10 +186,14 @@ def where_to_measure(design: GearSet) -> dict[str, object] | None:
     return None
 
 
+def _named(design: GearSet, stage: int, part: str) -> str:
+    return gear_name(design.stages, stage, "pinion" if part == "pinion" else "wheel")
+
+
 def inspections(design: GearSet) -> dict[str, object]:
     """Return what to measure and within which limits, each with the letter of how."""
     found = [
-        (f"{row.part} {stage + 1}", row.quantity, row.lower, row.upper, row.how)
+        (_named(design, stage, row.part), row.quantity, row.lower, row.upper, row.how)
         for stage in range(len(design.stages))
         for row in inspection(design, stage)
     ]
