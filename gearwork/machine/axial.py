@@ -12,7 +12,16 @@ from itertools import pairwise
 from gearwork.checks.hub.coupling import Coupling, pin_name
 from gearwork.checks.hub.fixing import HubRating
 from gearwork.checks.hub.fixing import Piece as Fitted
-from gearwork.checks.hub.joints import BoltedJoint, SteelPlate, ThreadLock, ring_area
+from gearwork.checks.hub.joints import (
+    BoltedJoint,
+    Seat,
+    SteelPlate,
+    ThreadLock,
+    ring_area,
+    seat,
+    tight_clamp,
+)
+from gearwork.checks.hub.tightening import Tightening
 from gearwork.errors import GearworkError
 from gearwork.geometry.part import Point
 from gearwork.machine.brief import Shafts
@@ -20,6 +29,7 @@ from gearwork.machine.frame import PLAY, RING_WALL, Frame, Grip, Kind, Layer, se
 from gearwork.machine.stage import MountedGear
 from gearwork.machine.train import GearTrain
 from gearwork.stock.hardware import Bearing, Rod, bolt_head, nut, rod, shim, spring_pin, washer
+from gearwork.stock.laminate import Panel
 
 SHOULDER = 2.0  # of a bearing's outer ring that wood covers on either side, mm (assumption)
 RING_SCREWS = 3
@@ -437,7 +447,8 @@ def _bearing(ball: Bearing, on: Rod, start: float, end: float, name: str) -> lis
     """A bearing, on a bush where the rod is thinner, with shim and thin nut on either side."""
     found = [Piece("bearing", f"bearing {ball.name}", start, end, ball.bore, ball.outer_diameter)]
     if ball.bore > on.diameter:
-        item = f"bush {ball.bore:g} × {on.diameter:g}, {ball.width:g} mm"
+        wall = (ball.bore - on.diameter) / 2.0
+        item = f"bush of brass tube {ball.bore:g} × {wall:g}, {ball.width:g} mm"
         found.append(Piece("bush", item, start, end, on.diameter, ball.bore))
     for layer in nut_stack(ball, on):
         found += [_placed(layer, start, False), _placed(layer, end, True)]
@@ -457,9 +468,9 @@ def _wood(
 ) -> list[Piece]:
     """The plate about a bearing; an outer one with wood behind it and a ring before it."""
     (low, high), thick = plates[number], frame.plate_thickness
-    seat, hole = ball.outer_diameter + frame.fit, hole_before(ball)
+    wide, hole = ball.outer_diameter + frame.fit, hole_before(ball)
     if 0 < number < len(plates) - 1:
-        return [Piece("plate", MIDDLE, low, high, seat, math.inf, fixed=True)]
+        return [Piece("plate", MIDDLE, low, high, wide, math.inf, fixed=True)]
     depth = seat_depth(ball.width, free=bool(above) == fixed_below)
     name, item = (f"{PLATE} A", f"{PLATE} B")[above], RING
     pocket, floor, ring = (low, low + depth), (low + depth, high), (low - thick, low)
@@ -467,7 +478,7 @@ def _wood(
         pocket, floor, ring = (high - depth, high), (low, high - depth), (high, high + thick)
     turn, screw = ball.outer_diameter + RING_WALL, ring_screw(thick)
     return [
-        Piece("plate", name, *pocket, seat, math.inf, fixed=True),
+        Piece("plate", name, *pocket, wide, math.inf, fixed=True),
         Piece("plate", name, *floor, hole, math.inf, fixed=True),
         Piece("ring", item, *ring, hole, ring_diameter(ball), fixed=True),
         Piece("screw", screw, *ring, turn - _SCREW, turn + _SCREW, "", RING_SCREWS, fixed=True),
@@ -490,6 +501,21 @@ def min_overhang(more: OnRod, last: float, frame: Frame, ball: Bearing) -> float
     on_rod = max((one.end for one in below if one.count == 1), default=0.0)
     wide = max((one.end for one in below if one.outer > hole - AIR), default=0.0)
     return max(last + on_rod, frame.plate_thickness + AIR + wide) + more.thickness / 2.0
+
+
+def frame_tightenings(shafts: Shafts, plate: Panel) -> tuple[Tightening, Tightening]:
+    """Return how tight the nuts of the bearings and those of the distance pieces are drawn.
+
+    A tenth of what a rod yields at keeps a bearing's inner ring from creeping on it (assumption);
+    on a plate washer and tube press no harder than its wood bears.
+    """
+    on, post = shafts.rod, seat(POST.thread, "washer")
+    tube = Seat("tube", POST_TUBE, POST_TUBE - 4.0)
+    clamp = min(tight_clamp(POST, ring, plate)[0] for ring in (post, tube))
+    return (
+        Tightening("nuts of the bearings", on, 0.1 * on.grade.yield_strength * on.stress_area),
+        Tightening("nuts of the distance pieces", POST, clamp),
+    )
 
 
 def post_layout(train: GearTrain, places: tuple[Point, ...]) -> Layout:

@@ -1,5 +1,6 @@
 """What stands on the rods: as solids, against sums by hand, and against the bill."""
 
+import math
 from collections import Counter
 from dataclasses import replace
 
@@ -7,7 +8,7 @@ import pytest
 from solids import faults
 
 import gearwork as gw
-from gearwork.machine.axial import Piece, inner_shim
+from gearwork.machine.axial import Piece, frame_tightenings, inner_shim
 from gearwork.machine.design import Design
 from gearwork.spec.spec import parse_brief
 from gearwork.stock.hardware import bearing, rod
@@ -107,6 +108,15 @@ def test_every_coupling_is_whole_along_the_rod(hauler):
         bought = [row.item for row in made.bill]
         assert any("spring pin 3 × 18" in item for item in bought) == (name == "pinned nut")
         assert any("socket" in item for item in bought) == (name != "chuck")
+
+
+def test_nuts_of_bearings_and_plates_by_hand(hauler):
+    """A tenth of 640 MPa on 84.3 mm²; a tube 16 × 2 on the birch of the plate."""
+    shafts, plate = hauler.brief.shafts, hauler.brief.frame.plate
+    bearings, posts = frame_tightenings(shafts, plate)
+    assert bearings.clamp == pytest.approx(0.1 * 640 * 84.3)
+    assert posts.clamp == pytest.approx(plate.face_compression * math.pi / 4 * (16**2 - 12**2))
+    assert max(bearings.stress / 640, posts.stress / 340) < 0.5
 
 
 def test_every_row_of_the_bill_is_used_and_all_that_is_used_is_in_the_bill(example):

@@ -21,7 +21,7 @@ SLENDER = (
      "thread = \"M6\"\ngrade = \"A2-50\"\nbearing_name = \"608\""),
     ("pinion_teeth = 16\nwheel_teeth = 40", "pinion_teeth = 14\nwheel_teeth = 14"),
     ("layers = 1", "layers = 6"),
-    # no bearing of the table centres so thin a rod: its run-out is typed
+    # loads alone are judged: the run-out is typed
     ("[bit]", "[tolerance]\neccentricity = 0.03\n\n[bit]"),
 )  # fmt: skip
 

@@ -32,8 +32,12 @@ class Centring:
 
     @classmethod
     def of(cls, fixing: Fixing, bearing: Bearing) -> "Centring":
-        """Return that of a gear held like this, on its rod in this bearing."""
-        return cls(fixing.bore_diameter, fixing.rod.outside, bearing.bore)
+        """Return that of a gear held like this, on its rod in this bearing, or in the bush in it.
+
+        A bush is of tube, which slides into the bearing and over the rod of its name.
+        """
+        held = min(bearing.bore, fixing.rod.diameter)
+        return cls(fixing.bore_diameter, fixing.rod.outside, held)
 
     def eccentricity(self, bore: Floats, rod: Floats, turn: Floats, max_run_out: float) -> Floats:
         """Return the distance of the teeth's centre from the axis, mm, one entry a sample.
@@ -59,7 +63,7 @@ class Centring:
         return (
             Step("bore of the gear", self.bore, "mm", "as drawn, cut with its scatter"),
             Step("thinnest rod", self.rod[0], "mm", "ISO 965-1, 6g, or as measured"),
-            Step("bore of the bearing", self.bearing_bore, "mm", "ISO 15, ISO 492"),
+            Step("bore of bearing or bush", self.bearing_bore, "mm", "ISO 15, ISO 492"),
             Step("eccentricity of the fits at most", self.max_eccentricity, "mm", "half the plays"),
         )
 

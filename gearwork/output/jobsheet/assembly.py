@@ -16,7 +16,7 @@ from gearwork.checks.hub.joints import (
     NutsInPockets,
 )
 from gearwork.checks.hub.tightening import Tightening
-from gearwork.machine.axial import PLATE
+from gearwork.machine.axial import PLATE, frame_tightenings
 from gearwork.machine.design import Design
 from gearwork.machine.drive import Motor
 from gearwork.numbers import figure
@@ -69,17 +69,20 @@ def assembly_steps(design: Design) -> Iterator[AssemblyStep]:
     if len(plates) > 2:
         other = "the next plate on top, and so on up to the last"
     seat = parts.bearing.outer_diameter + frame.fit
+    plate = frame.plate or design.brief.gears.sheet
+    of_bearings, of_posts = map(_tightened, frame_tightenings(parts, plate))
     yield AssemblyStep(
         "Put on every rod, inside the plates, a thin nut and a shim ring for either bearing. Put"
         " the rods through the first plate, the distance pieces of"
         f" {' and '.join(f'{room:.1f}' for room in rooms)} mm on it, {other}, and"
-        " fasten. Check every centre distance by the spacing drawing."
+        f" fasten. {of_posts} Check every centre distance by the spacing drawing."
     )
     yield AssemblyStep(
         f"Press the {parts.bearing.name} bearings over the rods from outside into their"
         f" {seat:.2f} mm seats: in {PLATE} A down to the wood, in {PLATE} B half a millimetre less,"
         " so that they can move. Bring the inner nuts up to them, a shim ring and a thin nut"
-        " outside, thread-lock on all four, and tighten. Screw the retaining rings on."
+        f" outside, thread-lock on all four. {of_bearings} Screw the retaining rings on by hand,"
+        " screw after screw in turns, until they lie on the plate."
     )
     if isinstance(design.duty.drive, Motor):
         yield AssemblyStep(_reaction(design))
@@ -187,4 +190,8 @@ def first_run(design: Design) -> Iterator[str]:
         )
     if any(held.bolts for held in design.fixings):
         yield "Draw up the bolts of the hubs again after a day and after 3 and 6 months."
+    yield (
+        "Draw up the nuts of the distance pieces again after a day and after 3 and 6 months: plates"
+        " creep as gears do."
+    )
     yield "Measure the play again after some hours: what has grown by a half is worn, replace it."

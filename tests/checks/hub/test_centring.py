@@ -58,6 +58,14 @@ def test_every_rod_of_the_table_can_be_trued_in_a_bearing_of_its_name(thread):
             assert at(centring, turn, rods=rods, run_out=TRUED) <= TRUED / 2
 
 
+def test_a_thin_rod_stands_in_a_bush_or_in_a_bearing_of_its_own():
+    # M6 6g is 5.794 mm at least (ISO 965-2); a tube 8 x 1 has 6 mm, as a 626 has (ISO 15)
+    fixing = clamped(rod("M6"))
+    bushed, own = (Centring.of(fixing, bearing(name)) for name in ("608", "626"))
+    assert bushed == own
+    assert own.max_eccentricity == pytest.approx((6.08 - 5.794) / 2 + (6.0 - 5.794) / 2)
+
+
 # Askew
 
 
