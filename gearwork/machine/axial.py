@@ -25,10 +25,23 @@ from gearwork.checks.hub.tightening import Tightening
 from gearwork.errors import GearworkError
 from gearwork.geometry.part import Point
 from gearwork.machine.brief import Shafts
-from gearwork.machine.frame import PLAY, RING_WALL, Frame, Grip, Kind, Layer, seat_depth
+from gearwork.machine.frame import (
+    CRADLE,
+    PLAY,
+    POST,
+    POST_HOLE,
+    POST_TUBE,
+    RING_WALL,
+    TUBE_WALL,
+    Frame,
+    Grip,
+    Kind,
+    Layer,
+    seat_depth,
+)
 from gearwork.machine.stage import MountedGear
 from gearwork.machine.train import GearTrain
-from gearwork.stock.hardware import Bearing, Rod, bolt_head, nut, rod, shim, spring_pin, washer
+from gearwork.stock.hardware import Bearing, Rod, bolt_head, nut, shim, spring_pin, washer
 from gearwork.stock.laminate import Panel
 
 SHOULDER = 2.0  # of a bearing's outer ring that wood covers on either side, mm (assumption)
@@ -38,11 +51,6 @@ PLATE, MIDDLE, RING = "side plate", "middle plate", "retaining ring"
 THREAD_LOCK, EPOXY = "thread-lock, high strength", "epoxy"
 EXTRA_WASHERS = 2  # plain ones that may take the place of a second nut between two gears
 ROUNDING = 1e-6
-
-POST = rod("M8", "4.8")
-POST_TUBE = 16.0  # outer diameter of the distance pieces, mm
-POST_HOLE = 8.5  # in the plates, mm
-POSTS = 4
 
 _SCREW = 3.5  # diameter of the screws of a retaining ring, mm
 _SCREW_LENGTHS = (12.0, 16.0, 20.0, 25.0, 30.0, 35.0, 40.0, 45.0, 50.0)  # DIN 7997, from memory
@@ -510,7 +518,7 @@ def frame_tightenings(shafts: Shafts, plate: Panel) -> tuple[Tightening, Tighten
     on a plate washer and tube press no harder than its wood bears.
     """
     on, post = shafts.rod, seat(POST.thread, "washer")
-    tube = Seat("tube", POST_TUBE, POST_TUBE - 4.0)
+    tube = Seat("tube", POST_TUBE, POST_TUBE - 2.0 * TUBE_WALL)
     clamp = min(tight_clamp(POST, ring, plate)[0] for ring in (post, tube))
     return (
         Tightening("nuts of the bearings", on, 0.1 * on.grade.yield_strength * on.stress_area),
@@ -518,24 +526,42 @@ def frame_tightenings(shafts: Shafts, plate: Panel) -> tuple[Tightening, Tighten
     )
 
 
-def post_layout(train: GearTrain, places: tuple[Point, ...]) -> Layout:
-    """Return a distance piece: a rod through all plates, tubes between them, nuts outside."""
-    plates = train.stack_up.plates
+def post_layout(train: GearTrain, places: tuple[Point, ...], beyond: float = 0.0) -> Layout:
+    """Return a distance piece: a rod through all plates, tubes between them, nuts outside.
+
+    `beyond`: how far from the lowest plate the cradle of the drive stands on it, mm; 0: none.
+    """
+    plates = [*train.stack_up.plates]
+    names = [f"{PLATE} A", *(MIDDLE,) * (len(plates) - 2), f"{PLATE} B"]
+    if beyond:
+        thick, low = train.frame.plate_thickness, plates[0][0] - beyond
+        plates, names = [(low - thick, low), *plates], [CRADLE, *names]
     nuts = _stack((Fitted.ring(POST.thread), Fitted.hexagon(POST)))
     bottom, top = plates[0][0], plates[-1][1]
     pieces = [_placed(layer, bottom, False) for layer in nuts]
     pieces += [_placed(layer, top, True) for layer in nuts]
-    names = (f"{PLATE} A", *(MIDDLE,) * (len(plates) - 2), f"{PLATE} B")
     pieces += [
         Piece("plate", name, *z, POST_HOLE, math.inf, fixed=True)
         for name, z in zip(names, plates, strict=True)
     ]
     for (_, low), (high, _) in pairwise(plates):
-        item = f"tube {POST_TUBE:g} × 2, {high - low:.1f} mm"
-        pieces.append(Piece("tube", item, low, high, POST_TUBE - 4.0, POST_TUBE))
+        item = f"steel tube {POST_TUBE:g} × {TUBE_WALL:g}, {high - low:.1f} mm"
+        pieces.append(Piece("tube", item, low, high, POST_TUBE - 2.0 * TUBE_WALL, POST_TUBE))
     reach = nuts[1].end + POST.pitch
-    return Layout("distance pieces", places, _cut_rod(POST, bottom - reach, top + reach),
-                  _sorted(pieces))  # fmt: skip
+    return Layout("distance pieces" + " of the cradle" * bool(beyond), places,
+                  _cut_rod(POST, bottom - reach, top + reach), _sorted(pieces))  # fmt: skip
+
+
+def peg_layout(train: GearTrain, places: tuple[Point, ...], beyond: float, length: float) -> Layout:
+    """Return a peg of the cradle: a rod through its plate, held by nuts on both faces."""
+    high = train.stack_up.plates[0][0] - beyond
+    low = high - train.frame.plate_thickness
+    nuts = _stack((Fitted.ring(POST.thread), Fitted.hexagon(POST)))
+    pieces = [_placed(layer, low, False) for layer in nuts]
+    pieces += [_placed(layer, high, True) for layer in nuts]
+    pieces.append(Piece("plate", CRADLE, low, high, POST_HOLE, math.inf, fixed=True))
+    bar = _cut_rod(POST, low - length, high + nuts[1].end + POST.pitch)
+    return Layout("pegs of the cradle", places, bar, _sorted(pieces))
 
 
 @dataclass(frozen=True)

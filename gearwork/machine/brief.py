@@ -21,6 +21,7 @@ from gearwork.errors import (
     whole_number,
 )
 from gearwork.geometry.toolpath import Tabs
+from gearwork.machine.cradle import Cradle
 from gearwork.machine.drive import Drive
 from gearwork.machine.duty import Duty
 from gearwork.machine.frame import FIT, PLAY, ROOM, Frame, ShaftParts, min_plate
@@ -396,7 +397,7 @@ class Brief(GearBrief):
     """What is asked of a machine.
 
     Beside its gears (`GearBrief`, the drive's pair first; no stage: to be searched): drive and
-    load, rods and bearings (`shafts`), frame, and the room for the gears.
+    load, rods and bearings (`shafts`), frame, the room for the gears, and the drive's cradle.
     """
 
     drive: Drive
@@ -404,6 +405,7 @@ class Brief(GearBrief):
     shafts: Shafts
     frame: Frame
     room: Room
+    cradle: Cradle
 
     @property
     def reserve(self) -> float:

@@ -36,12 +36,14 @@ from gearwork.machine.axial import (
     fitted,
     grip_of,
     min_overhang,
+    peg_layout,
     post_layout,
     shaft_layout,
 )
 from gearwork.machine.brief import Brief, Room
 from gearwork.machine.duty import Duty, ShaftTorques, check_duty
 from gearwork.machine.events import Event, jam_torque
+from gearwork.machine.frame import CRADLE
 from gearwork.machine.gear_set import GearSet
 from gearwork.machine.parts import Hub, frame_parts, post_places, stacked_names
 from gearwork.machine.stage import MountedGear, Stage, check_idlers, drives_on, hub_room
@@ -188,7 +190,30 @@ class Design(GearSet):
             if shaft == 0:
                 below = self._crank
             found.append(shaft_layout(shaft, self.train, shafts, on, ends, (below, out), coupling))
-        return (*found, post_layout(self.train, post_places(self.train, self.brief)))
+        return (*found, *self._posts)
+
+    @property
+    def shaft_layouts(self) -> tuple[Layout, ...]:
+        """Those of the shafts alone."""
+        return self.layouts[: len(self.train.shafts)]
+
+    @property
+    def _posts(self) -> tuple[Layout, ...]:
+        """The distance pieces, and those of the cradle with its pegs."""
+        places, cradle = post_places(self.train, self.brief), self.brief.cradle
+        if not cradle.body_diameter:
+            return (post_layout(self.train, places),)
+        far, beyond = cradle.posts(places), cradle.handle_distance
+        near = tuple(place for place in places if place not in far)
+        return (
+            post_layout(self.train, near),
+            post_layout(self.train, far, beyond),
+            peg_layout(self.train, cradle.pegs, beyond, cradle.handle_width),
+        )
+
+    def _cradle_report(self) -> CheckReport:
+        posts = self.brief.cradle.posts(post_places(self.train, self.brief))
+        return self.brief.cradle.check(float(self.torques.greatest[0]), posts)
 
     @property
     def _outside(self) -> OnRod | None:
@@ -608,6 +633,7 @@ class Design(GearSet):
             *(partial(self._hub_report, gear, held) for gear, held in hubs),
             *([partial(self._coupling_report, self.coupling)] if self.coupling else []),
             *(partial(self._end_report, end) for end in self.end_fixings),
+            *([self._cradle_report] if self.brief.cradle.body_diameter else []),
             *(partial(self._shaft_report, i) for i in shafts),
         )
 
@@ -663,8 +689,10 @@ class Design(GearSet):
     @cached_property
     def size(self) -> tuple[float, float, float]:
         """Width and height over plates and gears, depth from end to end of all rods, mm."""
-        first, second = self.train.bounds, frame_parts(self.train, self.brief)[1].bounds
-        low, high = np.minimum(first, second)[:2], np.maximum(first, second)[2:]
+        plates = frame_parts(self.train, self.brief)
+        drawn = [self.train.bounds, plates[1].bounds]
+        drawn += [plate.bounds for plate in plates if plate.name == CRADLE]
+        low, high = np.min(drawn, axis=0)[:2], np.max(drawn, axis=0)[2:]
         every = [p for layout in self.layouts for p in (layout.rod, *layout.pieces)]
         depth = max(p.end for p in every) - min(p.start for p in every)
         return float(high[0] - low[0]), float(high[1] - low[1]), depth

@@ -16,7 +16,7 @@ import numpy as np
 
 from gearwork.checks.hub.hub import MIN_FLOOR
 from gearwork.errors import Bound, GearworkError, check_values, number
-from gearwork.stock.hardware import Bearing, Nut, Rod, Washer
+from gearwork.stock.hardware import Bearing, Nut, Rod, Washer, rod
 from gearwork.stock.plywood import Plywood
 
 
@@ -165,6 +165,12 @@ class Frame:
         """Axial room below or above a plane of gears, mm."""
         return self.gaps[plane][above] if self.gaps else self.gap
 
+
+POST = rod("M8", "4.8")
+POST_TUBE, TUBE_WALL = 16.0, 2.0  # outer diameter and wall of the distance pieces, mm
+POST_HOLE = 8.5  # in the plates, mm
+POSTS = 4
+CRADLE = "cradle plate"
 
 PLAY = 1.0
 """By how much the seat of a free bearing is deeper than the bearing, mm (assumption): what rods,

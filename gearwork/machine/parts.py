@@ -32,16 +32,13 @@ from gearwork.geometry.rack import Rack
 from gearwork.machine.axial import (
     MIDDLE,
     PLATE,
-    POST_HOLE,
-    POST_TUBE,
-    POSTS,
     RING,
     RING_SCREWS,
     hole_before,
     ring_diameter,
 )
 from gearwork.machine.brief import Brief, GearBrief
-from gearwork.machine.frame import RING_WALL, seat_depth
+from gearwork.machine.frame import POST_HOLE, POST_TUBE, POSTS, RING_WALL, seat_depth
 from gearwork.machine.stage import MountedGear
 from gearwork.machine.train import GearTrain
 from gearwork.stock.bit import Bit
@@ -273,7 +270,7 @@ def post_places(train: GearTrain, brief: Brief) -> tuple[Point, ...]:
 
 
 def frame_parts(train: GearTrain, brief: Brief) -> tuple[Part, ...]:
-    """Return the plates that carry the bearings, and the rings that hold these in."""
+    """Return the plates that carry the bearings, the rings that hold these in, and the cradle."""
     thick, bit, ball = train.frame.plate_thickness, brief.bit, brief.shafts.bearing
     count = len(train.stack_up.plates)
     lower, *between, upper = (
@@ -286,7 +283,10 @@ def frame_parts(train: GearTrain, brief: Brief) -> tuple[Part, ...]:
     screws = BoltCircle(RING_SCREWS, SCREW_HOLE, ball.outer_diameter + RING_WALL)
     ring = retaining_ring(RING, ring_diameter(ball), hole_before(ball), screws, bit, thick)
     held = sum(plate in (0, count - 1) for on in train.stack_up.carried for plate in on)
-    return (*plates, replace(ring, count=held))
+    cradle = []
+    if brief.cradle.body_diameter:
+        cradle.append(brief.cradle.part(brief.cradle.posts(post_places(train, brief)), bit, thick))
+    return (*plates, replace(ring, count=held), *cradle)
 
 
 def stacked_names(gear: MountedGear, hub: Hub, brief: GearBrief) -> tuple[str, ...]:

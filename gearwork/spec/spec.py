@@ -38,6 +38,7 @@ from gearwork.machine.brief import (
     frame_of,
 )
 from gearwork.machine.broken import broken_in
+from gearwork.machine.cradle import Cradle
 from gearwork.machine.drive import GivenDrive, HandCrank, Motor, common_drive, cordless_drill
 from gearwork.machine.load import GivenLoad, RopeDrum
 from gearwork.machine.readings import Readings
@@ -278,6 +279,7 @@ ALWAYS: Mapping[str, Callable[..., Any]] = {
     "shafts": Shafts.of_names,
     "service": Service,
     "room": Room,
+    "cradle": Cradle,
     "weights": Weights,
     "keep": Keep,
     "tolerance": Tolerances,
@@ -291,13 +293,14 @@ LARGEST_FILE, LONGEST_TITLE, MAX_GIVEN = 100_000, 100, 6
 MAX_PAIRS = 1_000_000
 """Pairs that a design file may have tried: a minute or two."""
 
-MACHINE = ("drive", "load", "shafts", "frame", "room", "wishes", "weights", "keep")
+MACHINE = ("drive", "load", "shafts", "frame", "room", "cradle", "wishes", "weights",
+           "keep")  # fmt: skip
 """Tables of a machine; a file that has stages and neither drive nor load is of gears alone."""
 
 TABLES = (
     "title", "drive", "load", "sheet", "bit", "stock", "shafts", "frame", "service",
     "tolerance", "cutting", "drawing", "test_piece", "broken_teeth",
-    "room", "wishes", "weights", "keep", "stage",
+    "room", "cradle", "wishes", "weights", "keep", "stage",
 )  # fmt: skip
 
 

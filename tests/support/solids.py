@@ -20,7 +20,7 @@ def faults(design):
     found = []
     for layout in design.layouts:
         found += [f"{layout.name}: {fault}" for fault in _along(layout)]
-    for layout in design.layouts[:-1]:
+    for layout in design.shaft_layouts:
         found += [f"{layout.name}: {fault}" for fault in (*_held(layout), *_ends(layout, design))]
     return found + ([*_in_the_plane(design)] if design.room_report().ok else [])
 
@@ -52,7 +52,7 @@ def _along(layout):
         middle = (low + high) / 2
         covered = any(p.start < middle < p.end for p in turning if p.kind != "rod")
         bare = any(start < middle < end for start, end in layout.bare)
-        if high - low > NEAR and covered == bare and layout.name != "distance pieces":
+        if high - low > NEAR and covered == bare and layout.name.startswith("shaft"):
             yield f"from {low:.2f} to {high:.2f} mm it is neither bare nor covered, or both"
     told = float(rod.item.split(", ")[-1].removesuffix(" mm"))
     if abs(told - (rod.end - rod.start)) > NEAR:

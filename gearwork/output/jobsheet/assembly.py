@@ -19,6 +19,8 @@ from gearwork.checks.hub.tightening import Tightening
 from gearwork.machine.axial import PLATE, frame_tightenings
 from gearwork.machine.design import Design
 from gearwork.machine.drive import Motor
+from gearwork.machine.frame import CRADLE
+from gearwork.machine.parts import post_places
 from gearwork.numbers import figure
 
 
@@ -45,7 +47,7 @@ def assembly_steps(design: Design) -> Iterator[AssemblyStep]:
         )
     lengths = ", ".join(
         f"{layout.rod.length:.0f} mm for shaft {i}"
-        for i, layout in enumerate(design.layouts[:-1], 1)
+        for i, layout in enumerate(design.shaft_layouts, 1)
     )
     yield AssemblyStep(f"Cut the {parts.rod.thread} rods to length, clean up the ends: {lengths}.")
     for shaft in range(len(design.train.shafts)):
@@ -105,7 +107,18 @@ ARM = 150.0  # from the drive's axis to where its cradle is held, mm (common pra
 
 def _reaction(design: Design) -> str:
     """What keeps the drive itself from turning: by statics, its torque over an arm."""
-    torque = float(design.torques.greatest[0])
+    torque, cradle = float(design.torques.greatest[0]), design.brief.cradle
+    if cradle.body_diameter:
+        posts = cradle.posts(post_places(design.train, design.brief))
+        return (
+            f"Put the {CRADLE} on its two long distance pieces,"
+            f" {cradle.handle_distance:g} mm outside {PLATE} A, and its pegs into it, their long"
+            " ends away from the machine. The drill goes through it up to its handle, which stands"
+            f" between the pegs; felt takes up the play. At {figure(torque, 'N·m', 2)} a peg takes"
+            f" {figure(cradle.peg_force(torque), 'N', 2)}, a distance piece"
+            f" {figure(cradle.post_force(torque, posts), 'N', 2)}. Never hold the drill by hand"
+            " alone."
+        )
     return (
         "Hold the drive in a cradle on the frame, in line with the first rod, so that its weight"
         f" does not hang on the rod. It is turned back by up to {figure(torque, 'N·m', 2)}: a rest"

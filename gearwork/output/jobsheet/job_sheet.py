@@ -133,7 +133,7 @@ def _hubs(design: Design) -> Iterator[tuple[str, ...]]:
 def _sections(design: Design) -> list[tuple[str, Markup]]:
     """A section of each shaft, with the numbers of the bill where there is one."""
     numbers = {item: int(number) for number, item, _ in _bill(design)}
-    return [(one.name, section_view(one, numbers)) for one in design.layouts[:-1]]
+    return [(one.name, section_view(one, numbers)) for one in design.shaft_layouts]
 
 
 def _bill(design: Design) -> list[tuple[str, str, str]]:

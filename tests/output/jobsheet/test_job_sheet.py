@@ -182,7 +182,7 @@ def test_sections_show_what_stands_on_the_rods_with_the_numbers_of_the_bill():
     """Every number of the bill but sheets, distance pieces and glue; rods from end to end."""
     made, found = design(), sheet()
     rows = {row.item: row.number for row in made.bill}
-    for layout in made.layouts[:-1]:
+    for layout in made.shaft_layouts:
         start = found.index(f"<title>{layout.name}, cut lengthwise</title>")
         texts = re.findall(
             r"<text[^>]*>([^<]*)</text>", found[start : found.index("</svg>", start)]
@@ -197,7 +197,7 @@ def test_each_hub_and_rod_has_its_instruction():
     text = Page(sheet()).text
     for gear, held in zip(design().train.gears, design().fixings, strict=True):
         assert f"On rod {gear.shaft + 1}, {gear.name}: {held.fixing.name}." in text
-    for shaft, layout in enumerate(design().layouts[:-1], 1):
+    for shaft, layout in enumerate(design().shaft_layouts, 1):
         assert f"{layout.rod.length:.0f} mm for shaft {shaft}" in text
 
 

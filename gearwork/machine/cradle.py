@@ -1,0 +1,139 @@
+"""Cradle: a plate on two distance pieces, with two pegs that keep a drill from turning back."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from math import cos, dist, hypot, pi, radians, sin
+from typing import Annotated
+
+from gearwork.checks.check import Check, CheckReport, Subject
+from gearwork.errors import Bound, GearworkError, check_values
+from gearwork.geometry.features import routed_circle
+from gearwork.geometry.outline import circle_hull
+from gearwork.geometry.part import Cut, Part, Point
+from gearwork.machine.frame import CRADLE, POST, POST_HOLE, POST_TUBE, TUBE_WALL
+from gearwork.stock.bit import Bit
+
+_PEG_AT = 30.0  # from the drill's body to the middle of a peg, mm: past its neck (assumption)
+_EASE = 2.0  # the drill's room in its hole and between the pegs, mm: felt or tape (assumption)
+_MARGIN = 12.0  # wood beside a hole, mm (assumption)
+_HANGS = 40.0  # N on the cradle: a drill of 2 kg, jolted (assumption)
+_TUBE_YIELD = 235.0  # MPa, steel S235 (EN 10025, from memory)
+_SAFETY = 1.5  # against yield (common practice)
+
+
+@dataclass(frozen=True)
+class Cradle:
+    """What is measured of a drill for the plate that holds it.
+
+    Attributes
+    ----------
+    body_diameter : float, optional
+        Of the drill's body just before its handle, over its widest, mm. None: no cradle is cut.
+    handle_width : float
+        Of the handle across, where it leaves the body, mm.
+    handle_distance : float
+        From the side plate to the front of the handle, the drill on its rod, mm.
+    handle_direction : float
+        In which the handle points, from +x to +y, degrees; 270 is down.
+    """
+
+    body_diameter: Annotated[float | None, Bound("mm", above=10.0, at_most=150.0)] = None
+    handle_width: Annotated[float, Bound("mm", above=0.0, at_most=150.0)] = 40.0
+    handle_distance: Annotated[float, Bound("mm", at_least=60.0, at_most=500.0)] = 200.0
+    handle_direction: Annotated[float, Bound("°", at_least=-360.0, at_most=360.0)] = 270.0
+
+    def __post_init__(self) -> None:
+        check_values(self)
+
+    @property
+    def peg_arm(self) -> float:
+        """From the axis to the pegs along the handle, mm."""
+        return (self.body_diameter or 0.0) / 2.0 + _PEG_AT
+
+    @property
+    def pegs(self) -> tuple[Point, Point]:
+        """Where the pegs stand, on either side of the handle, the first shaft at (0, 0), mm."""
+        turn, aside = radians(self.handle_direction), (self.handle_width + POST.diameter) / 2.0
+        aside += _EASE / 2.0
+        x, y = self.peg_arm * cos(turn), self.peg_arm * sin(turn)
+        (u, v) = -aside * sin(turn), aside * cos(turn)
+        return (x + u, y + v), (x - u, y - v)
+
+    def posts(self, places: Iterable[Point]) -> tuple[Point, Point]:
+        """Which of the distance pieces carry it: the two nearest to the first shaft."""
+        first, second, *_ = sorted(places, key=lambda at: round(hypot(*at), 6))
+        return first, second
+
+    def part(self, posts: tuple[Point, Point], bit: Bit, thickness: float) -> Part:
+        """Return the plate, as the train stands; all its cuts go through.
+
+        Raises
+        ------
+        GearworkError
+            If the holes come too close to each other.
+        """
+        wide = (self.body_diameter or 0.0) + _EASE
+        holes = [*((at, POST_TUBE) for at in posts), *((at, POST_HOLE) for at in self.pegs)]
+        for at, size in holes:
+            wood = hypot(*at) - (wide + size) / 2.0
+            if wood < _MARGIN / 2.0:
+                raise GearworkError(
+                    f"body_diameter under [cradle] is {self.body_diameter:g} mm: it leaves"
+                    f" {wood:.1f} mm of wood beside a hole, {_MARGIN / 2.0:g} mm are needed; take a"
+                    " drill that is thinner there, or larger gears"
+                )
+        for peg in self.pegs:
+            near = min(dist(peg, post) for post in posts)
+            if near < POST_TUBE + _MARGIN / 2.0:
+                raise GearworkError(
+                    f"handle_direction under [cradle] is {self.handle_direction:g}°: a peg stands"
+                    f" {near:.1f} mm from a distance piece, {POST_TUBE + _MARGIN / 2.0:g} mm are"
+                    " needed; turn the handle"
+                )
+        edge = circle_hull(
+            [((0.0, 0.0), wide + 2.0 * _MARGIN), *((at, 2.0 * _MARGIN + s) for at, s in holes)]
+        )
+        cuts = [Cut(routed_circle("hole for the drill", wide, bit), "inside edge")]
+        cuts += [Cut.drilled(POST_HOLE, at) for at, _ in holes]
+        note = f"hole for the drill {wide:g} mm, pegs beside its handle"
+        return Part(CRADLE, edge, thickness, tuple(cuts), notes=(note,))
+
+    def peg_force(self, torque: float) -> float:
+        """Return what a torque, N·m, presses on one peg, N."""
+        return 1000.0 * torque / self.peg_arm
+
+    def post_force(self, torque: float, posts: tuple[Point, Point]) -> float:
+        """Return what a torque, N·m, and the drill's weight press on one distance piece, N."""
+        return 1000.0 * torque / dist(*posts) + _HANGS / 2.0
+
+    def check(self, torque: float, posts: tuple[Point, Point]) -> CheckReport:
+        """Judge pegs and distance pieces as bars held at one end, under a torque, N·m.
+
+        A peg stands out as far as the handle is wide, most being deeper; it is pressed on its end.
+        """
+        outer, inner = POST_TUBE, POST_TUBE - 2.0 * TUBE_WALL
+        tube = pi * (outer**4 - inner**4) / (32.0 * outer)
+        core = pi * POST.core_diameter**3 / 32.0
+        peg = self.peg_force(torque) * self.handle_width / core
+        post = self.post_force(torque, posts) * self.handle_distance / tube
+        rows = (
+            ("peg", peg, POST.grade.yield_strength, "a shorter handle_width"),
+            ("distance piece", post, _TUBE_YIELD, "a shorter handle_distance"),
+        )
+        checks = tuple(
+            Check(
+                judged="bending",
+                part=part,
+                kind="strength",
+                value=stress,
+                limit=limit / _SAFETY,
+                unit="MPa",
+                sense="at most",
+                why="The drill turns back against it.",
+                remedy=f"Set a clutch: the cradle bears {limit / _SAFETY / stress * 100.0:.0f} % of"
+                f" the torque; or take {way} under [cradle].",
+                source="σ = F l/W, yield over 1.5 (common practice)",
+            )
+            for part, stress, limit, way in rows
+        )
+        return CheckReport(Subject("hub", "cradle of the drive"), checks)

@@ -1,0 +1,86 @@
+"""The cradle of a drill: statics by hand, what it is refused for, and that it is cut and whole."""
+
+from dataclasses import replace
+from math import dist, hypot, pi
+
+import pytest
+from solids import faults
+
+import gearwork as gw
+from gearwork.errors import GearworkError
+from gearwork.machine.cradle import Cradle
+from gearwork.machine.design import Design
+
+MEASURED = Cradle(body_diameter=55.0, handle_width=36.0, handle_distance=180.0)
+POSTS = ((-60.0, 20.0), (60.0, 20.0))
+
+
+@pytest.fixture(scope="module")
+def held(hauler):
+    return Design(replace(hauler.brief, cradle=MEASURED))
+
+
+def test_pegs_stand_on_either_side_of_the_handle():
+    # half of 55 and 30 below the axis; half of 36, half a peg of 8 and 1 mm of play aside
+    assert sorted(MEASURED.pegs) == [
+        pytest.approx((-23.0, -57.5)),
+        pytest.approx((23.0, -57.5)),
+    ]
+    aside = replace(MEASURED, handle_direction=0.0)
+    assert sorted(aside.pegs) == [pytest.approx((57.5, -23.0)), pytest.approx((57.5, 23.0))]
+
+
+def test_pegs_and_distance_pieces_are_bars_held_at_one_end():
+    # 2 N·m: 2000/57.5 N on a peg, 36 mm out, M8 core 6.466; 2000/120 + 20 N on a tube
+    report = MEASURED.check(2.0, POSTS)
+    peg = 2000 / 57.5 * 36 / (pi * 6.466**3 / 32)
+    tube = (2000 / 120 + 20) * 180 / (pi * (16**4 - 12**4) / (32 * 16))
+    assert report["bending, peg"].value == pytest.approx(peg)
+    assert report["bending, peg"].limit == pytest.approx(340 / 1.5)
+    assert report["bending, distance piece"].value == pytest.approx(tube)
+    assert report["bending, distance piece"].limit == pytest.approx(235 / 1.5)
+    assert report.ok
+
+
+def test_a_drill_without_clutch_bends_its_pegs(held):
+    assert held.report.ok
+    drive = replace(held.duty.drive, clutch_torque=None, other_gear=None)
+    failed = Design(replace(held.brief, drive=drive)).report.failed
+    assert any((check.judged, check.part) == ("bending", "peg") for check in failed)
+
+
+def test_a_cradle_is_cut_bought_and_whole(held, hauler, tmp_path):
+    (plate,) = (part for part in held.parts if part.name == "cradle plate")
+    sizes = sorted(round(cut.outline.area, 3) for cut in plate.cuts)
+    # a hole of 57 mm and four of 8.5 for M8
+    assert sizes == pytest.approx([pi * 8.5**2 / 4] * 4 + [pi * 57**2 / 4], rel=1e-3)
+    assert faults(held) == []
+    bought = {row.item: row.count for row in held.bill}
+    assert bought["steel tube 16 × 2, 180.0 mm"] == 2
+    for row in hauler.bill:
+        if "tube" in row.item:
+            assert bought[row.item] == row.count
+    far = held.layouts[-2]
+    assert len(far.at) == 2
+    assert all(hypot(*at) <= min(hypot(*near) for near in held.layouts[-3].at) for at in far.at)
+    assert dist(*held.layouts[-1].at) == pytest.approx(46.0)
+    assert gw.write_files(held, tmp_path / "held").ok
+    assert (tmp_path / "held" / "cradle-plate.dxf").exists()
+
+
+@pytest.mark.parametrize(
+    ("given", "posts", "words"),
+    [
+        ({"body_diameter": 120.0}, POSTS, "body_diameter under .cradle. is 120 mm"),
+        ({}, ((-23.0, -60.0), (60.0, 20.0)), "handle_direction under .cradle. is 270"),
+    ],
+)
+def test_what_leaves_no_wood_is_refused(given, posts, words):
+    with pytest.raises(GearworkError, match=words):
+        replace(MEASURED, **given).part(posts, gw.Bit(3.0), 12.0)
+
+
+@pytest.mark.parametrize("size", [0.0, 1000.0, float("nan")])
+def test_a_body_that_no_drill_has(size):
+    with pytest.raises(GearworkError, match="body"):
+        Cradle(body_diameter=size)
