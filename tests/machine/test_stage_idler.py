@@ -165,6 +165,15 @@ def test_the_edge_of_its_teeth_is_judged_on_the_rod_that_both_mates_bend(straigh
         assert loads[:2] == ["idler 1 at pinion 1", "idler 1 at wheel 2"]
 
 
+def test_its_seats_are_pressed_by_both_forces(straight):
+    """Statics: 2 F_t on its seats, F_t / cos 20° on those of the last wheel, a stall on both."""
+    pressed = [
+        next(c.load_share for c in report if c.kind == "pressure" or "seat" in c.judged)
+        for report in straight.stalled
+    ]
+    assert pressed[2] / pressed[1] == pytest.approx(2.0 * cos(radians(20.0)), rel=1e-6)
+
+
 def test_its_hub_passes_on_what_its_bearings_take(straight):
     """1 % of the torque of a shaft of two gears; the rest goes from tooth to tooth."""
     idler = straight.train.gears[1]
@@ -327,3 +336,29 @@ def test_the_gear_sheet_tells_ratio_sense_and_what_the_idlers_rod_carries():
     assert told["pinion 1 to wheel 2"] == "ratio 1.500, they turn the same way"
     force = float(told["rod of idler 1"].split()[0])
     assert force == pytest.approx(1053.6, rel=0.005)
+
+
+def test_behind_an_idler_the_train_goes_on_in_the_next_plane():
+    """Built as solids, nothing overlaps; the wheel behind the idler clamps a pinion to its rod."""
+    more = "\n[[stage]]\nmodule = 6.0\npinion_teeth = 16\nwheel_teeth = 44\nthinning = 0.25\n"
+    made = Design(parse_brief(f"{MACHINE}{more}", "drum.toml"))
+    assert made.train.planes == (0, 0, 1)
+    assert made.train.directions == (1, -1, 1, -1)
+    assert made.train.ratio == pytest.approx((44 / 16) ** 2)
+    assert made.room_report().ok
+    assert faults(made) == []
+
+
+def test_two_idlers_in_a_row_and_a_rack_behind_them(tmp_path):
+    made = gears(
+        (
+            "angle = 50.0\nbores = [12.0]\n",
+            'angle = 50.0\nbores = [12.0]\n[[stage]]\nkind = "idler"\nrack_teeth = 20\n'
+            "bores = [4.5]\n",
+        )
+    )
+    assert [gear.name for gear in made.gears] == ["pinion 1", "idler 1", "idler 2", "rack 3"]
+    told = dict(gear_figures(made))
+    assert told["rack 3, a turn of idler 2"].startswith(f"{pi * 5.0 * 38:.1f}")
+    assert not any("turn against" in words or "the same way" in words for words in told.values())
+    assert gw.write_files(made, tmp_path).ok

@@ -102,7 +102,10 @@ def _travels(gears: GearSet) -> Iterator[tuple[str, str]]:
             if stage.torque is not None:
                 force = f", {figure(2000 * stage.torque / pitch, 'N')} before friction"
             travel = fixed(stage.pair.travel_per_turn, 1, "mm")
-            yield f"rack {number}, a turn of the pinion", f"{travel}{force}"
+            pinion = "the pinion"
+            if stage.idler:
+                pinion = gear_name(gears.stages, number - 1, "pinion")
+            yield f"rack {number}, a turn of {pinion}", f"{travel}{force}"
 
 
 def _over_idlers(gears: GearSet) -> Iterator[tuple[str, str]]:
@@ -111,7 +114,7 @@ def _over_idlers(gears: GearSet) -> Iterator[tuple[str, str]]:
     for last, stage in enumerate(stages):
         if not stage.idler:
             first = last
-        elif not drives_on(stages, last):
+        elif not (drives_on(stages, last) or isinstance(stage.pair.wheel, Rack)):
             chain = stages[first : last + 1]
             ends = gear_name(stages, first, "pinion"), gear_name(stages, last, "wheel")
             way = "against each other" if len(chain) % 2 else "the same way"
@@ -119,7 +122,7 @@ def _over_idlers(gears: GearSet) -> Iterator[tuple[str, str]]:
             yield f"{ends[0]} to {ends[1]}", f"ratio {fixed(ratio, 3)}, they turn {way}"
         if stage.idler and stage.torque is not None:
             force = max(_on_rod(gears, last, sense * stage.torque) for sense in (1.0, -1.0))
-            words = f"{figure(force, 'N')} across it, in the worse sense of rotation"
+            words = f"{figure(force, 'N', 3)} across it, in the worse sense of rotation"
             yield f"rod of {gear_name(stages, last, 'pinion')}", words
 
 
