@@ -66,7 +66,7 @@ class Keep:
     drive : bool
         Its clutch.
     gears : bool
-        Stages that are given, and what a search may choose from.
+        Stages that are given, and what a search may choose from; stages with an idler stay anyway.
     shafts : bool
         Rods and bearings.
     bit : bool

@@ -278,7 +278,8 @@ def _changes(brief: DesignFile, design: GearSet | None) -> tuple[Change, ...]:
         add("overhang", frozenset(("room",)), _overhang(design))
     if not keep.drive:
         add("clutch", _STRAINED, _clutch(brief, design))
-    if not keep.gears:
+    # a search chooses no idlers, and without one the output turns the other way round
+    if not (keep.gears or any(stage.idler for stage in brief.stages)):
         any_kind = frozenset((*_STRAINED, "geometry", "room", "chance", "power", "speed"))
         if "stage" in document:
             add("search", any_kind, iter((_search_again,)))

@@ -6,6 +6,7 @@ import pytest
 
 import gearwork as gw
 from gearwork.machine.setting import torque_setting
+from gearwork.spec import ways
 from gearwork.spec.spec import example_text, parse_brief
 from gearwork.spec.ways import ways_out
 
@@ -64,3 +65,13 @@ def test_a_rod_too_thin_for_any_train_is_made_thicker():
     way = ways_out(brief)[0]
     assert len(way.changes) == 1
     assert tomllib.loads(way.text)["shafts"]["thread"] in ("M10", "M12")
+
+
+def test_gears_with_an_idler_are_not_searched_again():
+    """Its sense of rotation would be lost, for a search chooses no idlers."""
+    second = example_text().split("[[stage]]")[2]
+    idler = '\nkind = "idler"\nwheel_teeth = 40\n'
+    kept, searched = hauler((second, idler)), hauler()
+    assert kept.stages[1].idler
+    assert "search" in {change.name for change in ways._changes(searched, None)}
+    assert not {"search", "layers", "stages"} & {c.name for c in ways._changes(kept, None)}
