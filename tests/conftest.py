@@ -8,6 +8,7 @@ from hypothesis import HealthCheck, settings
 
 import gearwork as gw
 from gearwork.output.write import write_folder
+from gearwork.spec.spec import example_text, parse_brief
 
 settings.register_profile(
     "quick",
@@ -61,8 +62,15 @@ def hauler_files(hauler, tmp_path_factory):
 
 @pytest.fixture(scope="session")
 def washer():
-    """The example of two gears without a machine."""
-    return gw.solve(gw.example_brief("apple-washer"))
+    """Two gears without a machine, of two layers each, and with a profile shift."""
+    text = example_text("apple-washer")
+    for old, new in (
+        ("pinion_teeth = 18", "pinion_teeth = 14\npinion_shift = 0.25"),
+        ("wheel_teeth = 49", "wheel_teeth = 38\nlayers = 2"),
+    ):
+        assert old in text
+        text = text.replace(old, new)
+    return gw.solve(parse_brief(text, "apple-washer.toml"))
 
 
 @pytest.fixture(scope="session")

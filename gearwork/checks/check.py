@@ -4,7 +4,7 @@ A check carries facts; its name is made from them, and no decision reads a name.
 """
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -64,6 +64,27 @@ class Step:
     source: str
 
 
+Way = tuple[tuple[str, float | None], ...]
+"""One way out: keys of the design file ("stage.module") and what to write there; None: nothing."""
+
+
+def advice(ways: Sequence[Way], otherwise: str = "") -> str:
+    """Return in a sentence what to write, by the first way or another one."""
+    return f"Write {'; or '.join(map(_written, ways))}." if ways else otherwise
+
+
+def _written(way: Way) -> str:
+    tables: dict[str, list[str]] = {}
+    for name, value in way:
+        table, _, key = name.rpartition(".")
+        told = f"no {key}" if value is None else f"{key} = {value:.10g}"
+        tables.setdefault(table, []).append(told)
+    return " with ".join(
+        f"[{table}] {', '.join(told)}" if table else ", ".join(told)
+        for table, told in tables.items()
+    )
+
+
 @dataclass(frozen=True)
 class Check:
     """One judgement: a value held against a limit, with the reason and a way out.
@@ -96,6 +117,8 @@ class Check:
         What sort of limit it is, see `Kind`.
     subject : Subject, optional
         What it belongs to, where checks of several subjects stand together.
+    ways : tuple
+        What the remedy says, as keys of the design file and their values.
 
     Examples
     --------
@@ -118,6 +141,7 @@ class Check:
     case: str = ""
     kind: Kind = "geometry"
     subject: Subject | None = None
+    ways: tuple[Way, ...] = ()
 
     @property
     def name(self) -> str:

@@ -12,7 +12,7 @@ from typing import Annotated, Any, Literal, NamedTuple
 
 import numpy as np
 
-from gearwork.checks.check import Check, CheckReport, Step, Subject
+from gearwork.checks.check import Check, CheckReport, Step, Subject, Way, advice
 from gearwork.checks.hub.centring import TRUED, Centring
 from gearwork.checks.tooth.mesh import MIN_CONTACT_RATIO, CutPair, need_cut_pair
 from gearwork.errors import Bound, GearworkError, check_values, number, whole_number
@@ -26,7 +26,7 @@ Frame = Literal["wood", "steel"]
 SAMPLES = 100_000  # of which 1 % is known to 0.03 %, in about a second
 ACCEPTED = 0.01  # chance of binding, and of too little overlap, that is put up with (assumption)
 SOURCE = "sampling with the formulas of the pair; scatter and accepted chance are assumptions"
-STEP, ROUNDS, GRID = 1e-5, 15, 1e-3
+STEP, ROUNDS, GRID = 1e-5, 15, 1e-2
 """Where a search ends, mm or rounds, and what its result is rounded to, mm."""
 
 
@@ -484,18 +484,21 @@ def check_tolerance(
     binding = spread.chance_of_binding
     low = spread.chance_of_overlap_below(contact_ratio)
     remedy = ""
+    ways: tuple[Way, ...] = ()
     if max(binding, low) > accepted:
         try:
             search = _Search.over(drawn, given, accepted, contact_ratio)
-            remedy = _advice(_safe(cut, search, spread), cut.pair)
+            ways = (_way(_safe(cut, search, spread), cut.pair),)
+            remedy = advice(ways)
         except GearworkError as error:
             remedy = f"{error}."
     least, middle, most = spread.quantiles()
 
     def check(judged: str, chance: float, why: str) -> Check:
         return Check(
-            judged, chance, accepted, "", "at most", why, remedy, SOURCE, kind="chance", basis=basis
-        )
+            judged, chance, accepted, "", "at most", why, remedy, SOURCE, kind="chance",
+            basis=basis, ways=ways,
+        )  # fmt: skip
 
     return CheckReport(
         Subject("tolerance", "tolerance"),
@@ -541,12 +544,14 @@ def _how_surely(spread: Spread, chance: float) -> str:
     return f"give or take {spread.standard_error(chance):.1g}"
 
 
-def _advice(safe: SafeSetting, pair: GearPair) -> str:
-    place = pair.set_at(f"{safe.centre_distance:.3f}")
-    words = f"{place[0].upper()}{place[1:]}"
+def _way(safe: SafeSetting, pair: GearPair) -> Way:
+    """The setting as keys of the design file."""
+    keys = {"stage.centre_distance": safe.centre_distance}
     if safe.added_thinning > 0:
-        words += f" and thin the teeth of both gears by another {safe.added_thinning:.3f} mm"
-    return (
-        f"{words}: then the chance of binding is {safe.spread.chance_of_binding:.3g}, the middle"
-        f" of the least backlash {safe.spread.quantiles((0.5,))[0]:.3f} mm."
-    )
+        pinion, wheel = (
+            round(gear.thinning + safe.added_thinning, 4) for gear in (pair.pinion, pair.wheel)
+        )
+        keys["stage.thinning"] = pinion
+        if pinion != wheel:
+            keys["stage.wheel_thinning"] = wheel
+    return tuple(keys.items())

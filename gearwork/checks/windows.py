@@ -11,7 +11,7 @@ elements on eleven wheels up to min(1, 0.72 / m_B) of the rim's own edge stress.
 the pulled side too, where a tooth breaks; or the rim factor K_B of steel gears, if that is more.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 from math import ceil, log
@@ -19,15 +19,17 @@ from typing import Any, Literal
 
 import numpy as np
 
-from gearwork.checks.check import Check, CheckReport, Subject
+from gearwork.checks.check import Check, CheckReport, Subject, Way, advice
 from gearwork.checks.tooth.breaking import YIELDED, breaking_shares
 from gearwork.checks.tooth.load_case import LoadCase
 from gearwork.checks.tooth.mesh import CutPair
 from gearwork.checks.tooth.speed import DEVIATION
 from gearwork.checks.tooth.strength import (
+    PARAMETERS,
     Capacity,
     ToothLimit,
     WeakestRoot,
+    asked,
     line_load,
     root_basis,
     speed_factors,
@@ -40,7 +42,7 @@ from gearwork.geometry.gear_outline import tooth_outline
 from gearwork.geometry.pair import Side
 from gearwork.geometry.part import Heft, prism, taken_off
 from gearwork.geometry.tooth import CutTooth, load_at
-from gearwork.numbers import Floats, Ints, figures_down, last_that, round_up
+from gearwork.numbers import Floats, Ints, last_that, round_up
 from gearwork.stock.laminate import Panel
 from gearwork.stock.timber import Factor, design_value
 
@@ -57,6 +59,8 @@ PARTS: dict[Part, tuple[str, str]] = {
     "rim": ("rim between the spokes", "rim_thickness"),
 }
 GROWTHS = (1.1, 1.2, 1.35, 1.5, 1.75, 2.0, 2.5, 3.0)  # tried for the remedy
+
+NO_WINDOW = "No window of this kind leaves enough wood: leave them out."
 
 
 @dataclass(frozen=True)
@@ -244,6 +248,7 @@ def rim_checks(
     face_width: float,
     limits: Sequence[ToothLimit],
     deviation: float = DEVIATION,
+    asks: Mapping[str, str] = PARAMETERS,
 ) -> RimReport:
     """Return the checks of a gear's rim and spokes.
 
@@ -263,6 +268,8 @@ def rim_checks(
         Of the pair, from `tooth_limits`: they bring the load cases.
     deviation : float
         Of base pitch and profile as cut, mm.
+    asks : mapping
+        What gives the torque of each case, and "speed"; nothing where drive and load do.
 
     Returns
     -------
@@ -290,12 +297,13 @@ def rim_checks(
     """
     tooth = cut.tooth_of(side)
     own = [limit for limit in limits if limit.side == side and limit.kind != "contact"]
-    wheel = _Wheel(cut, side, windows, panel, face_width, SheetPolar.of(panel), deviation)
+    wheel = _Wheel(cut, side, windows, panel, face_width, SheetPolar.of(panel), deviation, asks)
     whole, saved = windows_save(tooth, windows, panel, face_width)
     saving = (
         f"{windows.count} windows, which save {saved.mass:.3g} kg of {whole.mass:.3g} kg and"
         f" {saved.inertia / whole.inertia:.0%} of the inertia"
     )
+    thicker = (_sized("rim_thickness", round_up(WANTED_RIM * tooth_depth(tooth), 1)),)
     checks = (
         Check(
             judged="rim thickness",
@@ -306,10 +314,8 @@ def rim_checks(
             unit="tooth depths",
             sense="at least",
             why="A rim thinner than its teeth are high bends with them and breaks below them.",
-            remedy=(
-                f"Make the rim {round_up(WANTED_RIM * tooth_depth(tooth), 1):g} mm thick, now"
-                f" {windows.rim_thickness:g} mm."
-            ),
+            remedy=advice(thicker),
+            ways=thicker,
             source="AGMA 2001-D04 (from memory); derived for steel",
         ),
         *(wheel.root_check(limit) for limit in own),
@@ -329,6 +335,7 @@ class _Wheel:
     face_width: float
     rose: SheetPolar
     deviation: float
+    asks: Mapping[str, str]
 
     @property
     def tooth(self) -> CutTooth[float]:
@@ -342,6 +349,7 @@ class _Wheel:
         """Return the check of the tooth's root on a rim that bends."""
         used = self._root_used(limit.case)
         torque = limit.case.torque / used if used else np.inf
+        ways = self._mended("rim_thickness", limit.case, used, _Wheel._root_used)
         return Check(
             judged="tooth bending on its rim",
             part=self.side,
@@ -356,7 +364,8 @@ class _Wheel:
                 f" pinion may be given {torque:.3g} N·m in this case, it is given"
                 f" {limit.case.torque:.3g} N·m."
             ),
-            remedy=self._mended("rim_thickness", limit.case, used, _Wheel._root_used),
+            remedy=advice(ways, NO_WINDOW),
+            ways=ways,
             source=f"{limit.source}; {FRAME}; at least K_B of AGMA 2001-D04 (from memory)",
             basis=limit.basis,
         )
@@ -368,6 +377,7 @@ class _Wheel:
         design, used = design_value(place.strength, *factors), self._used(part, case)
         judged, size = PARTS[part]
         torque = case.torque / used if used else np.inf
+        ways = self._mended(size, case, used, lambda w, c: w._used(part, c))
         return Check(
             judged=judged,
             part=self.side,
@@ -382,7 +392,8 @@ class _Wheel:
                 f" load and however the sheet lies; the pinion may be given {torque:.3g} N·m in"
                 f" this case, it is given {case.torque:.3g} N·m."
             ),
-            remedy=self._mended(size, case, used, lambda w, c: w._used(part, c)),
+            remedy=advice(ways, NO_WINDOW),
+            ways=ways,
             source=FRAME,
             basis=root_basis(place, self.panel, factors),
         )
@@ -426,28 +437,29 @@ class _Wheel:
 
     def _mended(
         self, field: str, case: LoadCase, used: float, again: Callable[["_Wheel", LoadCase], float]
-    ) -> str:
+    ) -> tuple[Way, ...]:
         """What size would be enough, and what torque or, where none is allowed, what speed."""
-        torque = case.torque / used if used else np.inf
-        keep = f"Keep the pinion's torque to {figures_down(torque):.10g} N·m."
-        if torque == 0.0:  # deviations alone use the strength up at this speed
+        if used <= 1.0:
+            return ()
+        ways = asked(self.asks, case.name, case.torque / used if used < np.inf else 0.0)
+        if used == np.inf:  # deviations alone use the strength up at this speed
             slow = last_that(
                 lambda rpm: again(self, replace(case, speed=rpm)) <= 1.0, 0.0, case.speed, 30
             )
-            keep = f"Run the pinion slower, at most at {figures_down(slow):.10g} rpm."
-            if slow == 0.0:
-                keep = "Lower the pinion's torque and its speed."
-        if used <= 1.0:
-            return keep
+            ways = asked(self.asks, "speed", slow)
         for growth in GROWTHS:
             wider: dict[str, Any] = {field: float(ceil(growth * getattr(self.windows, field)))}
             try:
                 other = replace(self, windows=replace(self.windows, **wider))
                 if again(other, case) <= 1.0:
-                    return f"Make the {field.replace('_', ' ')} {wider[field]:g} mm, or: {keep}"
+                    return (_sized(field, wider[field]), *ways)
             except GearworkError:
                 break
-        return "No window of this kind leaves enough wood: leave them out, or: " + keep
+        return ((("stage.windows", None),), *ways)
+
+
+def _sized(field: str, size: float) -> Way:
+    return ((f"stage.windows.{field}", size),)
 
 
 def _stress(used: float, strength: float) -> float:

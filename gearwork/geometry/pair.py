@@ -321,11 +321,21 @@ class GearPair(PairShape[float]):
         for name in ("pinion", "wheel", "centre_distance"):
             object.__setattr__(self, name, getattr(pair, name))
 
-    def set_at(self, distance: str) -> str:
-        """Return in words what to do for a centre distance: "set the shafts 60 mm apart"."""
-        if isinstance(self.wheel, Rack):
-            return f"set the pinion's axis {distance} mm from the rack's reference line"
-        return f"set the shafts {distance} mm apart"
+    @property
+    def as_given(self) -> tuple[Gear, Gear, float | None]:
+        """Pinion, wheel and distance that make it, without what it works out by itself."""
+        pinion, wheel = (replace(gear, tip_alteration=0.0) for gear in (self.pinion, self.wheel))
+        try:
+            moved = self.centre_distance != GearPair(pinion, wheel).centre_distance
+        except GearworkError:  # teeth so thin that there is no distance but a given one
+            moved = True
+        distance = self.centre_distance if moved else None
+        plain = GearPair(pinion, wheel, distance)
+        if self.pinion.tip_alteration != plain.pinion.tip_alteration:
+            pinion = self.pinion
+        if self.wheel.tip_alteration != plain.wheel.tip_alteration:
+            wheel = self.wheel
+        return pinion, wheel, distance
 
     def called(self, side: Side) -> str:
         """Return what a gear of the pair is called: a rack is no wheel."""

@@ -3,7 +3,6 @@
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from itertools import cycle, islice
 from typing import Annotated, Any, Literal, Self
 
 from gearwork.checks.hub.coupling import CouplingName
@@ -18,7 +17,6 @@ from gearwork.errors import (
     check_values,
     one_of,
     shown,
-    whole_number,
 )
 from gearwork.geometry.toolpath import Tabs
 from gearwork.machine.cradle import Cradle
@@ -27,11 +25,11 @@ from gearwork.machine.duty import Duty
 from gearwork.machine.frame import FIT, PLAY, ROOM, Frame, ShaftParts, min_plate
 from gearwork.machine.load import Load, Size
 from gearwork.machine.readings import Readings
-from gearwork.machine.stage import MAX_LAYERS, Stage
+from gearwork.machine.stage import Stage
 from gearwork.numbers import Floats, round_up
 from gearwork.stock.bit import Bit
 from gearwork.stock.hardware import Bearing, Rod, bearing, nut, rod, washer
-from gearwork.stock.laminate import Panel, Stack
+from gearwork.stock.laminate import USUAL_ANGLES, Panel, glued
 from gearwork.stock.plywood import Plywood, plywood, plywood_kinds
 
 
@@ -134,7 +132,7 @@ class GearSheet:
     """The sheet the gears are cut from, and how layers of it are turned."""
 
     sheet: Plywood
-    layer_angles: tuple[float, ...] = (0.0, 45.0)
+    layer_angles: tuple[float, ...] = USUAL_ANGLES
     wood: str | None = None
 
     @classmethod
@@ -184,10 +182,7 @@ class GearSheet:
 
     def panel(self, layers: int) -> Panel:
         """Return a gear's worth of layers, each turned by the next of the angles."""
-        count = whole_number("layers", layers, at_least=1, at_most=MAX_LAYERS)
-        if count == 1:
-            return self.sheet
-        return Stack(self.sheet, tuple(islice(cycle(self.layer_angles or (0.0,)), count)))
+        return glued(self.sheet, layers, self.layer_angles)
 
 
 def frame_of(

@@ -6,7 +6,7 @@ Alone it is gears without a machine; `design.Design` adds drive, load, shafts an
 import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from functools import cached_property, partial
+from functools import cache, cached_property, partial
 from itertools import chain, pairwise, takewhile
 
 from gearwork.checks.check import CheckReport, Subject
@@ -186,11 +186,14 @@ class GearSet:
         """What the teeth of each stage bear, in every load case."""
         return tuple(self._limits(i, self.cases(i)) for i in range(len(self.stages)))
 
-    def _limits(self, stage: int, cases: tuple[LoadCase, ...]) -> tuple[ToothLimit, ...]:
+    def _limits(
+        self, stage: int, cases: tuple[LoadCase, ...], layers: int | None = None
+    ) -> tuple[ToothLimit, ...]:
+        panel = self.brief.gears.panel(layers or self.stages[stage].layers)
         return tooth_limits(
             self.cut_pairs[stage],
-            self.panel(stage),
-            self.stages[stage].face_width,
+            panel,
+            panel.thickness,
             cases,
             deviation=self.brief.tolerance.deviation,
         )
@@ -221,6 +224,7 @@ class GearSet:
                 panel.thickness,
                 limits,
                 self.brief.tolerance.deviation,
+                self._asks(stage),
             )
         except GearworkError as error:
             raise GearworkError(f"[stage {stage + 1} windows] {error}") from None
@@ -449,12 +453,20 @@ class GearSet:
         )
 
     def _stage_report(self, stage: int) -> CheckReport:
+        layered = cache(partial(self._limits, stage, self.cases(stage)))
         checks = (
             *mesh_checks(self.cut_pairs[stage]),
-            *strength_checks(self.limits[stage], self.stages[stage].face_width),
+            *strength_checks(
+                self.limits[stage], self.stages[stage].layers, layered, self._asks(stage)
+            ),
             *(self.rims[stage] or ()),
         )
         return CheckReport(Subject("stage", f"stage {stage + 1}", stage), checks)
+
+    def _asks(self, stage: int) -> dict[str, str]:
+        """The keys that give torque and speed; none where drive and load do."""
+        own = self.stages[stage].torque is not None and not self.stages[stage].idler
+        return {"running": "stage.torque", "speed": "stage.speed"} if own else {}
 
     def centrings(self, stage: int) -> Centrings | None:
         """Return how pinion and wheel of a stage are centred; None where no rod is known."""

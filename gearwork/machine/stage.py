@@ -14,16 +14,15 @@ from gearwork.geometry.pair import SIDES, GearPair, Side
 from gearwork.geometry.rack import Rack
 from gearwork.geometry.tooth import Cutter
 from gearwork.numbers import M3, M5, Floats
+from gearwork.stock.laminate import MAX_LAYERS
 
 Size = TypeVar("Size", float, Floats)
 
-MAX_LAYERS = 12
 LAYERS = Bound(at_least=1, at_most=MAX_LAYERS)
 SIZE = Bound("mm", above=0.0)
 ANGLE = Bound("°", at_least=-180.0, at_most=180.0)
 TORQUE = Bound("N·m", above=0.0, at_most=1e6)
 SPEED = Bound("rpm", above=0.0, at_most=1e5)
-"""Sheets that can be glued to one gear."""
 
 NO_IDLER = (
     'kind is "idler": there is no stage before it whose wheel drives on; give the first stage its'
@@ -288,12 +287,7 @@ class Stage:
                     f"{name} is {one:g} on the pinion and {other:g} on the wheel: a design file"
                     " says one for both; give both gears the same"
                 )
-        first, second = (replace(gear, tip_alteration=0.0) for gear in (pinion, wheel))
-        try:
-            moved = self.pair.centre_distance != GearPair(first, second).centre_distance
-        except GearworkError:  # teeth so thin that there is no distance but a given one
-            moved = True
-        plain = GearPair(first, second, self.pair.centre_distance if moved else None)
+        first, second, distance = self.pair.as_given
         said = {
             "module": pinion.module,
             "pinion_teeth": int(pinion.teeth),
@@ -307,15 +301,13 @@ class Stage:
             "addendum": pinion.addendum,
             "clearance": pinion.clearance,
             "layers": self.layers,
-            "centre_distance": self.pair.centre_distance if moved else None,
+            "pinion_tip_alteration": first.tip_alteration,
+            "wheel_tip_alteration": second.tip_alteration,
+            "centre_distance": distance,
             "bores": [*self.bores] or (),
             "torque": self.torque,
             "speed": self.speed,
         }
-        for side in SIDES:
-            own = getattr(self.pair, side).tip_alteration
-            if own != getattr(plain, side).tip_alteration:
-                said[f"{side}_tip_alteration"] = own
         usual, keys = signature(Stage.of_sheet).parameters, []
         if self.idler:  # the rest is of the stage before
             usual, keys = signature(Stage.onward).parameters, ['kind = "idler"']

@@ -378,6 +378,13 @@ def example_text(name: str = EXAMPLES[0]) -> str:
     return (resources.files("gearwork.spec") / "examples" / f"{name}.toml").read_text("utf-8")
 
 
+def _named_by(source: str, what: str) -> str:
+    """What a file calls its machine by its own name: "apple-washer.toml" is an "Apple washer"."""
+    words = Path(source).stem.replace("-", " ").replace("_", " ")
+    named = source.endswith(".toml") and 0 < len(words) <= LONGEST_TITLE
+    return f"{words[0].upper()}{words[1:]}" if named else f"unnamed {what}"
+
+
 def parse_brief(text: str, source: str) -> GearBrief:
     """Return what the text of a design file says.
 
@@ -408,7 +415,7 @@ def parse_brief(text: str, source: str) -> GearBrief:
     for name in ("sheet", "bit") if alone else ("drive", "load", "sheet", "bit"):
         if name not in tables:
             reader.faults.append(f"[{name}] is missing")
-    title = tables.get("title", "unnamed gears" if alone else "unnamed machine")
+    title = tables.get("title", _named_by(source, "gears" if alone else "machine"))
     if not isinstance(title, str):
         reader.faults.append(f"title is {shown(title)}: a text is needed")
     elif len(title) > LONGEST_TITLE:

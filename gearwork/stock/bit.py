@@ -8,6 +8,10 @@ from gearwork.errors import Bound, check_values
 BIT = Bound("mm", at_least=0.5, at_most=25.0)
 """Diameters of router bits."""
 
+SOLD = (1.0, 1.5, 2.0, 2.5, 3.0, 3.175, 4.0, 5.0, 6.0, 6.35, 8.0, 10.0, 12.0, 12.7)
+"""Diameters that are easily bought, mm: whole and half ones, 1/8, 1/4 and 1/2 inch (common
+practice)."""
+
 
 @dataclass(frozen=True)
 class Bit:

@@ -1,17 +1,25 @@
 """Stack: a gear glued up from several layers, each turned by its own angle."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import cycle, islice
 from typing import Literal, TypeAlias, get_args
 
 import numpy as np
 from numpy.typing import ArrayLike
 
-from gearwork.errors import GearworkError, number
+from gearwork.errors import GearworkError, number, whole_number
 from gearwork.numbers import Floats
 from gearwork.stock.orthotropic import Angle, degrees, like
 from gearwork.stock.plywood import Plywood
 
 Side = Literal["tension", "compression", "both"]
+
+MAX_LAYERS = 12
+"""Sheets that can be glued to one gear."""
+
+USUAL_ANGLES = (0.0, 45.0)
+"""Of the face grain of a gear's layers, one after the other, degrees."""
 
 
 @dataclass(frozen=True)
@@ -183,3 +191,9 @@ def weakest_direction(panel: Panel, side: Side = "both") -> tuple[float, float]:
     rose = np.min([strength_at(_DIRECTIONS) for strength_at in asked], axis=0).round(9)
     worst = int(rose.argmin())
     return float(_DIRECTIONS[worst]), float(rose[worst])
+
+
+def glued(sheet: Plywood, layers: int, angles: Sequence[float] = USUAL_ANGLES) -> Panel:
+    """Return a gear's worth of layers, each turned by the next of the angles."""
+    count = whole_number("layers", layers, at_least=1, at_most=MAX_LAYERS)
+    return sheet if count == 1 else Stack(sheet, tuple(islice(cycle(angles or (0.0,)), count)))

@@ -300,7 +300,7 @@ def test_the_safe_distance_is_safe_and_no_farther_than_needed(accepted):
     assert safe.added_thinning == 0.0
     assert safe.spread.chance_of_binding <= accepted
     again = gw.GearPair(*_gears(0.05), safe.centre_distance)
-    nearer = gw.GearPair(*_gears(0.05), safe.centre_distance - 0.004)
+    nearer = gw.GearPair(*_gears(0.05), safe.centre_distance - 0.013)
     assert sample_pair(cut(again), samples=FEW).chance_of_binding <= accepted
     assert sample_pair(cut(nearer), samples=FEW).chance_of_binding > accepted
 
@@ -314,9 +314,9 @@ def test_where_overlap_forbids_the_distance_teeth_are_thinned():
     spread = sample_pair(cut(pair), samples=FEW)
     assert spread.chance_of_binding <= 0.01
     assert spread.chance_of_overlap_below(1.43) <= 0.01
-    less = gw.GearPair(*_gears(0.05 + safe.added_thinning - 0.004), safe.centre_distance)
+    less = gw.GearPair(*_gears(0.05 + safe.added_thinning - 0.011), safe.centre_distance)
     assert sample_pair(cut(less), samples=FEW).chance_of_binding > 0.01
-    wider = gw.GearPair(TIGHT.pinion, TIGHT.wheel, safe.centre_distance + 0.01)
+    wider = gw.GearPair(TIGHT.pinion, TIGHT.wheel, safe.centre_distance + 0.015)
     assert sample_pair(cut(wider), samples=FEW).chance_of_overlap_below(1.43) > 0.01
 
 
@@ -335,7 +335,7 @@ def test_checks_carry_the_safe_setting_as_remedy():
     report = check_tolerance(cut(TIGHT), contact_ratio=1.2, samples=FEW)
     safe = safe_distance(cut(TIGHT), contact_ratio=1.2, samples=FEW)
     assert [check.name for check in report.failed] == ["chance of binding"]
-    assert f"{safe.centre_distance:.3f} mm apart: then" in report["chance of binding"].remedy
+    assert report["chance of binding"].ways == ((("stage.centre_distance", safe.centre_distance),),)
     moved = gw.GearPair(*_gears(0.05), safe.centre_distance)
     assert check_tolerance(cut(moved), contact_ratio=1.2, samples=FEW).ok
 
@@ -375,4 +375,4 @@ def test_a_hundred_thousand_samples_in_about_a_second():
 def test_thinning_is_told_where_the_distance_alone_will_not_do():
     tight = gw.GearPair(gw.Gear(5, 14, 0.25), gw.Gear(5, 38))
     found = check_tolerance(cut(tight), contact_ratio=1.42, samples=2000)
-    assert "and thin the teeth of both gears by another" in found.checks[0].remedy
+    assert dict(found.checks[0].ways[0])["stage.thinning"] > 0.0

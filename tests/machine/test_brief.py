@@ -56,9 +56,8 @@ def test_the_example_binds_more_rarely_than_it_accepts(hauler):
 
 def test_what_the_check_advises_can_be_written_into_the_file_and_helps():
     (failed,) = tolerance(solved(**CLUMSY)).failed
-    apart = re.match(r"Set the shafts (\d+\.\d+) mm apart", failed.remedy)[1]
-    thinner = re.search(r"by another (\d+\.\d+) mm", failed.remedy)
-    thinning = 0.2 + (float(thinner[1]) if thinner else 0.0)
+    keys = dict(failed.ways[0])
+    apart, thinning = keys["stage.centre_distance"], keys.get("stage.thinning", 0.2)
     mended = solved(
         **CLUMSY,
         advice=("thinning = 0.2\n", f"thinning = {thinning}\ncentre_distance = {apart}\n"),

@@ -1,17 +1,19 @@
 """What the remedies of strength, rim and tolerance checks tell is enough."""
 
 from dataclasses import replace
+from functools import partial
 
 from hypothesis import assume, given
 from hypothesis import strategies as st
-from remedies import told
 from strategies import between, one_in, panels, running_pairs
 
 import gearwork as gw
 from gearwork.checks.tolerance import check_tolerance
 from gearwork.checks.tooth.load_case import load_cases
 from gearwork.checks.tooth.mesh import CutPair
+from gearwork.checks.tooth.mesh_remedy import with_keys
 from gearwork.checks.tooth.strength import strength_checks, tooth_limits
+from gearwork.stock.laminate import glued
 
 
 @st.composite
@@ -24,10 +26,19 @@ def services(draw):
     )
 
 
+def layered(cut, sheet, cases, layers):
+    thick = glued(sheet, layers)
+    return tooth_limits(cut, thick, thick.thickness, cases)
+
+
 def judged(pair, bit, panel, width, torque, service, speed):
     cut = CutPair(pair, bit)
     cases = load_cases(torque, speed, service, 2 * torque, 3 * torque)
-    checks = strength_checks(tooth_limits(cut, panel, width, cases), width)
+    checks = strength_checks(
+        tooth_limits(cut, panel, width, cases),
+        width / panel.sheet.thickness,
+        partial(layered, cut, panel.sheet, cases),
+    )
     return {check.name: check for check in checks}
 
 
@@ -44,17 +55,19 @@ def test_the_thickness_and_the_torque_told_are_enough(case, panel, width, torque
         if check.ok:
             continue
         share = SHARES[name.rpartition(" ")[2]]
-        if slower := told(r"at most at # rpm", check.remedy):
-            assert judged(pair, bit, panel, width, torque, service, slower[0])[name].ok, check
+        ways = {key: value for way in check.ways for key, value in way}
+        if slower := ways.get("speed"):
+            assert judged(pair, bit, panel, width, torque, service, slower)[name].ok, check
             continue
-        if "torque and its speed" in check.remedy:
+        if not ways:
             assert not judged(pair, bit, panel, width, torque, service, 0.1)[name].ok, check
             continue
-        (allowed,) = told(r"torque to # N·m", check.remedy)
+        allowed = next(value for key, value in ways.items() if key.endswith("torque"))
         assert judged(pair, bit, panel, width, allowed / share, service, speed)[name].ok, check
-        thick = told(r"gears # mm thick", check.remedy)
-        if thick:
-            assert judged(pair, bit, panel, thick[0], torque, service, speed)[name].ok, check
+        if count := ways.get("stage.layers"):
+            thick = glued(panel.sheet, count)
+            wide = thick.thickness
+            assert judged(pair, bit, thick, wide, torque, service, speed)[name].ok, check
         # told no more cautiously than rounding asks for
         more = 1.011 * allowed / share
         assert not judged(pair, bit, panel, width, more, service, speed)[name].ok, check
@@ -71,14 +84,9 @@ def test_the_setting_told_binds_as_seldom_as_accepted_or_none_does(case, thinner
         assume(False)
     found = check_tolerance(CutPair(pair, bit), samples=2000)
     for check in found.failed:
-        distance = told(r"Set the shafts # mm apart", check.remedy)
-        if distance is None:
+        if not check.ways:
             assert "no distance and thinning" in check.remedy
             continue
-        more = told(r"another # mm", check.remedy)
-        gears = (
-            replace(g, thinning=g.thinning + (more[0] if more else 0.0))
-            for g in (pair.pinion, pair.wheel)
-        )
-        again = gw.GearPair(*gears, distance[0])
+        keys = {key.removeprefix("stage."): value for key, value in check.ways[0]}
+        again = with_keys(pair, keys)
         assert check_tolerance(CutPair(again, bit), samples=2000)[check.name].ok, check

@@ -71,7 +71,7 @@ BY_TABLE = {
     ("sheet", "measured_thickness"): {"plywood": 11.9, "declared": 9.9, "layup": 6.3},
     ("bit", "measured_diameter"): {"": 3.2},
     ("shafts", "measured_diameter"): {"": 11.9},
-    ("stage", "centre_distance"): {"pair": 130.8, "idler": 190.5},
+    ("stage", "centre_distance"): {"pair": 168.0, "idler": 218.0},
     ("stage", "windows"): {"pair": WINDOWS, "idler": WINDOWS},
     ("stage", "only"): {"pair": "wheel"},
     ("stage", "rack_teeth"): dict.fromkeys(("pair", "idler"), 30),

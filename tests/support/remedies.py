@@ -2,6 +2,8 @@
 
 import re
 
+import tomlkit
+
 from gearwork.checks.hub.fixing import (
     bolted,
     bolted_to_gear,
@@ -12,6 +14,24 @@ from gearwork.checks.hub.fixing import (
     pocketed,
 )
 from gearwork.stock.hardware import rod
+
+
+def written(text, remedy):
+    """The texts of the design file with each way out of a remedy written into it."""
+    for way in re.sub(r"^Write (.*)\.$", r"\1", remedy).split("; or "):
+        document = tomlkit.parse(text)
+        for table, keys in re.findall(r"\[([a-z._]+)\] ((?:(?! with \[).)+)", way):
+            place = document
+            for name in table.split("."):
+                place = place.setdefault(name, {})
+                place = place[0] if isinstance(place, list) else place
+            for key in keys.split(", "):
+                if key.startswith("no "):
+                    place.pop(key.removeprefix("no "), None)
+                else:
+                    name, value = key.split(" = ")
+                    place[name] = float(value) if "." in value or "e" in value else int(value)
+        yield tomlkit.dumps(document)
 
 
 def told(pattern, text):

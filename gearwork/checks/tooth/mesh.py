@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from gearwork.checks.check import Check
+from gearwork.checks.check import Check, Way, advice
 from gearwork.checks.tooth.mesh_remedy import Mesh, mesh_remedy
 from gearwork.errors import GearworkError
 from gearwork.geometry.gear import Gear
@@ -170,8 +170,8 @@ def _with_remedy(cut: CutPair, place: int) -> Check:
         other = replace(cut, pair=pair, bit=_Slot(cut_diameter))
         return judges(other)[place][1]()
 
-    remedy = mesh_remedy(check, cut.pair, cut.pinion.cut_diameter, side, again)
-    return replace(check, remedy=remedy)
+    measured = getattr(cut.bit, "measured_diameter", None) is not None
+    return mesh_remedy(check, cut.pair, cut.pinion.cut_diameter, side, again, measured)
 
 
 class _Slot(NamedTuple):
@@ -235,6 +235,7 @@ def _contact_check(cut: CutPair) -> Check:
 def _body_check(rack: Rack, tooth: CutTooth[float]) -> Check:
     root = -rack.above(tooth.root_diameter)
     limit = MIN_BODY * (rack.tip_height + root)
+    ways: tuple[Way, ...] = ((("stage.rack_height", round_up(root + limit, 1)),),)
     return Check(
         judged="bar below the teeth",
         part="rack",
@@ -243,7 +244,8 @@ def _body_check(rack: Rack, tooth: CutTooth[float]) -> Check:
         unit="mm",
         sense="at least",
         why="A bar too low below its teeth bends with them, and their roots bear less than rated.",
-        remedy=f"Make the rack at least {round_up(root + limit, 1):g} mm high.",
+        remedy=advice(ways),
+        ways=ways,
         source="ISO 6336-3:2006 Y_B (from memory), rim of 1.2 tooth depths",
     )
 

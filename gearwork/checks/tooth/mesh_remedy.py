@@ -1,20 +1,23 @@
-"""What to change where a check of the mesh does not hold, tried out before it is told."""
+"""What to change where a check of the mesh does not hold, tried out before it is told.
+
+A way out is keys of the design file with the values to write there, in steps that a bench has.
+"""
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from enum import StrEnum
-from functools import cached_property, partial
 from itertools import product
 from typing import Any
 
 import numpy as np
 
-from gearwork.checks.check import Check, sentence
+from gearwork.checks.check import Check, Way, advice
 from gearwork.errors import GearworkError
 from gearwork.geometry.gear import Gear
-from gearwork.geometry.pair import GearPair, Side
+from gearwork.geometry.pair import SIDES, GearPair, Side
 from gearwork.geometry.rack import Rack
 from gearwork.numbers import last_that, round_down, round_up
+from gearwork.stock.bit import SOLD
 
 Judge = Callable[[GearPair, float], Check]
 
@@ -32,8 +35,8 @@ class Mesh(StrEnum):
     BACKLASH = "backlash"
 
 
-THINNEST_BIT = 0.1
-"""Nothing thinner is sold, mm."""
+GROWTHS = (1.02, 1.05, 1.1, 1.15, 1.2, 1.3, 1.4, 1.6, 1.8, 2.0, 2.5, 3.0, 4.0, 6.0)
+"""Changes of the module tried."""
 
 COUNTS = 16
 """Tooth counts tried."""
@@ -44,14 +47,41 @@ MOUTHFULS = np.array([0.02, 0.04, 0.07, 0.1, 0.15, 0.2, 0.3, 0.4, 0.6])
 SHIFTS = np.array([0.05, 0.1, 0.15, 0.2, 0.3, 0.4, 0.5, 0.6, 0.8, 1.0, 1.5])
 """Changes of the profile shift tried."""
 
+BIT = "bit.diameter"
 
-@dataclass(frozen=True)
-class Trial:
-    """A changed pair and cutting diameter, and the words for the change."""
+NO_WAY = (
+    "No single change of bit, module, tip or profile shift is enough: take other numbers of"
+    " teeth, another pressure angle or more addendum."
+)
 
-    words: str
-    pair: GearPair
-    cut_diameter: float
+Keys = dict[str, float]
+"""Keys of [stage], and `BIT`, with the values to write."""
+
+
+def with_keys(pair: GearPair, keys: Keys) -> GearPair:
+    """Return the pair of a design file in which these keys of its stage are changed."""
+    *_, distance = pair.as_given
+    return GearPair(*_gears(pair, keys), keys.get("centre_distance", distance))
+
+
+def _gears(pair: GearPair, keys: Keys) -> tuple[Gear, Gear]:
+    pinion, wheel, _ = pair.as_given
+    other = "wheel_thinning" if "wheel_thinning" in keys else "thinning"
+    return _with(pinion, "pinion", "thinning", keys), _with(wheel, "wheel", other, keys)
+
+
+def _with(gear: Gear, side: Side, thinning: str, keys: Keys) -> Gear:
+    names = {
+        "module": "module",
+        "teeth": f"{side}_teeth",
+        "profile_shift": f"{side}_shift",
+        "tip_alteration": f"{side}_tip_alteration",
+        "thinning": thinning,
+    }
+    changes: dict[str, Any] = {field: keys[key] for field, key in names.items() if key in keys}
+    if isinstance(gear, Rack) and "profile_shift" in changes:
+        raise GearworkError("a rack has no profile shift of its own: shift the pinion")
+    return replace(gear, **changes)
 
 
 @dataclass(frozen=True)
@@ -98,9 +128,13 @@ class Fault:
         gear: Gear = getattr(self.pair, self.other)
         return gear
 
-    def mended_by(self, pair: GearPair, cut_diameter: float) -> bool:
+    def mended_by(self, keys: Keys) -> bool:
         """Whether a change is enough."""
-        again = self.judge(pair, cut_diameter)
+        try:
+            pair = with_keys(self.pair, keys)
+            again = self.judge(pair, keys.get(BIT, self.cut_diameter))
+        except GearworkError:
+            return False  # no such gear or pair
         return again.verdict == "pass" if self.fully else again.ok
 
     @property
@@ -108,28 +142,29 @@ class Fault:
         """What the value must come to."""
         return self.check.wanted or 0.0 if self.fully else self.check.limit
 
-    @cached_property
-    def largest_bit(self) -> float | None:
-        """Cutting diameter below the present one that is enough, mm."""
-        if self.check.judged == Mesh.BIT_FIT:
-            return _sold(self.check.limit)
-        return _largest_bit(self, self.pair)
-
-    def changed(self, side: Side, distance: float | None, **changes: Any) -> GearPair:
-        """Return the pair with one gear changed; without a distance at its own new one."""
-        gears = {"pinion": self.pair.pinion, "wheel": self.pair.wheel}
-        if isinstance(gears[side], Rack) and "profile_shift" in changes:
-            raise GearworkError("a rack has no profile shift of its own: shift the pinion")
-        gears[side] = replace(gears[side], **changes)
-        return GearPair(gears["pinion"], gears["wheel"], distance)
+    def moved(self, keys: Keys) -> Keys:
+        """Return a change of the gears with the distance that goes with it, where one is given."""
+        if self.pair.as_given[2] is None:
+            return keys
+        try:
+            usual = GearPair(*_gears(self.pair, keys)).centre_distance
+        except GearworkError:
+            return keys
+        return {**keys, "centre_distance": round_up(usual, 1)}
 
 
-Way = Callable[[], Trial | None]
-Ways = Callable[[Fault], Iterator[Way]]
+Ways = Callable[[Fault], Iterator[Keys]]
 
 
-def mesh_remedy(check: Check, pair: GearPair, cut_diameter: float, side: Side, judge: Judge) -> str:
-    """Return a sentence with every kind of change that was found to be enough.
+def mesh_remedy(
+    check: Check,
+    pair: GearPair,
+    cut_diameter: float,
+    side: Side,
+    judge: Judge,
+    measured: bool = False,
+) -> Check:
+    """Return the check with a remedy: every kind of change that was found to be enough.
 
     A check that fails is brought within its limit, the contact ratio further where that can be;
     one to be watched comes to what is wanted.
@@ -138,65 +173,45 @@ def mesh_remedy(check: Check, pair: GearPair, cut_diameter: float, side: Side, j
     ----------
     check, pair, cut_diameter, side, judge
         As in `Fault`.
+    measured : bool
+        Whether the bit was measured, which says nothing of another bit.
     """
     judged = Mesh(check.judged)
     aims = (True, False) if judged is Mesh.CONTACT_RATIO and not check.ok else (check.ok,)
     for fully, alternatives in product(aims, REMEDIES[judged]):
         fault = Fault(check, pair, cut_diameter, side, judge, fully)
-        found = [words for ways in alternatives if (words := _first_enough(fault, ways))]
+        found = [keys for ways in alternatives if (keys := _first_enough(fault, ways))]
         if found:
-            return sentence(", or ".join(found))
-    return (
-        "No single change of bit, module, tip or profile shift is enough: take other numbers of"
-        " teeth, another pressure angle or more addendum."
-    )
+            told = tuple(_way(keys, measured) for keys in found)
+            return replace(check, ways=told, remedy=advice(told))
+    return replace(check, remedy=NO_WAY)
 
 
-def _first_enough(fault: Fault, ways: Ways) -> str:
-    for way in ways(fault):
-        try:
-            trial = way()
-            if trial and fault.mended_by(trial.pair, trial.cut_diameter):
-                return trial.words
-        except GearworkError:
-            continue  # no such gear or pair
-    return ""
+def _first_enough(fault: Fault, ways: Ways) -> Keys | None:
+    return next((keys for keys in ways(fault) if fault.mended_by(keys)), None)
 
 
-def _smaller_bit(fault: Fault) -> Iterator[Way]:
-    largest = fault.largest_bit
-    if largest is not None:
-        words = f"take a bit that cuts at most {largest:.10g} mm"
-        yield partial(Trial, words, fault.pair, largest)
+def _way(keys: Keys, measured: bool) -> Way:
+    named = [(key if "." in key else f"stage.{key}", value) for key, value in keys.items()]
+    return (*named, *((("bit.measured_diameter", None),) if measured and BIT in keys else ()))
 
 
-def _larger_module(fault: Fault) -> Iterator[Way]:
-    if fault.largest_bit is not None:
-        old = fault.pair.pinion.module
-        module = round_up(old * fault.cut_diameter / fault.largest_bit, 2)
-        yield partial(_scaled, fault, module)
+def _smaller_bit(fault: Fault) -> Iterator[Keys]:
+    yield from ({BIT: size} for size in reversed(SOLD) if size < fault.cut_diameter)
 
 
-def _scaled(fault: Fault, module: float) -> Trial:
-    share = module / fault.pair.pinion.module
-    pinion, wheel = (
-        replace(gear, module=module, thinning=gear.thinning * share)
-        for gear in (fault.pair.pinion, fault.pair.wheel)
-    )
-    pair = GearPair(pinion, wheel, fault.pair.centre_distance * share)
-    return Trial(f"take a module of at least {module:.10g} mm", pair, fault.cut_diameter)
+def _larger_module(fault: Fault) -> Iterator[Keys]:
+    *_, distance = fault.pair.as_given
+    old = fault.pair.pinion.module
+    for growth in GROWTHS:
+        module = round_up(old * growth, 1)
+        keys = {"module": module}
+        if distance is not None:
+            keys["centre_distance"] = round_up(distance * module / old, 1)
+        yield keys
 
 
-def _largest_bit(fault: Fault, pair: GearPair) -> float | None:
-    return _sold(last_that(partial(fault.mended_by, pair), 0.0, fault.cut_diameter, 11))
-
-
-def _sold(diameter: float) -> float | None:
-    rounded = round_down(diameter, 2)
-    return rounded if rounded >= THINNEST_BIT else None
-
-
-def _shorter_mate(fault: Fault) -> Iterator[Way]:
+def _shorter_mate(fault: Fault) -> Iterator[Keys]:
     """The mate's tip where it just leaves the involute, then step by step."""
     mate = fault.mate
     changes = [-share for share in MOUTHFULS]
@@ -205,20 +220,10 @@ def _shorter_mate(fault: Fault) -> Iterator[Way]:
         tip = float(np.hypot(reach, mate.base_diameter))
         changes.insert(0, (tip - mate.tip_diameter) / 2 / mate.module)
     for change in changes:
-        yield partial(_with_tip_of_mate, fault, round_down(mate.tip_alteration + change, 4))
+        yield {f"{fault.other}_tip_alteration": round_down(mate.tip_alteration + change, 2)}
 
 
-def _with_tip_of_mate(fault: Fault, altered: float) -> Trial:
-    pair = fault.changed(fault.other, fault.pair.centre_distance, tip_alteration=altered)
-    mate = getattr(pair, fault.other)
-    words = (
-        f"shorten the {pair.called(fault.other)}'s tip to {mate.at_circle(mate.tip_diameter)}"
-        f" (tip alteration {altered:.10g})"
-    )
-    return Trial(words, pair, fault.cut_diameter)
-
-
-def _shorter_tip(fault: Fault) -> Iterator[Way]:
+def _shorter_tip(fault: Fault) -> Iterator[Keys]:
     gear = fault.gear
     tip = last_that(
         lambda diameter: gear.thickness_at(diameter) > fault.wanted,
@@ -226,118 +231,64 @@ def _shorter_tip(fault: Fault) -> Iterator[Way]:
         gear.tip_diameter,
         40,
     )
-    altered = round_down(gear.tip_alteration - (gear.tip_diameter - tip) / 2 / gear.module, 4)
-    yield partial(_with_tip, fault, altered)
+    altered = round_down(gear.tip_alteration - (gear.tip_diameter - tip) / 2 / gear.module, 2)
+    yield {f"{fault.side}_tip_alteration": altered}
 
 
-def _with_tip(fault: Fault, altered: float) -> Trial:
-    pair = fault.changed(fault.side, fault.pair.centre_distance, tip_alteration=altered)
-    return Trial(f"take a tip alteration of {altered:.10g}", pair, fault.cut_diameter)
-
-
-def _another_shift(fault: Fault) -> Iterator[Way]:
+def _another_shift(fault: Fault) -> Iterator[Keys]:
     """Step by step away from the present shift, at the distance that goes with it."""
     sign = -1 if fault.check.judged == Mesh.TIP_THICKNESS else 1
     for change in SHIFTS:
-        yield partial(_with_shift, fault, round(fault.gear.profile_shift + sign * change, 2))
+        shift = round(fault.gear.profile_shift + sign * change, 2)
+        yield fault.moved({f"{fault.side}_shift": shift})
 
 
-def _with_shift(fault: Fault, shift: float) -> Trial:
-    pair = fault.changed(fault.side, None, profile_shift=shift)
-    words = (
-        f"give the {fault.side} a profile shift of {shift:.10g} and"
-        f" {pair.set_at(f'{pair.centre_distance:.3f}')}"
-    )
-    return Trial(words, pair, fault.cut_diameter)
+def _shift_of_a_rack(fault: Fault) -> Iterator[Keys]:
+    yield fault.moved({f"{fault.side}_shift": round_up(fault.gear.min_shift, 2)})
 
 
-def _shift_of_a_rack(fault: Fault) -> Iterator[Way]:
-    yield partial(_from_shift, fault, round_up(fault.gear.min_shift, 2))
-
-
-def _from_shift(fault: Fault, shift: float) -> Trial:
-    pair = fault.changed(fault.side, None, profile_shift=shift)
-    return Trial(f"take a profile shift of {shift:.10g} or more", pair, fault.cut_diameter)
-
-
-def _teeth_of_a_rack(fault: Fault) -> Iterator[Way]:
+def _teeth_of_a_rack(fault: Fault) -> Iterator[Keys]:
     gear = fault.gear
     height = gear.addendum - gear.profile_shift
     least = 2 * height / np.sin(np.radians(gear.pressure_angle)) ** 2
-    yield partial(_from_teeth, fault, int(round_up(least, 0)))
+    yield fault.moved({f"{fault.side}_teeth": int(round_up(least, 0))})
 
 
-def _from_teeth(fault: Fault, teeth: int) -> Trial:
-    pair = fault.changed(fault.side, None, teeth=teeth)
-    return Trial(f"take at least {teeth} teeth", pair, fault.cut_diameter)
-
-
-def _more_teeth(fault: Fault) -> Iterator[Way]:
+def _more_teeth(fault: Fault) -> Iterator[Keys]:
     """More and smaller teeth in about the same room, first with this bit, then with a thinner."""
-    if isinstance(fault.pair.wheel, Rack):
+    pinion, wheel, _ = fault.pair.as_given
+    if isinstance(wheel, Rack):
         return  # finer teeth would change its travel
-    first = fault.pair.pinion.teeth
-    counts = np.unique(np.geomspace(first + 1, 4 * first + 40, COUNTS).round())
-    for make in (_finer, _finer_by_thinner_bit):
-        for teeth in counts:
-            yield partial(make, fault, int(teeth))
+    plain = {
+        f"{side}_{what}": 0.0
+        for side, gear in zip(SIDES, (pinion, wheel), strict=True)
+        for what, own in (("shift", gear.profile_shift), ("tip_alteration", gear.tip_alteration))
+        if own
+    }
+    counts = np.unique(np.geomspace(pinion.teeth + 1, 4 * pinion.teeth + 40, COUNTS).round())
+    finer = []
+    for teeth in map(int, counts):
+        share = teeth / pinion.teeth
+        size = {"module": max(round(pinion.module / share, 1), 0.1)}
+        count = {"pinion_teeth": teeth, "wheel_teeth": round(wheel.teeth * share)}
+        keys = fault.moved({**size, **count, **plain})
+        pair = with_keys(fault.pair, keys)
+        if not pair.interferes and pair.contact_ratio >= fault.wanted:
+            finer.append(keys)
+    yield from finer
+    for bit, keys in product(_smaller_bit(fault), finer):
+        yield {**keys, **bit}
 
 
-def _finer(fault: Fault, teeth: int) -> Trial | None:
-    share = teeth / fault.pair.pinion.teeth
-    pinion, wheel = (
-        replace(
-            gear,
-            teeth=round(gear.teeth * share),
-            module=round(gear.module / share, 3),
-            profile_shift=0.0,
-            tip_alteration=0.0,
-            thinning=gear.thinning / share,
-        )
-        for gear in (fault.pair.pinion, fault.pair.wheel)
-    )
-    pair = GearPair(pinion, wheel)
-    if pair.interferes or pair.contact_ratio < fault.wanted:
-        return None
-    words = (
-        f"take {teeth} and {wheel.teeth:g} teeth of module {pinion.module:.10g} mm without"
-        f" profile shift at {pair.centre_distance:.2f} mm"
-    )
-    return Trial(words, pair, fault.cut_diameter)
+def _wider_distance(fault: Fault) -> Iterator[Keys]:
+    distance = fault.pair.distance_for_backlash(1.01 * _wanted_play(fault))
+    yield {"centre_distance": round_up(distance, 1)}
 
 
-def _finer_by_thinner_bit(fault: Fault, teeth: int) -> Trial | None:
-    finer = _finer(fault, teeth)
-    largest = _largest_bit(fault, finer.pair) if finer else None
-    if finer is None or largest is None:
-        return None
-    return Trial(
-        f"{finer.words}, with a bit that cuts at most {largest:.10g} mm", finer.pair, largest
-    )
-
-
-def _wider_distance(fault: Fault) -> Iterator[Way]:
-    distance = round_up(fault.pair.distance_for_backlash(1.01 * _wanted_play(fault)), 3)
-    yield partial(_at_distance, fault, distance)
-
-
-def _at_distance(fault: Fault, distance: float) -> Trial:
-    pair = GearPair(fault.pair.pinion, fault.pair.wheel, distance)
-    return Trial(pair.set_at(f"{distance:.10g}"), pair, fault.cut_diameter)
-
-
-def _thinner_teeth(fault: Fault) -> Iterator[Way]:
-    missing = _wanted_play(fault) - fault.pair.backlash
-    yield partial(_thinned, fault, round_up(1.01 * missing / 2, 3))
-
-
-def _thinned(fault: Fault, more: float) -> Trial:
-    pinion, wheel = (
-        replace(gear, thinning=gear.thinning + more)
-        for gear in (fault.pair.pinion, fault.pair.wheel)
-    )
-    pair = GearPair(pinion, wheel, fault.pair.centre_distance)
-    return Trial(f"thin each tooth by another {more:.10g} mm", pair, fault.cut_diameter)
+def _thinner_teeth(fault: Fault) -> Iterator[Keys]:
+    more = 1.01 * (_wanted_play(fault) - fault.pair.backlash) / 2
+    pinion, wheel = (round_up(g.thinning + more) for g in (fault.pair.pinion, fault.pair.wheel))
+    yield {"thinning": pinion} if pinion == wheel else {"thinning": pinion, "wheel_thinning": wheel}
 
 
 def _wanted_play(fault: Fault) -> float:

@@ -1,5 +1,6 @@
 """Judge and rate a pair on the bench: everything that can be said of it before it is cut."""
 
+from functools import cache
 from typing import Literal
 
 from gearwork.checks.check import CheckReport, Subject
@@ -9,6 +10,7 @@ from gearwork.checks.tooth.mesh import CutPair, mesh_checks, need_cut_pair
 from gearwork.checks.tooth.strength import (
     THICKEST,
     Rating,
+    ToothLimit,
     WeakestRoot,
     beam_roots,
     strength_checks,
@@ -17,10 +19,12 @@ from gearwork.checks.tooth.strength import (
 from gearwork.errors import GearworkError, number
 from gearwork.geometry.pair import Side
 from gearwork.geometry.rack import Rack
-from gearwork.stock.laminate import Panel, Stack
+from gearwork.stock.laminate import USUAL_ANGLES, Panel, Stack, glued
 from gearwork.stock.plywood import Plywood
 
 Detail = Literal["beam", "elastic"]
+
+ROOTS = {"beam": beam_roots, "elastic": elastic_roots}
 
 
 def check_pair(
@@ -78,7 +82,14 @@ def check_pair(
     width, roots = _bench("check_pair", cut, sheet, face_width, detail)
     cases = load_cases(torque, speed, service or Service(), starting_torque, stall_torque)
     limits = tooth_limits(cut, sheet, width, cases, roots)
-    checks = mesh_checks(cut) + strength_checks(limits, width)
+    angles = sheet.layers if len(sheet.layers) > 1 else USUAL_ANGLES
+
+    @cache
+    def layered(count: int) -> tuple[ToothLimit, ...]:
+        thick = glued(sheet.sheet, count, angles)
+        return tooth_limits(cut, thick, thick.thickness, cases, ROOTS[detail](cut, thick))
+
+    checks = mesh_checks(cut) + strength_checks(limits, width / sheet.sheet.thickness, layered)
     return CheckReport(Subject("pair", _title(cut)), checks)
 
 
@@ -139,10 +150,9 @@ def _bench(
         )
     width = sheet.thickness if face_width is None else face_width
     width = number("face width", width, unit="mm", above=0.0, at_most=THICKEST)
-    ways = {"beam": beam_roots, "elastic": elastic_roots}
-    if detail not in ways:
+    if detail not in ROOTS:
         raise GearworkError(f'detail is {detail!r}: it must be "beam" or "elastic"')
-    return width, ways[detail](cut, sheet)
+    return width, ROOTS[detail](cut, sheet)
 
 
 def _title(cut: CutPair) -> str:

@@ -3,13 +3,14 @@
 The answer of the strength side: greatest torque by load case, what limits it, the clutch.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from math import ceil
 from typing import Any, Literal
 
 import numpy as np
 
-from gearwork.checks.check import Check, Step, sentence
+from gearwork.checks.check import Check, Step, Way, advice
 from gearwork.checks.hub.johansen import bolt_embedment
 from gearwork.checks.tooth.breaking import (
     ExpectedBreak,
@@ -32,8 +33,8 @@ from gearwork.geometry.gear import GearShape
 from gearwork.geometry.pair import PairShape, Side
 from gearwork.geometry.rack import Rack
 from gearwork.geometry.tooth import CutTooth
-from gearwork.numbers import figures_down, last_that, round_up
-from gearwork.stock.laminate import Panel
+from gearwork.numbers import FUZZ, figures_down, last_that
+from gearwork.stock.laminate import MAX_LAYERS, Panel
 from gearwork.stock.timber import Factor, design_value
 
 Kind = Literal["tension", "compression", "shear", "contact"]
@@ -531,20 +532,44 @@ def _contact_limit(
     )
 
 
-def strength_checks(limits: Sequence[ToothLimit], face_width: float) -> tuple[Check, ...]:
-    """Return a check for each limit.
+Layered = Callable[[int], Sequence[ToothLimit]]
+"""The same limits of gears of another number of layers."""
+
+PARAMETERS = {
+    "running": "torque", "starting": "starting_torque", "stall": "stall_torque", "speed": "speed"
+}  # fmt: skip
+"""What gives torques and speed on the bench."""
+
+MORE_LAYERS = 3
+"""Numbers of layers tried from the one that load and width alone ask for."""
+
+
+def strength_checks(
+    limits: Sequence[ToothLimit],
+    layers: float,
+    layered: Layered,
+    asks: Mapping[str, str] = PARAMETERS,
+) -> tuple[Check, ...]:
+    """Return a check for each limit; those that fail with ways out that were tried.
 
     Parameters
     ----------
     limits : sequence of ToothLimit
         From `tooth_limits`.
-    face_width : float
-        b, mm, for the remedy.
+    layers : float
+        How many sheets thick the gears are.
+    layered : callable
+        Returns the limits of the same gears made of so many layers.
+    asks : mapping
+        Keys that give the torque of each case, and "speed"; none where drive and load do.
     """
-    return tuple(_strength_check(limit, face_width) for limit in limits)
+    return tuple(
+        _strength_check(limit, _ways(place, limit, layers, layered, asks))
+        for place, limit in enumerate(limits)
+    )
 
 
-def _strength_check(limit: ToothLimit, face_width: float) -> Check:
+def _strength_check(limit: ToothLimit, ways: tuple[Way, ...]) -> Check:
     case = limit.case
     flanks = limit.kind == "contact"
     return Check(
@@ -561,23 +586,35 @@ def _strength_check(limit: ToothLimit, face_width: float) -> Check:
             f" {limit.torque:.3g} N·m in this case, it is given {case.torque:.3g} N·m. A tooth"
             f" breaks at about {break_words(limit)}."
         ),
-        remedy=sentence(f"{_less_or_wider(limit, face_width)} or take a larger module"),
+        remedy=advice(ways, "Layers are not enough: take a larger module, or ask for less."),
+        ways=ways,
         source=limit.source,
         basis=limit.basis,
     )
 
 
-def _less_or_wider(limit: ToothLimit, face_width: float) -> str:
-    """What may be changed without other gears; each with the comma that follows it."""
+def _ways(
+    place: int, limit: ToothLimit, layers: float, layered: Layered, asks: Mapping[str, str]
+) -> tuple[Way, ...]:
+    """What may be changed without other gears."""
+    if limit.stress <= limit.strength:
+        return ()
     if limit.torque == 0.0:  # deviations alone use the strength up at this speed
-        slower = figures_down(limit.max_speed)
-        if slower == 0.0:
-            return "lower the pinion's torque and its speed,"
-        return f"run the pinion slower, at most at {slower:.10g} rpm,"
-    needed = face_width * limit.case.torque / limit.torque
-    wider = round_up(needed, 1) if needed <= THICKEST else np.inf
-    thick = f"make the gears {wider:.10g} mm thick, " if wider <= THICKEST else ""
-    return f"{thick}keep the pinion's torque to {figures_down(limit.torque):.10g} N·m,"
+        return asked(asks, "speed", limit.max_speed)
+    needed = ceil(min(layers * limit.case.torque / limit.torque, 2.0 * MAX_LAYERS) - FUZZ)
+    more: tuple[Way, ...] = ()
+    for count in range(needed, min(needed + MORE_LAYERS, MAX_LAYERS + 1)):
+        again = layered(count)[place]
+        if again.stress <= again.strength:
+            more = ((("stage.layers", count),),)
+            break
+    return more + asked(asks, limit.case.name, limit.torque)
+
+
+def asked(asks: Mapping[str, str], what: str, most: float) -> tuple[Way, ...]:
+    """Ask for no more than this of a torque or a speed, where there is a key for it."""
+    least = figures_down(most)
+    return (((asks[what], least),),) if what in asks and least > 0.0 else ()
 
 
 UNKNOWNS = (
