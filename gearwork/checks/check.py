@@ -37,8 +37,9 @@ SPARED = (*LOADED, "life", "power")
 their limits by construction, speeds and chances at those that were wished."""
 
 SubjectKind = Literal[
-    "pair", "stage", "rim", "tolerance", "duty", "room", "train", "hub", "shaft", "files", "machine"
-]
+    "pair", "stage", "rim", "tolerance", "duty", "room", "train", "hub", "shaft", "frame",
+    "files", "machine",
+]  # fmt: skip
 
 
 @dataclass(frozen=True)

@@ -34,6 +34,7 @@ from gearwork.checks.shaft.shaft import (
 )
 from gearwork.choosing.tally import Demands
 from gearwork.choosing.trains import TrainTable
+from gearwork.geometry.plate import EAR, FOOT, MARGIN, corner_room, turning
 from gearwork.machine.attached import Attached
 from gearwork.machine.frame import (
     Column,
@@ -45,7 +46,6 @@ from gearwork.machine.frame import (
     positions,
     reach,
 )
-from gearwork.machine.parts import PLATE_BEYOND
 from gearwork.numbers import Floats
 from gearwork.stock.hardware import Bearing, Rod
 from gearwork.stock.laminate import weakest_direction
@@ -168,27 +168,34 @@ class BentTrains:
             gaps.append(np.where((touch > 0.0) & (not on_one_axis), apart - touch, np.inf))
         demands: Demands = {"room between shafts": (np.min(gaps, axis=0), frame.clearance - 1e-6)}
         if frame.output_height is not None:
-            ground = points[-1][1] - frame.output_height
-            lowest = [
-                points[i + wheel][1] - ground - tip[:, i] / 2
-                for wheel, tip in enumerate((stages.pinion_tip, stages.wheel_tip))
-                for i in range(self._count)
-            ]
-            demands["ground clearance"] = (np.min(lowest, axis=0), frame.ground_clearance)
+            _, (low, _) = self._inside(points)
+            lowest = low - frame.plate_thickness - (points[-1][1] - frame.output_height)
+            demands["ground clearance"] = (lowest, frame.ground_clearance)
         return demands | self.trains.task.limits.of_machine(self._size(points))
+
+    def _inside(self, points: Sequence[Any]) -> tuple[tuple[Any, Any], tuple[Any, Any]]:
+        """From where to where the box about the gears reaches, along x and along y, mm."""
+        stages, air = self.trains.stages, self.frame.air
+        pinions, wheels = ([*tips.T] for tips in (stages.pinion_tip, stages.wheel_tip))
+        tips = [pinions[0], *map(np.maximum, pinions[1:], wheels[:-1]), wheels[-1]]
+        turns = [turning(tip, self.parts.seat_diameter, air) for tip in tips]
+        more = air + corner_room(reduce(np.minimum, turns), air)
+
+        def along(axis: int) -> tuple[Any, Any]:
+            sides = list(zip((p[axis] for p in points), turns, strict=True))
+            low = reduce(np.minimum, [p - turn / 2 for p, turn in sides]) - more
+            return low, reduce(np.maximum, [p + turn / 2 for p, turn in sides]) + more
+
+        return along(0), along(1)
 
     def _size(self, points: Sequence[Any]) -> tuple[Any, Any, Any]:
         """Width, height and depth of the machines at most, mm, with nominal room for nuts."""
-        stages, size = self.trains.stages, list[Any]()
+        thick = self.frame.plate_thickness
+        (left, right), (low, high) = self._inside(points)
         first, last = self._stack.plates[0][0], self._stack.plates[-1][1]
-        pinions, wheels = ([*tips.T] for tips in (stages.pinion_tip, stages.wheel_tip))
-        tips = [pinions[0], *map(np.maximum, pinions[1:], wheels[:-1]), wheels[-1]]
-        for axis in (0, 1):
-            low = reduce(np.minimum, [p[axis] - t / 2 for p, t in zip(points, tips, strict=True)])
-            high = reduce(np.maximum, [p[axis] + t / 2 for p, t in zip(points, tips, strict=True)])
-            size.append(high - low + 2.0 * PLATE_BEYOND)
         ends = sum(self.trains.task.limits.overhangs) + self.parts.free_end
-        return size[0], size[1], last - first + ends
+        wide = right - left + 2.0 * (thick + MARGIN + EAR)
+        return wide, high - low + (FOOT + 1.0) * thick, last - first + ends
 
     def bent(self, shaft: int, torques: Floats, running: bool) -> Bent:
         """Return a shaft under torques on every shaft, (n, stages + 1), as `GearTrain.shaft`."""

@@ -255,7 +255,8 @@ class TrainTable:
                 room = self._next_shaft_room(frame, parts)
                 demands["room at the next shaft"] = (room, frame.clearance)
             if frame.output_height is not None:
-                lowest = frame.output_height - self.stages.wheel_tip[:, -1] / 2
+                lid = frame.air + frame.plate_thickness
+                lowest = frame.output_height - self.stages.wheel_tip[:, -1] / 2 - lid
                 demands["ground clearance"] = (lowest, frame.ground_clearance)
         return demands
 

@@ -353,6 +353,23 @@ def _depth(points: Floats, start: Floats, end: Floats) -> Floats:
     return np.where(inside, distance, -distance)
 
 
+def rounded(corners: Sequence[tuple[float, float, float]]) -> Outline:
+    """Return a polygon by its corners: x, y and the radius of the arc in it, mm; 0: left sharp."""
+    place = np.array([complex(x, y) for x, y, _ in corners])
+    back, on = (np.roll(place, by) - place for by in (1, -1))
+    turn = np.angle(-on / back)
+    points, bulges = list[complex](), list[float]()
+    for p, before, after, angle, (_, _, radius) in zip(place, back, on, turn, corners, strict=True):
+        if radius == 0.0:
+            points.append(p)
+            bulges.append(0.0)
+            continue
+        cut = radius * abs(np.tan(angle / 2))
+        points += [p + cut * before / abs(before), p + cut * after / abs(after)]
+        bulges += [np.tan(angle / 4), 0.0]
+    return Outline(np.array(points), bulges)
+
+
 def circle_hull(circles: Sequence[Circle]) -> Outline:
     """Return the tightest band round circles: arcs and the lines tangent to them.
 

@@ -1,11 +1,11 @@
 """What stands on every rod of a machine, piece after piece: one model of where and how long.
 
-Lengths of rods and distance pieces, the bill, the drawings of sections and the test that nothing
+Lengths of rods, the bill, the drawings of sections and the test that nothing
 overlaps all come from these pieces. z as everywhere: 0 on the inner face of the lowest plate. mm.
 """
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
@@ -24,12 +24,12 @@ from gearwork.checks.hub.joints import (
 from gearwork.checks.hub.tightening import Tightening
 from gearwork.errors import GearworkError
 from gearwork.geometry.part import Point
+from gearwork.geometry.plate import EAR, ROD_HOLE
 from gearwork.machine.brief import Shafts
 from gearwork.machine.frame import (
     CRADLE,
     PLAY,
     POST,
-    POST_HOLE,
     POST_TUBE,
     RING_WALL,
     TUBE_WALL,
@@ -49,11 +49,16 @@ RING_SCREWS = 3
 AIR = 2.0  # along a rod, between what turns and what stands outside the plates, mm (assumption)
 PLATE, MIDDLE, RING = "side plate", "middle plate", "retaining ring"
 THREAD_LOCK, EPOXY = "thread-lock, high strength", "epoxy"
+WOOD_GLUE = "wood glue, EN 204 D3"
 EXTRA_WASHERS = 2  # plain ones that may take the place of a second nut between two gears
 ROUNDING = 1e-6
 
+FRAME_RODS = "frame rods"
+FOOT_SCREW, FOOT_SCREWS = "M6", 4  # of its size, in the feet between two plates
+
 _SCREW = 3.5  # diameter of the screws of a retaining ring, mm
 _SCREW_LENGTHS = (12.0, 16.0, 20.0, 25.0, 30.0, 35.0, 40.0, 45.0, 50.0)  # DIN 7997, from memory
+_FOOT_SCREW_LENGTHS = (40.0, 50.0, 60.0, 70.0, 80.0, 90.0, 100.0, 120.0)  # DIN 571, from memory
 _WOOD_GLUE = 1.8e-4  # g/mm², one joint (common practice: 150 to 200 g/m²)
 _EPOXY = 0.2 * 1.2e-3  # g/mm²: 0.2 mm thick (assumption)
 _THREAD_LOCK = 0.1 * 1.1e-3  # g/mm² of the thread's cylinder: fills its play (assumption)
@@ -418,7 +423,7 @@ def _glue(held: OnRod, start: float, end: float) -> Iterator[Piece]:
 
     if joints:
         area = joints * ring_area(held.outer, fixing.bore_diameter)
-        yield glue("wood glue, EN 204 D3", _WOOD_GLUE, area, held.outer, (start + end) / 2.0)
+        yield glue(WOOD_GLUE, _WOOD_GLUE, area, held.outer, (start + end) / 2.0)
     if held.rating.epoxy_area > 0.0:
         on_rod = not (fixing.below or fixing.above)
         wide = d if on_rod else max(one.outer for one in held.grip.above)
@@ -512,7 +517,7 @@ def min_overhang(more: OnRod, last: float, frame: Frame, ball: Bearing) -> float
 
 
 def frame_tightenings(shafts: Shafts, plate: Panel) -> tuple[Tightening, Tightening]:
-    """Return how tight the nuts of the bearings and those of the distance pieces are drawn.
+    """Return how tight the nuts of the bearings and those of the frame's rods are drawn.
 
     A tenth of what a rod yields at keeps a bearing's inner ring from creeping on it (assumption);
     on a plate washer and tube press no harder than its wood bears.
@@ -522,14 +527,15 @@ def frame_tightenings(shafts: Shafts, plate: Panel) -> tuple[Tightening, Tighten
     clamp = min(tight_clamp(POST, ring, plate)[0] for ring in (post, tube))
     return (
         Tightening("nuts of the bearings", on, 0.1 * on.grade.yield_strength * on.stress_area),
-        Tightening("nuts of the distance pieces", POST, clamp),
+        Tightening("nuts of the frame rods", POST, clamp),
     )
 
 
-def post_layout(train: GearTrain, places: tuple[Point, ...], beyond: float = 0.0) -> Layout:
-    """Return a distance piece: a rod through all plates, tubes between them, nuts outside.
+def frame_layout(train: GearTrain, places: tuple[Point, ...], beyond: float = 0.0) -> Layout:
+    """Return a rod that clamps the plates on the boards between them: nuts outside.
 
-    `beyond`: how far from the lowest plate the cradle of the drive stands on it, mm; 0: none.
+    `beyond`: how far from the lowest plate the cradle of the drive stands on it, on a tube, mm;
+    0: none.
     """
     plates = [*train.stack_up.plates]
     names = [f"{PLATE} A", *(MIDDLE,) * (len(plates) - 2), f"{PLATE} B"]
@@ -541,14 +547,15 @@ def post_layout(train: GearTrain, places: tuple[Point, ...], beyond: float = 0.0
     pieces = [_placed(layer, bottom, False) for layer in nuts]
     pieces += [_placed(layer, top, True) for layer in nuts]
     pieces += [
-        Piece("plate", name, *z, POST_HOLE, math.inf, fixed=True)
+        Piece("plate", name, *z, ROD_HOLE, math.inf, fixed=True)
         for name, z in zip(names, plates, strict=True)
     ]
-    for (_, low), (high, _) in pairwise(plates):
+    if beyond:
+        (_, low), (high, _) = plates[:2]
         item = f"steel tube {POST_TUBE:g} × {TUBE_WALL:g}, {high - low:.1f} mm"
         pieces.append(Piece("tube", item, low, high, POST_TUBE - 2.0 * TUBE_WALL, POST_TUBE))
     reach = nuts[1].end + POST.pitch
-    return Layout("distance pieces" + " of the cradle" * bool(beyond), places,
+    return Layout(FRAME_RODS + " with the cradle" * bool(beyond), places,
                   _cut_rod(POST, bottom - reach, top + reach), _sorted(pieces))  # fmt: skip
 
 
@@ -559,9 +566,33 @@ def peg_layout(train: GearTrain, places: tuple[Point, ...], beyond: float, lengt
     nuts = _stack((Fitted.ring(POST.thread), Fitted.hexagon(POST)))
     pieces = [_placed(layer, low, False) for layer in nuts]
     pieces += [_placed(layer, high, True) for layer in nuts]
-    pieces.append(Piece("plate", CRADLE, low, high, POST_HOLE, math.inf, fixed=True))
+    pieces.append(Piece("plate", CRADLE, low, high, ROD_HOLE, math.inf, fixed=True))
     bar = _cut_rod(POST, low - length, high + nuts[1].end + POST.pitch)
     return Layout("pegs of the cradle", places, bar, _sorted(pieces))
+
+
+def feet_pieces(plates: Sequence[tuple[float, float]]) -> tuple[Piece, ...]:
+    """Return what the feet take: screws into a wooden bench, washers, glue of their pads.
+
+    The screws go 25 mm into the bench, four diameters (common practice).
+    """
+    thick = plates[0][1] - plates[0][0]
+    longest = next(size for size in _FOOT_SCREW_LENGTHS if size >= 2.0 * thick + 25.0)
+    area = sum(2.0 * EAR * (high - low) for (_, low), (high, _) in pairwise(plates))
+    ring, count = Fitted.ring(FOOT_SCREW), FOOT_SCREWS * (len(plates) - 1)
+    return (
+        Piece(
+            "screw",
+            f"hexagon wood screw 6 × {longest:g}, DIN 571",
+            0.0,
+            longest,
+            0.0,
+            6.0,
+            count=count,
+        ),
+        Piece("washer", ring.name, 0.0, ring.length, ring.hole, ring.diameter, count=count),
+        Piece("glue", WOOD_GLUE, 0.0, 0.0, 0.0, 0.0, grams=_WOOD_GLUE * area),
+    )
 
 
 @dataclass(frozen=True)
@@ -586,9 +617,15 @@ ORDER: tuple[Kind, ...] = (
 
 
 def bill_of(
-    layouts: Iterable[Layout], sheets: Iterable[str], wood: Iterable[str]
+    layouts: Iterable[Layout],
+    sheets: Iterable[str],
+    wood: Iterable[str],
+    more: Iterable[Piece] = (),
 ) -> tuple[BillRow, ...]:
-    """Return what to buy for these layouts, each item once; `wood`: items cut from the sheets."""
+    """Return what to buy for these layouts and more pieces, each item once.
+
+    `wood`: items cut from the sheets.
+    """
     own = {*wood}
     counts: dict[str, int] = {}
     grams: dict[str, float] = {}
@@ -596,13 +633,13 @@ def bill_of(
     for sheet in sheets:
         counts[sheet] = counts.get(sheet, 0) + 1
         place[sheet] = (-1, sheet)
-    for layout in layouts:
-        for piece in (layout.rod, *layout.pieces):
-            if piece.item in own or piece.kind not in ORDER:
-                continue
-            counts[piece.item] = counts.get(piece.item, 0) + piece.count * len(layout.at)
-            grams[piece.item] = grams.get(piece.item, 0.0) + piece.grams * len(layout.at)
-            place[piece.item] = (ORDER.index(piece.kind), piece.item)
+    every = [(p, len(one.at)) for one in layouts for p in (one.rod, *one.pieces)]
+    for piece, times in (*every, *((p, 1) for p in more)):
+        if piece.item in own or piece.kind not in ORDER:
+            continue
+        counts[piece.item] = counts.get(piece.item, 0) + piece.count * times
+        grams[piece.item] = grams.get(piece.item, 0.0) + piece.grams * times
+        place[piece.item] = (ORDER.index(piece.kind), piece.item)
     return tuple(
         BillRow(number, counts[item], item, grams.get(item, 0.0))
         for number, item in enumerate(sorted(place, key=place.__getitem__), 1)

@@ -1,4 +1,4 @@
-"""Cradle: a plate on two distance pieces, with two pegs that keep a drill from turning back."""
+"""Cradle: a plate on two rods of the frame, with two pegs that keep a drill from turning back."""
 
 from collections.abc import Iterable
 from dataclasses import dataclass
@@ -10,7 +10,8 @@ from gearwork.errors import Bound, GearworkError, check_values
 from gearwork.geometry.features import routed_circle
 from gearwork.geometry.outline import circle_hull
 from gearwork.geometry.part import Cut, Part, Point
-from gearwork.machine.frame import CRADLE, POST, POST_HOLE, POST_TUBE, TUBE_WALL
+from gearwork.geometry.plate import ROD_HOLE
+from gearwork.machine.frame import CRADLE, POST, POST_TUBE, TUBE_WALL
 from gearwork.stock.bit import Bit
 
 _PEG_AT = 30.0  # from the drill's body to the middle of a peg, mm: past its neck (assumption)
@@ -60,7 +61,7 @@ class Cradle:
         return (x + u, y + v), (x - u, y - v)
 
     def posts(self, places: Iterable[Point]) -> tuple[Point, Point]:
-        """Which of the distance pieces carry it: the two nearest to the first shaft."""
+        """Which of the frame's rods carry it: the two nearest to the first shaft."""
         first, second, *_ = sorted(places, key=lambda at: round(hypot(*at), 6))
         return first, second
 
@@ -73,7 +74,7 @@ class Cradle:
             If the holes come too close to each other.
         """
         wide = (self.body_diameter or 0.0) + _EASE
-        holes = [*((at, POST_TUBE) for at in posts), *((at, POST_HOLE) for at in self.pegs)]
+        holes = [*((at, POST_TUBE) for at in posts), *((at, ROD_HOLE) for at in self.pegs)]
         for at, size in holes:
             wood = hypot(*at) - (wide + size) / 2.0
             if wood < _MARGIN / 2.0:
@@ -87,14 +88,14 @@ class Cradle:
             if near < POST_TUBE + _MARGIN / 2.0:
                 raise GearworkError(
                     f"handle_direction under [cradle] is {self.handle_direction:g}°: a peg stands"
-                    f" {near:.1f} mm from a distance piece, {POST_TUBE + _MARGIN / 2.0:g} mm are"
+                    f" {near:.1f} mm from a tube on a rod, {POST_TUBE + _MARGIN / 2.0:g} mm are"
                     " needed; turn the handle"
                 )
         edge = circle_hull(
             [((0.0, 0.0), wide + 2.0 * _MARGIN), *((at, 2.0 * _MARGIN + s) for at, s in holes)]
         )
         cuts = [Cut(routed_circle("hole for the drill", wide, bit), "inside edge")]
-        cuts += [Cut.drilled(POST_HOLE, at) for at, _ in holes]
+        cuts += [Cut.drilled(ROD_HOLE, at) for at, _ in holes]
         note = f"hole for the drill {wide:g} mm, pegs beside its handle"
         return Part(CRADLE, edge, thickness, tuple(cuts), notes=(note,))
 
@@ -103,11 +104,11 @@ class Cradle:
         return 1000.0 * torque / self.peg_arm
 
     def post_force(self, torque: float, posts: tuple[Point, Point]) -> float:
-        """Return what a torque, N·m, and the drill's weight press on one distance piece, N."""
+        """Return what a torque, N·m, and the drill's weight press on one tube, N."""
         return 1000.0 * torque / dist(*posts) + _HANGS / 2.0
 
     def check(self, torque: float, posts: tuple[Point, Point]) -> CheckReport:
-        """Judge pegs and distance pieces as bars held at one end, under a torque, N·m.
+        """Judge pegs and frame's rods as bars held at one end, under a torque, N·m.
 
         A peg stands out as far as the handle is wide, most being deeper; it is pressed on its end.
         """
@@ -118,7 +119,7 @@ class Cradle:
         post = self.post_force(torque, posts) * self.handle_distance / tube
         rows = (
             ("peg", peg, POST.grade.yield_strength, "a shorter handle_width"),
-            ("distance piece", post, _TUBE_YIELD, "a shorter handle_distance"),
+            ("tube", post, _TUBE_YIELD, "a shorter handle_distance"),
         )
         checks = tuple(
             Check(

@@ -33,19 +33,21 @@ from gearwork.machine.axial import (
     bearing_nut,
     bill_of,
     coupled_at,
+    feet_pieces,
     fitted,
+    frame_layout,
     grip_of,
     min_overhang,
     peg_layout,
-    post_layout,
     shaft_layout,
 )
 from gearwork.machine.brief import Brief, Room
 from gearwork.machine.duty import Duty, ShaftTorques, check_duty
 from gearwork.machine.events import Event, jam_torque
 from gearwork.machine.frame import CRADLE
+from gearwork.machine.frame_check import FeetLoad, check_frame
 from gearwork.machine.gear_set import GearSet
-from gearwork.machine.parts import Hub, frame_parts, post_places, stacked_names
+from gearwork.machine.parts import Hub, frame_parts, stacked_names
 from gearwork.machine.stage import MountedGear, Stage, check_idlers, drives_on, hub_room
 from gearwork.machine.train import AxisPlace, Ends, GearTrain
 from gearwork.machine.train_check import check_train
@@ -157,7 +159,7 @@ class Design(GearSet):
 
     @cached_property
     def layouts(self) -> tuple[Layout, ...]:
-        """What stands on every shaft, piece after piece, and on the distance pieces."""
+        """What stands on every shaft, piece after piece, and on the rods of the frame."""
         last, shafts = len(self.train.shafts) - 1, self.brief.shafts
         held = [
             OnRod(
@@ -199,21 +201,30 @@ class Design(GearSet):
 
     @property
     def _posts(self) -> tuple[Layout, ...]:
-        """The distance pieces, and those of the cradle with its pegs."""
-        places, cradle = post_places(self.train, self.brief), self.brief.cradle
+        """The rods of the frame, and those of the cradle with its pegs."""
+        places, cradle = self.train.box.rods, self.brief.cradle
         if not cradle.body_diameter:
-            return (post_layout(self.train, places),)
+            return (frame_layout(self.train, places),)
         far, beyond = cradle.posts(places), cradle.handle_distance
         near = tuple(place for place in places if place not in far)
         return (
-            post_layout(self.train, near),
-            post_layout(self.train, far, beyond),
+            frame_layout(self.train, near),
+            frame_layout(self.train, far, beyond),
             peg_layout(self.train, cradle.pegs, beyond, cradle.handle_width),
         )
 
     def _cradle_report(self) -> CheckReport:
-        posts = self.brief.cradle.posts(post_places(self.train, self.brief))
+        posts = self.brief.cradle.posts(self.train.box.rods)
         return self.brief.cradle.check(float(self.torques.greatest[0]), posts)
+
+    @property
+    def turnable(self) -> tuple[str, ...]:
+        """Parts whose grain does not matter: plates are judged in the weakest direction."""
+        return tuple(part.name for part in self._frame_parts if "board" not in part.name)
+
+    @cached_property
+    def _frame_parts(self) -> tuple[Part, ...]:
+        return frame_parts(self.train, self.brief)
 
     @property
     def _outside(self) -> OnRod | None:
@@ -600,7 +611,7 @@ class Design(GearSet):
         GearworkError
             If a gear cannot be cut with the bit, or a hub does not fit its gear.
         """
-        return (*chain.from_iterable(self._layers), *frame_parts(self.train, self.brief))
+        return (*chain.from_iterable(self._layers), *self._frame_parts)
 
     @cached_property
     def bill(self) -> tuple[BillRow, ...]:
@@ -612,7 +623,8 @@ class Design(GearSet):
             If a part cannot be made or placed.
         """
         sheets = [f"sheet {sheet.stock.label}" for sheet in self.sheets]
-        return bill_of(self.layouts, sheets, [part.name for part in self.parts])
+        wood = [part.name for part in self.parts]
+        return bill_of(self.layouts, sheets, wood, feet_pieces(self.train.stack_up.plates))
 
     def _reserve(self, stage: int) -> float:
         """How many times the greatest loads there are the teeth of a stage bear."""
@@ -635,6 +647,7 @@ class Design(GearSet):
             *(partial(self._end_report, end) for end in self.end_fixings),
             *([self._cradle_report] if self.brief.cradle.body_diameter else []),
             *(partial(self._shaft_report, i) for i in shafts),
+            self._frame_report,
         )
 
     def holds_with(self, reserve: float) -> bool:
@@ -688,14 +701,14 @@ class Design(GearSet):
 
     @cached_property
     def size(self) -> tuple[float, float, float]:
-        """Width and height over plates and gears, depth from end to end of all rods, mm."""
-        plates = frame_parts(self.train, self.brief)
-        drawn = [self.train.bounds, plates[1].bounds]
-        drawn += [plate.bounds for plate in plates if plate.name == CRADLE]
-        low, high = np.min(drawn, axis=0)[:2], np.max(drawn, axis=0)[2:]
+        """Width and height over plates, feet and cradle, depth from end to end of rods, mm."""
+        drawn = [self.train.box.bounds]
+        drawn += [part.bounds for part in self._frame_parts if part.name == CRADLE]
+        left, low = np.min(drawn, axis=0)[:2]
+        right, high = np.max(drawn, axis=0)[2:]
         every = [p for layout in self.layouts for p in (layout.rod, *layout.pieces)]
         depth = max(p.end for p in every) - min(p.start for p in every)
-        return float(high[0] - low[0]), float(high[1] - low[1]), depth
+        return float(right - left), float(high - low), depth
 
     def _size_checks(self) -> Iterator[Check]:
         """Whether the whole machine keeps to the room there is; nothing where none is given."""
@@ -766,6 +779,47 @@ class Design(GearSet):
             use=self._joint_use,
         )
         return CheckReport(Subject("shaft", f"shaft {number + 1}", number), report.checks)
+
+    @cached_property
+    def feet_load(self) -> FeetLoad:
+        """What the feet must take of drive and load, the worst of all that can happen.
+
+        Of the torques that of the load counts, and that of the drive where both turn the frame the
+        same way: after an odd number of stages. The drive's cradle may stand on the frame or not.
+        """
+        box, plates, last = self.train.box, self.train.stack_up.plates, len(self.train.shafts) - 1
+        middle = (box.left + box.right) / 2.0, box.edge[3] if box.feet_up else box.edge[1]
+        given, found = self.torques, []
+        for torques, runs in ((given.running, True), (given.starting, False),
+                              (given.stall, False), (given.back, False)):  # fmt: skip
+            turned = abs(float(torques[-1])) + (last % 2) * abs(float(torques[0]))
+            total = np.array([0.0, 1000.0 * turned, 0.0])
+            for shaft, end in zip((0, last), self.ends(torques, runs), strict=True):
+                x, y = np.subtract(self.train.points[shaft], middle)
+                # pieces on both ends of a shaft do not tilt the frame
+                reach = (plates[-1][1] - plates[0][0]) / 2.0 + end.overhang
+                ways = [
+                    (np.hypot(*force), abs(x * force[1] - y * force[0]), np.hypot(*force) * reach)
+                    for force in end.directions
+                ]
+                total += np.max(ways, axis=0) * (end.count, end.count, end.count == 1)
+            found.append(total)
+        return FeetLoad(*map(float, np.max(found, axis=0)))
+
+    def _frame_report(self) -> CheckReport:
+        forces = []
+        for i in range(len(self.train.shafts)):
+            every = [*self.shafts(i), *(shaft for shaft, _ in self.shocks(i))]
+            forces.append(max(max(one.bearing_forces) for one in every))
+        return check_frame(
+            self.train,
+            self.brief.frame.plate or self.brief.gears.sheet,
+            self.brief.shafts.bearing,
+            forces,
+            self.feet_load,
+            self.brief.tolerance.edge_tolerance,
+            self._joint_use,
+        )
 
     def __repr__(self) -> str:
         stages = " and ".join(

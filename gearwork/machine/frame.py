@@ -16,6 +16,7 @@ import numpy as np
 
 from gearwork.checks.hub.hub import MIN_FLOOR
 from gearwork.errors import Bound, GearworkError, check_values, number
+from gearwork.geometry.plate import GEAR_GAP
 from gearwork.stock.hardware import Bearing, Nut, Rod, Washer, rod
 from gearwork.stock.plywood import Plywood
 
@@ -123,9 +124,10 @@ class Frame:
         a reverted train of two stages with equal centre distances, its first and last shaft on
         one axis with a plate between them. Or the direction of each centre line, degrees.
     output_height : float, optional
-        Height of the output shaft above the ground, or above the edge of the frame, mm; +y is up.
+        Height of the output shaft above the ground, mm; +y is up. The feet are then on the upper
+        side: the machine hangs under what it drives.
     ground_clearance : float
-        Smallest height of any gear above the ground or that edge, mm (10: assumption).
+        Smallest height of the frame above the ground, mm (10: assumption).
     fit : float
         By how much a bearing seat is cut larger than the bearing, mm.
     plate : Plywood, optional
@@ -161,20 +163,23 @@ class Frame:
     def __post_init__(self) -> None:
         check_values(self)
 
+    @property
+    def air(self) -> float:
+        """Room between gears and the boards and rods of the frame, mm."""
+        return max(GEAR_GAP, self.clearance)
+
     def room(self, plane: int, above: bool) -> float:
         """Axial room below or above a plane of gears, mm."""
         return self.gaps[plane][above] if self.gaps else self.gap
 
 
 POST = rod("M8", "4.8")
-POST_TUBE, TUBE_WALL = 16.0, 2.0  # outer diameter and wall of the distance pieces, mm
-POST_HOLE = 8.5  # in the plates, mm
-POSTS = 4
+POST_TUBE, TUBE_WALL = 16.0, 2.0  # outer diameter and wall of what a cradle stands on, mm
 CRADLE = "cradle plate"
 
 PLAY = 1.0
 """By how much the seat of a free bearing is deeper than the bearing, mm (assumption): what rods,
-distance pieces and nuts set by hand may be off."""
+boards and nuts set by hand may be off."""
 
 
 RING_WALL = 8.0

@@ -340,6 +340,11 @@ class GearSet:
         """
         return tuple(chain.from_iterable(self._layers))
 
+    @property
+    def turnable(self) -> tuple[str, ...]:
+        """Names of the parts whose grain does not matter on a sheet: of no gear."""
+        return ()
+
     @cached_property
     def sheets(self) -> tuple[SheetLayout, ...]:
         """The sheets as bought from which all parts can be cut, each piece where it lies.
@@ -354,7 +359,9 @@ class GearSet:
             Stock(stock.width, stock.height, thickness, count=stock.count)
             for thickness in sorted({part.thickness for part in self.parts})
         ]
-        return lay_out(self.parts, sizes, self.brief.bit, margin=stock.margin)
+        return lay_out(
+            self.parts, sizes, self.brief.bit, margin=stock.margin, turnable=self.turnable
+        )
 
     @cached_property
     def test_piece(self) -> Trial | None:

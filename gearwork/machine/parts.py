@@ -1,6 +1,6 @@
 """The edges of a train's gears where they stand, a tooth of each pinion in a space of its wheel.
 
-The pieces of sheet a design is built from: every layer of every gear, and the side plates.
+The pieces of sheet a design is built from: every layer of every gear, plates and boards.
 """
 
 import re
@@ -8,6 +8,7 @@ from collections import Counter
 from collections.abc import Callable
 from dataclasses import replace
 from functools import partial
+from itertools import pairwise
 from typing import NamedTuple
 
 from gearwork.checks.hub.fixing import Fixing
@@ -18,14 +19,12 @@ from gearwork.geometry.features import BoltCircle, Bore, Feature, NutPocket, Wit
 from gearwork.geometry.gear_outline import tooth_outline
 from gearwork.geometry.gear_part import bar_part, gear_part
 from gearwork.geometry.outline import Outline
-from gearwork.geometry.part import Part, Point
+from gearwork.geometry.part import Part
 from gearwork.geometry.plate import (
-    GEAR_GAP,
     Seat,
-    Spacers,
+    boards,
     retaining_ring,
     side_plate,
-    spacer_places,
     turned_over,
 )
 from gearwork.geometry.rack import Rack
@@ -38,7 +37,7 @@ from gearwork.machine.axial import (
     ring_diameter,
 )
 from gearwork.machine.brief import Brief, GearBrief
-from gearwork.machine.frame import POST_HOLE, POST_TUBE, POSTS, RING_WALL, seat_depth
+from gearwork.machine.frame import RING_WALL, seat_depth
 from gearwork.machine.stage import MountedGear
 from gearwork.machine.train import GearTrain
 from gearwork.stock.bit import Bit
@@ -78,11 +77,6 @@ BOLT_PLAY = 0.5
 
 MARK = 4.0
 """Diameter of a witness mark, mm, where the bit is no wider."""
-
-SPACER = Spacers(POST_TUBE, POST_HOLE, POSTS)
-PLATE_MARGIN = 12.0
-PLATE_BEYOND = GEAR_GAP + (POST_TUBE + POST_HOLE) / 2.0 + PLATE_MARGIN
-"""How far a plate reaches beyond gears at most, where a distance piece stands there, mm."""
 
 SCREW_HOLE = 4.0  # in a retaining ring, mm
 
@@ -264,29 +258,30 @@ def plate_seats(train: GearTrain, brief: Brief, plate: int) -> list[Seat]:
     return found
 
 
-def post_places(train: GearTrain, brief: Brief) -> tuple[Point, ...]:
-    """Return where the distance pieces stand, mm."""
-    return tuple(spacer_places(plate_seats(train, brief, 0), PLATE_MARGIN, SPACER))
-
-
 def frame_parts(train: GearTrain, brief: Brief) -> tuple[Part, ...]:
-    """Return the plates that carry the bearings, the rings that hold these in, and the cradle."""
+    """Return plates with bearings, rings that hold these in, boards about gears, the cradle."""
     thick, bit, ball = train.frame.plate_thickness, brief.bit, brief.shafts.bearing
-    count = len(train.stack_up.plates)
+    box, stack = train.box, train.stack_up.plates
+    count = len(stack)
     lower, *between, upper = (
-        side_plate(plate_seats(train, brief, i), bit, thick, PLATE_MARGIN, SPACER, name=name)
+        side_plate(plate_seats(train, brief, i), box, bit, name)
         for i, name in enumerate((PLATE, *(MIDDLE,) * (count - 2), FIRST_PLATE))
     )
     plates = [turned_over(lower, f"{PLATE} A"), upper]
-    sheets = round((train.frame.middle_thickness or thick) / thick)
+    middle = train.frame.middle_thickness or thick
+    sheets = round(middle / thick)
     plates += [replace(one, count=sheets, notes=(*one.notes, "glued together")) for one in between]
     screws = BoltCircle(RING_SCREWS, SCREW_HOLE, ball.outer_diameter + RING_WALL)
     ring = retaining_ring(RING, ring_diameter(ball), hole_before(ball), screws, bit, thick)
     held = sum(plate in (0, count - 1) for on in train.stack_up.carried for plate in on)
-    cradle = []
+    found = [*plates, replace(ring, count=held)]
+    for i, ((_, low), (high, _)) in enumerate(pairwise(stack), 1):
+        # two boards share a plate between: each goes half-way into it
+        ends = thick if i == 1 else middle / 2, thick if i == count - 1 else middle / 2
+        found += boards(box, float(high - low), ends, bit, f" {i}" if count > 2 else "")
     if brief.cradle.body_diameter:
-        cradle.append(brief.cradle.part(brief.cradle.posts(post_places(train, brief)), bit, thick))
-    return (*plates, replace(ring, count=held), *cradle)
+        found.append(brief.cradle.part(brief.cradle.posts(box.rods), bit, thick))
+    return tuple(found)
 
 
 def stacked_names(gear: MountedGear, hub: Hub, brief: GearBrief) -> tuple[str, ...]:

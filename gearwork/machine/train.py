@@ -19,6 +19,7 @@ from gearwork.errors import GearworkError, number, whole_number
 from gearwork.geometry.features import Windows
 from gearwork.geometry.gear import Gear
 from gearwork.geometry.pair import SIDES, Side
+from gearwork.geometry.plate import Box, Seat
 from gearwork.machine import frame as places
 from gearwork.machine.attached import Attached
 from gearwork.machine.duty import Duty, ShaftTorques, carried
@@ -241,6 +242,17 @@ class GearTrain:
         corners, radii = np.array(self.points), np.array(widest)[:, None] / 2
         (left, low), (right, high) = (corners - radii).min(axis=0), (corners + radii).max(axis=0)
         return float(left), float(low), float(right), float(high)
+
+    @cached_property
+    def box(self) -> Box:
+        """The room about all that turns that the boards of the frame enclose."""
+        seats = []
+        for shaft, ((x, y), parts) in enumerate(zip(self.points, self.shafts, strict=True)):
+            tips = [m.gear.tip_diameter for m in self.gears if m.shaft == shaft]
+            seats.append(Seat(x, y, parts.seat_diameter, swept_diameter=max(tips)))
+        frame = self.frame
+        hangs = frame.output_height is not None
+        return Box.around(seats, frame.air, frame.plate_thickness, hangs)
 
     @property
     def size(self) -> tuple[float, float, float]:

@@ -199,19 +199,17 @@ def _middle_plate_check(train: GearTrain, one: int, other: int) -> Check:
 
 
 def _ground_check(train: GearTrain, output_height: float) -> Check:
-    ground = train.points[-1][1] - output_height
-    bottoms = [train.points[g.shaft][1] - g.gear.tip_diameter / 2 - ground for g in train.gears]
-    lowest = int(np.argmin(bottoms))
+    lowest = train.box.edge[1] - (train.points[-1][1] - output_height)
     limit = train.frame.ground_clearance
     return _room(
         judged="ground clearance",
-        value=bottoms[lowest],
+        value=lowest,
         limit=limit,
-        why=f"{train.gears[lowest].name.capitalize()} reaches lowest, with the output shaft"
-        f" {output_height:.1f} mm above the ground or edge.",
+        why=f"The lid under the gears reaches lowest, with the output shaft {output_height:.1f} mm"
+        " above the ground.",
         remedy="Set the output shaft at least"
-        f" {round_up(output_height + limit - bottoms[lowest]):.2f} mm above it, or give"
-        " angles that lift that gear by"
-        f" {round_up(limit - bottoms[lowest]):.2f} mm.",
+        f" {round_up(output_height + limit - lowest):.2f} mm above it, or give"
+        " angles that lift the lowest gear by"
+        f" {round_up(limit - lowest):.2f} mm.",
         source=f"{_PLACES}; ground clearance: assumption unless given",
     )

@@ -461,14 +461,14 @@ def test_fixed_centre_distance_closes_the_mesh_by_the_shift_of_the_wheel():
         ({"stock": (600.0, 130.0)}, "max_diameter", lambda v: v <= 130.0),
         ({"contact_ratio": 1.5}, "contact_ratio", lambda v: v[:, 0] >= 1.5),
         (
-            {"frame": dataclasses.replace(FRAME, output_height=75.0), "parts": PARTS},
+            {"frame": dataclasses.replace(FRAME, output_height=98.0), "parts": PARTS},
             "max_diameter",
             lambda v: v <= 130.0,
         ),
     ],
 )
 def test_limits_keep_just_what_meets_them(limits, column, met):
-    """The ground: 75 mm less 10 mm clearance below a wheel of at most 130 mm."""
+    """The ground: 98 mm less 10 mm clearance, a lid of 18 mm and 5 mm of air below 130 mm."""
     everything, found = search(SMALL, EASY), search(SMALL, EASY, limits=Limits(**limits))
     good = met(everything[column])
     assert 0 < good.sum() < len(good)

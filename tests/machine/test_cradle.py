@@ -37,8 +37,8 @@ def test_pegs_and_distance_pieces_are_bars_held_at_one_end():
     tube = (2000 / 120 + 20) * 180 / (pi * (16**4 - 12**4) / (32 * 16))
     assert report["bending, peg"].value == pytest.approx(peg)
     assert report["bending, peg"].limit == pytest.approx(340 / 1.5)
-    assert report["bending, distance piece"].value == pytest.approx(tube)
-    assert report["bending, distance piece"].limit == pytest.approx(235 / 1.5)
+    assert report["bending, tube"].value == pytest.approx(tube)
+    assert report["bending, tube"].limit == pytest.approx(235 / 1.5)
     assert report.ok
 
 

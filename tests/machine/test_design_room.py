@@ -23,11 +23,11 @@ def test_a_searched_machine_keeps_to_its_room(mill):
 
 
 def test_size_over_plates_and_rods_by_hand(mill):
-    """At least the plate; depth from the lowest rod end to the highest."""
+    """The plate with a foot of 45 mm on either side; depth from lowest to highest rod end."""
     plate = next(part for part in mill.parts if part.name == "side plate B")
     left, low, right, top = plate.bounds
-    assert mill.size[0] >= right - left
-    assert mill.size[1] >= top - low
+    assert mill.size[0] == pytest.approx(right - left + 90.0)
+    assert mill.size[1] == pytest.approx(top - low)
     ends = [(one.rod.start, one.rod.end) for one in mill.layouts]
     assert mill.size[2] == pytest.approx(max(e for _, e in ends) - min(s for s, _ in ends))
 

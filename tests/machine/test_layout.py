@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 import gearwork as gw
 from gearwork.geometry.features import Bore
 from gearwork.geometry.gear_part import gear_part
-from gearwork.geometry.outline import Outline, circle_hull
+from gearwork.geometry.outline import Outline, rounded
 from gearwork.geometry.part import Part
 from gearwork.machine.layout import Stock, lay_out
 from gearwork.output.dxf import sheet_dxf
@@ -57,7 +57,7 @@ shapes = st.one_of(
     st.floats(10, 150).map(Outline.circle),
     st.tuples(st.floats(10, 200), st.floats(10, 120)).map(lambda s: board(*s).outer.moved(-7, 3)),
     st.tuples(st.floats(10, 60), st.floats(10, 60), st.floats(40, 120)).map(
-        lambda s: circle_hull([((0.0, 0.0), s[0]), ((s[2], 10.0), s[1])])
+        lambda s: rounded([(0, 0, 0), (s[2], 10, 5), (s[2] + s[0], 90, 9), (-20, s[1], 4)])
     ),
 )
 pieces = st.tuples(shapes, st.integers(1, 3), st.sampled_from([0.0, 45.0, 90.0, 22.5]))

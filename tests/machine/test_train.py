@@ -513,21 +513,27 @@ def test_no_fold_helps_where_hubs_are_wider_than_both_centre_distances():
 
 
 def test_ground_below_the_lowest_wheel():
-    """Output 100 mm above the ground in line: wheel 2 (tip 260) would dig in by 30 mm."""
+    """Output 100 mm above the ground in line: wheel 2 (tip 260) would dig in by 30 mm.
+
+    The lid under it, 5 mm away and 18 mm thick, by 23 mm more.
+    """
     low = dataclasses.replace(FRAME, output_height=100.0)
     made = train(stage(16, 44), stage(18, 50), frame=low, arrangement="in line")
     check = check_train(made)["ground clearance"]
-    assert check.value == pytest.approx(-30.0)
+    assert check.value == pytest.approx(-53.0)
     raised = dataclasses.replace(made.frame, output_height=figures(check.remedy)[0])
-    assert raised.output_height == 140.0
+    assert raised.output_height == 163.0
     assert check_train(dataclasses.replace(made, frame=raised)).ok
 
 
 def test_ground_counts_from_the_output_shaft():
-    """Shaft 3 stands 170 mm above shaft 2, whose wheel (tip 230) hangs 285 mm below it."""
+    """Shaft 3 stands 170 mm above shaft 2, whose wheel (tip 230) hangs 285 mm below it.
+
+    Air of 5 mm and a lid of 18 mm are below that.
+    """
     frame = dataclasses.replace(FRAME, output_height=300.0)
     made = train(stage(16, 44), stage(18, 50), frame=frame, arrangement=(0.0, 90.0))
-    assert check_train(made)["ground clearance"].value == pytest.approx(15.0)
+    assert check_train(made)["ground clearance"].value == pytest.approx(300.0 - 285.0 - 23.0)
 
 
 def test_gap_too_narrow_for_the_nuts():

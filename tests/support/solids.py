@@ -7,6 +7,8 @@ figures are used, and its verdict on rods too close to each other; distances by 
 import itertools
 import math
 
+from gearwork.errors import GearworkError
+
 NEAR = 1e-6
 PLAY = 0.5
 """Axial play on either side of a free bearing, mm: half of the 1 mm its seat is deeper."""
@@ -22,7 +24,37 @@ def faults(design):
         found += [f"{layout.name}: {fault}" for fault in _along(layout)]
     for layout in design.shaft_layouts:
         found += [f"{layout.name}: {fault}" for fault in (*_held(layout), *_ends(layout, design))]
+    found += _frame(design)
     return found + ([*_in_the_plane(design)] if design.room_report().ok else [])
+
+
+def _frame(design):
+    """Boards are as high as the plates are apart and their tenons no longer than plates are thick;
+    everything between the plates but what meshes stays inside the box."""
+    try:
+        parts = {part.name: part for part in design.parts}
+    except GearworkError:  # not to be cut with this bit
+        return
+    plates, box = design.train.stack_up.plates, design.train.box
+    for number, (below, above) in enumerate(itertools.pairwise(plates), 1):
+        gap = above[0] - below[1]
+        name = f" {number}" if len(plates) > 2 else ""
+        for what in ("foot board", "lid", "end board"):
+            _, low, _, high = parts[what + name].bounds
+            straight = {round(float(y), 6) for _, y in parts[what + name].outer.vertices}
+            if not {0.0, round(gap, 6)} <= straight:
+                yield f"{what}{name} is not {gap:.2f} mm high between its shoulders"
+            for tenon, plate in ((-low, below), (high - gap, above)):
+                room = plate[1] - plate[0]
+                if tenon > room * (1.0 if plate in (plates[0], plates[-1]) else 0.5) + NEAR:
+                    yield f"a tenon of {what}{name} is {tenon:.2f} mm long: {room:.2f} mm of plate"
+    for layout in design.layouts[:-1]:
+        (x, y) = layout.at[0]
+        room = min(x - box.left, box.right - x, y - box.low, box.high - y)
+        for piece in solid(layout):
+            inside = piece.start > plates[0][1] - NEAR and piece.end < plates[-1][0] + NEAR
+            if inside and not piece.fixed and piece.outer / 2 > room - 5.0 + NEAR:
+                yield f"{piece.item} is {room - piece.outer / 2:.2f} mm from a board"
 
 
 def solid(layout):
@@ -42,7 +74,7 @@ def _along(layout):
         if deep > NEAR and wide > NEAR:
             yield f"{one.item} and {other.item} of {one.name} overlap by {deep:.2f} mm"
     rod = layout.rod
-    turning = [p for p in solid(layout)[1:] if not p.fixed and p.count == 1 and p.kind != "tube"]
+    turning = [p for p in solid(layout)[1:] if not p.fixed and p.count == 1]
     for piece in turning:
         if piece.start < rod.start - NEAR or piece.end > rod.end + NEAR:
             yield f"{piece.item} of {piece.name} is not on the rod"

@@ -19,8 +19,7 @@ from gearwork.checks.hub.tightening import Tightening
 from gearwork.machine.axial import PLATE, frame_tightenings
 from gearwork.machine.design import Design
 from gearwork.machine.drive import Motor
-from gearwork.machine.frame import CRADLE
-from gearwork.machine.parts import post_places
+from gearwork.machine.frame import CRADLE, POST
 from gearwork.numbers import figure
 
 
@@ -33,64 +32,103 @@ class AssemblyStep(NamedTuple):
 
 def assembly_steps(design: Design) -> Iterator[AssemblyStep]:
     """Yield what to do, in order, with the numbers of this design."""
-    frame, parts = design.brief.frame, design.brief.shafts
+    parts, layouts = design.brief.shafts, design.layouts
+    frame_rods = " and ".join(
+        f"{len(one.at)} of {one.rod.length:.0f} mm for the {one.name}"
+        for one in layouts[len(design.train.shafts) :]
+    )
     yield AssemblyStep(
         "Measure every layer (section 6) before the glue is opened; what is out of its limits is"
         " cut again."
     )
+    glued = "Glue a foot pad under either end of each foot board, hole on hole."
     if any(stage.layers > 1 for stage in design.stages):
-        yield AssemblyStep(
-            "Glue the layers of each gear with water-resistant wood glue, a waxed rod through the"
+        glued = (
+            "Glue the layers of each gear with water-resistant wood glue, in the order of section"
+            " 2, a waxed rod through the"
             " bore and a waxed pin through the witness holes, which keep the layers on each other;"
             " each layer's grain then lies at the angle in its name. Press flat until the glue has"
-            " set, then measure again."
+            f" set, then measure again. {glued}"
         )
+    yield AssemblyStep(glued)
     lengths = ", ".join(
         f"{layout.rod.length:.0f} mm for shaft {i}"
         for i, layout in enumerate(design.shaft_layouts, 1)
     )
-    yield AssemblyStep(f"Cut the {parts.rod.thread} rods to length, clean up the ends: {lengths}.")
+    yield AssemblyStep(
+        f"Cut the {parts.rod.thread} rods to length, clean up the ends: {lengths}; and"
+        f" those of {POST.thread}: {frame_rods}. Mark the lower end of each shaft, on the left in"
+        f" section 2: it goes to {PLATE} A."
+    )
+    yield AssemblyStep(_dry_frame(design))
     for shaft in range(len(design.train.shafts)):
+        low = layouts[shaft].rod.start
         for gear, held in zip(design.train.gears, design.fixings, strict=True):
             if gear.shaft == shaft:
                 words = (
                     f"On rod {shaft + 1}, {gear.name}: {held.fixing.name}. Its faces stand"
-                    f" {gear.start:.1f} and {gear.end:.1f} mm from the inside of the first plate."
+                    f" {gear.start - low:.1f} and {gear.end - low:.1f} mm from the lower end."
                     f" {' '.join(_how(held))}"
                 )
                 yield AssemblyStep(words.strip())
+    yield AssemblyStep(_trueing(design))
+    yield from _closing(design)
     for end in design.end_fixings:
         words = f"On rod {end.shaft + 1}, the {end.name}: {end.held.fixing.name}."
-        yield AssemblyStep(f"{words} {' '.join(_how(end.held))}".strip())
+        bore = f"Bore it {end.held.fixing.bore_diameter:.1f} mm."
+        yield AssemblyStep(" ".join([words, bore, *_how(end.held)]))
     if design.coupling is not None:
         yield AssemblyStep(_coupled(design.coupling))
-    yield AssemblyStep(_trueing(design))
-    plates = design.train.stack_up.plates
-    rooms = sorted({round(b[0] - a[1], 1) for a, b in pairwise(plates)})
-    other = "the other plate on top"
-    if len(plates) > 2:
-        other = "the next plate on top, and so on up to the last"
-    seat = parts.bearing.outer_diameter + frame.fit
-    plate = frame.plate or design.brief.gears.sheet
-    of_bearings, of_posts = map(_tightened, frame_tightenings(parts, plate))
-    yield AssemblyStep(
-        "Put on every rod, inside the plates, a thin nut and a shim ring for either bearing. Put"
-        " the rods through the first plate, the distance pieces of"
-        f" {' and '.join(f'{room:.1f}' for room in rooms)} mm on it, {other}, and"
-        f" fasten. {of_posts} Check every centre distance by the spacing drawing."
-    )
-    yield AssemblyStep(
-        f"Press the {parts.bearing.name} bearings over the rods from outside into their"
-        f" {seat:.2f} mm seats: in {PLATE} A down to the wood, in {PLATE} B half a millimetre less,"
-        " so that they can move. Bring the inner nuts up to them, a shim ring and a thin nut"
-        f" outside, thread-lock on all four. {of_bearings} Screw the retaining rings on by hand,"
-        " screw after screw in turns, until they lie on the plate."
-    )
     if isinstance(design.duty.drive, Motor):
         yield AssemblyStep(_reaction(design))
     yield AssemblyStep(
         "Turn the train by hand through one whole turn of the last gear: it must turn freely, and"
-        " every tooth must have the play of section 6. Find what binds before going on."
+        " every tooth must have the play of section 6. Find what binds before going on. Then the"
+        " lid."
+    )
+
+
+def _dry_frame(design: Design) -> str:
+    """Plates on their boards, without shafts: what is tried in it and how it is clamped."""
+    plates = design.train.stack_up.plates
+    rooms = sorted({round(b[0] - a[1], 1) for a, b in pairwise(plates)})
+    middle = "" if len(plates) == 2 else "Glue the layers of the middle plate. "
+    return (
+        f"{middle}Put the frame together dry: foot board and end boards into the slots of {PLATE}"
+        f" A, pockets outwards, the other plate on, the lid into its notches. The boards keep the"
+        f" plates {' and '.join(f'{room:.1f}' for room in rooms)} mm apart; a tenon that sticks is"
+        " eased with a file, never hammered. A rod through each corner, a washer and a nut on"
+        " either end, tightened by hand. Check every centre distance"
+        " by the spacing drawing. To open it, loosen the rods beside the lid."
+    )
+
+
+def _closing(design: Design) -> Iterator[AssemblyStep]:
+    """The trued shafts into the frame, their bearings, the feet."""
+    parts, frame = design.brief.shafts, design.brief.frame
+    plate = frame.plate or design.brief.gears.sheet
+    of_bearings, of_rods = map(_tightened, frame_tightenings(parts, plate))
+    ball, seat = parts.bearing, parts.bearing.outer_diameter + frame.fit
+    bush = " on its bush" if ball.bore > parts.rod.diameter else ""
+    yield AssemblyStep(
+        "Put on every rod, at both ends inside the plates, a thin nut and then a shim ring. Stand"
+        f" {PLATE} A with its boards flat, pockets down; put all rods into it together, teeth in"
+        f" mesh, then {PLATE} B on, and clamp it with thread-lock. {of_rods}"
+    )
+    yield AssemblyStep(
+        f"Press the {ball.name} bearings{bush} over the rods from outside into their {seat:.2f} mm"
+        f" seats: in {PLATE} A down to the wood, in {PLATE} B half a millimetre less, so that they"
+        " can move. Bring the inner nuts up to them, a shim ring and a thin nut outside,"
+        f" thread-lock on all four. {of_bearings} Screw the retaining rings on by hand, through"
+        " pilot holes of 2.5 mm, screw after screw in turns, until they lie on the plate."
+    )
+    load, feet = design.feet_load, "below"
+    if design.train.box.feet_up:
+        feet = "above: the machine hangs"
+    yield AssemblyStep(
+        f"Screw the feet down, {feet}; each screw must bear a pull of"
+        f" {figure(load.pull(design.train), 'N', 2)}. Into anything but wood take M6 bolts with"
+        " nuts, as long as that needs."
     )
 
 
@@ -109,13 +147,13 @@ def _reaction(design: Design) -> str:
     """What keeps the drive itself from turning: by statics, its torque over an arm."""
     torque, cradle = float(design.torques.greatest[0]), design.brief.cradle
     if cradle.body_diameter:
-        posts = cradle.posts(post_places(design.train, design.brief))
+        posts = cradle.posts(design.train.box.rods)
         return (
-            f"Put the {CRADLE} on its two long distance pieces,"
+            f"Put the {CRADLE} on its two long rods,"
             f" {cradle.handle_distance:g} mm outside {PLATE} A, and its pegs into it, their long"
             " ends away from the machine. The drill goes through it up to its handle, which stands"
             f" between the pegs; felt takes up the play. At {figure(torque, 'N·m', 2)} a peg takes"
-            f" {figure(cradle.peg_force(torque), 'N', 2)}, a distance piece"
+            f" {figure(cradle.peg_force(torque), 'N', 2)}, a tube"
             f" {figure(cradle.post_force(torque, posts), 'N', 2)}. Never hold the drill by hand"
             " alone."
         )
@@ -132,9 +170,10 @@ def _trueing(design: Design) -> str:
     given = design.brief.tolerance
     return (
         "True every gear before its epoxy sets and before its nuts are locked: put the shaft with"
-        " both its bearings into two plates, turn it by hand and hold a pointer to the tips of the"
-        f" teeth: nearest and farthest tip may differ by at most {given.max_run_out:g} mm; then to"
-        f" the face beside the teeth: at most {given.max_wobble:g} mm. A strip of office paper is"
+        " both its bearings, by itself, into the dry frame without its lid, turn it by hand and"
+        " hold a pointer to the tips of the teeth: nearest and farthest tip may differ by at most"
+        f" {given.max_run_out:g} mm; then to the face beside the teeth: at most"
+        f" {given.max_wobble:g} mm. A strip of office paper is"
         " 0.1 mm. Tap the gear over, or shim it with strips of paper or foil between rod"
         " and bore, then tighten, or let the epoxy set, and turn it once more."
     )
@@ -177,7 +216,10 @@ def _tightened(each: Tightening) -> str:
 
 def first_run(design: Design) -> Iterator[str]:
     """Yield what to do from the first turn on."""
-    yield "Guard the gears, so that no finger, hair or cloth reaches a mesh."
+    yield (
+        "Never run it with the lid off or a board out: they are the guard. Rope, drum, wheel, crank"
+        " and chuck stay outside it: keep hands, hair and cloth away from these."
+    )
     yield "Set the drive as told on the first page, its clutch at the lowest step first."
     share = min(mesh.running_in_share for mesh in design.loaded_meshes)
     light = "little" if share == 1.0 else f"at most {100.0 * share:.0f} % of the greatest load"
@@ -204,7 +246,7 @@ def first_run(design: Design) -> Iterator[str]:
     if any(held.bolts for held in design.fixings):
         yield "Draw up the bolts of the hubs again after a day and after 3 and 6 months."
     yield (
-        "Draw up the nuts of the distance pieces again after a day and after 3 and 6 months: plates"
+        "Draw up the nuts of the frame's rods again after a day and after 3 and 6 months: plates"
         " creep as gears do."
     )
     yield "Measure the play again after some hours: what has grown by a half is worn, replace it."

@@ -122,7 +122,7 @@ def _task(design: Design) -> str:
 def key_figures(design: Design) -> tuple[tuple[str, str], ...]:
     """Return the figures of the whole, each with its name."""
     point = design.duty.operating_point(design.train.ratio)
-    wide, high, deep = design.train.size
+    wide, high, deep = design.size
     sheet, bit = design.brief.gears.sheet, design.brief.bit
     figures = [
         ("ratio, drive over output", figure(design.train.ratio, digits=3)),
@@ -131,7 +131,7 @@ def key_figures(design: Design) -> tuple[tuple[str, str], ...]:
         ("output under load", _turning(point.output_torque, point.output_speed)),
         ("speed wanted and allowed", _speeds(design)),
         *_start(design),
-        ("frame over the plates", f"{wide:.0f} × {high:.0f} × {deep:.0f} mm"),
+        ("over feet, plates and rods", f"{wide:.0f} × {high:.0f} × {deep:.0f} mm"),
         ("mass of the gears", mass(design)),
         *windows(design),
         ("sheet", f"{sheet.name}, {sheet.thickness:g} mm thick"),

@@ -174,12 +174,12 @@ def test_all_pieces_and_sheets_are_listed():
     cells = Page(sheet()).cells
     for part in design().parts:
         assert cells[cells.index(part.name) + 1] == f"{part.count}"
-    # the train, a section of each of three shafts, two sheets, where to measure
-    assert sheet().count("<svg") == 7
+    # the train, a section of each of three shafts, three sheets, where to measure
+    assert sheet().count("<svg") == 8
 
 
 def test_sections_show_what_stands_on_the_rods_with_the_numbers_of_the_bill():
-    """Every number of the bill but sheets, distance pieces and glue; rods from end to end."""
+    """Every number of the bill but sheets, what the frame takes and glue; rods from end to end."""
     made, found = design(), sheet()
     rows = {row.item: row.number for row in made.bill}
     for layout in made.shaft_layouts:
