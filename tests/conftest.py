@@ -3,6 +3,12 @@
 Property tests: a few fixed examples, or many with `--hypothesis-profile thorough`.
 """
 
+import gc
+import os
+
+# One test process for each core: threads of the linear algebra would only wait for each other.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
 import pytest
 from hypothesis import HealthCheck, settings
 
@@ -26,6 +32,7 @@ settings.register_profile(
     print_blob=True,
 )
 settings.load_profile("quick")
+gc.set_threshold(20_000)  # what tests share is kept: looking through it again finds nothing
 
 
 @pytest.fixture(scope="session")

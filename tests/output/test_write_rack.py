@@ -11,6 +11,7 @@ from gearwork.machine.gear_set import GearSet
 from gearwork.output.jobsheet.inspection import inspection_rows
 from gearwork.output.jobsheet.text import job_sheet_text
 from gearwork.output.marking import OUTER
+from gearwork.output.write import write_folder
 from gearwork.spec.spec import example_text, parse_brief
 from gearwork.verify.read_dxf import read_outlines
 
@@ -25,7 +26,7 @@ def slide():
 @pytest.fixture(scope="module")
 def folder(slide, tmp_path_factory):
     home = tmp_path_factory.mktemp("slide")
-    gw.write_files(slide, home)
+    write_folder(slide, home)
     return home
 
 

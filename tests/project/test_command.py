@@ -89,7 +89,7 @@ def test_bad_input_gives_status_2_one_clear_text_and_no_file(tmp_path, capsys, c
 
 def test_a_folder_that_cannot_be_written_gives_status_2(tmp_path, capsys):
     (tmp_path / "taken").write_text("a file")
-    assert main(["--into", str(tmp_path / "taken")]) == 2
+    assert main(["apple-washer", "--into", str(tmp_path / "taken")]) == 2
     assert "taken" in capsys.readouterr().err
 
 

@@ -32,10 +32,13 @@ def test_notebook_imports_public_names_alone(name):
 
 
 @pytest.mark.filterwarnings("default")  # the kernel's own libraries warn
-def test_notebooks_run():
+@pytest.mark.parametrize(
+    "names", [[min(NOTEBOOKS)], pytest.param(list(NOTEBOOKS), marks=pytest.mark.slow)]
+)
+def test_notebooks_run(names):
     """One after the other in one kernel, which forgets all names before each."""
     every = nbformat.v4.new_notebook()
-    for notebook in NOTEBOOKS.values():
+    for notebook in map(NOTEBOOKS.get, names):
         every.cells += [nbformat.v4.new_code_cell("%reset -f"), *deepcopy(notebook.cells)]
     NotebookClient(every, timeout=60, kernel_name="python3").execute()
     # A cell that may raise where ipywidgets is missing must not do so here.

@@ -9,10 +9,11 @@ SEED = 7
 WRITTEN = 4
 
 
-def test_random_designs_end_in_a_design_or_a_reason():
-    outcomes = [judge(design_text(SEED, number), write=number == WRITTEN) for number in range(14)]
+@pytest.mark.parametrize("count", [6, pytest.param(14, marks=pytest.mark.slow)])
+def test_random_designs_end_in_a_design_or_a_reason(count):
+    outcomes = [judge(design_text(SEED, n), write=n == WRITTEN) for n in range(count)]
     assert outcomes[WRITTEN] == "designed, a check fails"
-    assert sum("refused" not in outcome for outcome in outcomes) >= 5
+    assert sum("refused" not in outcome for outcome in outcomes) >= count // 3 + 1
 
 
 @pytest.mark.parametrize(

@@ -160,12 +160,13 @@ def test_the_hub_table_promises_all_that_fixings_hold_at_its_own_rooms(room, hub
     assert cheapest_fixing(PANEL, more, ROD, room_diameter=room, use=JointUse(2)) is None
 
 
-def test_every_train_of_a_search_with_a_rod_has_hubs_that_hold():
+@pytest.mark.parametrize("one_in", [1000, pytest.param(250, marks=pytest.mark.slow)])
+def test_every_train_of_a_search_with_a_rod_has_hubs_that_hold(one_in):
     """The search looks fixings up in a table; the design rates each of them alone."""
     brief = parse_brief(MILL, "cider-mill.toml")
     found = candidates_for(brief)
     for rank, chosen in enumerate(with_stages(brief, found)):
-        if rank % 250 == 0:
+        if rank % one_in == 0:
             design = solve(chosen)
             failed = [check.name for check in design.report.failed]
             assert not [name for name in failed if name.startswith("hub")]

@@ -55,6 +55,7 @@ def test_nothing_to_change_is_no_way():
     assert ways_out(brief, gw.solve(brief)) == ()
 
 
+@pytest.mark.slow
 def test_a_rod_too_thin_for_any_train_is_made_thicker():
     """What bends the M8 rod of the cart is the weight on its wheel: no gears mend that."""
     text = example_text("orchard-cart")

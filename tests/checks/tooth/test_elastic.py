@@ -84,6 +84,7 @@ def test_breaking_place_is_named(roses, birch):
     assert weakest.strength == birch.tension_at(weakest.angle)
 
 
+@pytest.mark.slow
 def test_directions_tried_are_close_enough(cut, birch):
     coarse, fine = (
         direction_polars(cut.pinion, birch, angles).weakest(birch).share

@@ -26,6 +26,7 @@ def peaks(found):
     return np.array([found.along.max(), found.along.min()])
 
 
+@pytest.mark.slow
 def test_peak_converges_where_it_is_narrowest(twenty):
     # The fillets of a tooth at 45° pass the direction of the grain.
     meshes = [tooth(20, 0.2), tooth(20, 0.1), twenty, tooth(20, 0.03)]
