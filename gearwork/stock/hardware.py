@@ -244,24 +244,6 @@ def bearings() -> tuple[str, ...]:
     return tuple(table("hardware")["bearing"]["size"])
 
 
-def fasteners(on: Rod) -> tuple[str, ...]:
-    """Return sizes of the nuts and washers for a rod, one line each."""
-    name, hexagon, flange = on.thread, nut(on.thread), flange_nut(on.thread)
-    lines = [
-        f"nut {name}, {hexagon.source}: {hexagon.width_across_flats:g} mm across flats,"
-        f" {hexagon.width_across_corners:g} mm across corners, {hexagon.height:g} mm high",
-        f"flange nut {name}, {flange.source}: flange {flange.flange_diameter:g} mm,"
-        f" bearing on {flange.bearing_diameter:g} mm",
-    ]
-    for wide in (False, True):
-        ring = washer(name, wide=wide)
-        lines.append(
-            f"{'wide ' * wide}washer {name}, {ring.source}: hole {ring.hole_diameter:g} mm,"
-            f" outside {ring.diameter:g} mm, {ring.thickness:g} mm thick"
-        )
-    return tuple(lines)
-
-
 def _row(what: str, name: object, kind: str, rows: str = "") -> dict[str, Any]:
     """One row of a table, with the source of its kind."""
     entry = table("hardware")[kind]

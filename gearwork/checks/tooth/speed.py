@@ -25,17 +25,6 @@ PITCH, PROFILE, STIFFNESS_SHARE = 0.32, 0.34, 0.23
 """C_v1 to C_v3 for contact ratios from 1 to 2, ISO 6336-1:2006 Table 8 (from memory)."""
 
 SUBCRITICAL = 0.85
-PHENOLIC = 41.4
-"""Allowable stress of laminated phenolic gears at rest, MPa, Machinery's Handbook (read in a
-copy of the table): an upper bound for birch."""
-
-
-def phenolic_stress(speed: Any) -> Any:
-    """Return the allowable Lewis stress of laminated phenolic, MPa, at v m/s.
-
-    41.4 (0.25 + 0.76 / (1.016 + v)); an upper bound which no birch tooth may exceed.
-    """
-    return PHENOLIC * (0.25 + 0.76 / (1.016 + speed))
 
 
 def single_stiffness(pinion: GearShape[Any], wheel: GearShape[Any], modulus: float = STEEL) -> Any:
@@ -102,39 +91,9 @@ def dynamic_load(
     return share * thrown_load(pair, modulus, deviation)
 
 
-def dynamic_factor(
-    pair: PairShape[Any],
-    speed: Any,
-    line_load: Any,
-    modulus: float,
-    density: float,
-    deviation: float = DEVIATION,
-) -> Any:
-    """Return K_v = 1 + N ((C_v1 + C_v2) c' f / F + C_v3), ISO 6336-1:2006 eq. (13), method B.
-
-    `line_load` F = K_A F_t / b, N/mm; the rest as of `dynamic_load`.
-    """
-    share = relative_speed(pair, speed, modulus, density)
-    thrown = dynamic_load(pair, speed, modulus, density, deviation)
-    return 1.0 + STIFFNESS_SHARE * share + thrown / line_load
-
-
 def bearable(strength: Any, share: Any, thrown: Any) -> Any:
     """Return the greatest load that with K_v stays within a strength; 0 where speed uses it up.
 
     `share` N of `relative_speed`; `thrown` of `thrown_load`, in the unit of the strength.
     """
     return np.maximum(strength - share * thrown, 0.0) / (1.0 + STIFFNESS_SHARE * share)
-
-
-def bearable_load(
-    pair: PairShape[Any],
-    speed: Any,
-    strength: Any,
-    modulus: float,
-    density: float,
-    deviation: float = DEVIATION,
-) -> Any:
-    """Return the greatest K_A F_t / b that with K_v stays within a tooth's strength, N/mm."""
-    share = relative_speed(pair, speed, modulus, density)
-    return bearable(strength, share, thrown_load(pair, modulus, deviation))
