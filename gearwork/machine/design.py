@@ -266,6 +266,11 @@ class Design(GearSet):
         """The hole of the test piece, mm: a bearing's seat."""
         return self.brief.shafts.bearing.outer_diameter + self.brief.frame.fit
 
+    @property
+    def tried_bore(self) -> float:
+        """The second hole of the test piece, mm: a gear's bore."""
+        return self.fixings[0].fixing.bore_diameter
+
     @cached_property
     def torques(self) -> ShaftTorques:
         """Torque on every shaft."""

@@ -149,6 +149,11 @@ class GearSet:
         return gear.bore
 
     @property
+    def tried_bore(self) -> float | None:
+        """A second hole of the test piece, mm; none where the first is a gear's bore."""
+        return None
+
+    @property
     def tried_hole(self) -> float:
         """The hole of the test piece, mm: what will be put into such a one."""
         turning = [gear for gear in self.gears if not isinstance(gear.gear, Rack)]
@@ -374,11 +379,11 @@ class GearSet:
         It carries the teeth of the finest pair, on which the same error weighs most, and a hole
         like those that something must fit into.
         """
-        sheet, hole = self.brief.gears.sheet, self.tried_hole
+        thick, hole, bore = self.brief.gears.sheet.thickness, self.tried_hole, self.tried_bore
         for stage in self._finest_first:
             pair = _with_wheel(self.stages[stage].pair)
             try:
-                return Trial(stage + 1, make_test_piece(pair, bit, sheet.thickness, hole))
+                return Trial(stage + 1, make_test_piece(pair, bit, thick, hole, bore))
             except GearworkError:
                 continue
         return None

@@ -16,7 +16,7 @@ MAX_READINGS = 50
 SIZE = Bound("mm", above=0.0)
 
 MEASURED = (
-    "slot", "hole", "pinion_bar", "pinion_span", "pinion_pin", "wheel_bar", "wheel_span",
+    "slot", "hole", "bore", "pinion_bar", "pinion_span", "pinion_pin", "wheel_bar", "wheel_span",
     "wheel_pin",
 )  # fmt: skip
 
@@ -30,6 +30,8 @@ class Readings:
     slot, hole, pinion_bar, pinion_span, pinion_pin, wheel_bar, wheel_span, wheel_pin : sequence
         One reading or several of each; `TestPiece.instructions` says how to take them. What was
         not measured is left out.
+    bore : sequence
+        The same of the smaller hole, which the test piece of a machine has: a gear's bore.
     pinion_pin_diameter, wheel_pin_diameter : float, optional
         Of the pin laid in the space, as measured. Default: its nominal size.
     caliper_error : float
@@ -51,6 +53,7 @@ class Readings:
 
     slot: Annotated[float | Sequence[float], SIZE] = ()
     hole: Annotated[float | Sequence[float], SIZE] = ()
+    bore: Annotated[float | Sequence[float], SIZE] = ()
     pinion_bar: Annotated[float | Sequence[float], SIZE] = ()
     pinion_span: Annotated[float | Sequence[float], SIZE] = ()
     pinion_pin: Annotated[float | Sequence[float], SIZE] = ()

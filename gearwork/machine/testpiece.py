@@ -91,7 +91,8 @@ class TestPiece:
 
     `pair`: whose teeth are tried; `programmed_diameter`: what the path of the bit's centre is made
     for, mm; `slot_width`, `hole_diameter`: as drawn, mm; `pinion`, `wheel`: the two pieces; the
-    slot is in the pinion's, the hole in the wheel's.
+    slot is in the pinion's, the hole in the wheel's, with a gear's bore beside it where one is
+    tried.
     """
 
     pair: GearPair
@@ -100,6 +101,7 @@ class TestPiece:
     hole_diameter: float
     pinion: Segment
     wheel: Segment
+    bore_diameter: float | None = None
 
     @property
     def parts(self) -> tuple[Part, Part]:
@@ -125,6 +127,8 @@ class TestPiece:
             "slot": Size(self.slot_width - self.programmed_diameter + bit, (1.0, 0.0, 0.0)),
             "hole": Size(self.hole_diameter - 2 * inside, (0.0, 0.0, -2.0)),
         }
+        if self.bore_diameter is not None:
+            found["bore"] = Size(self.bore_diameter - 2 * inside, (0.0, 0.0, -2.0))
         for name, piece, pin in self._laid(pins):
             height, rate = piece.pin_height(outside, pin)
             found[f"{name}_bar"] = Size(piece.bar + 2 * outside, (0.0, 2.0, 0.0))
@@ -144,6 +148,15 @@ class TestPiece:
             " drill shank that enters",
             "hole": "diameter of the hole, inside jaws, along and across the grain",
         }
+        if self.bore_diameter is not None:
+            told["hole"] = (
+                "diameter of the larger hole, a bearing's seat: inside jaws, along and across the"
+                " grain; the bearing goes in by hand"
+            )
+            told["bore"] = (
+                "diameter of the smaller hole, a gear's bore, in the same way; the rod goes through"
+                " by hand and does not rattle"
+            )
         for name, piece, pin in self._laid((None, None)):
             told[f"{name}_bar"] = f"width of the {name}'s piece below its teeth, outside jaws"
             told[f"{name}_span"] = (
@@ -158,7 +171,11 @@ class TestPiece:
 
 
 def make_test_piece(
-    pair: GearPair, bit: Cutter, thickness: float, hole_diameter: float = USUAL_HOLE
+    pair: GearPair,
+    bit: Cutter,
+    thickness: float,
+    hole_diameter: float = USUAL_HOLE,
+    bore_diameter: float | None = None,
 ) -> TestPiece:
     """Return the test piece to cut before the gears of a pair.
 
@@ -172,6 +189,8 @@ def make_test_piece(
         Of the sheet, mm.
     hole_diameter : float
         Of the hole, mm; best that of a bearing seat, to try the bearing in.
+    bore_diameter : float, optional
+        Of a second hole, mm: the bore of a gear, to try the rod in.
 
     Returns
     -------
@@ -194,6 +213,9 @@ def make_test_piece(
     told = float(bit.cut_diameter)
     hole_diameter = number("hole of the test piece", hole_diameter, unit="mm", above=0.0)
     ring = routed_circle("hole of the test piece", hole_diameter, bit)
+    holes = [ring]
+    if bore_diameter is not None:
+        holes.append(routed_circle("bore of the test piece", bore_diameter, bit))
     slot = _slot(told + SLOT_EASE)
     cut = CutPair(pair, bit)
     return TestPiece(
@@ -202,7 +224,8 @@ def make_test_piece(
         slot_width=told + SLOT_EASE,
         hole_diameter=hole_diameter,
         pinion=_segment("pinion", cut, thickness, slot),
-        wheel=_segment("wheel", cut, thickness, ring),
+        wheel=_segment("wheel", cut, thickness, *holes),
+        bore_diameter=bore_diameter,
     )
 
 
@@ -212,7 +235,7 @@ def _slot(width: float) -> Outline:
     return Outline([(-x, -y), (x, -y), (x, y), (-x, y)], [0, 1, 0, 1])
 
 
-def _segment(side: Side, pair: CutPair, thickness: float, opening: Outline) -> Segment:
+def _segment(side: Side, pair: CutPair, thickness: float, *openings: Outline) -> Segment:
     cut = pair.running(side)
     gear = pair.pair.pinion if side == "pinion" else pair.pair.wheel
     spanned, pin = teeth_to_span(cut, even=True), pin_for(cut)
@@ -224,23 +247,29 @@ def _segment(side: Side, pair: CutPair, thickness: float, opening: Outline) -> S
     span = gear.span(spanned)
     edge = tooth_outline(cut)
     points, bulges = some_teeth(edge, int(gear.teeth), spanned)
-    left, low, right, high = opening.bounds
-    bar = float(np.ceil(max(MIN_BAR, right - left + 2 * WALL, 2 * points[0, 0] + 2)))
+    sizes = [(right - left, high - low) for left, low, right, high in (o.bounds for o in openings)]
+    bar = float(np.ceil(max(MIN_BAR, *(w + 2 * WALL for w, _ in sizes), 2 * points[0, 0] + 2)))
     shoulder = _shoulder(points[0], bar)
-    flat = float(np.floor(shoulder - (high - low) - 2 * WALL))
+    flat = float(np.floor(shoulder - WALL - sum(high + WALL for _, high in sizes)))
     half = bar / 2
     corners = [(-half, shoulder), (-half, flat), (half, flat), (half, shoulder)]
     outer = Outline(np.vstack([points, corners]), np.append(bulges, np.zeros(5)))
-    opening = opening.moved(0.0, flat + WALL + (high - low) / 2)
+    cuts, y = [], flat + WALL
+    for opening, (_, high) in zip(openings, sizes, strict=True):
+        cuts.append(Cut(opening.moved(0.0, y + high / 2), "inside edge"))
+        y += high + WALL
+    holes = " and ".join(f"{wide:g} mm" for wide, _ in sizes)
     part = Part(
         f"test piece {side}",
         outer,
         thickness,
-        (Cut(opening, "inside edge"),),
+        tuple(cuts),
         notes=(
             f"make the path for a bit of {cut.cut_diameter:g} mm, then measure:",
             f"bar {bar:g} mm, over the {spanned} teeth {span:.2f} mm",
-            "slot: one pass up and back" if side == "pinion" else f"hole {right - left:g} mm",
+            "slot: one pass up and back"
+            if side == "pinion"
+            else f"hole{'s' * (len(sizes) > 1)} {holes}",
         ),
     )
     return Segment(gear, part, spanned, span, pin, bar, flat)

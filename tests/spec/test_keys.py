@@ -56,7 +56,8 @@ GOOD = {
     "windows": None, "bores": [12.0, 12.0], "torque": 1.0, "speed": 150.0, "only": None,
     "angle": 30.0,
     "pinion_pin_diameter": 8.0, "wheel_pin_diameter": 8.0, "programmed_diameter": 3.175,
-    "hole": [28.2], "pinion_bar": [50.0], "pinion_span": [30.0], "pinion_pin": [90.0],
+    "hole": [28.2], "bore": [12.1],
+    "pinion_bar": [50.0], "pinion_span": [30.0], "pinion_pin": [90.0],
     "wheel_bar": [50.0], "wheel_span": [90.0], "wheel_pin": [280.0],
 }  # fmt: skip
 """Of keys whose default is no value; None: their good value depends on the table, see `good`."""

@@ -198,7 +198,7 @@ LARGEST_OFFSET = 0.5
 OFFSET_SHARE = 0.15
 """The same in modules, for small teeth (assumption)."""
 
-INSIDE_JAWS = ("slot", "hole")
+INSIDE_JAWS = ("slot", "hole", "bore")
 
 
 class MeasuredSize(NamedTuple):
@@ -436,6 +436,8 @@ def _refuse_slips(test_piece: TestPiece, readings: Readings) -> None:
         [min(2 * LARGEST_OFFSET, test_piece.programmed_diameter / 2), offset, offset]
     )
     for name, several in readings.taken.items():
+        if name not in expected:
+            raise GearworkError(f"{name} has readings, and this test piece has none: leave it out")
         reach = float(np.abs(expected[name].rates) @ allowed)
         for reading in several:
             _refuse_slip(reading_name(name), reading, expected[name].size, reach)

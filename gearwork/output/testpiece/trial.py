@@ -5,7 +5,6 @@ from collections.abc import Iterator
 from gearwork.errors import GearworkError
 from gearwork.machine.gear_set import GearSet
 from gearwork.machine.parts import file_stem
-from gearwork.machine.readings import MEASURED
 from gearwork.machine.testpiece import PIECES, TestPiece
 from gearwork.numbers import fixed
 from gearwork.output.testpiece.evaluation import TestPieceResult, evaluate_test_piece
@@ -74,7 +73,7 @@ def _entry(test_piece: TestPiece) -> Iterator[str]:
     """What to write into the design file, with the readings left open, numbered as on the page."""
     yield "[test_piece]"
     yield f"programmed_diameter = {test_piece.programmed_diameter:g}"
-    for number, name in enumerate(MEASURED, 1):
+    for number, name in enumerate(test_piece.instructions, 1):
         yield f"{name} = []    # reading {number}"
     for name, piece in zip(PIECES, (test_piece.pinion, test_piece.wheel), strict=True):
         yield f"{name}_pin_diameter = {piece.pin_diameter:g}"
