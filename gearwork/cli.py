@@ -22,6 +22,7 @@ Examples that come with gearwork:
   drying-carousel  slow, three equal stages; searched
   apple-washer     two gears alone, without a machine
   press-slide      a pinion and a rack alone
+  orchard-gate     a machine that ends in a rack
 
 Copy the design.toml that one of them writes, change it to your machine, run
 

@@ -60,6 +60,12 @@ def carousel():
 
 
 @pytest.fixture(scope="session")
+def gate():
+    """The example that ends in a rack."""
+    return gw.solve(gw.example_brief("orchard-gate"))
+
+
+@pytest.fixture(scope="session")
 def hauler_files(hauler, tmp_path_factory):
     """Everything written for it; a test that changes a file takes a copy."""
     folder = tmp_path_factory.mktemp("hauler")

@@ -14,6 +14,7 @@ __getattr__, __dir__, __all__ = lazy(
         "RopeDrum": "load",
         "GivenLoad": "load",
         "Vehicle": "vehicle",
+        "RackLoad": "slide",
         "check_duty": "duty",
         "Stage": "stage",
         "Frame": "frame",

@@ -25,6 +25,7 @@ from gearwork.machine.duty import Duty
 from gearwork.machine.frame import FIT, PLAY, ROOM, Frame, ShaftParts, min_plate
 from gearwork.machine.load import Load, Size
 from gearwork.machine.readings import Readings
+from gearwork.machine.slide import RackLoad
 from gearwork.machine.stage import Stage
 from gearwork.numbers import Floats, round_up
 from gearwork.stock.bit import Bit
@@ -386,6 +387,11 @@ class GearBrief:
         """How the gears are used."""
         return self.service
 
+    @property
+    def cut_stages(self) -> tuple[Stage, ...]:
+        """The pairs of gears to cut."""
+        return self.stages
+
 
 @dataclass(frozen=True)
 class Brief(GearBrief):
@@ -401,6 +407,16 @@ class Brief(GearBrief):
     frame: Frame
     room: Room
     cradle: Cradle
+
+    def __post_init__(self) -> None:
+        if isinstance(
+            self.load, RackLoad
+        ):  # each stroke ends with a stop and the next one reverses
+            service, load = self.service, self.load
+            starts = max(service.starts_per_hour, load.strokes_per_hour)
+            both = service.loads_both_flanks or load.reverses
+            given = replace(service, starts_per_hour=starts, loads_both_flanks=both)
+            object.__setattr__(self, "service", given)
 
     @property
     def reserve(self) -> float:
@@ -432,3 +448,13 @@ class Brief(GearBrief):
         """How the machine is used, with what the load says of the flanks."""
         both = self.service.loads_both_flanks or self.load.loads_both_flanks
         return replace(self.service, loads_both_flanks=both)
+
+    @property
+    def rack(self) -> Stage | None:
+        """The pinion on the output shaft with its rack, where the train ends in one."""
+        return self.load.stage if isinstance(self.load, RackLoad) else None
+
+    @property
+    def cut_stages(self) -> tuple[Stage, ...]:
+        """The pairs of gears to cut, a rack with its pinion the last."""
+        return (*self.stages, *([self.rack] if self.rack else []))

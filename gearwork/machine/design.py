@@ -1,10 +1,10 @@
 """Design: a machine that was asked for, with its train, fixings and every check."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property, partial
 from itertools import chain, product
-from math import dist
+from math import cos, dist, inf, radians, sin
 from typing import NamedTuple
 
 import numpy as np
@@ -15,7 +15,13 @@ from gearwork.checks.hub.coupling import Coupling, cheapest_coupling, check_coup
 from gearwork.checks.hub.fixing import HubRating, bonded
 from gearwork.checks.hub.hub import cheapest_fixing, check_hub
 from gearwork.checks.hub.joints import JointUse
-from gearwork.checks.shaft.alignment import Askew, LoadedMesh, MeshAlignment, alignment_checks
+from gearwork.checks.shaft.alignment import (
+    Askew,
+    BarAlignment,
+    LoadedMesh,
+    MeshAlignment,
+    alignment_checks,
+)
 from gearwork.checks.shaft.beam import Shaft
 from gearwork.checks.shaft.shaft import Shock, check_shaft
 from gearwork.checks.tolerance import Centrings
@@ -24,8 +30,10 @@ from gearwork.checks.tooth.load_case import LoadCase, load_cases
 from gearwork.checks.tooth.mesh import distance_tolerance
 from gearwork.checks.tooth.strength import Rating
 from gearwork.errors import GearworkError
+from gearwork.geometry.features import Bore
 from gearwork.geometry.pair import SIDES
 from gearwork.geometry.part import Part, Point
+from gearwork.geometry.rack import Rack
 from gearwork.machine.axial import (
     BillRow,
     Layout,
@@ -48,6 +56,7 @@ from gearwork.machine.frame import CRADLE
 from gearwork.machine.frame_check import FeetLoad, check_frame
 from gearwork.machine.gear_set import GearSet
 from gearwork.machine.parts import Hub, frame_parts, stacked_names
+from gearwork.machine.slide import RackLoad
 from gearwork.machine.stage import MountedGear, Stage, check_idlers, drives_on, hub_room
 from gearwork.machine.train import AxisPlace, Ends, GearTrain
 from gearwork.machine.train_check import check_train
@@ -128,11 +137,13 @@ class Design(GearSet):
     def _complete(self) -> None:
         if not self.brief.stages:
             raise GearworkError("no stage is given: `solve` searches for them")
-        for number, stage in enumerate(self.brief.stages, 1):
+        for number, stage in enumerate(self.stages, 1):
             try:
                 stage.need_machine()
             except GearworkError as error:
                 raise GearworkError(f"[stage {number}] {error}") from None
+        if any(isinstance(stage.pair.wheel, Rack) for stage in self.brief.stages):
+            raise GearworkError("a rack turns no shaft: give it as the stage of a RackLoad")
         check_idlers(self.brief.stages)
         _ = self.train, self.rims  # refuses shafts and windows that do not fit
 
@@ -172,7 +183,11 @@ class Design(GearSet):
                 hub.face_cuts(self.brief.gears.sheet.thickness),
             )
             for gear, one, grip, hub in zip(
-                self.train.gears, self.fixings, self.train.grips, self.hubs, strict=True
+                self.train.gears,
+                self.fixings,
+                self.train.grips,
+                self.hubs[: len(self.fixings)],
+                strict=True,
             )
         ]
         drive, load = self.ends(self.torques.running, running=True)
@@ -229,7 +244,14 @@ class Design(GearSet):
     @property
     def _outside(self) -> OnRod | None:
         """Drum or driven wheel, none where the rod itself is gripped."""
-        return None if self.output_fixing is None else self._disc(self.output_fixing)
+        if self.output_fixing is None:
+            return None
+        more = self._disc(self.output_fixing)
+        for gear in self._on_rack[:1]:
+            hub = Hub.of(self.output_fixing.held.fixing, self.brief.gears.sheet.thickness)
+            layers, tip = stacked_names(gear, hub, self.brief), gear.gear.tip_diameter
+            more = replace(more, name=gear.name, layers=layers, outer=tip, kind="gear")
+        return more
 
     @property
     def _crank(self) -> OnRod | None:
@@ -242,24 +264,57 @@ class Design(GearSet):
         thick = held.panel.thickness
         return OnRod(end.name, held, grip_of(held), (end.name,), end.room, thick, cuts, kind="disc")
 
-    @property
+    @cached_property
     def gears(self) -> tuple[MountedGear, ...]:
-        """All gears on their shafts."""
-        return self.train.gears
+        """All gears on their shafts, and a rack with its pinion outside the plate."""
+        return (*self.train.gears, *self._on_rack)
+
+    @cached_property
+    def _on_rack(self) -> tuple[MountedGear, ...]:
+        """The pinion on the end of the last shaft and its rack, where there is one."""
+        rack = self.brief.rack
+        if rack is None:
+            return ()
+        stage, shaft = len(self.brief.stages), len(self.train.shafts) - 1
+        middle = self.train.stack_up.span(shaft)[1] + self.brief.shafts.overhangs[1]
+        start, end = middle - rack.face_width / 2, middle + rack.face_width / 2
+        rod, pitch = self.brief.shafts.rod.diameter, rack.pair.working_pitch_diameters[0]
+        pinion = MountedGear(
+            f"pinion {stage + 1}", rack.pair.pinion, stage, shaft, stage, start, end, pitch, rod
+        )
+        bar = replace(
+            pinion,
+            name=f"rack {stage + 1}",
+            gear=rack.pair.wheel,
+            shaft=shaft + 1,
+            bore=rack.screw_hole,
+        )
+        return pinion, bar
 
     @cached_property
     def hubs(self) -> tuple[Hub, ...]:
-        """What each fixing has cut into its gear."""
+        """What each fixing has cut into its gear; of a rack its screw holes."""
         thickness = self.brief.gears.sheet.thickness
-        return tuple(Hub.of(held.fixing, thickness) for held in self.fixings)
+        return tuple(
+            Hub((Bore(gear.bore),)) if held is None else Hub.of(held.fixing, thickness)
+            for gear, held in zip(self.gears, self._held_gears, strict=True)
+        )
+
+    @property
+    def _held_gears(self) -> tuple[HubRating | None, ...]:
+        """How each of the gears is held on its rod; a rack is not."""
+        on_rack = (self.output_fixing.held, None) if self._on_rack and self.output_fixing else ()
+        return (*self.fixings, *on_rack)
 
     def fixing(self, gear: MountedGear) -> HubRating:
         """Return how a gear is held on its rod."""
-        return self.fixings[self.gears.index(gear)]
+        held = self._held_gears[self.gears.index(gear)]
+        assert held is not None  # a rack has no rod
+        return held
 
     def bore(self, gear: MountedGear) -> float:
         """Return the hole in the middle of a gear as it is to be cut, mm."""
-        return self.fixing(gear).fixing.bore_diameter
+        return gear.bore if isinstance(gear.gear, Rack) else self.fixing(gear).fixing.bore_diameter
 
     @property
     def tried_hole(self) -> float:
@@ -377,17 +432,42 @@ class Design(GearSet):
             stall,
             braking,
             grave=self.duty.ridden,
+            travel=self._rack_load.travel if self._rack_load and stage == self.on_bed else None,
         )
 
+    @property
+    def on_bed(self) -> int | None:
+        """The stage whose rack runs outside the plates, on a bed that no file of ours bores."""
+        return len(self.brief.stages) if self.brief.rack else None
+
+    @property
+    def _rack_load(self) -> RackLoad | None:
+        load = self.brief.load
+        return load if isinstance(load, RackLoad) else None
+
     def points(self, stage: int) -> tuple[Point, Point]:
-        """Where the shafts of a stage stand, mm."""
-        return self.train.points[stage], self.train.points[stage + 1]
+        """Where the shafts of a stage stand, mm; of a rack a screw hole beside the pinion."""
+        first = self.train.points[stage]
+        if self._rack_load and stage == self.on_bed:
+            turn = radians(self._rack_load.rack_direction)
+            off = self.stages[stage].axes_apart
+            return first, (first[0] + off * cos(turn), first[1] + off * sin(turn))
+        return first, self.train.points[stage + 1]
 
     @property
     def axes(self) -> tuple[AxisPlace, ...]:
-        """The axes for the spacing drawing, each with its bearing's seat as it is to be cut."""
-        fit = self.brief.frame.fit
-        return tuple(replace(axis, bore=axis.bore + fit) for axis in self.train.axes)
+        """The axes for the spacing drawing, each with its bearing's seat as it is to be cut.
+
+        After them a screw hole of the rack, and the circles of its pinion about the last axis.
+        """
+        fit, found = self.brief.frame.fit, []
+        for axis in self.train.axes:
+            own = [gear.circles for gear in self._on_rack[:1] if gear.shaft in axis.shafts]
+            found.append(replace(axis, bore=axis.bore + fit, circles=(*axis.circles, *own)))
+        for bar in self._on_rack[1:]:
+            at = self.points(bar.stage)[1]
+            found.append(AxisPlace(f"hole of {bar.name}", (bar.shaft,), at, bar.bore, ()))
+        return tuple(found)
 
     @property
     def toleranced_distances(self) -> tuple[tuple[tuple[str, str, float], float], ...]:
@@ -398,10 +478,14 @@ class Design(GearSet):
             # axes that two stages share must suit the more demanding of them
             play = min(
                 distance_tolerance(stage.pair)
-                for i, stage in enumerate(self.stages)
+                for i, stage in enumerate(self.brief.stages)
                 if {axis[i], axis[i + 1]} == set(row[:2])
             )
             found.append((row, play))
+        for bar in self._on_rack[1:]:
+            rack = self.stages[bar.stage]
+            ends = axis[len(self.train.shafts) - 1], f"hole of {bar.name}", rack.axes_apart
+            found.append((ends, distance_tolerance(rack.pair)))
         return tuple(found)
 
     def hub_torque(self, gear: MountedGear) -> float:
@@ -456,8 +540,9 @@ class Design(GearSet):
             return None
         name, face = fixed
         ends = self.ends(self.torques.running, running=True)
-        torque, last = float(self.torques.greatest[-1]) / ends[1].count, len(self.stages)
-        return EndFixing(name, self._held(last - 1, torque, face), torque, face, last)
+        torque, last = float(self.torques.greatest[-1]) / ends[1].count, len(self.brief.stages)
+        held = self._held(len(self.stages) - 1, torque, face)
+        return EndFixing(name, held, torque, face, last)
 
     @cached_property
     def input_fixing(self) -> "EndFixing | None":
@@ -583,11 +668,7 @@ class Design(GearSet):
         bent = [[self.shafts(i, t, running=False) for i in range(count)] for t in senses]
         return tuple(
             LoadedMesh.of(
-                (
-                    MeshAlignment(*both, *(self.train.mesh_name(i, side) for side in SIDES))
-                    for shafts in bent
-                    for both in product(shafts[i], shafts[i + 1])
-                ),
+                (one for shafts in bent for one in self._aligned(i, shafts)),
                 cut,
                 self.panel(i),
                 self._reserve(i),
@@ -596,11 +677,27 @@ class Design(GearSet):
             for i, cut in enumerate(self.cut_pairs)
         )
 
+    def _aligned(self, stage: int, shafts: Sequence[Sequence[Shaft]]) -> Iterator[MeshAlignment]:
+        """A stage on its shafts, bent in every way in which their ends may be pressed."""
+        if stage < len(self.brief.stages):
+            names = [self.train.mesh_name(stage, side) for side in SIDES]
+            for both in product(shafts[stage], shafts[stage + 1]):
+                yield MeshAlignment(*both, *names)
+            return
+        assert self._rack_load is not None
+        rack, direction = self.stages[stage], self._rack_load.rack_direction
+        for shaft in shafts[stage]:
+            yield BarAlignment(shaft, shaft, "rack pinion", "rack", direction, rack.face_width)
+
+    def _turning(self, stage: int) -> tuple[MountedGear, ...]:
+        """The gears of a stage that turn on a rod."""
+        return self._on_rack[:1] if stage == self.on_bed else self.train.gears_of(stage)
+
     def _askew(self, stage: int) -> tuple[Askew, ...]:
         """What of a stage stands askew: both gears on their seats, the cut of both."""
         given, width = self.brief.tolerance, self.stages[stage].face_width
         found = []
-        for gear in self.train.gears_of(stage):
+        for gear in self._turning(stage):
             slope, why = tilt(self.fixing(gear), gear.gear.tip_diameter, given.max_wobble)
             found.append(Askew(f"{gear.name} askew on its rod, held by {why}", slope * width))
         # each layer of either gear is cut anew, and leans by itself
@@ -645,7 +742,7 @@ class Design(GearSet):
             partial(check_duty, self.duty, self.train.ratio),
             *(partial(self._stage_report, i) for i in stages),
             *(partial(self._tolerance_report, i) for i in stages),
-            partial(check_room, self.stages, self.brief.room),
+            partial(check_room, self.brief.stages, self.brief.room),
             self.room_report,
             *(partial(self._hub_report, gear, held) for gear, held in hubs),
             *([partial(self._coupling_report, self.coupling)] if self.coupling else []),
@@ -668,8 +765,13 @@ class Design(GearSet):
         bent = alignment_checks(self.loaded_meshes[stage])
         return replace(report, checks=(*report.checks, *bent))
 
-    def centrings(self, stage: int) -> Centrings:
-        """Return how pinion and wheel of a stage sit on their rods, and those in their bearings."""
+    def centrings(self, stage: int) -> Centrings | None:
+        """Return how pinion and wheel of a stage sit on their rods, and those in their bearings.
+
+        None for a rack: its bed is taken to be as straight as a trued gear runs.
+        """
+        if stage == self.on_bed:
+            return None
         pinion, wheel = (
             Centring.of(self.fixing(gear).fixing, self.brief.shafts.bearing)
             for gear in self.train.gears_of(stage)
@@ -702,6 +804,7 @@ class Design(GearSet):
             checks.append(self._overhang_check(self._outside))
             if self._both_ends:
                 checks.append(self._drive_end_check(self._outside))
+        checks += [self._bar_check(bar) for bar in self._on_rack[1:]]
         return replace(report, checks=tuple(checks))
 
     @cached_property
@@ -752,6 +855,37 @@ class Design(GearSet):
             why=f"On the drive's side the {wheel.name} turns beside the rod of the drive.",
             remedy='Take arrangement = "in line" under [frame], larger gears or smaller wheels.',
             source="places of the shafts; clearance: assumption unless given",
+        )
+
+    def _bar_check(self, bar: MountedGear) -> Check:
+        """Whether the bar passes all that stands out of the plate beside it."""
+        (x, y), away = self.points(bar.stage)
+        ahead = np.subtract(away, (x, y)) / dist((x, y), away)
+        rack, centre = bar.gear, self.stages[bar.stage].pair.centre_distance
+        assert isinstance(rack, Rack)
+        low, high = centre - rack.tip_height, centre + rack.back_depth
+        room, name = inf, "nothing"
+        for layout in self.layouts:
+            for at in layout.at:
+                along = float(np.subtract(at, (x, y)) @ ahead)
+                for piece in (layout.rod, *layout.pieces):
+                    if piece.outer == inf or at == (x, y):
+                        continue
+                    beside = max(low - along, along - high) - piece.outer / 2
+                    room, name = min(
+                        (room, name), (max(bar.start - piece.end, beside), f"{layout.name}")
+                    )
+        return Check(
+            judged="room beside the bar",
+            kind="room",
+            value=room,
+            limit=self.brief.frame.clearance,
+            unit="mm",
+            sense="at least",
+            why=f"The bar runs past the plate; closest to it comes what stands out on {name}.",
+            remedy="Write another rack_direction under [load], or a greater load_overhang under"
+            " [shafts].",
+            source="the pieces on the rods and the strip the bar takes; clearance: assumption",
         )
 
     def _overhang_check(self, outside: OnRod) -> Check:

@@ -76,7 +76,7 @@ class Duty:
     drive : Drive
         What turns: `Motor`, `HandCrank`, `GivenDrive`.
     load : Load
-        What must move: `RopeDrum`, `Vehicle`, `GivenLoad`.
+        What must move: `RopeDrum`, `Vehicle`, `RackLoad`, `GivenLoad`.
     stages : int
         Stages of gears; 0: drive and output coupled straight.
     mesh_efficiency : float

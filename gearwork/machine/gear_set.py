@@ -111,7 +111,7 @@ class GearSet:
     @property
     def stages(self) -> tuple[Stage, ...]:
         """The pairs of gears."""
-        return self.brief.stages
+        return self.brief.cut_stages
 
     @property
     def service(self) -> Service:
@@ -158,6 +158,11 @@ class GearSet:
         """The hole of the test piece, mm: what will be put into such a one."""
         turning = [gear for gear in self.gears if not isinstance(gear.gear, Rack)]
         return (turning or self.gears)[-1].bore
+
+    @property
+    def on_bed(self) -> int | None:
+        """The stage whose rack runs outside the plates, on a bed that no file of ours bores."""
+        return None
 
     @property
     def title(self) -> str:

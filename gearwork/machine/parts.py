@@ -195,7 +195,7 @@ class _Layer(NamedTuple):
 
 
 def _layers(gear: MountedGear, hub: Hub, brief: GearBrief) -> list[_Layer]:
-    angles = brief.gears.panel(brief.stages[gear.stage].layers).layers
+    angles = brief.gears.panel(brief.cut_stages[gear.stage].layers).layers
     let_in = (0, len(angles) - 1)[: hub.faces]
     if len(angles) == 1:
         return [_Layer(gear.name, angles[0], bool(let_in), False)]

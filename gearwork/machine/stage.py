@@ -54,7 +54,7 @@ class Stage:
         Lightening windows of the wheel.
     bores : tuple of float
         Of pinion and wheel where no machine asks for others, mm; of one gear where one is cut. Of
-        a rack those of its screw holes.
+        a rack those of its screw holes, which are all that a machine's rack has.
     torque, speed : float, optional
         Running, on the pinion, where no machine gives them; N·m, rpm.
     only : {"pinion", "wheel"}, optional
@@ -110,6 +110,11 @@ class Stage:
         wheel, distance = self.pair.wheel, self.pair.centre_distance
         return distance + wheel.hole_depth if isinstance(wheel, Rack) else distance
 
+    @property
+    def screw_hole(self) -> float:
+        """Of a rack, diameter of its screw holes, mm; 4.5 (common practice) where none is given."""
+        return self.bores[-1] if self.bores else 4.5
+
     def need_bench(self) -> None:
         """Refuse a stage that says too little for gears without a machine."""
         if len(self.bores) != len(self.sides):
@@ -126,13 +131,14 @@ class Stage:
 
     def need_machine(self) -> None:
         """Refuse what drive, load and hubs of a machine say."""
-        if isinstance(self.pair.wheel, Rack):
+        bar = isinstance(self.pair.wheel, Rack)
+        if bar and len(self.bores) > 1:
             raise GearworkError(
-                "rack_teeth is for gears without a machine: give wheel_teeth, or leave out drive,"
-                " load and what else belongs to a machine"
+                f"bores are {list(self.bores)}: of a machine's rack one is needed, its screw"
+                " holes; the pinion's hub says its own"
             )
-        given = {"bores": self.bores or None, "torque": self.torque, "speed": self.speed,
-                 "only": self.only}  # fmt: skip
+        given: dict[str, object] = {"torque": self.torque, "speed": self.speed, "only": self.only}
+        given |= {"windows": self.windows} if bar else {"bores": self.bores or None}
         for name, value in given.items():
             if value is not None:
                 raise GearworkError(

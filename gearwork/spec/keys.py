@@ -15,6 +15,7 @@ from gearwork.machine.broken import broken_in
 from gearwork.machine.drive import Motor, common_drive, cordless_drill
 from gearwork.machine.frame import Frame
 from gearwork.machine.readings import Readings
+from gearwork.machine.slide import RackLoad
 from gearwork.machine.stage import Stage
 from gearwork.spec.reader import described
 from gearwork.spec.spec import ALWAYS, DRIVES, LOADS, SHEETS, STAGES, search_wishes
@@ -69,7 +70,7 @@ def tables() -> Iterator[Table]:
     """Yield every table of a design file, in the order in which one is written."""
     for name, makers in (("drive", DRIVES), ("load", LOADS), ("sheet", SHEETS)):
         for kind, maker in makers.items():
-            yield _table(name, maker, kind=kind)
+            yield _table(name, maker, kind=kind, given=2 * (maker is RackLoad))
     yield _table("bit", Bit)
     for name, maker in ALWAYS.items():
         yield _table(name, maker)

@@ -10,6 +10,7 @@ from os import PathLike
 from pathlib import Path
 from typing import Annotated, Any
 
+from gearwork.checks.tooth.friction import FlankFriction
 from gearwork.checks.tooth.load_case import Service
 from gearwork.choosing.space import (
     Limits,
@@ -25,6 +26,7 @@ from gearwork.choosing.space import (
 )
 from gearwork.errors import GearworkError, shown
 from gearwork.geometry.gear import BOUNDS
+from gearwork.geometry.rack import Rack
 from gearwork.machine.brief import (
     Brief,
     Cutting,
@@ -42,6 +44,7 @@ from gearwork.machine.cradle import Cradle
 from gearwork.machine.drive import GivenDrive, HandCrank, Motor, common_drive, cordless_drill
 from gearwork.machine.load import GivenLoad, RopeDrum
 from gearwork.machine.readings import Readings
+from gearwork.machine.slide import RackLoad
 from gearwork.machine.stage import LAYERS, NO_IDLER, Stage, with_idlers
 from gearwork.machine.vehicle import Vehicle
 from gearwork.spec.reader import Reader
@@ -51,7 +54,7 @@ from gearwork.stock.plywood import Plywood, plywood_from_layup, plywood_from_str
 
 EXAMPLES = (
     "orchard-hauler", "orchard-cart", "cider-mill", "drying-carousel", "apple-washer",
-    "press-slide",
+    "press-slide", "orchard-gate",
 )  # fmt: skip
 
 FOUND = "# Found by the search; delete these stages to search again."
@@ -264,6 +267,7 @@ DRIVES: Mapping[str, Callable[..., Any]] = {
 LOADS: Mapping[str, Callable[..., Any]] = {
     "rope drum": on_surface(RopeDrum),
     "vehicle": on_surface(Vehicle),
+    "rack": RackLoad,
     "given": GivenLoad,
 }
 SHEETS: Mapping[str, Callable[..., Any]] = {
@@ -349,8 +353,8 @@ def example_brief(name: str = EXAMPLES[0]) -> GearBrief:
     Parameters
     ----------
     name : str
-        "orchard-hauler", "orchard-cart", "cider-mill", "drying-carousel", "apple-washer"
-        or "press-slide".
+        "orchard-hauler", "orchard-cart", "cider-mill", "drying-carousel", "apple-washer",
+        "press-slide" or "orchard-gate".
 
     Returns
     -------
@@ -453,8 +457,11 @@ def parse_brief(text: str, source: str) -> GearBrief:
                 )
         reader.finish(source)
         return GearBrief(title=title, stages=chosen, text=text, **made)
-    for name, makers in {"drive": DRIVES, "load": LOADS}.items():
-        made[name] = reader.choose(name, tables[name], makers) if name in tables else None
+    racks = [stage for stage in chosen if stage and isinstance(stage.pair.wheel, Rack)]
+    chosen = tuple(stage for stage in chosen if stage not in racks)
+    driven = _on_rack(reader, tables.get("load"), racks, made["service"])
+    for name, makers, first in (("drive", DRIVES, ()), ("load", LOADS, driven)):
+        made[name] = reader.choose(name, tables[name], makers, *first) if name in tables else None
     frame = tables.get("frame", {})
     made["frame"] = reader.make("frame", frame, frame_of, gears, made["shafts"])
     whole = None if reader.faults else made
@@ -474,6 +481,20 @@ def _stages(reader: Reader, tables: list[Any], thickness: float | None) -> tuple
         first = (made[-1] if made else None) if behind else thickness
         made.append(reader.choose(f"stage {number}", table, STAGES, first, usual="pair"))
     return tuple(made) if None in made else with_idlers(made)
+
+
+def _on_rack(
+    reader: Reader, load: object, racks: list[Stage], service: Service | None
+) -> tuple[Stage | None, FlankFriction | None] | tuple[()]:
+    """What a load on a rack needs beside its keys: the one stage with a rack, whose friction."""
+    wanted = isinstance(load, Mapping) and load.get("kind") == "rack"
+    if racks and not wanted:
+        reader.faults.append('[[stage]] has rack_teeth: give a [load] of kind = "rack" for it')
+    if wanted and not racks and not reader.faults:
+        reader.faults.append("[load] is on a rack: give the last [[stage]], with rack_teeth")
+    if len(racks) > 1:
+        reader.faults.append(f"{len(racks)} stages have rack_teeth: a machine has one rack")
+    return (racks[0] if racks else None, service.friction if service else None) if wanted else ()
 
 
 def _tested(reader: Reader, table: object, gears: GearSheet | None) -> GearSheet | None:

@@ -281,7 +281,7 @@ def _changes(brief: DesignFile, design: GearSet | None) -> tuple[Change, ...]:
     # a search chooses no idlers, and without one the output turns the other way round
     if not (keep.gears or any(stage.idler for stage in brief.stages)):
         any_kind = frozenset((*_STRAINED, "geometry", "room", "chance", "power", "speed"))
-        if "stage" in document:
+        if any("rack_teeth" not in stage for stage in document.get("stage", ())):
             add("search", any_kind, iter((_search_again,)))
         add("layers", _IN_WOOD, _layers(brief))
         add("modules", _IN_WOOD | {"geometry"}, _modules(brief, larger=True))
@@ -296,7 +296,7 @@ def _changes(brief: DesignFile, design: GearSet | None) -> tuple[Change, ...]:
         add("sheet", _IN_WOOD, _thicker(document))
     moving = _STRAINED | {"power", "speed"}
     for table, kept, kinds, keys in (
-        ("load", keep.load, moving, ("travel_speed", "speed", "mass", "torque")),
+        ("load", keep.load, moving, ("travel_speed", "speed", "mass", "torque", "force")),
         ("room", keep.room, frozenset(("room",)),
          ("max_diameter", "max_distance", "width", "height", "depth")),
     ):  # fmt: skip
@@ -352,9 +352,14 @@ def _clutch(brief: DesignFile, design: GearSet | None) -> Iterator[Edit]:
 
 
 def _search_again(document: Table) -> str | None:
+    """Leave out the stages, but not a rack: that is where the load is."""
     if "stage" not in document:
         return None
+    racks = [stage for stage in document["stage"] if "rack_teeth" in stage]
     del document["stage"]
+    if racks:
+        document["stage"] = tomlkit.aot()
+        document["stage"].extend(racks)
     return "[[stage]] left out: the gears are searched"
 
 

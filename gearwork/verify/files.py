@@ -234,7 +234,8 @@ def check_files(folder: str | PathLike[str], design: GearSet | None = None) -> C
     name, seats = _bored(files, design)
     checks: list[Check] = []
     for stage in range(len(design.stages)):
-        if design.stages[stage].only is None:
+        bored = design.stages[stage].only is None and stage != design.on_bed
+        if bored:
             checks += _distance_checks(design, stage, name, seats)
         checks += _pair_checks(files, design, stage)
     checks += _piece_checks(files, design)

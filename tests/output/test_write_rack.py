@@ -113,10 +113,10 @@ def test_what_cannot_be_is_refused_in_the_words_of_the_file(old, new, told):
         _ = GearSet(parse_brief(TEXT.replace(old, new), "slide.toml")).sheets
 
 
-def test_a_rack_is_not_for_a_machine_yet():
+def test_a_rack_of_a_machine_wants_a_load_on_it():
     brief = gw.example_brief("orchard-hauler").text
     head = brief[: brief.index("[[stage]]")]
-    with pytest.raises(gw.GearworkError, match="rack_teeth is for gears without a machine"):
+    with pytest.raises(gw.GearworkError, match='give a .load. of kind = "rack"'):
         gw.solve(
             parse_brief(f"{head}\n[[stage]]\nmodule = 5\npinion_teeth = 15\nrack_teeth = 9", "a")
         )

@@ -31,6 +31,7 @@ NEEDED = {
         "wheelbase": 700.0, "centre_to_rear": 300.0, "centre_height": 350.0, "track": 500.0,
         "rolling_resistance": 0.05, "tyre_friction": 0.6,
     },
+    ("load", "rack"): {"force": 60.0, "travel": 1200.0, "travel_speed": 0.1, "mass": 5.0},
     ("load", "given"): {"torque": 10.0, "speed": 20.0},
     ("sheet", "plywood"): {},
     ("sheet", "declared"): {
@@ -108,6 +109,9 @@ def file_of(table):
     if table.name == "stage":
         behind = {"wheel_teeth": 38, "bores": [12.0]}
         return {**whole, "stage": behind if table.kind == "idler" else whole["stage"][0]}
+    if table.kind == "rack":
+        rack = {"module": 5.0, "pinion_teeth": 16, "rack_teeth": 80}
+        whole = {**whole, "stage": [*whole["stage"], rack]}
     own = {} if table.kind else whole.get(table.name, {})
     return {**whole, table.name: own}
 
@@ -124,7 +128,7 @@ def said(table, key, value):
             own["kind"] = table.kind
         if key.name == "only":
             own["bores"] = [12.0]
-        if key.name.startswith("rack"):
+        if table.name == "stage" and key.name.startswith("rack"):
             del own["wheel_teeth"]
             own = {"rack_teeth": 30, **own, "bores": [12.0]}
         if table.name == "stage":

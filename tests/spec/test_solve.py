@@ -198,7 +198,7 @@ def test_every_example_moves_its_load_at_the_speed_asked_for(mill, cart):
     assert float(cart.duty.travel_speed(cart.train.ratio)) == pytest.approx(1.2, rel=0.1)
 
 
-@pytest.mark.parametrize("name", ["hauler", "cart", "mill", "carousel"])
+@pytest.mark.parametrize("name", ["hauler", "cart", "mill", "carousel", "gate"])
 def test_nothing_of_an_example_is_within_a_hair_of_its_limit(name, request):
     """5 % to spare, but for what is made as tight as may be: bolts and folded shafts."""
     design = request.getfixturevalue(name)

@@ -101,6 +101,35 @@ class MeshAlignment:
         return bent(self.wheel_shaft, place) - bent(self.pinion_shaft, place)
 
 
+@dataclass(frozen=True)
+class BarAlignment(MeshAlignment):
+    """A pinion on a bent shaft beside a rack that its bed keeps in place: one shaft bends.
+
+    `pinion` names the load that presses on the shaft; the rack, so wide (mm), lies in `direction`,
+    degrees.
+    """
+
+    direction: float = 0.0
+    width: float = 0.0
+
+    def __post_init__(self) -> None:
+        """Nothing faces each other here."""
+
+    @property
+    def _on_pinion(self) -> tuple[ShaftLoad, float]:
+        load = next(one for one in self.pinion_shaft.loads if one.name == self.pinion)
+        return replace(load, mate_direction=self.direction, face_width=self.width), self.direction
+
+    @property
+    def _on_wheel(self) -> tuple[ShaftLoad, float]:
+        load, _ = self._on_pinion
+        x, y = load.force
+        return replace(load, force=(-x, -y)), self.direction + 180.0
+
+    def _apart(self, bent: Callable[[Shaft, float], Floats]) -> Floats:
+        return -bent(self.pinion_shaft, self._on_pinion[0].position)
+
+
 def mean_modulus(panel: Panel) -> float:
     """Return Young's modulus of a sheet or stack, mean of all directions, MPa."""
     return float(np.mean(panel.modulus_at(_DIRECTIONS)))

@@ -118,6 +118,8 @@ class LoadCase:
         How the machine is used.
     grave : bool
         Whether a failure has grave consequences, as where people ride: β = 3 in k_fat.
+    travel : float, optional
+        Of the rack that the pinion moves to and fro, mm.
     """
 
     name: Case
@@ -127,6 +129,7 @@ class LoadCase:
     repeated: bool
     service: Service
     grave: bool = False
+    travel: float | None = None
 
     @property
     def both_ways(self) -> "LoadCase":
@@ -246,6 +249,7 @@ def load_cases(
     braking_torque: float | None = None,
     *,
     grave: bool = False,
+    travel: float | None = None,
 ) -> tuple[LoadCase, ...]:
     """Return the cases of a pair: running, and starting, stall and braking where they are given.
 
@@ -259,6 +263,8 @@ def load_cases(
         How the machine is used.
     grave : bool
         Whether a failure has grave consequences, as where people ride.
+    travel : float, optional
+        Of the rack that the pinion moves, mm.
 
     Returns
     -------
@@ -293,6 +299,7 @@ def load_cases(
             repeated,
             service,
             grave,
+            travel,
         )
         for name, torque, duration, repeated in given
         if torque is not None

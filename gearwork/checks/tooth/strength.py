@@ -426,11 +426,21 @@ def slow_factors(
 ) -> tuple[Factor, ...]:
     """Return the factors between characteristic and design strength but for K_v."""
     gear = getattr(cut.pair, side)
-    # A rack's tooth comes at most once in a turn of the pinion, if it runs as far as that.
-    slowed = 1.0 if isinstance(gear, Rack) else cut.pair.pinion.teeth / gear.teeth
     felt = case.both_ways if cut.is_idler(side) else case
-    factors = felt.factors(case.speed * slowed, kind)
+    factors = felt.factors(case.speed * _loads_per_turn(cut.pair, gear, case.travel), kind)
     return (*factors, case.drag) if side == case.driver and kind == "tension" else factors
+
+
+def _loads_per_turn(pair: PairShape[Any], gear: GearShape[Any], travel: float | None) -> float:
+    """How often a tooth of a gear is loaded in a turn of the pinion.
+
+    A rack moves to and fro: each of its teeth comes once in a stroke of so much travel, mm; where
+    that is not known, at most once a turn. In a stroke shorter than a turn so do the pinion's.
+    """
+    if not isinstance(pair.wheel, Rack):
+        return float(pair.pinion.teeth / gear.teeth)
+    strokes = 1.0 if travel is None else float(pair.travel_per_turn) / travel
+    return strokes if isinstance(gear, Rack) else max(strokes, 1.0)
 
 
 def speed_factors(

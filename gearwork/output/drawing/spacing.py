@@ -1,5 +1,7 @@
 """The spacing drawing of a design: where its shafts stand, and the data of its gears."""
 
+import cmath
+import math
 from collections.abc import Iterator
 from dataclasses import replace
 
@@ -10,6 +12,9 @@ from gearwork.geometry.rack import Rack
 from gearwork.machine.gear_set import GearSet
 from gearwork.output.drawing.draft import Drawing, Shape, Table
 from gearwork.output.drawing.views import Axis, Distance, GearCircles, spacing_drawing
+
+SHOWN_TEETH = 8
+"""Of a rack that runs past the plates: a printed metre of bar would help nobody drill."""
 
 
 def design_spacing(design: GearSet) -> Drawing:
@@ -31,12 +36,21 @@ def design_spacing(design: GearSet) -> Drawing:
 
 
 def _bar(design: GearSet, stage: int) -> Iterator[Outline]:
-    """The bar of a stage's rack, a screw hole of it beside the pinion's axis."""
-    rack = design.stages[stage].pair.wheel
+    """The bar of a stage's rack, a screw hole of it beside the pinion's axis.
+
+    Of one that runs past the plates of a machine a few teeth.
+    """
+    rack, cut = design.stages[stage].pair.wheel, design.cut_pairs[stage].wheel
     if isinstance(rack, Rack):
-        (_, (x, y)), at = design.points(stage), rack.hole_places[len(rack.hole_places) // 2]
-        bar = tooth_outline(design.cut_pairs[stage].wheel)
-        yield bar.turned(90.0).moved(x - rack.hole_depth, y - at)
+        at = rack.hole_places[len(rack.hole_places) // 2]
+        if stage == design.on_bed:
+            piece = replace(rack, teeth=min(SHOWN_TEETH, int(rack.teeth)))
+            cut, at = replace(cut, gear=piece), (SHOWN_TEETH // 2 + 0.5) * rack.pitch
+        away, (x, y) = design.points(stage)
+        turn = math.atan2(y - away[1], x - away[0]) + math.pi / 2
+        hole = cmath.rect(1.0, turn) * complex(at, -rack.hole_depth)
+        bar = tooth_outline(cut)
+        yield bar.turned(math.degrees(turn)).moved(x - hole.real, y - hole.imag)
 
 
 def ends_of(gear: Gear) -> tuple[float, float]:

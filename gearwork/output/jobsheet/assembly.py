@@ -20,6 +20,7 @@ from gearwork.machine.axial import PLATE, frame_tightenings
 from gearwork.machine.design import Design
 from gearwork.machine.drive import Motor
 from gearwork.machine.frame import CRADLE, POST
+from gearwork.machine.slide import RackLoad
 from gearwork.numbers import figure
 
 
@@ -79,6 +80,8 @@ def assembly_steps(design: Design) -> Iterator[AssemblyStep]:
         yield AssemblyStep(" ".join([words, bore, *_how(end.held)]))
     if design.coupling is not None:
         yield AssemblyStep(_coupled(design.coupling))
+    if isinstance(design.duty.load, RackLoad):
+        yield AssemblyStep(_bed(design, design.duty.load))
     if isinstance(design.duty.drive, Motor):
         yield AssemblyStep(_reaction(design))
     yield AssemblyStep(
@@ -137,6 +140,22 @@ def _coupled(held: Coupling) -> str:
     drawn = [] if held.tightening is None else [_tightened(held.tightening)]
     return " ".join(
         [f"The drive takes hold of rod 1 so: {held.words}.", _holding(held.hold), *drawn]
+    )
+
+
+def _bed(design: Design, load: RackLoad) -> str:
+    """What bed, guide and stops of a rack must do, and bear."""
+    along, apart = load.forces(float(design.torques.greatest[-1]))
+    screws = len(load.rack.hole_places)
+    return (
+        f"Screw the rack on a straight bed of what it moves, a screw in each of its {screws} holes:"
+        f" together they hold {figure(along, 'N', 2)} along it. Guide it so"
+        f" that its reference line stays {load.stage.pair.centre_distance:.2f} mm from the"
+        f" pinion's axis and its middle {design.brief.shafts.overhangs[1]:g} mm from the plate;"
+        f" the teeth push it away with up to {figure(apart, 'N', 2)} (F tan α), which the guide"
+        " must take without giving more than the play. Set a stop that gives, rubber or a spring,"
+        f" at either end of its {load.travel:g} mm: run into it, the machine pushes with up to"
+        f" {figure(along, 'N', 2)} until its clutch slips or it stands."
     )
 
 

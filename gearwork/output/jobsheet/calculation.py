@@ -7,10 +7,11 @@ from markupsafe import Markup
 
 from gearwork.checks.check import Check, CheckReport, Step
 from gearwork.checks.tooth.strength import UNKNOWNS, Rating, break_words
+from gearwork.geometry.rack import Rack
 from gearwork.machine.design import Design
 from gearwork.numbers import figure, fixed
 from gearwork.output.jobsheet.content import assumptions, key_figures, sources, verdict_line
-from gearwork.output.jobsheet.gear_data import gear_data, pair_data
+from gearwork.output.jobsheet.gear_data import Quantity, gear_data, pair_data
 from gearwork.output.jobsheet.pages import page
 
 Row = tuple[str, ...]
@@ -28,10 +29,7 @@ def calculation_html(design: Design) -> Markup:
         word=word,
         verdict=text,
         figures=key_figures(design),
-        gear_names=[gear.name for gear in design.train.gears],
-        gear_data=[gear_data(gear.gear, 2) for gear in design.train.gears],
-        pair_names=[f"stage {i}" for i in range(1, len(design.stages) + 1)],
-        pair_data=[pair_data(stage.pair, 2) for stage in design.stages],
+        quantities=list(_quantities(design)),
         events=_events(design),
         ends=_ends(design),
         ratings=_ratings(design),
@@ -42,6 +40,20 @@ def calculation_html(design: Design) -> Markup:
         unknowns=UNKNOWNS,
         sources=known,
     )
+
+
+def _quantities(design: Design) -> Iterator[tuple[str, list[str], list[tuple[Quantity, ...]]]]:
+    """Tables of what is told of gears and of pairs; a rack is told by other quantities."""
+    last = len(design.train.stages)
+    turning = [g for g in design.gears if not isinstance(g.gear, Rack)]
+    bars = [g for g in design.gears if isinstance(g.gear, Rack)]
+    for gears in (turning, bars):
+        if gears:
+            yield "gear", [g.name for g in gears], [gear_data(g.gear, 2) for g in gears]
+    for first, stages in ((1, design.stages[:last]), (last + 1, design.stages[last:])):
+        if stages:
+            names = [f"stage {i}" for i, _ in enumerate(stages, first)]
+            yield "pair", names, [pair_data(stage.pair, 2) for stage in stages]
 
 
 def _traced(design: Design) -> dict[tuple[Step, ...], list[str]]:

@@ -16,6 +16,7 @@ from gearwork.machine.drive import WORK, Motor, motor_heat
 from gearwork.machine.gear_set import GearSet
 from gearwork.machine.load import RopeDrum
 from gearwork.machine.setting import torque_setting
+from gearwork.machine.slide import RackLoad
 from gearwork.machine.vehicle import Vehicle
 from gearwork.numbers import RPM, figure
 from gearwork.output.jobsheet.inspection import (
@@ -91,7 +92,7 @@ def what_they_are(gears: GearSet) -> str:
 
 def what_it_does(design: Design) -> str:
     """Return in one sentence what the machine does."""
-    count = len(design.stages)
+    count = len(design.train.stages)
     stages = f"{_NUMBERS[count] if count < len(_NUMBERS) else count} stage{'s' * (count > 1)}"
     one, ratio = count == 1, design.train.ratio
     if ratio > 1.0005:
@@ -114,6 +115,11 @@ def _task(design: Design) -> str:
         speed = float(design.duty.travel_speed(ratio))
         pace = f" at {speed:.2g} m/s" if speed > 0 else ""
         return f"{by} {load.mass:g} kg {way}{rope}{pace}"
+    if isinstance(load, RackLoad):
+        speed = float(design.duty.travel_speed(ratio))
+        pace = f" at {speed:.2g} m/s" if speed > 0 else ""
+        way = f" up {load.slope:g}°" if load.slope else ""
+        return f"move a rack {load.travel:g} mm{way} against {figure(load.force, 'N')}{pace}"
     speed = float(design.duty.output_speed(ratio))
     pace = f" at {figure(speed, 'rpm')}" if speed > 0 else ""
     return f"turn a load of {figure(load.running_torque, 'N·m')}{pace}"
@@ -129,6 +135,7 @@ def key_figures(design: Design) -> tuple[tuple[str, str], ...]:
         ("efficiency, moving and starting", _losses(design)),
         ("drive under load", _turning(point.drive_torque, point.drive_speed)),
         ("output under load", _turning(point.output_torque, point.output_speed)),
+        *_rack(design),
         ("speed wanted and allowed", _speeds(design)),
         *_start(design),
         ("over feet, plates and rods", f"{wide:.0f} × {high:.0f} × {deep:.0f} mm"),
@@ -139,6 +146,24 @@ def key_figures(design: Design) -> tuple[tuple[str, str], ...]:
         ("service class, running time", service(design)),
     ]
     return tuple(figures)
+
+
+def _rack(design: Design) -> Iterator[tuple[str, str]]:
+    """What a rack's bed, guide and stops are built by."""
+    load = design.duty.load
+    if isinstance(load, RackLoad):
+        pair, torques = load.stage.pair, design.torques
+        moving, apart = load.forces(float(torques.running[-1]))
+        jam, parting = load.forces(float(torques.greatest[-1]))
+        yield "axis to the rack's reference line", f"{pair.centre_distance:.2f} mm"
+        yield "a turn of the last shaft moves it", f"{pair.travel_per_turn:.1f} mm"
+        yield (
+            "along the rack, and from its pinion",
+            (
+                f"{figure(moving, 'N', 2)} and {figure(apart, 'N', 2)}; at most"
+                f" {figure(jam, 'N', 2)} and {figure(parting, 'N', 2)}"
+            ),
+        )
 
 
 def _losses(design: Design) -> str:
