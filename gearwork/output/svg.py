@@ -68,7 +68,8 @@ def drawing_picture(drawing: Drawing) -> str:
         *(f'<polygon points="{_points(corners)}"/>' for corners in heads),
     ]
     left, low, right, high = drawing.bounds
-    return _root((left - _MARGIN, low - _MARGIN, right + _MARGIN, high + _MARGIN), body)
+    found = _root((left - _MARGIN, low - _MARGIN, right + _MARGIN, high + _MARGIN), body)
+    return found.replace("<svg ", '<svg role="img" ', 1)
 
 
 def _straight(start: Point, end: Point) -> str:

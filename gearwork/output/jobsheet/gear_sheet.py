@@ -28,8 +28,6 @@ def gear_sheet_html(gears: GearSet) -> Markup:
         "gear-sheet.html",
         **_first_page(gears),
         cautions=_cautions(gears),
-        ratings=_ratings(gears),
-        spacings=list(_spacings(gears)),
         **to_cut(gears),
         trial=trial_rows(gears),
         break_test=gears.break_test,
@@ -53,19 +51,25 @@ def _first_page(gears: GearSet) -> dict[str, object]:
         "verdict": text,
         "causes": causes(gears),
         "drawing": Markup(drawing_picture(design_spacing(gears))) if gears.axes else "",
-        "figures": gear_figures(gears),
+        "figures": _figures(gears),
+        "ratings": _ratings(gears),
+        "spacings": list(_spacings(gears)),
         "gears": gear_blocks(gears),
     }
 
 
 def gear_figures(gears: GearSet) -> tuple[tuple[str, str], ...]:
-    """Return the figures of the whole, each with its name."""
+    """Return distances, torques and the figures of the whole, each with its name."""
+    borne = (row for stage in range(len(gears.stages)) for row in _borne(gears, stage))
+    return (*_distances(gears), *borne, *_figures(gears))
+
+
+def _figures(gears: GearSet) -> tuple[tuple[str, str], ...]:
+    """What no table says."""
     sheet, bit = gears.brief.gears.sheet, gears.brief.bit
     return (
-        *_distances(gears),
         *_over_idlers(gears),
         *_travels(gears),
-        *(row for stage in range(len(gears.stages)) for row in _borne(gears, stage)),
         ("sheet", f"{sheet.name}, {sheet.thickness:g} mm thick"),
         ("router bit", f"{bit.cut_diameter:g} mm"),
         ("mass of the gears", mass(gears)),
@@ -88,12 +92,6 @@ def _cautions(gears: GearSet) -> tuple[str, ...]:
     )
 
 
-def _distances(gears: GearSet) -> Iterator[tuple[str, str]]:
-    """The axes of each pair and how far they stand apart."""
-    for (start, end, distance), play in gears.toleranced_distances:
-        yield f"{start} to {end}", f"{distance:.2f} ± {play:.2f} mm"
-
-
 def _travels(gears: GearSet) -> Iterator[tuple[str, str]]:
     """How far each rack moves, and the force along it before friction takes its part."""
     for number, stage in enumerate(gears.stages, 1):
@@ -106,6 +104,12 @@ def _travels(gears: GearSet) -> Iterator[tuple[str, str]]:
             if stage.idler:
                 pinion = gear_name(gears.stages, number - 1, "pinion")
             yield f"rack {number}, a turn of {pinion}", f"{travel}{force}"
+
+
+def _distances(gears: GearSet) -> Iterator[tuple[str, str]]:
+    """The axes of each pair and how far they stand apart."""
+    for (start, end, distance), play in gears.toleranced_distances:
+        yield f"{start} to {end}", f"{distance:.2f} ± {play:.2f} mm"
 
 
 def _over_idlers(gears: GearSet) -> Iterator[tuple[str, str]]:
@@ -157,7 +161,7 @@ def _spacings(gears: GearSet) -> Iterator[tuple[str, ...]]:
         near, far = (GearPair(pair.pinion, pair.wheel, apart + off) for off in (-play, play))
         yield (
             f"{start} to {end}",
-            fixed(distance, 2, "mm"),
+            f"{fixed(distance)} ± {fixed(play, 2, 'mm')}",
             f"{fixed(distance - play)} … {fixed(distance + play)}",
             fixed(pair.backlash, 2, "mm"),
             f"{fixed(near.backlash)} … {fixed(far.backlash)}",
@@ -182,5 +186,12 @@ def _ratings(gears: GearSet) -> Iterator[tuple[str, ...]]:
 def _reports(gears: GearSet) -> Iterator[tuple[str, Sequence[tuple[str, ...]]]]:
     """Every check in one line."""
     for report in gears.reports:
-        rows = [(c.name, c.verdict, figure(c.value, c.unit), c.demanded) for c in report]
+        rows = [
+            (
+                c.name if c.verdict == "pass" else f"{c.verdict}: {c.name}",
+                figure(c.value, c.unit),
+                c.demanded,
+            )
+            for c in report
+        ]
         yield f"{report.summary[0].upper()}{report.summary[1:]}", rows

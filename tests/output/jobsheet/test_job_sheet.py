@@ -12,6 +12,7 @@ from gearwork.machine.cause import causes
 from gearwork.machine.setting import torque_setting
 from gearwork.output.jobsheet.calculation import calculation_html
 from gearwork.output.jobsheet.content import setting_sentences
+from gearwork.output.jobsheet.gear_sheet import gear_sheet_html
 from gearwork.output.jobsheet.job_sheet import job_sheet_html, notebook_page
 from gearwork.output.jobsheet.text import job_sheet_text
 from gearwork.plot.display import show, show_gear, show_pair
@@ -22,11 +23,22 @@ BENCH = ("apple-washer", "press-slide")
 """Examples without a machine."""
 
 VOID = {"meta", "br", "link"}
+
+ONLY = {
+    "ul": {"li"}, "ol": {"li"}, "dl": {"dt", "dd"}, "table": {"thead", "tbody"}, "thead": {"tr"},
+    "tbody": {"tr"}, "tr": {"td", "th"},
+}  # fmt: skip
+"""What may stand in an element, and nowhere else (HTML living standard, 4.4 and 4.9)."""
+
+PHRASING = {"p", "h1", "h2", "h3", "pre", "span", "b", "i"}
+"""Elements that hold words alone, so that no block may stand in them."""
+
+INLINE = {"span", "b", "i", "sub", "sup", "br", "a", "code"}
 TOO_HEAVY = ("clutch_torque = 1.6", "clutch_torque = 8.0")
 
 
 class Page(HTMLParser):
-    """Reads a page, fails on tags that do not balance, keeps texts and attributes."""
+    """Reads a page, fails on what HTML does not allow, keeps texts and attributes."""
 
     def __init__(self, text):
         super().__init__(convert_charrefs=True)
@@ -36,16 +48,31 @@ class Page(HTMLParser):
         assert self.open == []
 
     def handle_starttag(self, tag, attrs):
+        self._check_place(tag)
+        names = [name for name, _ in attrs]
+        assert len(set(names)) == len(names), (tag, names)
+        assert not {("id", dict(attrs).get("id"))} & set(self.attributes), attrs
+        assert tag != "img" or "alt" in names
+        assert tag != "svg" or ("role", "img") in attrs
         self.attributes += attrs
         if tag not in VOID:
             self.open.append(tag)
         if tag in ("td", "th"):
             self.cells.append("")
 
+    def _check_place(self, tag):
+        parent = self.open[-1] if self.open else ""
+        if "svg" not in self.open:
+            assert tag in ONLY.get(parent, {tag}), (parent, tag)
+            assert parent not in PHRASING or tag in INLINE, (parent, tag)
+            owners = {owner for owner, inside in ONLY.items() if tag in inside}
+            assert not owners or parent in owners, (parent, tag)
+
     def handle_endtag(self, tag):
         assert self.open.pop() == tag
 
     def handle_data(self, data):
+        assert not data.strip() or self.open[-1] not in ONLY, data
         if "style" not in self.open:
             self.words.append(data)
         if "td" in self.open or "th" in self.open:
@@ -307,14 +334,26 @@ def test_the_job_sheet_is_short(name):
     assert len(Page(job_sheet_html(solve(example_brief(name)))).text.split()) < 4000
 
 
+def two_pairs():
+    """The sheet of two stages of gears without a machine."""
+    text = example_text("apple-washer")
+    return gear_sheet_html(solve(parse_brief(text + text[text.index("[[stage]]") :], "two.toml")))
+
+
+def test_the_sheet_of_two_pairs_is_short():
+    """3 pages of A4 in small print hold some 1900 words beside their pictures."""
+    assert len(Page(two_pairs()).text.split()) < 1900
+
+
 @pytest.mark.skipif(shutil.which("chromium") is None, reason="no browser that prints")
-def test_the_job_sheet_is_eight_pages(tmp_path):
-    (tmp_path / "job-sheet.html").write_text(sheet(), encoding="utf-8")
-    made = tmp_path / "job-sheet.pdf"
+@pytest.mark.parametrize(("made", "most"), [(sheet, 8), (two_pairs, 3)])
+def test_the_sheets_have_few_pages(made, most, tmp_path):
+    (tmp_path / "sheet.html").write_text(made(), encoding="utf-8")
+    printed = tmp_path / "sheet.pdf"
     command = ["chromium", "--headless", "--no-sandbox", "--no-pdf-header-footer"]
-    command += [f"--print-to-pdf={made}", str(tmp_path / "job-sheet.html")]
+    command += [f"--print-to-pdf={printed}", str(tmp_path / "sheet.html")]
     subprocess.run(command, check=True, capture_output=True, timeout=120)
-    assert len(re.findall(rb"/Type\s*/Page\b", made.read_bytes())) <= 8
+    assert len(re.findall(rb"/Type\s*/Page\b", printed.read_bytes())) <= most
 
 
 def test_names_in_the_picture_stand_off_small_gears_and_over_no_rod():
