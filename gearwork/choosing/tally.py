@@ -94,6 +94,12 @@ DEMANDS = {
     "hub strength, braking": Demand(
         FED_BACK, "at least", FIRMER, BEARS, SLIPS_BACK, kind="strength"
     ),
+    "fixing of what is driven, stall": Demand(
+        "N·m at the drive", "at least", FIRMER, BEARS, CLUTCH, kind="strength"
+    ),
+    "fixing of what is driven, braking": Demand(
+        FED_BACK, "at least", FIRMER, BEARS, SLIPS_BACK, kind="strength"
+    ),
     "rod in torsion, stall": Demand(
         "N·m at the drive", "at least", THICKER, BEARS, CLUTCH, kind="strength"
     ),

@@ -7,10 +7,11 @@ from typing import Any
 
 import numpy as np
 
+from gearwork.checks.hub.joints import JointUse
 from gearwork.checks.tooth.friction import mesh_efficiency
 from gearwork.checks.tooth.load_case import LoadCase, Service, load_cases
 from gearwork.checks.tooth.strength import Capacity
-from gearwork.choosing.pairs import PairTable, rod_torque, taken
+from gearwork.choosing.pairs import HubTable, PairTable, rod_torque, taken
 from gearwork.choosing.space import CaseName, Limits, SearchSpace
 from gearwork.choosing.tally import Demands
 from gearwork.machine.duty import Duty, carried
@@ -39,6 +40,21 @@ class Task:
         """Every load case by its name; the torques are those of the trains."""
         cases = load_cases(0.0, 0.0, self.service, 0.0, 0.0, 0.0, grave=self.duty.ridden)
         return {case.name: case for case in cases}
+
+    @cached_property
+    def output_holds(self) -> Floats | None:
+        """Torque that a fixing of what is driven holds on the last shaft, N·m, for each panel.
+
+        It is of the same layers as the last wheel; two share the torque. None: nothing is known.
+        """
+        fixed, rod = self.duty.load.fixed_by, self.limits.rod
+        if fixed is None or rod is None:
+            return None
+        use = JointUse.of(self.service, self.duty.ridden)
+        bit, room = self.space.bit.cut_diameter, np.array([fixed[1]])
+        holds = [HubTable(panel, rod, bit, use).holds(room) for panel in self.space.panels]
+        count = self.duty.load.attached(0.0, self.limits.overhangs[1], running=True).count
+        return np.concatenate(holds) * count
 
     def with_stages(self, stages: int) -> "Task":
         """Return the same task for trains of another number of stages."""
@@ -269,6 +285,9 @@ class TrainTable:
                 continue
             acting, share = on_shafts[:, 0], on_shafts / on_shafts[:, :1]
             hubs = stages.pinion_hub / share[:, :-1], stages.wheel_hub / share[:, 1:]
+            if self.task.output_holds is not None:
+                output = self.task.output_holds[stages.panel[:, -1]] / share[:, -1]
+                demands[f"fixing of what is driven, {case}"] = (output, acting)
             demands |= {
                 f"hub strength, {case}": (least(np.minimum(*hubs)), acting),
                 f"rod in torsion, {case}": (least(rod_torque(rod) / share), acting),

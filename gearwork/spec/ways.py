@@ -13,14 +13,14 @@ from gearwork.checks.check import LOADED
 from gearwork.errors import GearworkError
 from gearwork.machine.brief import GearBrief
 from gearwork.machine.design import BESIDE_PLATE, Design
-from gearwork.machine.drive import Motor
+from gearwork.machine.drive import Drive, HandCrank, Motor
 from gearwork.machine.gear_set import GearSet
 from gearwork.machine.setting import torque_setting
 from gearwork.numbers import figures_down, round_up
 from gearwork.spec.solve import Progress, candidates_for, drive_gears, spared, with_stages
 from gearwork.spec.spec import DesignFile, parse_brief
 
-RODS = (("M6", "626"), ("M8", "608"), ("M10", "6000"), ("M12", "6001"))
+RODS = (("M8", "608"), ("M10", "6000"), ("M12", "6001"))
 """Rods and the ball bearings that fit them, thinnest first."""
 
 SHEETS = (6.5, 9.0, 12.0, 15.0, 18.0)
@@ -39,6 +39,15 @@ MAX_TRIED = 12
 
 FEW, BEST = 20, 4
 """Trains that are enough to see that there are some; of these so many become whole machines."""
+
+SHORTEST_CRANK = 50.0
+"""Of a crank that a hand can turn, mm: assumption."""
+
+MAX_STEPS = 4
+"""Of a change of which more always helps more."""
+
+ROOMY = 1.2
+"""Greatest over least ratio that a clutch should leave: with fewer hardly a train is possible."""
 
 MAX_LOOKS = 8
 """Looks at a changed file after which no second way is sought."""
@@ -112,6 +121,12 @@ class Change:
     steps: tuple[Edit, ...]
     wish: bool = False
 
+    @property
+    def looks(self) -> tuple[int, ...]:
+        """Steps to look at: the largest; of many some, as too much of it may be no help."""
+        count = len(self.steps)
+        return tuple(range(3, count + 1, 3)) if count > MAX_STEPS else (count,)
+
 
 State = dict[Change, int]
 """How far each of some changes goes: its step, from 1."""
@@ -140,8 +155,8 @@ class _Seeker:
         for change in sorted(means, key=lambda change: -len(change.kinds & self.missed)):
             if found and len(self.known) > MAX_LOOKS:
                 break
-            if change.kinds & self.missed and self._promise({change: len(change.steps)}).machines:
-                way = self._whole(self._smaller({change: len(change.steps)}), alone=True)
+            if change.kinds & self.missed and (state := self._alone(change)):
+                way = self._whole(self._smaller(state), alone=True)
                 found += [way] if way else []
             if len(found) == 2:
                 break
@@ -165,12 +180,19 @@ class _Seeker:
                 break
         return tuple(found)
 
+    def _alone(self, change: Change) -> State:
+        """The first of some of its steps that promises a machine that holds; none: none does."""
+        states = ({change: step} for step in change.looks)
+        return next((state for state in states if self._promise(state).machines), {})
+
     def _least(self, changes: Sequence[Change], wish: Change | None = None) -> State:
         """The fewest and smallest changes that promise a machine that holds; none: none do."""
-        helps = [wish] if wish else [c for c in changes if c.kinds & self.missed]
-        state: State = {}
+        if wish and (state := self._alone(wish)):
+            return self._smaller(state)
+        helps = [c for c in changes if c is wish or c.kinds & self.missed]
+        state = {}
         while len(helps) > len(state):
-            state = {change: len(change.steps) for change in helps}
+            state = {change: change.looks[len(change.looks) // 2] for change in helps}
             look = self._promise(state)
             if look.machines:
                 break
@@ -218,12 +240,17 @@ class _Seeker:
         while self.tried < MAX_TRIED:
             _, told = self._edited(state)
             self.say(f"trying a way out: {'; '.join(told)}")
-            kinds = frozenset[str]()
+            kinds, beside = frozenset[str](), tuple[Edit, ...]()
             for chosen in self._promise(state).machines:
                 self.tried, design = self.tried + 1, Design(chosen)
                 if spared(design) if chosen.asked != chosen.text else design.holds:
                     return Way(told, design.brief.text, design)
                 kinds |= {check.kind for check in design.report.failed}
+                beside = beside or tuple(_overhang(design))
+            if beside and not any(change.name == "overhang" for change in self.every):
+                self.every += (Change("overhang", frozenset(("room",)), beside),)
+                state = {**state, self.every[-1]: 1}
+                continue
             further = {c: min(step + 1, len(c.steps)) for c, step in state.items()}
             if further == state and not alone:
                 more = [c for c in self.every if c not in state and not c.wish and c.kinds & kinds]
@@ -278,6 +305,8 @@ def _changes(brief: DesignFile, design: GearSet | None) -> tuple[Change, ...]:
         add("overhang", frozenset(("room",)), _overhang(design))
     if not keep.drive:
         add("clutch", _STRAINED, _clutch(brief, design))
+        if isinstance(brief.drive, HandCrank):
+            add("crank", _STRAINED, _cranks(brief, brief.drive))
     # a search chooses no idlers, and without one the output turns the other way round
     if not (keep.gears or any(stage.idler for stage in brief.stages)):
         any_kind = frozenset((*_STRAINED, "geometry", "room", "chance", "power", "speed"))
@@ -298,7 +327,7 @@ def _changes(brief: DesignFile, design: GearSet | None) -> tuple[Change, ...]:
     for table, kept, kinds, keys in (
         ("load", keep.load, moving, ("travel_speed", "speed", "mass", "torque", "force")),
         ("room", keep.room, frozenset(("room",)),
-         ("max_diameter", "max_distance", "width", "height", "depth")),
+         ("max_diameter", "max_distance", "fixed_distance", "width", "height", "depth")),
     ):  # fmt: skip
         for key in () if kept else keys:
             own = document.get(table, {}).get(key)
@@ -345,10 +374,26 @@ def _clutch(brief: DesignFile, design: GearSet | None) -> Iterator[Edit]:
         return
     for share in SHARES:
         lower = figures_down(share * own, 2)
-        eased = replace(brief, drive=replace(drive, clutch_torque=lower))
-        if not any(eased.duty(stages).ratio_range for stages in brief.space.stages):
+        if not _moves(brief, replace(drive, clutch_torque=lower)):
             return
         yield _write("drive", "clutch_torque", lower)
+
+
+def _moves(brief: DesignFile, drive: Drive) -> bool:
+    """Whether another drive leaves some choice of ratios."""
+    other = replace(brief, drive=drive)
+    bands = [other.duty(stages).ratio_range for stages in brief.space.stages]
+    return any(band and band[1] > ROOMY * band[0] for band in bands)
+
+
+def _cranks(brief: DesignFile, drive: HandCrank) -> Iterator[Edit]:
+    """Shorter ones: the hand that presses against a stop is as strong, its torque is less."""
+    own = drive.crank_length
+    for share in SHARES:
+        length = math.floor(share * own)
+        if length < SHORTEST_CRANK or not _moves(brief, replace(drive, crank_length=float(length))):
+            return
+        yield _write("drive", "crank_length", float(length))
 
 
 def _search_again(document: Table) -> str | None:
@@ -377,7 +422,14 @@ def _modules(brief: DesignFile, larger: bool) -> Iterator[Edit]:
         more = beyond[:count] if larger else beyond[-count:]
         if len(more) == count:
             both = sorted([*own, *more])
-            yield _write("wishes", "modules", [int(m) if m == int(m) else m for m in both])
+            yield partial(_add_modules, both)
+
+
+def _add_modules(modules: Sequence[float], document: Table) -> str | None:
+    """Beside those that another change has added."""
+    others = document.get("wishes", {}).get("modules", ())
+    every = sorted({float(m) for m in (*others, *modules)})
+    return _set(document, "wishes", "modules", [int(m) if m == int(m) else m for m in every])
 
 
 def _stages(brief: DesignFile) -> Iterator[Edit]:

@@ -2,6 +2,7 @@
 
     python tests/benchmarks/random_designs.py --count 10000
     python tests/benchmarks/random_designs.py --count 500 --searched
+    python tests/benchmarks/random_designs.py --count 60 --hard
 
 Prints the seed, what broke (with the command that repeats it), and how the designs ended.
 """
@@ -16,19 +17,22 @@ from pathlib import Path
 import numpy as np
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "support"))
+import hard_brief
 from random_brief import answered, brief_text
 from random_design import design_text, judge, summary
 
 WRITE_EVERY = 25
 
 
-def run(job: tuple[int, int, bool]) -> tuple[int, str, float]:
+def run(job: tuple[int, int, str]) -> tuple[int, str, float]:
     """Judge one design; its number, what became of it, and the seconds it took."""
     signal.signal(signal.SIGTERM, signal.SIG_DFL)
-    seed, number, searched = job
+    seed, number, series = job
     start = time.perf_counter()
     try:
-        if searched:
+        if series == "hard":
+            outcome = hard_brief.answered(hard_brief.hard_text(seed, number))
+        elif series == "searched":
             outcome = answered(brief_text(seed, number))
         else:
             outcome = judge(design_text(seed, number), write=number % WRITE_EVERY == 0)
@@ -70,20 +74,33 @@ def main() -> int:
     parser.add_argument("--count", type=int, default=1000, help="how many designs")
     parser.add_argument("--first", type=int, default=0, help="number of the first one")
     parser.add_argument("--seed", type=int, default=None, help="of the series; else a new one")
-    parser.add_argument("--searched", action="store_true", help="wishes whose train is searched")
+    series = parser.add_mutually_exclusive_group()
+    for name, words in (
+        ("searched", "wishes whose train is searched"),
+        ("hard", "wishes for too much, with ways out or brute force"),
+    ):
+        series.add_argument(
+            f"--{name}",
+            dest="series",
+            action="store_const",
+            const=name,
+            default="given",
+            help=words,
+        )
     parser.add_argument("--show", action="store_true", help="print the design files themselves")
     given = parser.parse_args()
     seed = int(np.random.SeedSequence().entropy % 2**32) if given.seed is None else given.seed
     print(f"seed {seed}", flush=True)
     numbers = range(given.first, given.first + given.count)
     if given.show:
-        text = brief_text if given.searched else design_text
+        texts = {"given": design_text, "searched": brief_text, "hard": hard_brief.hard_text}
+        text = texts[given.series]
         print("\n".join(text(seed, number) for number in numbers))
     signal.signal(signal.SIGTERM, signal.default_int_handler)
     tally = Tally(seed)
     with Pool(2) as pool:
         try:
-            for result in pool.imap_unordered(run, ((seed, n, given.searched) for n in numbers), 8):
+            for result in pool.imap_unordered(run, ((seed, n, given.series) for n in numbers), 8):
                 tally.add(*result)
         except KeyboardInterrupt:
             signal.signal(signal.SIGTERM, signal.SIG_IGN)

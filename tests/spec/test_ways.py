@@ -3,6 +3,7 @@
 import tomllib
 
 import pytest
+from hard_brief import answered, hard_text
 
 import gearwork as gw
 from gearwork.machine.setting import torque_setting
@@ -76,3 +77,9 @@ def test_gears_with_an_idler_are_not_searched_again():
     assert kept.stages[1].idler
     assert "search" in {change.name for change in ways._changes(searched, None)}
     assert not {"search", "layers", "stages"} & {c.name for c in ways._changes(kept, None)}
+
+
+@pytest.mark.parametrize("number", [0, 1, 5])
+def test_a_hard_brief_ends_in_a_way_out_or_is_impossible(number):
+    """Of a series; `tests/benchmarks/random_designs.py --hard` runs as many as one likes."""
+    assert answered(hard_text(20261128, number))

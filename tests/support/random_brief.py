@@ -90,8 +90,9 @@ def answered(text: str) -> str:
     Raises
     ------
     AssertionError
-        If its load moves faster than the band, a rider above the limit, or the answer to what
-        cannot be names nothing that must yield, with a figure.
+        If its load moves faster than the band, a rider above the limit, the answer to what cannot
+        be names nothing that must yield, with a figure, or a machine that holds does not where it
+        is solved again, or where its sheet is 3 % thinner.
     """
     brief = parse_brief(text, "wish")
     try:
@@ -129,4 +130,12 @@ def answered(text: str) -> str:
     if load.riding_limit is not None:
         pace = line.no_load_speed / ratio * np.pi / 30 * load.pull_diameter / 2000
         assert pace <= load.riding_limit * (1 + 1e-6), f"riders at {pace} m/s"
+    if design.report.ok:
+        sheet, own = design.brief.gears.sheet, design.brief.text
+        thin = own.replace("[sheet]", f"[sheet]\nmeasured_thickness = {0.97 * sheet.thickness:.4g}")
+        for what, again in (("solved again", own), ("measured 3 % thinner", thin)):
+            other = gw.solve(parse_brief(again, "again"))
+            failed = ", ".join(check.name for check in other.report.failed)
+            assert other.report.ok, f"{what} it fails: {failed}"
+            assert what[0] == "m" or other.stages == design.stages
     return "all checks hold" if design.report.ok else "a check fails"
