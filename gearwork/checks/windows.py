@@ -402,7 +402,7 @@ class _Wheel:
         teeth, tip = SheetPolar.of_teeth(self.panel), self.tooth.gear.tip_diameter
         alone, rim = breaking_shares(self.tooth, tip, teeth), self.stress.root
         share = max(
-            rim_factor(rim_ratio(self.tooth, self.windows)) * float(alone.greatest),
+            rim_factor(rim_ratio(self.tooth, self.windows)) * float(alone.max),
             float(alone.tension) + rim * self.rose.worst_tension,
             float(alone.compression) + rim * self.rose.worst_compression,
         )

@@ -428,7 +428,7 @@ def _table(cut: _Cut, grid: PairGrid, index: int) -> PairTable:
 
 def _capacity(cut: _Cut, panel: Panel, limits: Limits) -> Capacity:
     rose = SheetPolar.of_teeth(panel)
-    pinion, wheel = (s.shares(rose).greatest for s in (cut.pinion_stress, cut.wheel_stress))
+    pinion, wheel = (s.shares(rose).max for s in (cut.pinion_stress, cut.wheel_stress))
     deviation = limits.tolerance.deviation
     return Capacity.of(cut.pair, (pinion, wheel), panel, panel.thickness, deviation)
 

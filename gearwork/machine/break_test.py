@@ -231,7 +231,7 @@ class BreakTest:
         force, thick = self.tooth_force, self.sheet.thickness
         at = 2 * abs(self.contact - self.pivot)
         rose = SheetPolar.of(self.sheet)
-        share = float(breaking_shares(self.lever_tooth, at, rose).greatest)
+        share = float(breaking_shares(self.lever_tooth, at, rose).max)
         own = float(expected_break(share, self.lever_tooth.fillet_diameter / 2).mean)
         mean = max(r.torque for r in self.readings) / self.high * force / thick
         hook = force * self.mate.base_diameter / 2 / self.arm

@@ -230,7 +230,7 @@ class Design(GearSet):
 
     def _cradle_report(self) -> CheckReport:
         posts = self.brief.cradle.posts(self.train.box.rods)
-        return self.brief.cradle.check(float(self.torques.greatest[0]), posts)
+        return self.brief.cradle.check(float(self.torques.max[0]), posts)
 
     @property
     def turnable(self) -> tuple[str, ...]:
@@ -490,7 +490,7 @@ class Design(GearSet):
 
     def hub_torque(self, gear: MountedGear) -> float:
         """Return the greatest torque between a gear and its shaft, N·m."""
-        return self.hub_share(gear) * float(self.torques.greatest[gear.shaft])
+        return self.hub_share(gear) * float(self.torques.max[gear.shaft])
 
     def hub_share(self, gear: MountedGear) -> float:
         """Return the share of a shaft's torque that its gear takes from the rod or gives to it.
@@ -540,7 +540,7 @@ class Design(GearSet):
             return None
         name, face = fixed
         ends = self.ends(self.torques.running, running=True)
-        torque, last = float(self.torques.greatest[-1]) / ends[1].count, len(self.brief.stages)
+        torque, last = float(self.torques.max[-1]) / ends[1].count, len(self.brief.stages)
         held = self._held(len(self.stages) - 1, torque, face)
         return EndFixing(name, held, torque, face, last)
 
@@ -549,7 +549,7 @@ class Design(GearSet):
         """The crank on the first shaft, of as many layers as its pinion; None: a drill, or none."""
         if self.duty.drive.fixed_by is None:
             return None
-        (name, face), torque = self.duty.drive.fixed_by, float(self.torques.greatest[0])
+        (name, face), torque = self.duty.drive.fixed_by, float(self.torques.max[0])
         return EndFixing(name, self._held(0, torque, face), torque, face, 0)
 
     @property
@@ -566,7 +566,7 @@ class Design(GearSet):
         if shafts.coupling is not None:
             every = couplings(shafts.rod, panel, use)
             return next(one for one in every if one.name == shafts.coupling)
-        torque = float(self.torques.greatest[0])
+        torque = float(self.torques.max[0])
         return cheapest_coupling(shafts.rod, panel, use, torque, self._brakes)
 
     def _held(self, stage: int, torque: float, room: float) -> HubRating:
@@ -788,7 +788,7 @@ class Design(GearSet):
         return CheckReport(Subject("hub", f"hub of {gear.name}", gear.stage), report.checks)
 
     def _coupling_report(self, coupling: Coupling) -> CheckReport:
-        return check_coupling(coupling, float(self.torques.greatest[0]))
+        return check_coupling(coupling, float(self.torques.max[0]))
 
     def _end_report(self, end: "EndFixing") -> CheckReport:
         bit = self.brief.bit.cut_diameter

@@ -58,7 +58,7 @@ class ShaftTorques:
     held: Floats
 
     @property
-    def greatest(self) -> Floats:
+    def max(self) -> Floats:
         """The worse of a stall and of the load driving back, N·m."""
         return np.maximum(self.stall, self.back)
 

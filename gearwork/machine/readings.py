@@ -19,6 +19,7 @@ MEASURED = (
     "slot", "hole", "bore", "pinion_bar", "pinion_span", "pinion_pin", "wheel_bar", "wheel_span",
     "wheel_pin",
 )  # fmt: skip
+OVER_PINS = ("pinion_pin", "wheel_pin")
 
 
 @dataclass(frozen=True)
@@ -96,4 +97,4 @@ def _several(name: str, given: object) -> tuple[float, ...]:
 def reading_name(name: str) -> str:
     """Return the name of a reading as the user knows it, e.g. "size over the pinion pin"."""
     what = name.replace("_", " ")
-    return f"size over the {what}" if name.endswith("pin") else what
+    return f"size over the {what}" if name in OVER_PINS else what

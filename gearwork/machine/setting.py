@@ -54,7 +54,7 @@ def _bearable(design: Design) -> Iterator[tuple[float, str]]:
         yield torque, f"hub of {gear.name} ({held.weakest.name})"
     for name, held, torque, _, shaft in design.end_fixings:
         # what comes back is no stall
-        jammed = torque * float(stall[shaft] / design.torques.greatest[shaft])
+        jammed = torque * float(stall[shaft] / design.torques.max[shaft])
         yield held.design_torque / jammed * drive, f"fixing of the {name} ({held.weakest.name})"
     if design.coupling is not None:
         held_by = min(design.coupling.ratings, key=lambda one: one.design_torque)

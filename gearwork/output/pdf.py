@@ -333,7 +333,7 @@ def _draw_map(page: _Page, drawing: Drawing, tiles: Tiling, corner: Point, first
             Label(tuple(corner + room * (across, up)), TEXT_HEIGHT / scale, f"{number}", "middle")
             for up, across in product(np.linspace(0.85, 0.1, 16), np.linspace(0.25, 0.75, 11))
         ]
-        view.write(*ground.least(Marks((name,)) for name in names).labels)
+        view.write(*ground.clearest(Marks((name,)) for name in names).labels)
 
 
 def _draw_crosses(view: _View, tiles: Tiling) -> None:

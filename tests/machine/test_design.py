@@ -415,7 +415,7 @@ def test_gears_lean_too_far_where_they_are_not_trued_unless_their_seat_is_wide(c
 def test_the_rest_of_the_drive_takes_its_torque_over_an_arm(hauler):
     # statics: F = T/a; the greatest torque of the first shaft, 150 mm
     (told,) = (s.text for s in assembly_steps(hauler) if s.text.startswith("Hold the drive"))
-    torque = hauler.torques.greatest[0]
+    torque = hauler.torques.max[0]
     assert f"must take {figure(torque / 0.15, 'N', 2)} either way" in told
 
 
@@ -529,7 +529,7 @@ def test_drum_and_wheel_are_held_on_the_last_rod():
     """The torque of the output; two wheels share it; a face of 60 + 8 · 6 mm, by hand."""
     name, held, torque, room, _ = design().output_fixing
     assert (name, room) == ("drum", 108.0)
-    assert torque == design().torques.greatest[-1]
+    assert torque == design().torques.max[-1]
     assert held.design_torque >= torque
     (report,) = (r for r in design().reports if r.title == "fixing of the drum")
     assert report.ok

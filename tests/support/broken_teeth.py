@@ -54,7 +54,7 @@ class Margins:
     @cached_property
     def formula(self) -> float:
         rose = SheetPolar.of(self.panel)
-        return 1.0 / float(breaking_shares(self.cut, self.cut.gear.tip_diameter, rose).greatest)
+        return 1.0 / float(breaking_shares(self.cut, self.cut.gear.tip_diameter, rose).max)
 
     @cached_property
     def _worst(self) -> tuple[float, bool, float]:

@@ -106,14 +106,14 @@ class _Case:
     @property
     def forces(self) -> tuple[float, float]:
         """Greatest on bearing A and B while it runs, N."""
-        return _greatest(one.bearing_forces for one in self.running)
+        return _max_forces(one.bearing_forces for one in self.running)
 
     @property
     def peak_forces(self) -> tuple[float, float]:
         """Greatest on bearing A and B, N."""
         a, b = self.forces
         found = [(self.peak * a, self.peak * b), *(one.bearing_forces for one, _ in self.shocks)]
-        return _greatest(found)
+        return _max_forces(found)
 
     @property
     def cycles(self) -> tuple[float, float]:
@@ -143,7 +143,7 @@ class _Case:
         )
 
 
-def _greatest(forces: Iterable[tuple[float, float]]) -> tuple[float, float]:
+def _max_forces(forces: Iterable[tuple[float, float]]) -> tuple[float, float]:
     on_a, on_b = zip(*forces, strict=True)
     return max(on_a), max(on_b)
 

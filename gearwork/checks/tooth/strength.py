@@ -343,7 +343,7 @@ def tooth_break(tooth: CutTooth[float], panel: Panel) -> ExpectedBreak:
     shown = panel.sheet.broken_teeth
     measured = shown is not None and shown.covers
     rose = SheetPolar.of_teeth(panel) if measured else SheetPolar.of(panel)
-    share = float(breaking_shares(tooth, tooth.gear.tip_diameter, rose).greatest)
+    share = float(breaking_shares(tooth, tooth.gear.tip_diameter, rose).max)
     if shown is not None and measured:
         return measured_break(share, shown.weakest)
     return expected_break(share / rose.layers, tooth.fillet_diameter / 2, rose.layers)

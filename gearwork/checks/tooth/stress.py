@@ -220,7 +220,7 @@ class Utilisation:
     shear: Any
 
     @property
-    def greatest(self) -> Any:
+    def max(self) -> Any:
         """The share that counts."""
         return np.maximum(np.maximum(self.tension, self.compression), self.shear)
 

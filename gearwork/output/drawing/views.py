@@ -51,13 +51,13 @@ class Ground:
 
     def place(self, choices: Iterable[D]) -> D:
         """Return the dimension that crosses least, an early one if equal, and take its room."""
-        return self._clearest((choice, _room(choice)) for choice in choices)
+        return self._first_clear((choice, _room(choice)) for choice in choices)
 
-    def least(self, choices: Iterable[Marks]) -> Marks:
+    def clearest(self, choices: Iterable[Marks]) -> Marks:
         """Return the marks that cross least, early ones if equal, and take their room."""
-        return self._clearest((marks, marks) for marks in choices)
+        return self._first_clear((marks, marks) for marks in choices)
 
-    def _clearest(self, choices: Iterable[tuple[T, Marks]]) -> T:
+    def _first_clear(self, choices: Iterable[tuple[T, Marks]]) -> T:
         """Return what crosses least; no more are asked for once one crosses nothing."""
         min_cost = math.inf
         for choice, marks in choices:
@@ -254,7 +254,7 @@ def spacing_drawing(
     arrows = _grain_arrows(drawing.bounds, grain)
     return replace(
         drawing,
-        marks=ground.least(arrows),
+        marks=ground.clearest(arrows),
         tables=(_axis_table(axes), *_distance_table(distances, lengths), *tables),
     )
 

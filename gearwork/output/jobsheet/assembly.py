@@ -145,7 +145,7 @@ def _coupled(held: Coupling) -> str:
 
 def _bed(design: Design, load: RackLoad) -> str:
     """What bed, guide and stops of a rack must do, and bear."""
-    along, apart = load.forces(float(design.torques.greatest[-1]))
+    along, apart = load.forces(float(design.torques.max[-1]))
     screws = len(load.rack.hole_places)
     return (
         f"Screw the rack on a straight bed of what it moves, a screw in each of its {screws} holes:"
@@ -164,7 +164,7 @@ ARM = 150.0  # from the drive's axis to where its cradle is held, mm (common pra
 
 def _reaction(design: Design) -> str:
     """What keeps the drive itself from turning: by statics, its torque over an arm."""
-    torque, cradle = float(design.torques.greatest[0]), design.brief.cradle
+    torque, cradle = float(design.torques.max[0]), design.brief.cradle
     if cradle.body_diameter:
         posts = cradle.posts(design.train.box.rods)
         return (

@@ -139,5 +139,5 @@ def _hubs(design: Design) -> Iterator[Row]:
         yield name, held.fixing.name, figure(torque, "N·m"), bears, held.weakest.name
     if (held_by := design.coupling) is not None:
         weakest = min(held_by.ratings, key=lambda one: one.design_torque)
-        torque, bears = float(design.torques.greatest[0]), figure(weakest.design_torque, "N·m")
+        torque, bears = float(design.torques.max[0]), figure(weakest.design_torque, "N·m")
         yield "drive", held_by.words, figure(torque, "N·m"), bears, weakest.name

@@ -154,7 +154,7 @@ def _rack(design: Design) -> Iterator[tuple[str, str]]:
     if isinstance(load, RackLoad):
         pair, torques = load.stage.pair, design.torques
         moving, apart = load.forces(float(torques.running[-1]))
-        jam, parting = load.forces(float(torques.greatest[-1]))
+        jam, parting = load.forces(float(torques.max[-1]))
         yield "axis to the rack's reference line", f"{pair.centre_distance:.2f} mm"
         yield "a turn of the last shaft moves it", f"{pair.travel_per_turn:.1f} mm"
         yield (

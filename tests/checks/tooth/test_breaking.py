@@ -28,7 +28,7 @@ MEAN = MEAN_OVER_CHARACTERISTIC
 
 def bearable(cut: object, sheet: Plywood) -> float:
     shares = breaking_shares(cut, cut.gear.tip_diameter, SheetPolar.of(sheet))  # type: ignore
-    return 1.0 / float(shares.greatest)
+    return 1.0 / float(shares.max)
 
 
 def test_reference_tooth_breaks_where_independent_elements_say() -> None:
@@ -108,11 +108,11 @@ def test_layer_of_a_stack_is_a_single_sheet_times_the_stack_factor(
 ) -> None:
     """Independent 3-D elements of bonded layers, at the glue line; those read 4 % low."""
     roses = direction_polars(cut_tooth(gear, 3.0), plywood("birch", 12), [angle])
-    peak = float((roses.left if left else roses.right).share.greatest[0])
+    peak = float((roses.left if left else roses.right).share.max[0])
     assert in_stack < stack_factor((0.0, 45.0)) * peak < 1.25 * in_stack
     stack = Stack(plywood("birch", 12), (0.0, 45.0))
     found = direction_polars(cut_tooth(gear, 3.0), stack, [angle])
-    whole = float((found.left if left else found.right).share.greatest[0])
+    whole = float((found.left if left else found.right).share.max[0])
     assert whole >= stack_factor(stack.layers) * peak * (1 - 1e-9)  # the worst layer counts
     assert whole > in_stack
 

@@ -80,7 +80,7 @@ def test_no_birch_tooth_bears_more_than_phenolic(teeth: int, bit: float) -> None
     sheet = plywood("birch", 4)  # the strongest of the table
     cut = cut_tooth(Gear(6, teeth, 0.4 if teeth < 17 else 0.0), bit)
     tip = cut.gear.tip_diameter
-    most = 1.1 / 1.2 / float(breaking_shares(cut, tip, SheetPolar.of(sheet)).greatest)
+    most = 1.1 / 1.2 / float(breaking_shares(cut, tip, SheetPolar.of(sheet)).max)
     load, fillet = load_at(cut.gear, tip), fillet_points(cut)
     arm = load.apex - fillet.x
     lewis = most * float((6 * np.cos(np.radians(load.angle)) * arm / fillet.thickness**2).max())
@@ -97,7 +97,7 @@ def test_no_birch_tooth_of_the_parameter_space_is_allowed_more_than_phenolic() -
     teeth = (tooth for tooth in random_teeth() if "birch" in tooth[1].name)
     for cut, panel in islice(teeth, 60):
         gear = cut.gear
-        bears = 1.0 / float(breaking_shares(cut, gear.tip_diameter, SheetPolar.of(panel)).greatest)
+        bears = 1.0 / float(breaking_shares(cut, gear.tip_diameter, SheetPolar.of(panel)).max)
         load, fillet = load_at(gear, gear.tip_diameter), fillet_points(cut)
         bent = 6 * np.cos(np.radians(load.angle)) * (load.apex - fillet.x) / fillet.thickness**2
         for speed in (0.1, 1.0, 3.0, 10.0):  # m/s
