@@ -184,11 +184,11 @@ def _earliest(
         return Push(np.inf, 1.0, 0j, 0, 0, 0)
     at = int(np.argmin(gap))
     across = float(1.0 / np.hypot(1.0, slope[at]))
+    close = np.flatnonzero((gap - gap[at]) * across <= COMPLIANCE)
     carrying = 0
-    for one in np.unique(space):
-        own = np.flatnonzero(space == one)
-        least = own[np.argmin(gap[own])]
-        carrying += bool((gap[least] - gap[at]) * across <= COMPLIANCE and not edges[least])
+    for one in set(space[close].tolist()):
+        own = close[space[close] == one]
+        carrying += not edges[own[np.argmin(gap[own])]]
     own_turn = np.angle(place[at]) - turn
     return Push(
         float(gap[at]),
