@@ -95,10 +95,13 @@ def _dry_frame(design: Design) -> str:
     """Plates on their boards, without shafts: what is tried in it and how it is clamped."""
     plates = design.train.stack_up.plates
     rooms = sorted({round(b[0] - a[1], 1) for a, b in pairwise(plates)})
-    middle = "" if len(plates) == 2 else "Glue the layers of the middle plate. "
+    middle, other = "", "the other plate on"
+    if len(plates) > 2:
+        middle = "Glue the layers of the middle plate. "
+        other = "the next plate on with its own boards, and so on up to the last"
     return (
         f"{middle}Put the frame together dry: foot board and end boards into the slots of {PLATE}"
-        f" A, pockets outwards, the other plate on, the lid into its notches. The boards keep the"
+        f" A, pockets outwards, {other}, the lid into its notches. The boards keep the"
         f" plates {' and '.join(f'{room:.1f}' for room in rooms)} mm apart; a tenon that sticks is"
         " eased with a file, never hammered. A rod through each corner, a washer and a nut on"
         " either end, tightened by hand. Check every centre distance"
