@@ -246,7 +246,8 @@ class _Seeker:
                 if spared(design) if chosen.asked != chosen.text else design.holds:
                     return Way(told, design.brief.text, design)
                 kinds |= {check.kind for check in design.report.failed}
-                beside = beside or tuple(_overhang(design))
+                if not chosen.keep.shafts:
+                    beside = beside or tuple(_overhang(design))
             if beside and not any(change.name == "overhang" for change in self.every):
                 self.every += (Change("overhang", frozenset(("room",)), beside),)
                 state = {**state, self.every[-1]: 1}
