@@ -230,9 +230,7 @@ class RackLoad:
     def cautions(self) -> tuple[str, ...]:
         """What can hurt somebody, in plain sentences."""
         found = [
-            "A rack draws in fingers where the pinion runs onto it, and what it moves crushes where"
-            " it comes to its end: guard both, keep everybody out of the way it takes, and set a"
-            " stop that gives at each end before the pinion leaves the last teeth.",
+            "A rack draws in fingers at its pinion and crushes at its end: guard both.",
         ]
         if self.weight > 0.0:
             found.append(
@@ -249,8 +247,7 @@ class RackLoad:
             )
         else:
             found.append(
-                "A gate can tip out of its guide or run over a foot: guide it above and below, and"
-                " follow the local rules for powered gates."
+                "Guide a gate above and below, lest it tip; follow local rules for powered gates."
             )
         return tuple(found)
 

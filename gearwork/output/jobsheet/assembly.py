@@ -151,14 +151,9 @@ def _bed(design: Design, load: RackLoad) -> str:
     along, apart = load.forces(float(design.torques.max[-1]))
     screws = len(load.rack.hole_places)
     return (
-        f"Screw the rack on a straight bed of what it moves, a screw in each of its {screws} holes:"
-        f" together they hold {figure(along, 'N', 2)} along it. Guide it so"
-        f" that its reference line stays {load.stage.pair.centre_distance:.2f} mm from the"
-        f" pinion's axis and its middle {design.brief.shafts.overhangs[1]:g} mm from the plate;"
-        f" the teeth push it away with up to {figure(apart, 'N', 2)} (F tan α), which the guide"
-        " must take without giving more than the play. Set a stop that gives, rubber or a spring,"
-        f" at either end of its {load.travel:g} mm: run into it, the machine pushes with up to"
-        f" {figure(along, 'N', 2)} until its clutch slips or it stands."
+        f"Screw the rack on a straight bed: its {screws} screws hold {figure(along, 'N', 2)} along"
+        f" it, a guide {figure(apart, 'N', 2)} from the pinion, axis to reference line"
+        f" {load.stage.pair.centre_distance:.2f} mm. Soft stops end its {load.travel:g} mm."
     )
 
 

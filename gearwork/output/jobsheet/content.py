@@ -152,18 +152,9 @@ def _rack(design: Design) -> Iterator[tuple[str, str]]:
     """What a rack's bed, guide and stops are built by."""
     load = design.duty.load
     if isinstance(load, RackLoad):
-        pair, torques = load.stage.pair, design.torques
-        moving, apart = load.forces(float(torques.running[-1]))
-        jam, parting = load.forces(float(torques.max[-1]))
-        yield "axis to the rack's reference line", f"{pair.centre_distance:.2f} mm"
-        yield "a turn of the last shaft moves it", f"{pair.travel_per_turn:.1f} mm"
-        yield (
-            "along the rack, and from its pinion",
-            (
-                f"{figure(moving, 'N', 2)} and {figure(apart, 'N', 2)}; at most"
-                f" {figure(jam, 'N', 2)} and {figure(parting, 'N', 2)}"
-            ),
-        )
+        along, apart = load.forces(float(design.torques.max[-1]))
+        yield "travel in a turn of its pinion", f"{load.stage.pair.travel_per_turn:.1f} mm"
+        yield "at most along the rack", f"{along:.0f} N, {apart:.0f} N apart"
 
 
 def _losses(design: Design) -> str:
