@@ -28,6 +28,8 @@ MILL = changed(
     example_text("cider-mill"),
     ("modules = [6, 8, 10]", "modules = [8]\npinion_teeth = [16, 17]"),
     ("start_factor = 1.25", "start_factor = 1.25\nside_force = 80.0"),
+    # room for any crank: how thick it must be is known to the machine alone
+    ("[shafts]", "[shafts]\ndrive_overhang = 50.0"),
 )
 IN_LINE = changed(CART, ("[frame]", '[frame]\narrangement = "in line"'))
 TWO_WHEELS = changed(CART, ("driven_share = 0.5 ", "driven_share = 1.0 "))
