@@ -48,6 +48,10 @@ TRIED_TEETH = 40
 """Of the wheel that stands for a rack on the test piece, where a span can be measured."""
 
 
+WITH_LEAD_IN = 1.5
+"""How far the bit's rim comes from an edge on the arc that leads in, times its diameter."""
+
+
 def _room(pair: GearPair) -> float:
     """Room that the wheel or rack of a pair takes in the drawing, mm."""
     wheel = pair.wheel
@@ -369,9 +373,10 @@ class GearSet:
             Stock(stock.width, stock.height, thickness, count=stock.count)
             for thickness in sorted({part.thickness for part in self.parts})
         ]
-        return lay_out(
-            self.parts, sizes, self.brief.bit, margin=stock.margin, turnable=self.turnable
-        )
+        margin, bit = stock.margin, self.brief.bit
+        if self.brief.cutting.bit_paths:
+            margin = max(margin, WITH_LEAD_IN * bit.cut_diameter)
+        return lay_out(self.parts, sizes, bit, margin=margin, turnable=self.turnable)
 
     @cached_property
     def test_piece(self) -> Trial | None:

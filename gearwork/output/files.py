@@ -93,6 +93,13 @@ def written_files(folder: str | os.PathLike[str]) -> list[Path]:
     return [home / name for name in listed]
 
 
+def changed_files(folder: str | os.PathLike[str]) -> set[str]:
+    """Return the names of listed files that have changed since gearwork wrote them."""
+    home = Path(folder)
+    known = _read_manifest(home)
+    return {name for name in known if not _is_ours(home / name, known)}
+
+
 def _check_names(files: Mapping[str, bytes]) -> None:
     seen: set[str] = {MANIFEST, _STAGING}
     for name in files:

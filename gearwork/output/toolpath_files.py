@@ -83,12 +83,12 @@ def _lines(layer: str, path: BitPath) -> Iterator[Line]:
         else:
             runs.append(run)
     for run in runs:
-        name = f"{layer}-{_height(run.height)}" if run.height else layer
-        yield name, _rounded(run)
+        yield (tab_layer(layer, run.height) if run.height else layer), _rounded(run)
 
 
-def _height(height: float) -> str:
-    return f"tab-{height:.2f}".rstrip("0").rstrip(".").replace(".", "_") + "mm"
+def tab_layer(layer: str, height: float) -> str:
+    """Return the layer of stretches over tabs of a height, mm."""
+    return f"{layer}-tab-{height:.2f}".rstrip("0").rstrip(".").replace(".", "_") + "mm"
 
 
 def _rounded(run: Run) -> Run:

@@ -19,7 +19,7 @@ from gearwork.output.jobsheet.job_sheet import job_sheet_html
 from gearwork.output.jobsheet.text import job_sheet_text
 from gearwork.output.pdf import drawing_pdf
 from gearwork.output.svg import part_svg, sheet_svg
-from gearwork.output.toolpath_files import bit_path_files
+from gearwork.output.toolpath_files import SUFFIX, bit_path_files
 from gearwork.spec.solve import Progress
 from gearwork.spec.ways import Way
 
@@ -62,6 +62,18 @@ def write_folder(
     files[DESIGN_FILE] = design.brief.text.encode()
     files |= {WAY_FILE.format(i): way.text.encode() for i, way in enumerate(ways, 1)}
     return write_set(folder, files, clear=True)
+
+
+def file_names(design: GearSet) -> set[str]:
+    """Return the names of the files that a design must have in its folder."""
+    trials = [file_stem(part.name) for part in design.trial_parts]
+    sheets = [f"sheet-{sheet.number}" for sheet in design.sheets]
+    stems = [*(file_stem(part.name) for part in design.parts), *trials, *sheets]
+    if design.brief.cutting.bit_paths:
+        stems += [f"{stem}{SUFFIX}" for stem in (*trials, *sheets)]
+    names = {f"{stem}.{kind}" for stem in stems for kind in ("dxf", "svg")}
+    names |= {f"{SPACING}.dxf", f"{SPACING}.pdf"} if design.axes else set()
+    return names | {"job-sheet.html", "job-sheet.txt", DESIGN_FILE}
 
 
 def _papers(design: GearSet) -> dict[str, str]:

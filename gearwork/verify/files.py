@@ -1,6 +1,6 @@
 """A folder written and read back: every cut file, and every pair of gears found there turned."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from itertools import product
 from math import nan
 from os import PathLike
@@ -17,23 +17,26 @@ from gearwork.geometry.pair import SIDES, Side
 from gearwork.geometry.rack import Rack
 from gearwork.machine.design import Design
 from gearwork.machine.gear_set import GearSet
+from gearwork.machine.layout import SheetLayout
 from gearwork.machine.parts import FIRST_PLATE, file_stem
 from gearwork.machine.stage import MountedGear
 from gearwork.numbers import Floats
 from gearwork.output.dxf import Version
-from gearwork.output.files import written_files
+from gearwork.output.files import changed_files, written_files
 from gearwork.output.marking import OUTER
-from gearwork.output.write import DESIGN_FILE, SPACING, write_folder
+from gearwork.output.toolpath_files import SUFFIX
+from gearwork.output.write import DESIGN_FILE, SPACING, file_names, write_folder
 from gearwork.spec.gear_file import bench_brief
 from gearwork.spec.solve import Progress, solve
 from gearwork.spec.spec import read_brief
 from gearwork.spec.ways import Way
 from gearwork.stock.laminate import Panel, Stack
 from gearwork.stock.plywood import Plywood
-from gearwork.verify.pieces import piece_checks
-from gearwork.verify.read_dxf import CutFiles
+from gearwork.verify.pieces import faults_check, piece_checks
+from gearwork.verify.read_dxf import CutFiles, read_ways
+from gearwork.verify.read_svg import svg_check
 from gearwork.verify.rolling import check_bar_rolling, check_rolling
-from gearwork.verify.toolpath import bit_path_checks
+from gearwork.verify.toolpath import bit_path_checks, path_faults
 
 PLATE_ERROR = 0.02  # largest of a centre distance in the plate's file, mm; files keep far less
 
@@ -240,18 +243,92 @@ def check_files(folder: str | PathLike[str], design: GearSet | None = None) -> C
         checks += _pair_checks(files, design, stage)
     checks += _piece_checks(files, design)
     checks += bit_path_checks(files, design.brief.bit)
+    checks += _drawing_checks(files, design)
+    checks.append(faults_check("files of this design", "", list(_folder_faults(home, design))))
     return CheckReport(Subject("files", f"files in {home.name}"), tuple(checks))
 
 
 def _piece_checks(files: CutFiles, design: GearSet) -> Iterable[Check]:
     try:
-        parts, trials = design.parts, design.trial_parts
+        _ = design.sheets, design.trial_parts
     except GearworkError as error:
         judged, source = "pieces as designed", "the design file as read back"
         why = f"{DESIGN_FILE} no longer makes the parts in these files: {error}."
         remedy = "Write the files again from a design that can be made."
         return (Check(judged, nan, 0.0, "", "at most", why, remedy, source, kind="file"),)
-    return piece_checks(parts, trials, files)
+    return piece_checks(design, files)
+
+
+READ = (".dxf", ".svg")
+"""Files that are read by what they hold."""
+
+CUT_BY = (*READ, ".nc", ".ngc", ".gcode", ".tap")
+"""Endings of files that a machine may be given."""
+
+
+def _folder_faults(home: Path, design: GearSet) -> Iterator[str]:
+    """Yield what stands in the folder and should not, what lacks, and what nobody can vouch for."""
+    listed = {path.name for path in written_files(home)}
+    changed = changed_files(home)
+    if DESIGN_FILE in changed:
+        yield f"{DESIGN_FILE} was changed after the other files were made of it: run gearwork again"
+    for name in sorted(changed - {DESIGN_FILE}):
+        if not name.endswith(READ) or name.startswith(SPACING):
+            yield f"{name} was changed since it was written"
+    try:
+        wanted = file_names(design)
+    except GearworkError:
+        return  # told already
+    for name in sorted(wanted - listed):
+        yield f"{name} is not in the list of files"
+    for path in sorted(home.iterdir()):
+        if path.suffix.lower() in CUT_BY and path.name not in listed:
+            yield f"{path.name} is no file of this design: move it away"
+
+
+def _drawing_checks(files: CutFiles, design: GearSet) -> Iterator[Check]:
+    """Yield checks of the drawings beside the cut files, and of the one to drill plates by."""
+    for path in written_files(files.home):
+        if path.suffix == ".svg" and path.stem.endswith(SUFFIX):
+            yield svg_check(path, read_ways(path.with_suffix(".dxf")))
+        elif path.suffix == ".svg":
+            yield svg_check(path, files.lines(path.stem))
+    bit, cutting = design.brief.bit, design.brief.cutting
+    sheets = {f"sheet-{sheet.number}": sheet.stock for sheet in _sheets(design)}
+    for path in written_files(files.home):
+        if path.name.endswith(f"{SUFFIX}.dxf"):
+            stem = path.stem.removesuffix(SUFFIX)
+            stock = sheets.get(stem)
+            size = (stock.width, stock.height) if stock else None
+            faults = list(path_faults(files, stem, bit, cutting.bridges, size))
+            yield faults_check("passes of the bit", path.name, faults)
+    if design.axes and (files.home / f"{SPACING}.pdf").exists():
+        yield faults_check(
+            "axes in the drawing", f"{SPACING}.dxf", list(_axis_faults(files, design))
+        )
+
+
+def _sheets(design: GearSet) -> tuple[SheetLayout, ...]:
+    try:
+        return design.sheets
+    except GearworkError:
+        return ()
+
+
+def _axis_faults(files: CutFiles, design: GearSet) -> Iterator[str]:
+    """Yield what is wrong with the bores in the drawing to drill by, and with its print."""
+    circles = [circle_of(line) for _, line in files.lines(SPACING)]
+    drawn = [(*circle[0], circle[1]) for circle in circles if circle is not None]
+    for axis in design.axes:
+        there = [c for c in drawn if np.hypot(c[0] - axis.at[0], c[1] - axis.at[1]) < PLATE_ERROR]
+        if not any(abs(c[2] - axis.bore) < PLATE_ERROR for c in there):
+            x, y = axis.at
+            yield f"{axis.name} has no bore of {axis.bore:g} mm at ({x:.2f}, {y:.2f}) mm"
+    if len(circles) != len({(axis.at, axis.bore) for axis in design.axes}):
+        yield f"{len(circles)} bores are drawn for {len(design.axes)} axes"
+    with open(files.home / f"{SPACING}.pdf", "rb") as file:
+        if file.read(5) != b"%PDF-":
+            yield f"{SPACING}.pdf is no PDF any more"
 
 
 def _pair_checks(files: CutFiles, design: GearSet, stage: int) -> Iterable[Check]:

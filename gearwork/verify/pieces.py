@@ -4,22 +4,36 @@ Whether the files of parts and sheets hold the pieces of the design, whole and i
 """
 
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
+from itertools import combinations
 from math import inf
+from zlib import adler32
 
 import numpy as np
 
 from gearwork.checks.check import Check
-from gearwork.geometry.outline import DEFAULT_TOLERANCE, Outline, depth_inside
+from gearwork.geometry.outline import DEFAULT_TOLERANCE, Outline, as_pairs, circle_of, depth_inside
 from gearwork.geometry.part import Part
+from gearwork.machine.gear_set import GearSet
+from gearwork.machine.layout import Stock
 from gearwork.machine.parts import file_stem
 from gearwork.numbers import Floats
-from gearwork.output.marking import NOT_CUT, OUTER, cut_paths
-from gearwork.verify.read_dxf import CutFiles, Layers
+from gearwork.output.marking import NOT_CUT, OUTER, cut_paths, plain_text
+from gearwork.verify.read_dxf import CutFiles, Layers, Notes
 
 ROUGH = 0.1
 """Chord error of the polygons that tell in which piece a cut lies and where its middle is, mm."""
+
+MAX_TURN = 0.5
+"""Of a piece against the grain, degrees: strengths change by less than a hundredth."""
+
+SLACK = 0.02
+"""What distances on a sheet may be short by, mm."""
+
+SAME = 0.1
+"""What turned pieces are first held to be one by, mm."""
 
 SOURCE = (
     "lengths, areas and distances of the paths as read back against those of the design; the"
@@ -34,12 +48,14 @@ class Piece:
 
     `at` is the centroid of the outer edge, mm. `layers` are those of its cuts, in order of layer
     and length; `figures` the lengths of the paths, their areas over their lengths, distances of
-    the cuts from the outer edge, and all distances between centroids, mm.
+    the cuts from the outer edge, and all distances between centroids, mm. `paths` are the outer
+    edge and the cuts themselves.
     """
 
     at: tuple[float, float]
     layers: tuple[str, ...]
     figures: Floats
+    paths: tuple[Outline, ...]
 
     @classmethod
     def of(cls, outer: Outline, cuts: Sequence[tuple[str, Outline]]) -> "Piece":
@@ -54,13 +70,72 @@ class Piece:
         edges = depth_inside(middles[1:], outer, ROUGH) if cuts else np.empty(0)
         figures = [lengths, areas / lengths, np.sort(edges), np.sort(apart)]
         at = float(middles[0, 0]), float(middles[0, 1])
-        return cls(at, tuple(layer for layer, _ in ordered), np.concatenate(figures))
+        layers = tuple(layer for layer, _ in ordered)
+        return cls(at, layers, np.concatenate(figures), tuple(paths))
 
     def unlike(self, other: "Piece") -> float:
         """Return by how much the figures of two pieces differ, mm; infinite for other cuts."""
         if self.layers != other.layers:
             return np.inf
         return float(np.abs(self.figures - other.figures).max())
+
+    @property
+    def outer(self) -> Outline:
+        """Its outer edge."""
+        return self.paths[0]
+
+    @cached_property
+    def knots(self) -> Floats:
+        """Points that a piece turned has turned, from the middle of its edge, shape (n, 3).
+
+        Ends and middles of all lines and arcs, of a full circle its centre; the third figure tells
+        layers, lines and sizes of circles apart.
+        """
+        rows = []
+        for layer, path in zip((OUTER, *self.layers), self.paths, strict=True):
+            circle, kind = circle_of(path), 1000.0 * (adler32(layer.encode()) % 9973)
+            if circle is None:
+                middles = as_pairs(path.along(np.arange(len(path)), 0.5)[0])
+                places = np.vstack([path.vertices, middles])
+            else:
+                places, kind = np.array([circle[0]]), kind + circle[1]
+            rows.append(np.column_stack([places - self.at, np.full(len(places), kind)]))
+        return np.vstack(rows)
+
+    def turns_from(self, other: "Piece") -> tuple[float, Floats]:
+        """Return how far this is from another piece turned, mm, and by how much it is turned.
+
+        Degrees, several where the piece looks alike; never a mirror image.
+        """
+        from scipy.spatial import cKDTree
+
+        own, theirs = self.knots, other.knots
+        radii = [np.hypot(knots[:, 0], knots[:, 1]) for knots in (own, theirs)]
+        far = np.flatnonzero(radii[1] > 1.0)
+        if not len(far):
+            return (0.0 if len(own) == len(theirs) else inf), np.zeros(1)
+        # What there is fewest of tells most: a witness mark, mostly.
+        alike = np.round(np.column_stack([theirs[far, 2], radii[1][far]]), 1)
+        _, first, count = np.unique(alike, axis=0, return_index=True, return_counts=True)
+        mark = far[first[np.argmin(count)]]
+        same = (np.abs(own[:, 2] - theirs[mark, 2]) < SAME) & (
+            np.abs(radii[0] - radii[1][mark]) < SAME
+        )
+        angles = np.arctan2(own[same, 1], own[same, 0]) - np.arctan2(*theirs[mark, 1::-1])
+        tree, found = cKDTree(own), []
+        for angle in angles:
+            c, s = np.cos(angle), np.sin(angle)
+            turned = theirs @ np.array([[c, s, 0.0], [-s, c, 0.0], [0.0, 0.0, 1.0]])
+            off = tree.query(turned)[0].max()
+            if off < SAME and len(own) != len(theirs):
+                off = max(off, cKDTree(turned).query(own)[0].max())
+            found.append(off)
+        offs = np.array(found)
+        good = offs <= DEFAULT_TOLERANCE
+        if good.any():
+            return float(offs[good].min()), np.degrees(angles[good]) % 360.0
+        best = np.argsort(offs)[:1]
+        return float(offs[best].min(initial=inf)), np.degrees(angles[best]) % 360.0
 
 
 def pieces_of(layers: Layers, outer: str) -> list[Piece]:
@@ -77,7 +152,12 @@ def pieces_of(layers: Layers, outer: str) -> list[Piece]:
 
 def _home(cut: Outline, edges: Sequence[Outline]) -> int | None:
     """The edge in which a cut begins, None where it lies in the waste."""
-    x, y = cut.vertices[0]
+    x, y = cut.vertices[0].tolist()
+    return _home_of(x, y, edges)
+
+
+def _home_of(x: float, y: float, edges: Sequence[Outline]) -> int | None:
+    """The edge in which a point lies."""
     for place, edge in enumerate(edges):
         left, low, right, high = edge.bounds
         if left < x < right and low < y < high and depth_inside([(x, y)], edge, ROUGH)[0] > 0:
@@ -87,37 +167,202 @@ def _home(cut: Outline, edges: Sequence[Outline]) -> int | None:
 
 def _centroid(path: Outline) -> Floats:
     """Centroid of the enclosed area by the polygon of points along the path, mm, shape (2,)."""
+    circle = circle_of(path)
+    if circle is not None:
+        return np.array(circle[0])
     points = path.points(ROUGH)
     following = np.roll(points, -1, axis=0)
     cross = points[:, 0] * following[:, 1] - points[:, 1] * following[:, 0]
+    if not cross.any():  # so small that nothing is enclosed
+        return np.asarray(points.mean(axis=0))
     middle: Floats = (points + following).T @ cross / (3 * cross.sum())
     return middle
 
 
-def piece_checks(parts: Sequence[Part], pieces: Sequence[Part], files: CutFiles) -> Iterator[Check]:
-    """Yield a check for the file of each part and of each sheet, and one for the numbers.
+def piece_checks(design: GearSet, files: CutFiles) -> Iterator[Check]:
+    """Yield checks of the file of each part and of each sheet, and one of the numbers.
 
-    Each part has its file and lies on the sheets as often as its count says; `pieces` have files
-    and lie on no sheet.
+    Each part has its file and lies on the sheets as often as its count says; trial parts have
+    files and lie on no sheet.
     """
     known: dict[str, Piece] = {}
     wanted: Counter[str] = Counter()
-    for place, part in enumerate((*parts, *pieces)):
+    parts = {part.name: part for part in (*design.parts, *design.trial_parts)}
+    for part in parts.values():
         stem, designed = file_stem(part.name), _as_designed(part)
-        yield _file_check(f"{stem}.dxf", pieces_of(files[stem], OUTER), {part.name: designed}, 1)
-        if place < len(parts):
-            # Layers of a gear that differ in their grain alone are one kind.
-            off, kind = _nearest(designed, known)
-            if off > DEFAULT_TOLERANCE:
-                kind = part.name
-                known[kind] = designed
-            wanted[kind] += part.count
-    found: Counter[str] = Counter()
+        known[part.name] = designed
+        found = pieces_of(files[stem], OUTER)
+        yield _file_check(f"{stem}.dxf", found, {part.name: designed}, 1)
+        yield _order_check(files, stem)
+        if len(found) == 1:
+            yield _part_check(f"{stem}.dxf", found[0], designed, part, files.notes[stem], parts)
+    known = {part.name: known[part.name] for part in design.parts}
+    wanted.update({part.name: part.count for part in design.parts})
+    counted: Counter[str] = Counter()
+    layouts = {f"sheet-{sheet.number}": sheet.stock for sheet in design.sheets}
     for stem in files.sheets:
         on_sheet = pieces_of(files[stem], OUTER)
         yield _file_check(f"{stem}.dxf", on_sheet, known)
-        found.update(_nearest(piece, known)[1] for piece in on_sheet)
-    yield _count_check(found, wanted)
+        yield _order_check(files, stem)
+        if stem in layouts:
+            named = [
+                _named(piece, known, parts, layouts[stem], design.turnable) for piece in on_sheet
+            ]
+            counted.update(name for name, _ in named)
+            faults = [
+                *(fault for _, fault in named if fault),
+                *_name_faults(on_sheet, [name for name, _ in named], files.notes[stem], known),
+                *_room_faults(on_sheet, layouts[stem], design.brief.stock.margin),
+                *_gap_faults(on_sheet, design.brief.bit.cut_diameter),
+            ]
+            yield faults_check("pieces as they must lie", f"{stem}.dxf", faults)
+    yield _count_check(counted, wanted)
+
+
+def _named(
+    piece: Piece,
+    known: Mapping[str, Piece],
+    parts: Mapping[str, Part],
+    stock: Stock,
+    turnable: Collection[str],
+) -> tuple[str, str]:
+    """Which part a piece on a sheet is, by shape and grain, and what is wrong with how it lies.
+
+    Layers of a gear often differ in nothing but their grain: the turn of the piece tells them.
+    """
+    off, nearest = _nearest(piece, known)
+    close = [name for name, other in known.items() if piece.unlike(other) <= off + SAME]
+    turned = {}
+    for name in close:
+        apart, angles = piece.turns_from(known[name])
+        if apart <= DEFAULT_TOLERANCE:
+            astray = (angles + parts[name].grain - stock.grain + 90.0) % 180.0 - 90.0
+            turned[name] = 0.0 if name in turnable else float(np.abs(astray).min())
+    at = f"near ({piece.at[0]:.0f}, {piece.at[1]:.0f}) mm"
+    if not turned:
+        return nearest, "" if off > DEFAULT_TOLERANCE else (
+            f"the piece {at} is {nearest} mirrored, or with cuts turned against its edge"
+        )
+    name = min(turned, key=turned.__getitem__)
+    if turned[name] > MAX_TURN:
+        return name, f"the grain of {name} {at} lies {turned[name]:.1f} degrees astray"
+    if abs(parts[name].thickness - stock.thickness) > SAME:
+        return name, (
+            f"{name} {at} is of {parts[name].thickness:g} mm and lies on {stock.thickness:g} mm"
+        )
+    return name, ""
+
+
+def _part_check(
+    name: str,
+    found: Piece,
+    designed: Piece,
+    part: Part,
+    notes: Notes,
+    others: Collection[str],
+) -> Check:
+    """Whether the piece in a part's file stands as drawn: not mirrored, nor of another grain."""
+    off, angles = found.turns_from(designed)
+    astray = np.abs((angles + 90.0) % 180.0 - 90.0).min(initial=180.0)
+    faults = []
+    if off > DEFAULT_TOLERANCE:
+        faults = ["the piece is mirrored, bent, or its cuts are moved or turned against its edge"]
+    elif astray > MAX_TURN:
+        faults = [f"the piece is turned by {astray:.1f} degrees against its grain arrow"]
+    said = {text for text, _ in notes.texts}
+    names = {plain_text(other) for other in others} - {plain_text(part.name)}
+    faults += [f"the text says that it is {other}" for other in sorted(said & names)]
+    strokes = np.array(notes.strokes).reshape(-1, 4)
+    if len(strokes):  # the longest is the shaft of the grain arrow
+        ways = strokes[:, 2:] - strokes[:, :2]
+        x, y = ways[np.hypot(*ways.T).argmax()]
+        off = abs((np.degrees(np.arctan2(y, x)) - part.grain + 90.0) % 180.0 - 90.0)
+        if off > MAX_TURN:
+            faults.append(f"the grain arrow is {off:.1f} degrees off")
+    return faults_check("piece as drawn", name, faults)
+
+
+def _name_faults(
+    pieces: Sequence[Piece], names: Sequence[str], notes: Notes, known: Collection[str]
+) -> Iterator[str]:
+    """Names that stand on a piece of another name: layers are told apart by them."""
+    by_text = {plain_text(name): name for name in known}
+    edges = [piece.outer for piece in pieces]
+    for text, (x, y) in notes.texts:
+        home = _home_of(x, y, edges) if text in by_text else None
+        if home is not None and names[home] != by_text[text]:
+            yield f"{names[home]} near ({x:.0f}, {y:.0f}) mm is called {text}"
+
+
+def _order_check(files: CutFiles, stem: str) -> Check:
+    """Whether every cut lies in a piece, and is cut before that comes free."""
+    lines = files.lines(stem)
+    edges = [(place, line) for place, (layer, line) in enumerate(lines) if layer == OUTER]
+    faults = []
+    for place, (layer, line) in enumerate(lines):
+        if layer == OUTER:
+            continue
+        home = _home(line, [edge for _, edge in edges])
+        x, y = line.vertices[0]
+        if home is None:
+            faults.append(f"a path on {layer} near ({x:.0f}, {y:.0f}) mm begins in the waste")
+        elif edges[home][0] < place:
+            faults.append(
+                f"the outer edge is cut before the {layer} near ({x:.0f}, {y:.0f}) mm in it"
+            )
+    return faults_check("order and place of the cuts", f"{stem}.dxf", faults)
+
+
+def _room_faults(pieces: Sequence[Piece], stock: Stock, margin: float) -> Iterator[str]:
+    """Pieces that reach beyond the sheet, or into the margin that is kept for clamps."""
+    for piece in pieces:
+        left, low, right, high = piece.outer.bounds
+        room = min(left, low, stock.width - right, stock.height - high)
+        at = f"the piece near ({piece.at[0]:.0f}, {piece.at[1]:.0f}) mm"
+        if room < -SLACK:
+            yield f"{at} reaches {-room:.2f} mm beyond the sheet"
+        elif room < margin - SLACK:
+            yield f"{at} leaves {room:.2f} mm of the {margin:g} mm kept for clamps"
+
+
+def _gap_faults(pieces: Sequence[Piece], bit: float) -> Iterator[str]:
+    """Pieces so near to each other that the bit, going round the one, cuts the other."""
+    for one, other in combinations(pieces, 2):
+        bounds = np.array([one.outer.bounds, other.outer.bounds])
+        low, high = bounds[:, :2].max(axis=0) - bit, bounds[:, 2:].min(axis=0) + bit
+        if (low > high).any():
+            continue
+        gap = min(
+            _room_between(one.outer, other.outer, low, high),
+            _room_between(other.outer, one.outer, low, high),
+        )
+        if gap < bit - SLACK:
+            (x, y), (a, b) = one.at, other.at
+            told = f"overlap by {-gap:.2f} mm" if gap < 0 else f"are {gap:.2f} mm apart"
+            yield (
+                f"pieces near ({x:.0f}, {y:.0f}) and ({a:.0f}, {b:.0f}) mm {told}: the bit takes"
+                f" {bit:g} mm"
+            )
+
+
+def _room_between(one: Outline, other: Outline, low: Floats, high: Floats) -> float:
+    """Least distance of points of one path within bounds from another, mm; below 0 inside it."""
+    points = one.spaced(1.0)
+    near = points[((points >= low) & (points <= high)).all(axis=1)]
+    return -float(depth_inside(near, other, 0.01).max(initial=-inf))
+
+
+def faults_check(judged: str, part: str, faults: Sequence[str]) -> Check:
+    """A check that counts faults and tells the first."""
+    why = "All as it must be."
+    if faults:
+        more = f"; and {len(faults) - 1} more" if len(faults) > 1 else ""
+        where = f"In {part} " if part else ""
+        why = f"{where}{faults[0]}{more}."
+    source = "the file as read back against the design"
+    return Check(
+        judged, float(len(faults)), 0.0, "", "at most", why, AGAIN, source, part=part, kind="file"
+    )
 
 
 def _as_designed(part: Part) -> Piece:

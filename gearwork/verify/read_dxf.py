@@ -6,7 +6,8 @@ there, and a file of any content costs little time and room.
 
 import os
 import re
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from itertools import pairwise
 from pathlib import Path
 from typing import NamedTuple
 
@@ -25,7 +26,7 @@ MAX_REACH = MAX_LENGTH = 100_000.0  # coordinate, and length of one path, mm: no
 MAX_BULGE, MIN_BULGE = 1000.0, 1e-9  # beyond the first an arc is a full circle but for a hair
 
 Tag = tuple[int, str]
-Layers = Mapping[str, Sequence[Outline]]  # closed paths by layer
+Layers = dict[str, list[Outline]]  # closed paths by layer
 
 
 class _Entity(NamedTuple):
@@ -88,7 +89,24 @@ def read_outlines(path: str | os.PathLike[str]) -> dict[str, list[Outline]]:
     >>> {layer: len(outlines) for layer, outlines in sorted(found.items())}
     {'inner-edge': 1, 'outer-edge': 1, 'sunk-1mm': 1}
     """
-    found: dict[str, list[Outline]] = {}
+    return by_layer(read_lines(path))
+
+
+class Notes(NamedTuple):
+    """What a file says and does not cut: texts with where they begin, and straight lines, mm."""
+
+    texts: list[tuple[str, tuple[float, float]]]
+    strokes: list[tuple[float, float, float, float]]
+
+
+def read_lines(
+    path: str | os.PathLike[str], notes: Notes | None = None
+) -> list[tuple[str, Outline]]:
+    """Read the cut lines of a DXF file in their order, each with its layer; see `read_outlines`.
+
+    What is not cut is added to the notes.
+    """
+    found: list[tuple[str, Outline]] = []
     seen: set[bytes] = set()
 
     def keep(entity: _Entity) -> None:
@@ -97,9 +115,24 @@ def read_outlines(path: str | os.PathLike[str]) -> dict[str, list[Outline]]:
         if key in seen:
             raise GearworkError("it stands there twice: delete one")
         seen.add(key)
-        found.setdefault(entity.layer, []).append(outline)
+        found.append((entity.layer, outline))
 
-    _read(path, keep)
+    def note(entity: _Entity) -> None:
+        if notes is not None and entity.kind == "TEXT":
+            notes.texts.append((entity.text(1, ""), (entity.value(10), entity.value(20))))
+        elif notes is not None and entity.kind == "LINE":
+            x, y, to_x, to_y = (entity.value(code) for code in (10, 20, 11, 21))
+            notes.strokes.append((x, y, to_x, to_y))
+
+    _read(path, keep, note)
+    return found
+
+
+def by_layer(lines: Iterable[tuple[str, Outline]]) -> Layers:
+    """Return closed paths by layer."""
+    found: Layers = {}
+    for layer, outline in lines:
+        found.setdefault(layer, []).append(outline)
     return found
 
 
@@ -109,9 +142,18 @@ class CutFiles(dict[str, Layers]):
     def __init__(self, home: Path) -> None:
         super().__init__()
         self.home = home
+        self._lines: dict[str, list[tuple[str, Outline]]] = {}
+        self.notes: dict[str, Notes] = {}
+
+    def lines(self, stem: str) -> list[tuple[str, Outline]]:
+        """Layer and path of every cut line of a file, in their order."""
+        if stem not in self._lines:
+            self.notes[stem] = Notes([], [])
+            self._lines[stem] = read_lines(self.home / f"{stem}.dxf", self.notes[stem])
+        return self._lines[stem]
 
     def __missing__(self, stem: str) -> Layers:
-        self[stem] = read_outlines(self.home / f"{stem}.dxf")
+        self[stem] = by_layer(self.lines(stem))
         return self[stem]
 
     @property
@@ -127,10 +169,17 @@ def read_runs(path: str | os.PathLike[str]) -> list[tuple[str, Run]]:
     Circles, which are drilled, are left out. Raises GearworkError as `read_outlines` does; open
     polylines are as good here as closed ones.
     """
-    found: list[tuple[str, Run]] = []
+    return [(layer, line) for layer, line in read_ways(path) if isinstance(line, Run)]
+
+
+def read_ways(path: str | os.PathLike[str]) -> list[tuple[str, Outline | Run]]:
+    """Read the paths of a bit's centre and the circles that are drilled, each with its layer."""
+    found: list[tuple[str, Outline | Run]] = []
 
     def keep(entity: _Entity) -> None:
-        if entity.kind != "CIRCLE":
+        if entity.kind == "CIRCLE":
+            found.append((entity.layer, _outline(entity)))
+        else:
             table = _vertices(entity)
             if entity.is_closed:
                 table = np.vstack([table, table[:1]])
@@ -142,8 +191,12 @@ def read_runs(path: str | os.PathLike[str]) -> list[tuple[str, Run]]:
     return found
 
 
-def _read(path: str | os.PathLike[str], keep: Callable[[_Entity], None]) -> None:
-    """Hand on every entity of a file on a layer that is cut; an error names file and entity."""
+def _read(
+    path: str | os.PathLike[str],
+    keep: Callable[[_Entity], None],
+    note: Callable[[_Entity], None] = lambda _: None,
+) -> None:
+    """Hand on each entity, by whether its layer is cut; an error names file and entity."""
     try:
         with open(path, "rb") as file:
             data = file.read(MAX_BYTES + 1)
@@ -151,9 +204,9 @@ def _read(path: str | os.PathLike[str], keep: Callable[[_Entity], None]) -> None
         reason = getattr(error, "strerror", None) or "no file can be named so"
         raise GearworkError(f"{path} cannot be read: {reason}") from error
     try:
-        for entity in _cut_entities(_tags(data)):
+        for entity in _drawn(_tags(data)):
             try:
-                keep(entity)
+                (note if entity.layer.startswith(NOT_CUT) else keep)(entity)
             except GearworkError as error:
                 raise GearworkError(f"{entity.name}: {error}") from None
     except GearworkError as error:
@@ -178,8 +231,8 @@ def _tags(data: bytes) -> list[Tag]:
     return tags
 
 
-def _cut_entities(tags: Sequence[Tag]) -> Iterator[_Entity]:
-    """Yield everything on layers that are cut, of the drawing itself (group 67 is 0)."""
+def _drawn(tags: Sequence[Tag]) -> Iterator[_Entity]:
+    """Yield everything of the drawing itself (group 67 is 0), what is cut if CAM would see it."""
 
     def header(variable: str, default: str) -> str:
         return tags[tags.index((9, variable)) + 1][1] if (9, variable) in tags else default
@@ -187,9 +240,39 @@ def _cut_entities(tags: Sequence[Tag]) -> Iterator[_Entity]:
     r12, units = "AC1009", header("$INSUNITS", str(MILLIMETRES))  # R12 knows no units
     if header("$ACADVER", r12) != r12 and units != str(MILLIMETRES):
         raise GearworkError(f"its unit code is {units[:20]}: it must be {MILLIMETRES}, millimetres")
+    if header("$MEASUREMENT", "1") != "1":
+        raise GearworkError("it says that it is in inches ($MEASUREMENT): write it again")
+    old = header("$ACADVER", r12) == r12  # knows capitals alone
+    hidden = {name.lower() for name in _hidden_layers(tags)}
     for entity in _entities(tags):
-        if not entity.layer.startswith(NOT_CUT) and entity.flag(67) != 1:
-            yield entity
+        if entity.kind == "INSERT" and entity.layer.startswith(NOT_CUT):
+            raise GearworkError(f"{entity.name} shows a block: explode it")
+        if entity.flag(67) == 1:
+            continue
+        if not entity.layer.startswith(NOT_CUT):
+            named = entity.text(8, "0")
+            if named != entity.layer and not (old and named == entity.layer.upper()):
+                raise GearworkError(
+                    f"a layer is called {named[:60]}, which some programs take for another than"
+                    f" {entity.layer[:60]}: rename it"
+                )
+            if entity.layer in hidden:
+                raise GearworkError(f"layer {entity.layer[:60]} is off or frozen: turn it on")
+            if entity.flag(60) == 1:
+                raise GearworkError(f"{entity.name} is invisible: show or delete it")
+        yield entity
+
+
+def _hidden_layers(tags: Sequence[Tag]) -> Iterator[str]:
+    """Yield the names of layers that are off (a colour below 0) or frozen (bit 1 of group 70)."""
+    starts = [place for place, (code, _) in enumerate(tags) if code == 0]
+    for start, end in pairwise(starts):
+        if tags[start][1] == "LAYER":
+            layer = _Entity("LAYER", tags[start + 1 : end])
+            if layer.value(62, "7") < 0 or layer.flag(70) & 1:
+                yield layer.text(2, "")
+        elif tags[start] == (0, "SECTION") and (2, "ENTITIES") in tags[start:end]:
+            return
 
 
 def _entities(tags: Sequence[Tag]) -> Iterator[_Entity]:
@@ -231,6 +314,9 @@ def _outline(entity: _Entity) -> Outline:
 
 
 def _check_upright(entity: _Entity) -> None:
+    """Refuse what does not lie in the plane of the drawing, or is mirrored by its normal."""
+    if any(one.value(code, "0") != 0 for one in (entity, *entity.vertices) for code in (30, 38)):
+        raise GearworkError("it lies above or below the plane: draw it anew")
     if [entity.value(code, d) for code, d in ((210, "0"), (220, "0"), (230, "1"))] != [0, 0, 1]:
         raise GearworkError("it was turned out of the plane or mirrored: draw it anew")
 

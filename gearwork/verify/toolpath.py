@@ -1,23 +1,28 @@
 """Whether the way of a bit's centre, as read back, leaves the edges where they are drawn."""
 
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from gearwork.checks.check import Check
-from gearwork.geometry.outline import DEFAULT_TOLERANCE, Outline, depth_inside
-from gearwork.geometry.toolpath import Run
+from gearwork.geometry.outline import DEFAULT_TOLERANCE, Outline, as_pairs, circle_of, depth_inside
+from gearwork.geometry.toolpath import Run, Tabs
 from gearwork.geometry.tooth import Cutter
 from gearwork.numbers import Floats
 from gearwork.output.files import written_files
-from gearwork.output.marking import HOLES, INNER, OUTER
-from gearwork.output.toolpath_files import SUFFIX
-from gearwork.verify.read_dxf import CutFiles, read_runs
+from gearwork.output.marking import HOLES, INNER, OUTER, path_key
+from gearwork.output.toolpath_files import INNER as BIT_INNER
+from gearwork.output.toolpath_files import OUTER as BIT_OUTER
+from gearwork.output.toolpath_files import SUFFIX, tab_layer
+from gearwork.verify.pieces import SLACK
+from gearwork.verify.read_dxf import CutFiles, read_runs, read_ways
 
 JOIN = 1e-4  # ends of two stretches nearer than this are one point, mm
 FINE = 0.0005  # how much too far apart way and edge may be read, mm
 ELSEWHERE = 1.0  # a way whose bounds are farther off than this is that of another edge, mm
+COARSE = 0.01  # chord error where a pass is looked for in a piece, mm
 LOOKED_AT = 40  # points of a way at which its side of the edge is tried
 
 
@@ -135,6 +140,98 @@ def _dense(path: Outline, radius: float) -> Floats:
 
 def _near(point: Floats) -> str:
     return f"near ({point[0]:.2f}, {point[1]:.2f}) mm"
+
+
+def path_faults(
+    files: CutFiles,
+    stem: str,
+    bit: Cutter,
+    tabs: Tabs | None,
+    size: tuple[float, float] | None,
+) -> Iterator[str]:
+    """Yield what is wrong with holes, layers, order and tabs of a file of bit-centre paths.
+
+    `size`: of the sheet, mm, which the bit must not leave; None for a part alone.
+    """
+    lines, edges = read_ways(files.home / f"{stem}{SUFFIX}.dxf"), files[stem]
+    drilled = [line for layer, line in lines if isinstance(line, Outline) and layer == HOLES]
+    found, wanted = (Counter(map(path_key, group)) for group in (drilled, edges.get(HOLES, ())))
+    if found != wanted:
+        off = (found - wanted).total() + (wanted - found).total()
+        yield f"{off} drilled holes are missing, moved, too many or of another size"
+    layers: dict[str, bool] = {BIT_INNER: True, BIT_OUTER: False}
+    over = {tab_layer(name, tabs.height) for name in layers} if tabs is not None else set()
+    layers |= {name: name.startswith(BIT_INNER) for name in over}
+    outers, radius = edges.get(OUTER, []), bit.cut_diameter / 2
+    windows = edges.get(INNER, [])
+    free: set[int] = set()  # pieces whose outer edge has been begun
+    bridges: Counter[int] = Counter()  # by piece
+    held: Counter[int] = Counter()  # by window
+    for layer, run in lines:
+        if isinstance(run, Outline):
+            if layer != HOLES:
+                yield f"a circle is on {layer}, not on {HOLES}"
+            continue
+        x, y = run.vertices[0]
+        at = f"near ({x:.0f}, {y:.0f}) mm"
+        if layer not in layers:
+            yield f"layer {layer} {at} is none that this design cuts on"
+            continue
+        path = run.closed.along(np.arange(len(run.bulges))[:, None], [0.0, 0.3, 0.7])[0]
+        points = as_pairs(path.ravel())
+        if (
+            size is not None
+            and ((points < radius - SLACK) | (points > np.array(size) - radius + SLACK)).any()
+        ):
+            yield f"the bit leaves the sheet {at}"
+        near = _around(points, outers, radius)
+        home = max(near, key=near.__getitem__, default=-1)
+        wide = _length(run) - bit.cut_diameter
+        if layers[layer]:
+            within = _around(points, windows, 0.0)
+            window = max(within, key=within.__getitem__, default=-1)
+            if within.get(window, -np.inf) < radius - SLACK:
+                yield f"a pass on {layer} {at} is not within an inner edge"
+            if home in free:
+                yield f"a pass on {layer} {at} comes after its piece is cut free"
+            held[window] += layer in over
+        else:
+            if near and max(near.values()) > SLACK - radius:
+                yield f"a pass on {layer} {at} runs across a piece"
+            free.add(home)
+            bridges[home] += layer in over
+        if tabs is not None and layer in over and wide < tabs.width - SLACK:
+            yield f"a tab {at} is {wide:.2f} mm wide"
+    wanted_tabs = tabs.count if tabs is not None else 0
+    for place, edge in enumerate(outers):
+        if bridges[place] != wanted_tabs:
+            x, y = edge.vertices[0]
+            yield f"the piece near ({x:.0f}, {y:.0f}) mm has {bridges[place]} of {wanted_tabs} tabs"
+    for place, edge in enumerate(windows):
+        long = tabs is not None and edge.lengths.max() > tabs.width + 3.0 * bit.cut_diameter
+        if long and circle_of(edge) is None and not held[place]:
+            x, y = edge.vertices[0]
+            yield f"what falls out of the window near ({x:.0f}, {y:.0f}) mm has no tab"
+
+
+def _around(points: Floats, edges: Sequence[Outline], reach: float) -> dict[int, float]:
+    """Which edges points come so near to, by their bounds, mm, and how deep in it the deepest is.
+
+    The shallowest where the reach is 0, as for what must lie within.
+    """
+    left, low = points.min(axis=0) - reach - SLACK
+    right, high = points.max(axis=0) + reach + SLACK
+    found = {}
+    for place, edge in enumerate(edges):
+        bounds = edge.bounds
+        if bounds[0] < right and bounds[2] > left and bounds[1] < high and bounds[3] > low:
+            depths = depth_inside(points, edge, COARSE)
+            found[place] = float(depths.max() if reach else depths.min())
+    return found
+
+
+def _length(run: Run) -> float:
+    return float(run.closed.lengths[: len(run.bulges)].sum())
 
 
 def bit_path_checks(files: CutFiles, bit: Cutter) -> Iterator[Check]:

@@ -1,0 +1,129 @@
+"""A DXF file as text to be spoiled: its entities as lists of group codes and values."""
+
+import math
+from itertools import pairwise
+
+
+class Dxf:
+    """Everything before, in and after the section of entities; a tag is [code, value]."""
+
+    def __init__(self, text):
+        lines = text.rstrip("\n").split("\n")
+        tags = [[int(a), b] for a, b in zip(lines[::2], lines[1::2], strict=True)]
+        start = tags.index([2, "ENTITIES"]) + 1
+        end = next(i for i in range(start, len(tags)) if tags[i] == [0, "ENDSEC"])
+        self.head, self.tail = tags[:start], tags[end:]
+        self.entities = []
+        for tag in tags[start:end]:
+            if tag[0] == 0:
+                self.entities.append([])
+            self.entities[-1].append(tag)
+
+    @property
+    def text(self):
+        tags = [*self.head, *(tag for entity in self.entities for tag in entity), *self.tail]
+        return "".join(f"{code}\n{value}\n" for code, value in tags)
+
+    def on(self, layer):
+        return [e for e in self.entities if get(e, 8) == layer]
+
+    def of(self, kind):
+        return [e for e in self.entities if e[0][1] == kind]
+
+    def piece(self, edge):
+        """Everything that lies within the bounds of an outer edge, itself included."""
+        x, y = zip(*points(edge), strict=True)
+        return [
+            e
+            for e in self.entities
+            if all(min(x) <= a <= max(x) and min(y) <= b <= max(y) for a, b in points(e))
+        ]
+
+    def header(self, name, value):
+        at = self.head.index([9, name])
+        self.head[at + 1][1] = value
+
+    def layer(self, name, code, value):
+        at = next(
+            i for i, tag in enumerate(self.head)
+            if tag == [2, name] and self.head[i - 1] == [100, "AcDbLayerTableRecord"]
+        )  # fmt: skip
+        tag = next(tag for tag in self.head[at:] if tag[0] == code)
+        tag[1] = value
+
+
+def get(entity, code):
+    return next((value for given, value in entity if given == code), None)
+
+
+def put(entity, code, value):
+    for tag in entity:
+        if tag[0] == code:
+            tag[1] = value
+            return
+    at = next(i for i, tag in enumerate(entity) if tag[0] == 8)
+    entity.insert(at + 1, [code, value])
+
+
+def points(entity):
+    found = [
+        [float(a[1]), float(b[1])]
+        for a, b in pairwise(entity)
+        if (a[0], b[0]) in ((10, 20), (11, 21))
+    ]
+    return found or [[math.inf, math.inf]]
+
+
+def mapped(entities, way):
+    """Entities with their points where `way` takes them."""
+    for entity in entities:
+        for a, b in pairwise(entity):
+            if (a[0], b[0]) in ((10, 20), (11, 21)):
+                x, y = way(float(a[1]), float(b[1]))
+                a[1], b[1] = f"{x:.6f}", f"{y:.6f}"
+
+
+def move(entities, x, y):
+    mapped(entities, lambda a, b: (a + x, b + y))
+
+
+def middle(entity):
+    x, y = zip(*points(entity), strict=True)
+    return (min(x) + max(x)) / 2, (min(y) + max(y)) / 2
+
+
+def turn(entities, degrees, about=(0.0, 0.0)):
+    c, s = math.cos(math.radians(degrees)), math.sin(math.radians(degrees))
+    p, q = about
+    mapped(
+        entities,
+        lambda a, b: (p + c * (a - p) - s * (b - q), q + s * (a - p) + c * (b - q)),
+    )
+
+
+def scale(entities, factor, about=(0.0, 0.0)):
+    p, q = about
+    mapped(entities, lambda a, b: (p + factor * (a - p), q + factor * (b - q)))
+    for entity in entities:
+        if entity[0][1] == "CIRCLE":
+            put(entity, 40, f"{factor * float(get(entity, 40)):.6f}")
+
+
+def mirror(entities, about=(0.0, 0.0)):
+    mapped(entities, lambda a, b: (2 * about[0] - a, b))
+    for entity in entities:
+        for tag in entity:
+            if tag[0] == 42:
+                tag[1] = repr(-float(tag[1]))
+
+
+def circle(layer, x, y, diameter):
+    return [[0, "CIRCLE"], [8, layer], [10, f"{x}"], [20, f"{y}"], [40, f"{diameter / 2}"]]
+
+
+def polyline(layer, *corners, closed=True):
+    tags = [[0, "LWPOLYLINE"], [8, layer], [90, f"{len(corners)}"], [70, f"{int(closed)}"]]
+    return [
+        *tags,
+        *([code, f"{v}"] for corner in corners for code, v in zip((10, 20), corner, strict=True)),
+    ]

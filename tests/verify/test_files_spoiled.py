@@ -1,0 +1,481 @@
+"""Ways to spoil the files of a pair, each caught, refused, or harmless for a reason that is named.
+
+The pair has gears of two layers, windows, bit paths and a drawing to drill by; the hauler's bolts,
+plates and rings are spoiled in `tests/output/test_write.py`.
+"""
+
+import math
+import shutil
+from contextlib import contextmanager
+
+import pytest
+import spoiling as s
+
+import gearwork as gw
+from gearwork.spec.spec import parse_brief
+from gearwork.verify.files import _axis_faults, _bored, _folder_faults
+from gearwork.verify.pieces import piece_checks
+from gearwork.verify.read_dxf import CutFiles
+from gearwork.verify.toolpath import bit_path_checks, path_faults
+
+TEXT = """
+title = "Seed drill"
+sheet = { kind = "plywood", wood = "birch", thickness = 12.0 }
+bit = { diameter = 3.0 }
+cutting = { bit_paths = true, tabs = 3 }
+
+[[stage]]
+module = 6.0
+pinion_teeth = 12
+wheel_teeth = 26
+pinion_shift = 0.3
+thinning = 0.2
+layers = 2
+bores = [12.0, 12.0]
+torque = 0.5
+speed = 150.0
+
+[stage.windows]
+count = 4
+rim_thickness = 10.0
+spoke_width = 14.0
+hub_diameter = 44.0
+corner_diameter = 10.0
+"""
+
+PINION, WHEEL, SHEET = "pinion-1-grain-0", "wheel-1-grain-0", "sheet-1"
+PATH, TRIAL, DRILL = "sheet-1-bit-path", "test-piece-pinion", "spacing"
+
+
+@pytest.fixture(scope="module")
+def design():
+    return gw.solve(parse_brief(TEXT, "seed-drill.toml"))
+
+
+@pytest.fixture(scope="module")
+def written(design, tmp_path_factory):
+    folder = tmp_path_factory.mktemp("pair") / "files"
+    found = gw.write_files(design, folder)
+    assert [check.name for check in found.failed if check.kind == "file"] == []
+    return folder
+
+
+@pytest.fixture(scope="module")
+def folder(written, tmp_path_factory):
+    """A copy, of which one file at a time is spoiled and made good again."""
+    copy = tmp_path_factory.mktemp("spoiled") / "files"
+    shutil.copytree(written, copy)
+    return copy
+
+
+@contextmanager
+def spoiled(path, data):
+    whole = path.read_bytes()
+    path.write_bytes(data)
+    try:
+        yield
+    finally:
+        path.write_bytes(whole)
+
+
+class Only:
+    """A design with no more than what a file holds, so that no other need be read."""
+
+    def __init__(self, design, stem):
+        self.design = design
+        self.parts = design.parts
+        self.sheets = design.sheets if stem == SHEET else ()
+        self.trial_parts = ()
+
+    def __getattr__(self, name):
+        return getattr(self.design, name)
+
+
+class Known(CutFiles):
+    """Files of which all but one are read once for all."""
+
+    def __init__(self, home, whole, stem):
+        super().__init__(home)
+        if whole is not None:
+            self._lines |= {n: lines for n, lines in whole._lines.items() if n != stem}
+            self.notes |= whole.notes
+        self.stem = stem
+
+    @property
+    def sheets(self):
+        return (self.stem,) if self.stem.startswith("sheet") else ()
+
+
+@pytest.fixture(scope="module")
+def whole(design, written):
+    files = Known(written, None, SHEET)
+    assert all(check.ok for check in piece_checks(Only(design, SHEET), files))
+    return files
+
+
+def verdict(folder, design, stem, whole):
+    """Whether a spoiled DXF file passes, and what is told of it."""
+    files = Known(folder, whole, stem)
+    bit, bridges = design.brief.bit, design.brief.cutting.bridges
+    try:
+        if stem == DRILL:
+            seats = _bored(files, design)[1]
+            faults = [*_axis_faults(files, design), *_folder_faults(folder, design)]
+            assert len(seats) < 5
+        elif stem == PATH:
+            stock = design.sheets[0].stock
+            faults = list(path_faults(files, SHEET, bit, bridges, (stock.width, stock.height)))
+            faults += [c.why for c in bit_path_checks(files, bit) if PATH in c.part and not c.ok]
+        else:
+            found = piece_checks(Only(design, stem), files)
+            faults = [c.why for c in found if not c.ok and (stem == SHEET or stem in c.part)]
+    except gw.GearworkError as error:
+        return str(error)
+    return " ".join(faults)
+
+
+# --- cut files ----------------------------------------------------------------------------------
+
+
+def outer(dxf, place=0):
+    return dxf.on("outer-edge")[place]
+
+
+def vertex(by, at=11):
+    def spoil(dxf):
+        edge = outer(dxf)
+        tag = [tag for tag in edge if tag[0] == 10][at]
+        tag[1] = f"{float(tag[1]) + by:.6f}"
+
+    return spoil
+
+
+def inside_out(dxf):
+    tag = max((t for t in outer(dxf) if t[0] == 42), key=lambda t: abs(float(t[1])))
+    tag[1] = repr(-float(tag[1]))
+
+
+def small_bulge_inside_out(dxf):
+    """An arc of at least 0.01 mm over its chord: by twice that the wood is off."""
+    edge, ends = outer(dxf), s.points(outer(dxf))
+    bulges = [next((t for t in vertex if t[0] == 42), None) for vertex in vertices(edge)]
+    high = [
+        (math.dist(a, b) * abs(float(t[1])) / 2, t)
+        for a, b, t in zip(ends, ends[1:], bulges, strict=False)
+        if t is not None
+    ]
+    _, tag = min((one for one in high if one[0] > 0.01), key=lambda one: one[0])
+    tag[1] = repr(-float(tag[1]))
+
+
+def vertices(edge):
+    """The tags of each vertex of a polyline."""
+    starts = [i for i, tag in enumerate(edge) if tag[0] == 10]
+    return [edge[a:b] for a, b in zip(starts, [*starts[1:], len(edge)], strict=True)]
+
+
+def straightened(dxf):
+    for tag in outer(dxf):
+        if tag[0] == 42:
+            tag[1] = "0.0"
+
+
+def without(dxf, entity):
+    dxf.entities = [e for e in dxf.entities if e is not entity]
+
+
+def first(dxf, *entities):
+    dxf.entities = [*entities, *(e for e in dxf.entities if all(e is not o for o in entities))]
+
+
+def doubled(dxf, entity, x=0.0):
+    copy = [list(tag) for tag in entity]
+    s.move([copy], x, 0.0)
+    dxf.entities.append(copy)
+
+
+def holes_only(dxf):
+    return [e for e in dxf.entities if s.get(e, 8) in ("holes", "inner-edge")]
+
+
+def cuts(dxf):
+    return [e for e in dxf.entities if s.get(e, 8) != "not-cut"]
+
+
+def relayered(entity, layer):
+    s.put(entity, 8, layer)
+
+
+COMMON = {
+    "a vertex of the edge moved by 0.02 mm": vertex(0.02),
+    "a vertex moved by 0.3 mm": vertex(0.3),
+    "a vertex moved by 5 mm": vertex(5.0),
+    "the widest bulge inside out": inside_out,
+    "a slight bulge inside out": small_bulge_inside_out,
+    "arcs made straight": straightened,
+    "the edge gone": lambda d: without(d, outer(d)),
+    "the edge not cut": lambda d: relayered(outer(d), "not-cut"),
+    "the edge on a layer of its own": lambda d: relayered(outer(d), "profile"),
+    "the edge as an inner one": lambda d: relayered(outer(d), "inner-edge"),
+    "the edge twice": lambda d: doubled(d, outer(d)),
+    "the edge twice, 0.4 mm aside": lambda d: doubled(d, outer(d), 0.4),
+    "the edge open": lambda d: s.put(outer(d), 70, "0"),
+    "the edge a hundredth larger": lambda d: s.scale([outer(d)], 1.01, s.middle(outer(d))),
+    "the edge 0.1 % smaller": lambda d: s.scale([outer(d)], 0.999, s.middle(outer(d))),
+    "the edge turned by 2 degrees": lambda d: s.turn([outer(d)], 2.0, s.middle(outer(d))),
+    "everything in inches": lambda d: s.scale(cuts(d), 1 / 25.4),
+    "everything 0.2 % larger": lambda d: s.scale(cuts(d), 1.002),
+    "a hole gone": lambda d: without(d, holes_only(d)[0]),
+    "a hole moved by 0.03 mm": lambda d: s.move([holes_only(d)[0]], 0.03, 0.0),
+    "a hole moved by 3 mm": lambda d: s.move([holes_only(d)[0]], 0.0, 3.0),
+    "a hole 0.1 mm wider": lambda d: s.put(
+        d.of("CIRCLE")[0], 40, f"{float(s.get(d.of('CIRCLE')[0], 40)) + 0.05}"
+    ),
+    "a hole not cut": lambda d: relayered(holes_only(d)[0], "not-cut"),
+    "a hole on another layer": lambda d: relayered(holes_only(d)[0], "sunk-3mm"),
+    "a hole to be drilled, not cut": lambda d: relayered(d.on("inner-edge")[0], "holes"),
+    "a hole too many": lambda d: d.entities.append(
+        s.circle("holes", *(c + 9.5 for c in s.middle(outer(d))), 4.0)
+    ),
+    "a hole in the waste": lambda d: d.entities.append(s.circle("holes", -40.0, -40.0, 4.0)),
+    "a slot from the waste through the piece": lambda d: d.entities.append(
+        s.polyline("inner-edge", *((x + s.middle(outer(d))[0] - 900, y + s.middle(outer(d))[1])
+                                   for x, y in ((0, 0), (905, 0), (905, 4), (0, 4))))
+    ),
+    "a slot from the piece into the waste": lambda d: d.entities.append(
+        s.polyline("inner-edge", *((x + s.middle(outer(d))[0] + 9.0, y + s.middle(outer(d))[1])
+                                   for x, y in ((0, 0), (905, 0), (905, 4), (0, 4))))
+    ),
+    "outer edges before the holes": lambda d: first(d, *d.on("outer-edge")),
+    "layer of the edges off": lambda d: d.layer("outer-edge", 62, "-7"),
+    "layer of the edges frozen": lambda d: d.layer("outer-edge", 70, "1"),
+    "layer of the holes frozen": lambda d: d.layer("holes", 70, "5"),
+    "the edge invisible": lambda d: s.put(outer(d), 60, "1"),
+    "the edge 5 mm up": lambda d: s.put(outer(d), 38, "5.0"),
+    "a hole 5 mm up": lambda d: s.put(d.of("CIRCLE")[0], 30, "5.0"),
+    "the edge with its normal down": lambda d: s.put(outer(d), 230, "-1.0"),
+    "a measure in inches": lambda d: d.header("$MEASUREMENT", "0"),
+    "units in inches": lambda d: d.header("$INSUNITS", "1"),
+    "units unknown": lambda d: d.header("$INSUNITS", "0"),
+    "the edge's layer in capitals": lambda d: relayered(outer(d), "OUTER-EDGE"),
+    "the edge in paper space": lambda d: s.put(outer(d), 67, "1"),
+    "a line where it is cut": lambda d: d.entities.append(
+        [[0, "LINE"], [8, "outer-edge"], [10, "0"], [20, "0"], [11, "9"], [21, "9"]]
+    ),
+    "a spline where it is cut": lambda d: d.entities.append([[0, "SPLINE"], [8, "inner-edge"]]),
+    "a block put in": lambda d: d.entities.append([[0, "INSERT"], [8, "not-cut"], [2, "X"]]),
+    "the end of the file lost": lambda d: d.tail.clear(),
+    "no number for a number": lambda d: s.put(outer(d), 10, "wide"),
+    "a vertex count that is none": lambda d: s.put(outer(d), 90, "7"),
+}  # fmt: skip
+
+OF_A_PART = {
+    "the piece turned by 90 degrees, not its arrow": lambda d: s.turn(cuts(d), 90.0),
+    "the piece turned by 10 degrees, not its arrow": lambda d: s.turn(cuts(d), 10.0),
+    "the arrow turned": lambda d: s.turn(d.of("LINE"), 45.0),
+    "holes turned against the teeth": lambda d: s.turn(holes_only(d), 7.0),
+    "the witness hole turned by a degree": lambda d: s.turn(d.on("holes"), 1.0),
+    "the witness hole farther out": lambda d: s.scale(d.on("holes"), 1.02),
+    "the name of the other layer": lambda d: s.put(
+        d.of("TEXT")[0], 1, s.get(d.of("TEXT")[0], 1).replace("grain 0", "grain 45")
+    ),
+    "a second piece in its file": lambda d: doubled(d, outer(d), 400.0),
+}
+
+
+def piece(dxf, place=0):
+    return dxf.piece(outer(dxf, place))
+
+
+def exchanged(dxf):
+    """Two pieces at each other's places."""
+    one, other = piece(dxf), piece(dxf, 1)
+    (a, b), (c, d) = s.middle(outer(dxf)), s.middle(outer(dxf, 1))
+    s.move(one, c - a, d - b)
+    s.move(other, a - c, b - d)
+
+
+def names_exchanged(dxf):
+    text = next(t for t in dxf.of("TEXT") if s.get(t, 1) == "pinion 1 grain 0")
+    s.put(text, 1, "pinion 1 grain 45")
+
+
+def turned(place, degrees):
+    return lambda d: s.turn(piece(d, place), degrees, s.middle(outer(d, place)))
+
+
+OF_A_SHEET = {
+    "a piece 5 mm towards another": lambda d: s.move(piece(d, 0), 5.5, 0.0),
+    "a piece on another": lambda d: s.move(piece(d, 0), 60.0, 0.0),
+    "a piece within another": lambda d: s.move(
+        piece(d, 2),
+        *(a - b for a, b in zip(s.middle(outer(d)), s.middle(outer(d, 2)), strict=True)),
+    ),
+    "a piece in the clamping margin": lambda d: s.move(piece(d, 0), -4.0, 0.0),
+    "a piece half off the sheet": lambda d: s.move(piece(d, 0), 0.0, -60.0),
+    "a piece beside the sheet": lambda d: s.move(piece(d, 0), 5000.0, 0.0),
+    "all pieces off the sheet": lambda d: s.move(cuts(d), 0.0, 900.0),
+    "a wheel turned by 90 degrees": turned(0, 90.0),
+    "a wheel turned by 45 degrees, to the grain of the other": turned(0, 45.0),
+    "a wheel turned back by 45 degrees": turned(0, -45.0),
+    "the other wheel turned by 45 degrees": turned(1, 45.0),
+    "a pinion turned by 45 degrees": turned(2, 45.0),
+    "a pinion turned by 3 degrees": turned(3, 3.0),
+    "a piece mirrored, whose grain lies at 45 degrees": lambda d: s.mirror(
+        piece(d, 1), s.middle(outer(d, 1))
+    ),
+    "a piece gone": lambda d: [without(d, e) for e in piece(d, 3)],
+    "a piece too many": lambda d: [doubled(d, e, 400.0) for e in piece(d, 3)],
+    "a piece without its holes": lambda d: [
+        without(d, e) for e in piece(d, 2) if s.get(e, 8) != "outer-edge"
+    ],
+    "the name of another layer": names_exchanged,
+    "one edge before its holes": lambda d: first(d, outer(d, 3)),
+}
+
+HARMLESS_CUT = {
+    "the path run the other way round": (
+        lambda d: s.put(outer(d), 70, "129"),
+        "another flag of the line's type changes nothing that is cut",
+    ),
+    "text in another size": (lambda d: s.put(d.of("TEXT")[0], 40, "9.0"), "text is not cut"),
+    "colour of a layer": (lambda d: d.layer("outer-edge", 62, "3"), "colours are free"),
+    "a layer locked": (lambda d: d.layer("outer-edge", 70, "4"), "it is seen and cut all the same"),
+    "a text gone": (lambda d: without(d, d.of("TEXT")[-1]), "what it said stands in the job sheet"),
+}
+HARMLESS_SHEET = {
+    "a piece mirrored, whose grain lies along": (
+        lambda d: s.mirror(piece(d, 0), s.middle(outer(d))), "half of the gear is like the other"),
+    "a wheel turned by 180 degrees": (turned(0, 180.0), "grain has no sense, only a direction"),
+    "everything 1 mm aside": (lambda d: s.move(d.entities, 1.0, 0.0), "all room is kept"),
+    "pieces of one shape and turn exchanged": (
+        lambda d: None, "the same part wherever it lies"),
+}  # fmt: skip
+
+# --- paths of the bit ---------------------------------------------------------------------------
+
+INSIDE, OUTSIDE = "bit-inner-edge", "bit-outer-edge"
+
+
+def tabs(dxf, layer=OUTSIDE):
+    return [e for e in dxf.entities if s.get(e, 8).startswith(f"{layer}-tab")]
+
+
+def ways(dxf, layer):
+    return [e for e in dxf.entities if s.get(e, 8).startswith(layer)]
+
+
+def swapped(dxf):
+    other = {INSIDE: OUTSIDE, OUTSIDE: INSIDE}
+    for entity in dxf.entities:
+        for name, now in other.items():
+            if s.get(entity, 8).startswith(name):
+                s.put(entity, 8, s.get(entity, 8).replace(name, now))
+                break
+
+
+def each(entities, layer):
+    for entity in entities:
+        relayered(entity, layer)
+
+
+OF_A_PATH = {
+    "a hole gone": lambda d: without(d, d.of("CIRCLE")[0]),
+    "all holes gone": lambda d: [without(d, e) for e in d.of("CIRCLE")],
+    "a hole moved by 0.05 mm": lambda d: s.move([d.of("CIRCLE")[0]], 0.05, 0.0),
+    "a hole moved by 20 mm": lambda d: s.move([d.of("CIRCLE")[0]], 20.0, 0.0),
+    "a hole wider": lambda d: s.put(d.of("CIRCLE")[0], 40, "3.0"),
+    "a hole too many": lambda d: d.entities.append(s.circle("holes", 60.0, 60.0, 4.0)),
+    "a hole on a layer of edges": lambda d: relayered(d.of("CIRCLE")[0], INSIDE),
+    "a pass across a piece": lambda d: d.entities.append(
+        s.polyline(OUTSIDE, (20, 60), (200, 60), (200, 60.5), closed=True)
+    ),
+    "an open pass across a piece": lambda d: d.entities.append(
+        s.polyline(OUTSIDE, (20, 60), (200, 60), closed=False)
+    ),
+    "a pass moved by 0.02 mm": lambda d: s.move(ways(d, OUTSIDE), 0.02, 0.0),
+    "a pass of the wrong side": lambda d: s.scale(ways(d, INSIDE), 1.01),
+    "a stretch gone": lambda d: without(d, ways(d, OUTSIDE)[1]),
+    "a tab gone": lambda d: without(d, tabs(d)[0]),
+    "a tab cut through": lambda d: relayered(tabs(d)[0], OUTSIDE),
+    "all tabs cut through": lambda d: each(tabs(d), OUTSIDE),
+    "tabs of windows cut through": lambda d: each(tabs(d, INSIDE), INSIDE),
+    "tabs at a height of 300 mm": lambda d: each(tabs(d), f"{OUTSIDE}-tab-300mm"),
+    "tabs at a height of 0": lambda d: each(tabs(d), f"{OUTSIDE}-tab-0mm"),
+    "tabs at another height": lambda d: each(tabs(d), f"{OUTSIDE}-tab-1mm"),
+    "tabs below the sheet": lambda d: each(tabs(d), f"{OUTSIDE}-tab--3mm"),
+    "every stretch a tab": lambda d: each(ways(d, OUTSIDE), f"{OUTSIDE}-tab-3mm"),
+    "inner and outer layers swapped": swapped,
+    "an inner edge on the outer layer": lambda d: relayered(ways(d, INSIDE)[0], OUTSIDE),
+    "an outer edge on the inner layer": lambda d: relayered(ways(d, OUTSIDE)[0], INSIDE),
+    "outer edges first": lambda d: first(d, *ways(d, OUTSIDE)),
+    "the order reversed": lambda d: d.entities.reverse(),
+    "a pass not cut": lambda d: relayered(ways(d, INSIDE)[0], "not-cut"),
+    "everything beyond the sheet": lambda d: s.move(d.entities, -30.0, 0.0),
+    "everything 0.2 % larger": lambda d: s.scale(d.entities, 1.002),
+    "in inches": lambda d: s.scale(d.entities, 1 / 25.4),
+    "mirrored": lambda d: s.mirror(d.entities, (300.0, 0.0)),
+    "a bulge inside out": lambda d: next(
+        t for t in ways(d, OUTSIDE)[2] if t[0] == 42 and float(t[1])
+    ).__setitem__(1, "0.9"),
+    "layer off": lambda d: d.layer(OUTSIDE, 62, "-7"),
+    "layer frozen": lambda d: d.layer(INSIDE, 70, "1"),
+    "a stretch invisible": lambda d: s.put(ways(d, OUTSIDE)[0], 60, "1"),
+    "a stretch up": lambda d: s.put(ways(d, OUTSIDE)[0], 38, "3.0"),
+    "a measure in inches": lambda d: d.header("$MEASUREMENT", "0"),
+}  # fmt: skip
+
+# --- drawing to drill by ------------------------------------------------------------------------
+
+OF_A_DRAWING = {
+    "an axis moved by 0.1 mm": lambda d: s.move([d.on("holes")[0]], 0.1, 0.0),
+    "an axis moved by 20 mm": lambda d: s.move([d.on("holes")[1]], 0.0, 20.0),
+    "both axes moved": lambda d: s.move(d.on("holes"), 0.0, 20.0),
+    "an axis gone": lambda d: without(d, d.on("holes")[0]),
+    "an axis too many": lambda d: d.entities.append(s.circle("holes", 10.0, 10.0, 12.0)),
+    "a bore wider": lambda d: s.put(d.on("holes")[0], 40, "6.5"),
+    "a bore not drilled": lambda d: relayered(d.on("holes")[0], "not-cut-thin"),
+    "all larger": lambda d: s.scale(d.entities, 1.01),
+    "all in inches": lambda d: s.scale(d.entities, 1 / 25.4),
+    "all mirrored": lambda d: s.mirror(d.entities),
+    "units in inches": lambda d: d.header("$INSUNITS", "1"),
+    "a measure in inches": lambda d: d.header("$MEASUREMENT", "0"),
+    "a dimension's number": lambda d: s.put(d.of("DIMENSION")[0], 42, "99.0"),
+    "a dimension's text": lambda d: s.put(d.of("DIMENSION")[0], 1, "a = 99"),
+    "a text of the table": lambda d: s.put(d.of("TEXT")[0], 1, "pinion 99.000"),
+    "layer frozen": lambda d: d.layer("holes", 70, "1"),
+}
+
+
+def table():
+    rows = [
+        (stem, name, way, "")
+        for stems, ways_ in (
+            ((PINION, SHEET), COMMON),
+            ((PINION, WHEEL), OF_A_PART),
+            ((SHEET,), OF_A_SHEET),
+            ((PATH,), OF_A_PATH),
+            ((DRILL,), OF_A_DRAWING),
+        )
+        for stem in stems
+        for name, way in ways_.items()
+    ]
+    rows += [
+        (stem, name, way, why)
+        for stems, ways_ in (((PINION, SHEET), HARMLESS_CUT), ((SHEET,), HARMLESS_SHEET))
+        for stem in stems
+        for name, (way, why) in ways_.items()
+    ]
+    return [pytest.param(*row, id=f"{row[0]}: {row[1]}") for row in rows]
+
+
+@pytest.mark.parametrize(("stem", "name", "way", "harmless"), table())
+def test_a_spoiled_dxf_is_caught_or_refused_or_harmless_for_a_reason(
+    design, folder, whole, stem, name, way, harmless
+):
+    path = folder / f"{stem}.dxf"
+    dxf = s.Dxf(path.read_text())
+    way(dxf)
+    with spoiled(path, dxf.text.encode()):
+        said = verdict(folder, design, stem, whole)
+    assert bool(said) != bool(harmless), said
