@@ -86,7 +86,8 @@ def figure(value: float, unit: str = "", digits: int = 4) -> str:
     if unit == "h" and value > LONG_LIFE:
         return f"more than\N{NO-BREAK SPACE}10\N{NO-BREAK SPACE}000{suffix}"
     if digits < 4 and abs(value) < 1000:
-        return f"{value:.{digits}g}{suffix}"
+        shown = round(value, digits - 1 - math.floor(math.log10(abs(value)))) if value else value
+        return f"{shown:g}{suffix}"  # "585", never "5.8e+02"
     if abs(value) >= 1e6:
         return f"{value / 1e6:.4g}\N{NO-BREAK SPACE}million{suffix}"
     return four_digits(value) + suffix

@@ -59,6 +59,7 @@ def test_the_last_value_that_holds_is_found_from_the_safe_side():
 def test_a_figure_has_as_many_digits_as_it_deserves():
     space = "\N{NO-BREAK SPACE}"
     assert figure(10.41367, digits=3) == "10.4"
+    assert figure(585.2, "N", 2) == f"590{space}N"  # two digits, in no notation of a program
     assert figure(392.94, "rpm", 3) == f"393{space}rpm"
     assert figure(3.2e9, "h") == f"more than{space}10{space}000{space}h"
     assert figure(9800.0, "h") == f"9800{space}h"

@@ -362,7 +362,7 @@ def test_the_pockets_cut_are_those_the_hub_counts_on(thickness, layers, cut, mon
 
 def test_assembly_tells_how_nuts_are_let_in(with_nuts):
     assert "The nut must fill its pocket without play." in " ".join(
-        step.text for step in assembly_steps(with_nuts)
+        step.text for step in assembly_steps(with_nuts, {})
     )
 
 
@@ -373,7 +373,7 @@ def clamped_machine():
 
 def test_clamped_nuts_are_tightened_again_as_the_hubs_are_judged():
     made = clamped_machine()
-    steps = " ".join(step.text for step in assembly_steps(made))
+    steps = " ".join(step.text for step in assembly_steps(made, {}))
     assert "clamped" in made.fixings[0].fixing.name
     assert "after 3 months and after 6" in " ".join(first_run(made))
     (drawn,) = made.fixings[0].tightenings
@@ -388,7 +388,7 @@ def test_a_load_that_drives_back_is_held_by_no_friction_clamp(hauler):
 
 
 def test_every_gear_is_told_what_holds_it_and_how_it_is_trued(hauler):
-    steps = [step.text for step in assembly_steps(hauler)]
+    steps = [step.text for step in assembly_steps(hauler, {})]
     for gear in hauler.train.gears:
         (told,) = (text for text in steps if f"{gear.name}:" in text)
         for word in ("Centred by", "held along the rod by", "against turning by", "locked by"):
@@ -414,7 +414,7 @@ def test_gears_lean_too_far_where_they_are_not_trued_unless_their_seat_is_wide(c
 
 def test_the_rest_of_the_drive_takes_its_torque_over_an_arm(hauler):
     # statics: F = T/a; the greatest torque of the first shaft, 150 mm
-    (told,) = (s.text for s in assembly_steps(hauler) if s.text.startswith("Hold the drive"))
+    (told,) = (s.text for s in assembly_steps(hauler, {}) if s.text.startswith("Hold the drive"))
     torque = hauler.torques.max[0]
     assert f"must take {figure(torque / 0.15, 'N', 2)} either way" in told
 
@@ -522,7 +522,7 @@ def test_a_train_on_one_axis_meets_in_a_plate_of_as_many_sheets_as_both_ends_nee
     assert faults(made) == []
     assert sum(row.count for row in made.bill if row.item == "bearing 6001") == 6
     assert [names[:2] for names, _ in made.toleranced_distances] == [("shafts 1 and 3", "shaft 2")]
-    assert any("so on up to the last" in step.text for step in assembly_steps(made))
+    assert any("so on up to the last" in step.text for step in assembly_steps(made, {}))
 
 
 def test_drum_and_wheel_are_held_on_the_last_rod():

@@ -62,7 +62,7 @@ def test_a_rod_too_thin_for_any_train_is_made_thicker():
     text = example_text("orchard-cart")
     text = text.replace('"M12"', '"M8"').replace('"6001"', '"608"')
     # near the ground, so that the rod alone stands in the way
-    text = text.replace("ground_clearance = 20.0", "ground_clearance = 3.0")
+    text = text.replace("ground_clearance = 15.0", "ground_clearance = 3.0")
     brief = parse_brief(text, "cart.toml")
     with pytest.raises(gw.GearworkError, match="no train was found"):
         gw.solve(brief)

@@ -1,7 +1,9 @@
 """How the machine of a design is put together and first run, step by step."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from itertools import pairwise
+from math import inf
 from typing import NamedTuple
 
 from markupsafe import Markup
@@ -16,12 +18,13 @@ from gearwork.checks.hub.joints import (
     NutsInPockets,
 )
 from gearwork.checks.hub.tightening import Tightening
-from gearwork.machine.axial import PLATE, frame_tightenings
+from gearwork.machine.axial import PLATE, Layout, frame_tightenings
 from gearwork.machine.design import Design
 from gearwork.machine.drive import Motor
 from gearwork.machine.frame import CRADLE, POST
 from gearwork.machine.slide import RackLoad
 from gearwork.numbers import figure
+from gearwork.output.jobsheet.picture import STEP_LETTERS, section_view
 
 
 class AssemblyStep(NamedTuple):
@@ -31,8 +34,12 @@ class AssemblyStep(NamedTuple):
     picture: Markup = Markup("")
 
 
-def assembly_steps(design: Design) -> Iterator[AssemblyStep]:
-    """Yield what to do, in order, with the numbers of this design."""
+_BEARINGS = ("lower bearing", "upper bearing")
+_OF_FRAME = ("plate", "ring", "screw")
+
+
+def assembly_steps(design: Design, numbers: Mapping[str, int]) -> Iterator[AssemblyStep]:
+    """Yield what to do, in order, with the numbers of this design and those of its bill."""
     parts, layouts = design.brief.shafts, design.layouts
     frame_rods = " and ".join(
         f"{len(one.at)} of {one.rod.length:.0f} mm for the {one.name}"
@@ -63,7 +70,7 @@ def assembly_steps(design: Design) -> Iterator[AssemblyStep]:
     )
     yield AssemblyStep(_dry_frame(design))
     for shaft in range(len(design.train.shafts)):
-        low = layouts[shaft].rod.start
+        low, on = layouts[shaft].rod.start, list[str]()
         for gear, held in zip(design.train.gears, design.fixings, strict=True):
             if gear.shaft == shaft:
                 words = (
@@ -71,15 +78,20 @@ def assembly_steps(design: Design) -> Iterator[AssemblyStep]:
                     f" {gear.start - low:.1f} and {gear.end - low:.1f} mm from the lower end."
                     f" {' '.join(_how(held))}"
                 )
-                yield AssemblyStep(words.strip())
+                on.append(gear.name)
+                so_far = _standing(layouts[shaft], numbers, tuple(on))
+                yield AssemblyStep(words.strip(), so_far)
     yield AssemblyStep(_trueing(design))
-    yield from _closing(design)
+    yield from _closing(design, numbers)
+    outside = tuple(gear.name for gear in design.gears[len(design.train.gears) :])
     for end in design.end_fixings:
         words = f"On rod {end.shaft + 1}, the {end.name}: {end.held.fixing.name}."
         bore = f"Bore it {end.held.fixing.bore_diameter:.1f} mm."
-        yield AssemblyStep(" ".join([words, bore, *_how(end.held)]))
+        at_end = _standing(layouts[end.shaft], numbers, (end.name, *outside), ("plate",))
+        yield AssemblyStep(" ".join([words, bore, *_how(end.held)]), at_end)
     if design.coupling is not None:
-        yield AssemblyStep(_coupled(design.coupling))
+        on_rod = _standing(layouts[0], numbers, ("coupling",), _OF_FRAME)
+        yield AssemblyStep(_coupled(design.coupling), on_rod)
     if isinstance(design.duty.load, RackLoad):
         yield AssemblyStep(_bed(design, design.duty.load))
     if isinstance(design.duty.drive, Motor):
@@ -89,6 +101,22 @@ def assembly_steps(design: Design) -> Iterator[AssemblyStep]:
         " every tooth must have the play of section 6. Find what binds before going on. Then the"
         " lid."
     )
+
+
+def _standing(
+    layout: Layout,
+    numbers: Mapping[str, int],
+    names: tuple[str, ...],
+    kinds: tuple[str, ...] = (),
+    within: tuple[float, float] = (-inf, inf),
+) -> Markup:
+    """A rod with what a step has put on it: pieces of these names or kinds, in this room."""
+    pieces = tuple(
+        p
+        for p in layout.pieces
+        if (p.name in names or p.kind in kinds) and within[0] <= p.start and p.end <= within[1]
+    )
+    return section_view(replace(layout, pieces=pieces, ends=("", "")), numbers, STEP_LETTERS)
 
 
 def _dry_frame(design: Design) -> str:
@@ -109,8 +137,12 @@ def _dry_frame(design: Design) -> str:
     )
 
 
-def _closing(design: Design) -> Iterator[AssemblyStep]:
+def _closing(design: Design, numbers: Mapping[str, int]) -> Iterator[AssemblyStep]:
     """The trued shafts into the frame, their bearings, the feet."""
+    first = design.layouts[0]
+    bearings = sorted((p.start, p.end) for p in first.pieces if p.kind == "bearing")
+    inside = bearings[0][1], bearings[-1][0]
+    on_first = [gear.name for gear in design.train.gears if gear.shaft == 0]
     parts, frame = design.brief.shafts, design.brief.frame
     plate = frame.plate or design.brief.gears.sheet
     of_bearings, of_rods = map(_tightened, frame_tightenings(parts, plate))
@@ -119,14 +151,16 @@ def _closing(design: Design) -> Iterator[AssemblyStep]:
     yield AssemblyStep(
         "Put on every rod, at both ends inside the plates, a thin nut and then a shim ring. Stand"
         f" {PLATE} A with its boards flat, pockets down; put all rods into it together, teeth in"
-        f" mesh, then {PLATE} B on, and clamp it with thread-lock. {of_rods}"
+        f" mesh, then {PLATE} B on, and clamp it with thread-lock. {of_rods}",
+        _standing(first, numbers, tuple(on_first), ("nut", "shim"), inside),
     )
     yield AssemblyStep(
         f"Press the {ball.name} bearings{bush} over the rods from outside into their {seat:.2f} mm"
         f" seats: in {PLATE} A down to the wood, in {PLATE} B half a millimetre less, so that they"
         " can move. Bring the inner nuts up to them, a shim ring and a thin nut outside,"
         f" thread-lock on all four. {of_bearings} Screw the retaining rings on by hand, through"
-        " pilot holes of 2.5 mm, screw after screw in turns, until they lie on the plate."
+        " pilot holes of 2.5 mm, screw after screw in turns, until they lie on the plate.",
+        _standing(first, numbers, _BEARINGS, _OF_FRAME),
     )
     load, feet = design.feet_load, "below"
     if design.train.box.feet_up:

@@ -44,7 +44,7 @@ def job_sheet_html(design: Design) -> Markup:
         trial=trial_rows(design),
         break_test=design.break_test,
         broken=broken_lines(design.brief.gears.sheet),
-        steps=assembly_steps(design),
+        steps=assembly_steps(design, _numbers(design)),
         measures=where_to_measure(design),
         **inspections(design),
         first_run=first_run(design),
@@ -132,8 +132,11 @@ def _hubs(design: Design) -> Iterator[tuple[str, ...]]:
 
 def _sections(design: Design) -> list[tuple[str, Markup]]:
     """A section of each shaft, with the numbers of the bill where there is one."""
-    numbers = {item: int(number) for number, item, _ in _bill(design)}
-    return [(one.name, section_view(one, numbers)) for one in design.shaft_layouts]
+    return [(one.name, section_view(one, _numbers(design))) for one in design.shaft_layouts]
+
+
+def _numbers(design: Design) -> dict[str, int]:
+    return {item: int(number) for number, item, _ in _bill(design)}
 
 
 def _bill(design: Design) -> list[tuple[str, str, str]]:

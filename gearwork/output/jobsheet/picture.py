@@ -84,21 +84,26 @@ def _turning(at: tuple[float, float], gear: MountedGear, way: int, size: float) 
 _SECTION_LETTERS = 62.0
 """A section is as wide as so many times the height of its letters."""
 
+STEP_LETTERS = 42.0
+"""The same for a small picture of what a step has put on a rod."""
+
 _CUT_OFF = 5.0
 """Of gears and plates a section shows so much beyond all that stands on the rod, mm."""
 
 
-def section_view(layout: Layout, numbers: Mapping[str, int]) -> Markup:
+def section_view(
+    layout: Layout, numbers: Mapping[str, int], letters: float = _SECTION_LETTERS
+) -> Markup:
     """Return a section of a shaft, to scale, with the numbers of the bill and measures along it.
 
-    Lower end to the left. Gears and plates are cut off where nothing else is; the measures count
-    from the lower end of the rod.
+    Lower end to the left; as wide as so many times the height of its letters. Gears and plates are
+    cut off where nothing else is; the measures count from the lower end of the rod.
     """
     rod, pieces = layout.rod, [p for p in layout.pieces if p.kind not in ("glue", "tool")]
-    near = [p.outer for p in pieces if p.kind not in ("gear", "disc", "plate")]
+    near = [rod.outer, *(p.outer for p in pieces if p.kind not in ("gear", "disc", "plate"))]
     reach = max(near) / 2 + _CUT_OFF
     low, high = min(rod.start, *(p.start for p in pieces)), max(rod.end, *(p.end for p in pieces))
-    size = (high - low) / (_SECTION_LETTERS - 6.0)
+    size = (high - low) / (letters - 6.0)
     shapes = [_half(p, reach, side) for p in _backmost_first(pieces) for side in (1.0, -1.0)]
     shapes.append(_box(rod.start, -rod.outer / 2, rod.length, rod.outer, GREY, INK))
     axis = np.array([[low - 2 * size, 0.0], [high + 2 * size, 0.0]])
