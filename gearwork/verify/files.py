@@ -33,7 +33,7 @@ from gearwork.spec.ways import Way
 from gearwork.stock.laminate import Panel, Stack
 from gearwork.stock.plywood import Plywood
 from gearwork.verify.pieces import faults_check, piece_checks
-from gearwork.verify.read_dxf import CutFiles, read_ways
+from gearwork.verify.read_dxf import CutFiles
 from gearwork.verify.read_svg import svg_check
 from gearwork.verify.rolling import check_bar_rolling, check_rolling
 from gearwork.verify.toolpath import bit_path_checks, path_faults
@@ -272,9 +272,9 @@ def _folder_faults(home: Path, design: GearSet) -> Iterator[str]:
     changed = changed_files(home)
     if DESIGN_FILE in changed:
         yield f"{DESIGN_FILE} was changed after the other files were made of it: run gearwork again"
-    for name in sorted(changed - {DESIGN_FILE}):
-        if not name.endswith(READ) or name.startswith(SPACING):
-            yield f"{name} was changed since it was written"
+    for path in map(Path, sorted(changed - {DESIGN_FILE})):
+        if path.suffix not in READ or path.stem == SPACING:
+            yield f"{path} was changed since it was written"
     try:
         wanted = file_names(design)
     except GearworkError:
@@ -289,19 +289,17 @@ def _folder_faults(home: Path, design: GearSet) -> Iterator[str]:
 def _drawing_checks(files: CutFiles, design: GearSet) -> Iterator[Check]:
     """Yield checks of the drawings beside the cut files, and of the one to drill plates by."""
     for path in written_files(files.home):
-        if path.suffix == ".svg" and path.stem.endswith(SUFFIX):
-            yield svg_check(path, read_ways(path.with_suffix(".dxf")))
+        if path.match(f"*{SUFFIX}.svg"):
+            yield svg_check(path, files.ways(path.stem.removesuffix(SUFFIX)))
         elif path.suffix == ".svg":
             yield svg_check(path, files.lines(path.stem))
     bit, cutting = design.brief.bit, design.brief.cutting
     sheets = {f"sheet-{sheet.number}": sheet.stock for sheet in _sheets(design)}
-    for path in written_files(files.home):
-        if path.name.endswith(f"{SUFFIX}.dxf"):
-            stem = path.stem.removesuffix(SUFFIX)
-            stock = sheets.get(stem)
-            size = (stock.width, stock.height) if stock else None
-            faults = list(path_faults(files, stem, bit, cutting.bridges, size))
-            yield faults_check("passes of the bit", path.name, faults)
+    for stem in files.with_ways:
+        stock = sheets.get(stem)
+        size = (stock.width, stock.height) if stock else None
+        faults = list(path_faults(files, stem, bit, cutting.bridges, size))
+        yield faults_check("passes of the bit", f"{stem}{SUFFIX}.dxf", faults)
     if design.axes and (files.home / f"{SPACING}.pdf").exists():
         yield faults_check(
             "axes in the drawing", f"{SPACING}.dxf", list(_axis_faults(files, design))

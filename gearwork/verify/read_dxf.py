@@ -19,6 +19,7 @@ from gearwork.geometry.toolpath import Run
 from gearwork.numbers import Floats
 from gearwork.output.files import written_files
 from gearwork.output.marking import MILLIMETRES, NOT_CUT, path_key
+from gearwork.output.toolpath_files import SUFFIX
 
 MAX_BYTES = 8_000_000
 MAX_VERTICES = 50_000
@@ -143,6 +144,7 @@ class CutFiles(dict[str, Layers]):
         super().__init__()
         self.home = home
         self._lines: dict[str, list[tuple[str, Outline]]] = {}
+        self._ways: dict[str, list[tuple[str, Outline | Run]]] = {}
         self.notes: dict[str, Notes] = {}
 
     def lines(self, stem: str) -> list[tuple[str, Outline]]:
@@ -152,9 +154,21 @@ class CutFiles(dict[str, Layers]):
             self._lines[stem] = read_lines(self.home / f"{stem}.dxf", self.notes[stem])
         return self._lines[stem]
 
+    def ways(self, stem: str) -> list[tuple[str, Outline | Run]]:
+        """Layer and way of the bit, or drilled circle, of the file of paths beside a file."""
+        if stem not in self._ways:
+            self._ways[stem] = read_ways(self.home / f"{stem}{SUFFIX}.dxf")
+        return self._ways[stem]
+
     def __missing__(self, stem: str) -> Layers:
         self[stem] = by_layer(self.lines(stem))
         return self[stem]
+
+    @property
+    def with_ways(self) -> tuple[str, ...]:
+        """Names of the files that have one of the bit's paths beside them."""
+        paths = (p for p in written_files(self.home) if p.match(f"*{SUFFIX}.dxf"))
+        return tuple(path.stem.removesuffix(SUFFIX) for path in paths)
 
     @property
     def sheets(self) -> tuple[str, ...]:
@@ -163,17 +177,12 @@ class CutFiles(dict[str, Layers]):
         return tuple(name[:-4] for name in names if re.fullmatch(r"sheet-\d+\.dxf", name))
 
 
-def read_runs(path: str | os.PathLike[str]) -> list[tuple[str, Run]]:
-    """Read the paths of a bit's centre in a DXF file, in their order, each with its layer.
-
-    Circles, which are drilled, are left out. Raises GearworkError as `read_outlines` does; open
-    polylines are as good here as closed ones.
-    """
-    return [(layer, line) for layer, line in read_ways(path) if isinstance(line, Run)]
-
-
 def read_ways(path: str | os.PathLike[str]) -> list[tuple[str, Outline | Run]]:
-    """Read the paths of a bit's centre and the circles that are drilled, each with its layer."""
+    """Read the paths of a bit's centre and the circles that are drilled, each with its layer.
+
+    In their order. Raises GearworkError as `read_outlines` does; open polylines are as good here as
+    closed ones.
+    """
     found: list[tuple[str, Outline | Run]] = []
 
     def keep(entity: _Entity) -> None:

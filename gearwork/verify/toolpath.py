@@ -11,13 +11,12 @@ from gearwork.geometry.outline import DEFAULT_TOLERANCE, Outline, as_pairs, circ
 from gearwork.geometry.toolpath import Run, Tabs
 from gearwork.geometry.tooth import Cutter
 from gearwork.numbers import Floats
-from gearwork.output.files import written_files
 from gearwork.output.marking import HOLES, INNER, OUTER, path_key
 from gearwork.output.toolpath_files import INNER as BIT_INNER
 from gearwork.output.toolpath_files import OUTER as BIT_OUTER
 from gearwork.output.toolpath_files import SUFFIX, tab_layer
 from gearwork.verify.pieces import SLACK
-from gearwork.verify.read_dxf import CutFiles, read_runs, read_ways
+from gearwork.verify.read_dxf import CutFiles
 
 JOIN = 1e-4  # ends of two stretches nearer than this are one point, mm
 FINE = 0.0005  # how much too far apart way and edge may be read, mm
@@ -153,15 +152,17 @@ def path_faults(
 
     `size`: of the sheet, mm, which the bit must not leave; None for a part alone.
     """
-    lines, edges = read_ways(files.home / f"{stem}{SUFFIX}.dxf"), files[stem]
+    lines, edges = files.ways(stem), files[stem]
     drilled = [line for layer, line in lines if isinstance(line, Outline) and layer == HOLES]
     found, wanted = (Counter(map(path_key, group)) for group in (drilled, edges.get(HOLES, ())))
     if found != wanted:
         off = (found - wanted).total() + (wanted - found).total()
         yield f"{off} drilled holes are missing, moved, too many or of another size"
     layers: dict[str, bool] = {BIT_INNER: True, BIT_OUTER: False}
-    over = {tab_layer(name, tabs.height) for name in layers} if tabs is not None else set()
-    layers |= {name: name.startswith(BIT_INNER) for name in over}
+    over: dict[str, bool] = {}
+    if tabs is not None:
+        over = {tab_layer(name, tabs.height): inside for name, inside in layers.items()}
+    layers |= over
     outers, radius = edges.get(OUTER, []), bit.cut_diameter / 2
     windows = edges.get(INNER, [])
     free: set[int] = set()  # pieces whose outer edge has been begun
@@ -236,10 +237,9 @@ def _length(run: Run) -> float:
 
 def bit_path_checks(files: CutFiles, bit: Cutter) -> Iterator[Check]:
     """Yield a check for each file of bit-centre paths in a folder that gearwork wrote."""
-    for path in written_files(files.home):
-        if path.name.endswith(f"{SUFFIX}.dxf"):
-            edges = files[path.stem.removesuffix(SUFFIX)]
-            through = [(edge, True) for edge in edges.get(INNER, ())]
-            through += [(edge, False) for edge in edges.get(OUTER, ())]
-            runs = [run for layer, run in read_runs(path) if layer != HOLES]
-            yield way_check(path.name, through, runs, bit.cut_diameter)
+    for stem in files.with_ways:
+        edges = files[stem]
+        through = [(edge, True) for edge in edges.get(INNER, ())]
+        through += [(edge, False) for edge in edges.get(OUTER, ())]
+        runs = [way for layer, way in files.ways(stem) if layer != HOLES and isinstance(way, Run)]
+        yield way_check(f"{stem}{SUFFIX}.dxf", through, runs, bit.cut_diameter)
