@@ -9,6 +9,7 @@ from gearwork.errors import GearworkError
 from gearwork.geometry.measuring import pin_for, teeth_to_span
 from gearwork.geometry.part import Part
 from gearwork.geometry.rack import Rack
+from gearwork.machine.axial import BillRow
 from gearwork.machine.cause import causes
 from gearwork.machine.design import Design
 from gearwork.machine.gear_set import GearSet
@@ -31,20 +32,22 @@ from gearwork.output.testpiece.trial import trial_rows
 
 def job_sheet_html(design: Design) -> Markup:
     """Return the job sheet of a design as one HTML page that needs nothing else."""
+    rows = _bill(design)
+    numbers = {row.item: row.number for row in rows}
     return page(
         "job-sheet.html",
         **_first_page(design),
         design=design,
         cautions=design.cautions,
-        sections=_sections(design),
+        sections=[(one.name, section_view(one, numbers)) for one in design.shaft_layouts],
         shafts=_shafts(design),
         hubs=_hubs(design),
-        bill=_bill(design),
+        bill=[(f"{row.number}", row.item, row.amount) for row in rows],
         **to_cut(design),
         trial=trial_rows(design),
         break_test=design.break_test,
         broken=broken_lines(design.brief.gears.sheet),
-        steps=assembly_steps(design, _numbers(design)),
+        steps=assembly_steps(design, numbers),
         measures=where_to_measure(design),
         **inspections(design),
         first_run=first_run(design),
@@ -130,21 +133,12 @@ def _hubs(design: Design) -> Iterator[tuple[str, ...]]:
         yield "drive", design.coupling.words, ""
 
 
-def _sections(design: Design) -> list[tuple[str, Markup]]:
-    """A section of each shaft, with the numbers of the bill where there is one."""
-    return [(one.name, section_view(one, _numbers(design))) for one in design.shaft_layouts]
-
-
-def _numbers(design: Design) -> dict[str, int]:
-    return {item: int(number) for number, item, _ in _bill(design)}
-
-
-def _bill(design: Design) -> list[tuple[str, str, str]]:
+def _bill(design: Design) -> tuple[BillRow, ...]:
     """What to buy; nothing where a part cannot be made: the checks tell what to change."""
     try:
-        return [(f"{row.number}", row.item, row.amount) for row in design.bill]
+        return tuple(design.bill)
     except GearworkError:
-        return []
+        return ()
 
 
 def to_cut(design: GearSet) -> dict[str, object]:
