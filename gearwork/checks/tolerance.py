@@ -507,7 +507,7 @@ def check_tolerance(
                 "chance of binding",
                 binding,
                 f"Share of {len(spread.backlash)} sampled pairs that bind somewhere in their"
-                f" turn, {_how_surely(spread, binding)}; their least backlash is"
+                f" turn, {_how_surely(spread, binding)}; their smallest backlash is"
                 f" {middle:.3f} mm in the middle, 98 of 100 have {least:.3f} to {most:.3f} mm."
                 f" {run_out}",
             ),

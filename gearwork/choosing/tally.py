@@ -59,13 +59,13 @@ DEMANDS = {
     "tip thickness": Demand(
         "of the module", "at least", "Take smaller profile shifts or more teeth"
     ),
-    "greatest diameter": Demand(
+    "largest diameter": Demand(
         "mm", "at most", f"{SMALLER}, or allow {{value:.2f}} mm", kind="room"
     ),
-    "least centre distance": Demand(
+    "smallest centre distance": Demand(
         "mm", "at least", "Take larger gears, or allow {value:.2f} mm", kind="room"
     ),
-    "greatest centre distance": Demand(
+    "largest centre distance": Demand(
         "mm", "at most", f"{SMALLER}, or allow {{value:.2f}} mm", kind="room"
     ),
     "wheel shift at the fixed distance": Demand(
@@ -110,7 +110,7 @@ DEMANDS = {
     "ratio to keep moving": Demand("", "at least", RATIO, kind="power"),
     "ratio for riders": Demand("", "at least", RATIO, kind="speed"),
     "speed of the output": Demand("times the wanted one", "at least", SLOWER, kind="speed"),
-    "greatest speed of the output": Demand("times the wanted one", "at most", SLOWER, kind="speed"),
+    "highest speed of the output": Demand("times the wanted one", "at most", SLOWER, kind="speed"),
     "room at the next shaft": Demand(
         "mm", "at least", "Take a thinner rod or other ratios of the stages", kind="room"
     ),

@@ -253,7 +253,7 @@ class TrainTable:
             "ratio to start": (self.ratio, duty.starting_ratio),
             "ratio to keep moving": (self.ratio, duty.sustaining_ratio),
             "speed of the output": (min_speed, slow * (1 - 1e-9)),
-            "greatest speed of the output": (max_speed, fast * (1 + 1e-9)),
+            "highest speed of the output": (max_speed, fast * (1 + 1e-9)),
         }
         if duty.riding_ratio > 0.0:
             demands["ratio for riders"] = (self.ratio, duty.riding_ratio * (1 - 1e-9))

@@ -507,7 +507,7 @@ def _mirrored(points: Any) -> Any:
     return -np.conj(points)
 
 
-class BreakTrial(NamedTuple):
+class StageBreakTest(NamedTuple):
     """A break test, and the number of the stage whose teeth it breaks."""
 
     stage: int

@@ -348,11 +348,11 @@ class Room:
         `largest` is the greater tip diameter, `distance` that of the centres of each pair, mm.
         """
         if self.max_diameter is not None:
-            yield "greatest diameter", largest, self.max_diameter, "at most"
+            yield "largest diameter", largest, self.max_diameter, "at most"
         if self.min_distance is not None:
-            yield "least centre distance", distance, self.min_distance, "at least"
+            yield "smallest centre distance", distance, self.min_distance, "at least"
         if self.max_distance is not None:
-            yield "greatest centre distance", distance, self.max_distance, "at most"
+            yield "largest centre distance", distance, self.max_distance, "at most"
 
     def of_machine(self, sizes: Sequence[Any]) -> dict[str, tuple[Any, float]]:
         """Return value and limit of width, height and depth, mm, as far as they are limited."""

@@ -377,7 +377,7 @@ class Motor(_Driver):
             found.append(
                 "It is counted on that the clutch slips when the load turns the drive, too. Turn"
                 " the chuck by hand with the drive off: if it is locked, the spindle lock holds"
-                " without the clutch, and clutch_slips_back is false."
+                " without the clutch: design for one that never slips back."
             )
         return tuple(found)
 

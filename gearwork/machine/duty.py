@@ -384,7 +384,7 @@ class Duty:
         """Torque of the drive when the output is blocked: its greatest, and its momentum, N·m.
 
         A clutch slips before the momentum comes through. Wheels slip, too, but those that stand
-        against a step do not: no less than the drive's greatest torque.
+        against a step do not: no less than the drive's largest torque.
         """
         stall = np.full(np.shape(ratio), self.drive.max_torque)
         if self.drive.slips_at is not None or np.all(np.asarray(stiffness) == 0.0):
@@ -401,7 +401,7 @@ class Duty:
     def cautions(self) -> tuple[str, ...]:
         """What can hurt somebody or break, in plain sentences."""
         stall = (
-            "A blocked output lets the drive's greatest torque through to every gear, multiplied"
+            "A blocked output lets the drive's largest torque through to every gear, multiplied"
             " by the ratio up to there. Set its clutch, if it has one, to what the weakest part"
             " holds.",
         )
@@ -489,7 +489,7 @@ def check_duty(duty: Duty, ratio: float) -> CheckReport:
     speeds: list[tuple[str, float, float, str, Literal["at least", "at most"], str]] = [
         ("speed of the output", least * wanted, slow * wanted * (1.0 - _ROUNDING), "rpm",
          "at least", f"{words}; {100 * (1 - slow):.0f} % less will do."),
-        ("greatest speed of the output", greatest * wanted, fast * wanted * (1.0 + _ROUNDING),
+        ("highest speed of the output", greatest * wanted, fast * wanted * (1.0 + _ROUNDING),
          "rpm", "at most", f"{words}; no more than {100 * (fast - 1):.0f} % above."),
     ]  # fmt: skip
     if limit is not None:
@@ -521,7 +521,7 @@ def what_to_change(duty: Duty) -> str:
     step = 10.0 ** (math.floor(math.log10(share)) - 1)
     share = math.floor(share / step) * step
     slowest = duty.speed_band[0] * duty.wanted_speed
-    wanted = f"{_speed_text(duty, slowest)}, the least of what is wanted,"
+    wanted = f"{_speed_text(duty, slowest)}, the slowest that is wanted,"
     way_out = (
         f"Be content with {_speed_text(duty, share * duty.wanted_speed, figures_down)} instead of"
         f" {_speed_text(duty, duty.wanted_speed)}, lighten the load to"
@@ -543,7 +543,7 @@ def what_to_change(duty: Duty) -> str:
     return (
         f"No ratio both carries the load and is fast enough: below {max(fast, carries):.3g} the"
         f" drive cannot {cannot}, and above {slow:.3g} the output is slower than"
-        f" {_speed_text(duty, slowest)}, the least of what is wanted. {way_out}"
+        f" {_speed_text(duty, slowest)}, the slowest that is wanted. {way_out}"
     )
 
 

@@ -21,7 +21,7 @@ from gearwork.geometry.gear import BOUNDS, Gear
 from gearwork.geometry.pair import SIDES, GearPair, Side
 from gearwork.geometry.part import Part, Point, heft
 from gearwork.geometry.rack import Rack
-from gearwork.machine.break_test import ENDS, BreakTrial, make_break_test
+from gearwork.machine.break_test import ENDS, StageBreakTest, make_break_test
 from gearwork.machine.brief import GearBrief
 from gearwork.machine.frame import Frame
 from gearwork.machine.layout import SheetLayout, Stock, lay_out
@@ -34,7 +34,7 @@ from gearwork.machine.stage import (
     gear_name,
     own_place,
 )
-from gearwork.machine.testpiece import Trial, make_test_piece
+from gearwork.machine.testpiece import TestPiece, make_test_piece
 from gearwork.machine.train import AxisPlace
 from gearwork.numbers import round_down
 from gearwork.stock.bit import Bit
@@ -379,11 +379,11 @@ class GearSet:
         return lay_out(self.parts, sizes, bit, margin=margin, turnable=self.turnable)
 
     @cached_property
-    def test_piece(self) -> Trial | None:
+    def test_piece(self) -> TestPiece | None:
         """The test piece to cut first, None where calipers find too little on its teeth."""
         return self.test_piece_cut_by(self.brief.bit)
 
-    def test_piece_cut_by(self, bit: Bit) -> Trial | None:
+    def test_piece_cut_by(self, bit: Bit) -> TestPiece | None:
         """Return the test piece with its path made for this bit.
 
         It carries the teeth of the finest pair, on which the same error weighs most, and a hole
@@ -393,7 +393,7 @@ class GearSet:
         for stage in self._finest_first:
             pair = _with_wheel(self.stages[stage].pair)
             try:
-                return Trial(stage + 1, make_test_piece(pair, bit, thick, hole, bore))
+                return make_test_piece(pair, bit, thick, hole, bore)
             except GearworkError:
                 continue
         return None
@@ -404,24 +404,24 @@ class GearSet:
         return sorted(range(len(modules)), key=modules.__getitem__)
 
     @cached_property
-    def break_test(self) -> BreakTrial | None:
+    def break_test(self) -> StageBreakTest | None:
         """Teeth to break, of the finest pair that can be broken on a lever of its own sheet."""
         sheet, stock = self.brief.gears.sheet, self.brief.stock
         longest = stock.width - 2 * stock.margin - ENDS
         for stage in self._finest_first:
             try:
                 found = make_break_test(self.cut_pairs[stage], sheet, longest=longest)
-                return BreakTrial(stage + 1, found)
+                return StageBreakTest(stage + 1, found)
             except GearworkError:
                 continue
         return None
 
     @property
-    def trial_parts(self) -> tuple[Part, ...]:
+    def test_parts(self) -> tuple[Part, ...]:
         """What is cut by itself: the test piece before the gears, and teeth to be broken."""
         piece, broken = self.test_piece, self.break_test
         return (
-            *(piece.test_piece.parts if piece else ()),
+            *(piece.parts if piece else ()),
             *(broken.test.parts if broken else ()),
         )
 

@@ -299,10 +299,3 @@ def _shoulder(end: Floats, bar: float) -> float:
     """Return y at which the tangent of the root circle at `end` reaches the side of the bar."""
     x, y = end
     return float(y - (bar / 2 - x) * x / y)
-
-
-class Trial(NamedTuple):
-    """A test piece, and the number of the stage whose teeth it carries."""
-
-    stage: int
-    test_piece: TestPiece

@@ -270,7 +270,7 @@ class Vehicle(Hauled):
         )
 
     def checks(self, output_torque: float) -> tuple[Check, ...]:
-        """Judge grip and tipping when the drive's greatest torque (N·m) reaches the axle."""
+        """Judge grip and tipping when the drive's largest torque (N·m) reaches the axle."""
         return (self._grip_check(), self._lifting_check(output_torque), self._tipping_check())
 
     @property
@@ -330,7 +330,7 @@ class Vehicle(Hauled):
         clutch, other = "", "rear"
         if self.driven_axle == "rear":
             force = min(2000.0 * output_torque / self.wheel_diameter, force)
-            name, cause = "pull that lifts the front wheels", "The drive's greatest torque"
+            name, cause = "pull that lifts the front wheels", "The drive's largest torque"
             allowed = self.tipping_pull * self.wheel_diameter / 2000.0
             told = f"{figures_down(allowed):.10g}"
             other = "front"

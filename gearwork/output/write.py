@@ -43,7 +43,7 @@ def write_folder(
     say = progress or (lambda _: None)
     say("drawing the parts")
     parts, sheets = design.parts, design.sheets
-    pieces = design.trial_parts
+    pieces = design.test_parts
     say("writing the papers")
     papers = _papers(design)
     say("drawing the cut files")
@@ -66,11 +66,11 @@ def write_folder(
 
 def file_names(design: GearSet) -> set[str]:
     """Return the names of the files that a design must have in its folder."""
-    trials = [file_stem(part.name) for part in design.trial_parts]
+    tests = [file_stem(part.name) for part in design.test_parts]
     sheets = [f"sheet-{sheet.number}" for sheet in design.sheets]
-    stems = [*(file_stem(part.name) for part in design.parts), *trials, *sheets]
+    stems = [*(file_stem(part.name) for part in design.parts), *tests, *sheets]
     if design.brief.cutting.bit_paths:
-        stems += [f"{stem}{SUFFIX}" for stem in (*trials, *sheets)]
+        stems += [f"{stem}{SUFFIX}" for stem in (*tests, *sheets)]
     names = {f"{stem}.{kind}" for stem in stems for kind in ("dxf", "svg")}
     names |= {f"{SPACING}.dxf", f"{SPACING}.pdf"} if design.axes else set()
     return names | {"job-sheet.html", "job-sheet.txt", DESIGN_FILE}

@@ -61,7 +61,9 @@ def plot_backlash(
         dashed = style.line(style.COOL, style.DASHED, label="clearance, pinion amid its play")
         ax.plot(angle, _finite(room), **dashed)
     least = int(np.nanargmin(_finite(play)))
-    mark = style.dot(style.WARM, 8.0, label=f"least, {play[least]:.3f} mm", zorder=5, clip_on=False)
+    mark = style.dot(
+        style.WARM, 8.0, label=f"smallest, {play[least]:.3f} mm", zorder=5, clip_on=False
+    )
     ax.plot([angle[least]], [play[least]], "o", **mark)
     ax.axhline(0.0, **style.line(style.WARM, style.DASHED, label="touches"))
     both = np.concatenate([_finite(play), _finite(room), [0.0]])

@@ -250,7 +250,7 @@ def check_files(folder: str | PathLike[str], design: GearSet | None = None) -> C
 
 def _piece_checks(files: CutFiles, design: GearSet) -> Iterable[Check]:
     try:
-        _ = design.sheets, design.trial_parts
+        _ = design.sheets, design.test_parts
     except GearworkError as error:
         judged, source = "pieces as designed", "the design file as read back"
         why = f"{DESIGN_FILE} no longer makes the parts in these files: {error}."

@@ -182,12 +182,12 @@ def _centroid(path: Outline) -> Floats:
 def piece_checks(design: GearSet, files: CutFiles) -> Iterator[Check]:
     """Yield checks of the file of each part and of each sheet, and one of the numbers.
 
-    Each part has its file and lies on the sheets as often as its count says; trial parts have
+    Each part has its file and lies on the sheets as often as its count says; test parts have
     files and lie on no sheet.
     """
     known: dict[str, Piece] = {}
     wanted: Counter[str] = Counter()
-    parts = {part.name: part for part in (*design.parts, *design.trial_parts)}
+    parts = {part.name: part for part in (*design.parts, *design.test_parts)}
     for part in parts.values():
         stem, designed = file_stem(part.name), _as_designed(part)
         known[part.name] = designed
@@ -385,7 +385,7 @@ def _file_check(
     if worst > DEFAULT_TOLERANCE:
         why = (
             f"The piece in {name} near ({at[0]:.0f}, {at[1]:.0f}) mm differs from every part of"
-            f" the design, the least from {like}."
+            f" the design, the nearest from {like}."
         )
     if wanted is not None and len(found) != wanted:
         worst, why = inf, f"{name} holds {len(found)} outer edges where one is needed."

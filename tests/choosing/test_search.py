@@ -723,7 +723,7 @@ def test_two_reasons_at_once_are_both_named():
     weak = Duty(GivenDrive(1.9, 100.0), GivenLoad(3.6, 30.0), stages=1)
     found = search(SMALL, weak, limits=Limits(max_diameter=110.0))
     assert found.why.startswith("Tooth strength")
-    assert "Before that, greatest diameter ruled out" in found.why
+    assert "Before that, largest diameter ruled out" in found.why
 
 
 def test_a_duty_that_no_ratio_fits_says_so():

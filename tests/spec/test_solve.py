@@ -109,7 +109,7 @@ def test_wishes_that_cannot_be_are_named_with_their_place(wish, words):
 def test_given_stages_are_judged_against_the_room(mill):
     tight = mill.brief.text + "\n[room]\nmax_diameter = 200.0\nfixed_distance = 230.0\n"
     failed = [check.name for check in solve(parse_brief(tight, "x")).report.failed]
-    assert "room for the gears: greatest diameter" in failed
+    assert "room for the gears: largest diameter" in failed
     assert "room for the gears: off the fixed centre distance" in failed
     wide = mill.brief.text + "\n[room]\nmax_diameter = 400.0\nmin_distance = 200.0\n"
     assert solve(parse_brief(wide, "x")).report.ok
@@ -177,7 +177,7 @@ def test_room_for_two_stages_is_judged_by_the_nearest_and_the_farthest():
     text = example_text() + "\n[room]\nmin_distance = 180.0\nmax_distance = 200.0\n"
     report = solve(parse_brief(text, "x")).report
     least, greatest = (
-        report[f"room for the gears: {name} centre distance"] for name in ("least", "greatest")
+        report[f"room for the gears: {name} centre distance"] for name in ("smallest", "largest")
     )
     assert (least.ok, greatest.ok) == (False, False)
     assert (least.value, greatest.value) == pytest.approx((172.74, 214.31), abs=0.01)
@@ -216,7 +216,7 @@ def test_the_gear_of_a_drill_is_chosen_or_given(cart):
     made = solve(parse_brief(high, "high"))
     assert made.duty.drive.gear == "high"
     failed = {check.judged for check in made.report.failed}
-    assert "greatest speed of the output" in failed
+    assert "highest speed of the output" in failed
 
 
 def test_a_wanted_speed_that_no_ratio_gives_says_what_must_yield():

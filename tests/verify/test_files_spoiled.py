@@ -44,7 +44,7 @@ corner_diameter = 10.0
 """
 
 PINION, WHEEL, SHEET = "pinion-1-grain-0", "wheel-1-grain-0", "sheet-1"
-PATH, TRIAL, DRILL = "sheet-1-bit-path", "test-piece-pinion", "spacing"
+PATH, TEST_PIECE, DRILL = "sheet-1-bit-path", "test-piece-pinion", "spacing"
 
 
 @pytest.fixture(scope="module")
@@ -85,7 +85,7 @@ class Only:
         self.design = design
         self.parts = design.parts
         self.sheets = design.sheets if stem == SHEET else ()
-        self.trial_parts = ()
+        self.test_parts = ()
 
     def __getattr__(self, name):
         return getattr(self.design, name)

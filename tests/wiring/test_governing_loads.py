@@ -181,7 +181,7 @@ def test_push_on_the_first_rod_decides():
 def test_band_of_speed_decides():
     """8 rpm where 2 are wanted."""
     fast = changed(PUSHED, ("[0.8, 10.0]", "[0.8, 1.25]"))
-    assert failed(fast) == {("duty", None, "greatest speed of the output", "")}
+    assert failed(fast) == {("duty", None, "highest speed of the output", "")}
     assert failed(PUSHED) == set()
 
 

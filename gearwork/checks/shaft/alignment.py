@@ -286,7 +286,7 @@ def _assembled_check(loaded: LoadedMesh) -> Check:
         value=share,
         limit=0.0,
         wanted=1.0,
-        unit="of the greatest",
+        unit="of the largest load",
         sense="at least",
         why="What stands askew when it is put together opens a gap at one edge of the teeth until"
         f" they have run in: {loaded.assembled_factor():.3g} times the mean there. Most of it is"
@@ -330,7 +330,7 @@ def _edge_check(loaded: LoadedMesh) -> Check:
         unit="",
         sense="at most",
         why=f"Both rods bend and tilt the gears against each other, by {mesh.edge_gap:.3f} mm over"
-        " their face under the greatest load; the edge of the teeth carries this many times the"
+        " their face under the largest load; the edge of the teeth carries this many times the"
         f" mean. Above 2 only part of the width touches; the teeth bear {loaded.reserve:.3g} times"
         " this load on their whole width, which is what is left for the edge.",
         remedy=f"Run it in under light load; for {WANTED_FACE_FACTOR:g} make the teeth at most"
@@ -358,7 +358,7 @@ def _distance_check(loaded: LoadedMesh) -> Check:
         limit=_room(loaded.cut, change),
         unit="mm",
         sense="at most",
-        why=f"Both rods bend and the gears move {way} under the greatest load, on top of the"
+        why=f"Both rods bend and the gears move {way} under the largest load, on top of the"
         f" shafts' own tolerance; {then}.",
         remedy="",
         source=f"EI v'' = M at the core diameter of both rods; limit: {limit}",

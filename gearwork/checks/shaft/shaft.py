@@ -246,7 +246,7 @@ def _checks(case: _Case) -> Iterator[Check]:
         kind="strength",
         value=case.max_stress,
         limit=grade.yield_strength / YIELD_SAFETY,
-        why="Bending and torsion at the core of the thread under the greatest load; beyond the"
+        why="Bending and torsion at the core of the thread under the largest load; beyond the"
         " yield strength the rod stays bent.",
         source="σ = 32 M/(π d3³), τ = 16 T/(π d3³), von Mises; safety 1.5 common practice",
         basis=(
@@ -301,7 +301,7 @@ def _checks(case: _Case) -> Iterator[Check]:
             wanted=WANTED_STATIC_SAFETY,
             unit="",
             sense="at least",
-            why=f"C0 over the greatest force, {peak:.3g} N; below 1 the balls dent their track.",
+            why=f"C0 over the largest force, {peak:.3g} N; below 1 the balls dent their track.",
             remedy=f"Keep it from shocks, or take a bearing with C0 of at least {wanted} N.",
             source="ISO 76, s0 = C0/P0; 1.5 for shocks (from memory)",
             basis=(Step("static rating C0", ball.static_rating, "N", ball.source), counted),

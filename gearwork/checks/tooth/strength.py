@@ -727,7 +727,7 @@ class Rating:
             f" times less); first to give way: {what}, {strength:.3g} MPa"
             for case, breaks, torque, ratio, what, strength in self.rows
         ]
-        return "\n".join([f"{self.title}, expected break and greatest torque", *lines])
+        return "\n".join([f"{self.title}, expected break and largest torque", *lines])
 
 
 def break_words(limit: ToothLimit) -> str:
@@ -762,7 +762,7 @@ class ClutchTorque:
     def __str__(self) -> str:
         return (
             f"Set the clutch to slip at {self.torque:.3g} N·m or less: stage {self.stage} then has"
-            f" its greatest torque at a stall, {self.limit.torque:.3g} N·m on its pinion"
+            f" its largest torque at a stall, {self.limit.torque:.3g} N·m on its pinion"
             f" ({place(self.limit)})."
         )
 

@@ -273,7 +273,7 @@ def first_run(design: Design) -> Iterator[str]:
     )
     yield "Set the drive as told on the first page, its clutch at the lowest step first."
     share = min(mesh.running_in_share for mesh in design.loaded_meshes)
-    light = "little" if share == 1.0 else f"at most {100.0 * share:.0f} % of the greatest load"
+    light = "little" if share == 1.0 else f"at most {100.0 * share:.0f} % of the largest load"
     yield (
         f"Run some minutes without load, then an hour with {light}, and stand aside of the plane of"
         " the gears. Where a flank shines, the teeth touch: it should shine over the whole width."

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from markupsafe import Markup
 
-from gearwork.machine.break_test import COPIES, BreakTest, BreakTrial
+from gearwork.machine.break_test import COPIES, BreakTest, StageBreakTest
 from gearwork.machine.gear_set import GearSet
 from gearwork.machine.parts import file_stem
 from gearwork.numbers import fixed
@@ -13,30 +13,30 @@ from gearwork.output.jobsheet.picture import break_test_views
 from gearwork.output.testpiece.broken import broken_entry, broken_lines
 
 
-def break_test_html(design: GearSet, trial: BreakTrial) -> Markup:
+def break_test_html(design: GearSet, broken: StageBreakTest) -> Markup:
     """Return how to break some teeth of a design, as one HTML page that needs nothing else."""
-    test = trial.test
+    test = broken.test
     return page(
         "break-test.html",
         title=design.title,
-        stage=trial.stage,
+        stage=broken.stage,
         test=test,
         copies=COPIES,
         most=max(test.shown(tooth.high) for tooth in test.readings),
         files=[file_stem(part.name) for part in test.parts],
         pictures=break_test_views(test),
         rows=list(_rows(test)),
-        allowed=test.shown(_allowed(design, trial)),
-        allowed_torque=_allowed(design, trial),
+        allowed=test.shown(_allowed(design, broken)),
+        allowed_torque=_allowed(design, broken),
         entry="\n".join(broken_entry(test)),
         said=broken_lines(test.sheet),
     )
 
 
-def _allowed(design: GearSet, trial: BreakTrial) -> float:
+def _allowed(design: GearSet, broken: StageBreakTest) -> float:
     """What the design allows one layer of the tested gear at a stall, N·m."""
-    stage, test = design.stages[trial.stage - 1], trial.test
-    stall = design.rating(trial.stage - 1)["stall"].torque
+    stage, test = design.stages[broken.stage - 1], broken.test
+    stall = design.rating(broken.stage - 1)["stall"].torque
     on_gear = stall if test.side == "pinion" else stall * stage.ratio
     return on_gear * test.sheet.thickness / stage.face_width
 

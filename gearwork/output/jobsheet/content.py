@@ -34,7 +34,7 @@ def setting_sentences(design: Design) -> tuple[str, ...]:
     setting = torque_setting(design)
     least, most = _rounded(setting.min_torque, ceil), _rounded(setting.max_torque, floor)
     gives = f"the first to give way is the {setting.weakest}"
-    counted = f"The checks count on {figure(setting.counted, 'N·m')} as the drive's greatest torque"
+    counted = f"The checks count on {figure(setting.counted, 'N·m')} as the drive's largest torque"
     if not setting.possible:
         return (
             f"No setting works: starting the load takes {figure(least, 'N·m')} at the drive, and"

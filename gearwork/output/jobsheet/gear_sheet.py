@@ -19,7 +19,7 @@ from gearwork.output.jobsheet.job_sheet import gear_blocks, inspections, to_cut,
 from gearwork.output.jobsheet.pages import page
 from gearwork.output.svg import drawing_picture
 from gearwork.output.testpiece.broken import broken_lines
-from gearwork.output.testpiece.trial import trial_rows
+from gearwork.output.testpiece.results import rows_of
 
 
 def gear_sheet_html(gears: GearSet) -> Markup:
@@ -29,7 +29,7 @@ def gear_sheet_html(gears: GearSet) -> Markup:
         **_first_page(gears),
         cautions=_cautions(gears),
         **to_cut(gears),
-        trial=trial_rows(gears),
+        test_piece=rows_of(gears),
         break_test=gears.break_test,
         broken=broken_lines(gears.brief.gears.sheet),
         measures=where_to_measure(gears),

@@ -27,7 +27,7 @@ from gearwork.output.jobsheet.pages import page
 from gearwork.output.jobsheet.picture import section_view, sheet_view, train_view
 from gearwork.output.svg import drawing_picture
 from gearwork.output.testpiece.broken import broken_lines
-from gearwork.output.testpiece.trial import trial_rows
+from gearwork.output.testpiece.results import rows_of
 
 
 def job_sheet_html(design: Design) -> Markup:
@@ -44,7 +44,7 @@ def job_sheet_html(design: Design) -> Markup:
         hubs=_hubs(design),
         bill=[(f"{row.number}", row.item, row.amount) for row in rows],
         **to_cut(design),
-        trial=trial_rows(design),
+        test_piece=rows_of(design),
         break_test=design.break_test,
         broken=broken_lines(design.brief.gears.sheet),
         steps=assembly_steps(design, numbers),

@@ -14,7 +14,7 @@ from gearwork.output.drawing.spacing import ends_of
 from gearwork.output.jobsheet.content import key_figures, setting_sentences, verdict_line
 from gearwork.output.jobsheet.gear_sheet import gear_figures
 from gearwork.output.testpiece.broken import broken_lines
-from gearwork.output.testpiece.trial import result_lines
+from gearwork.output.testpiece.results import result_lines
 
 WIDTH = 79
 
@@ -40,14 +40,14 @@ def job_sheet_text(design: GearSet) -> str:
         "\n".join(_gears(design)),
         "\n".join(_pairs(design)),
         "\n".join(_wrapped(f"{name}: {value}", after=2) for name, value in figures),
-        *_trial(design),
+        *_test_piece(design),
         *_broken(design),
         _wrapped(f"The job sheet (HTML) has cautions, {has}inspection and every check."),
     ]
     return "\n\n".join(blocks).replace("\N{NO-BREAK SPACE}", " ") + "\n"
 
 
-def _trial(design: GearSet) -> Iterable[str]:
+def _test_piece(design: GearSet) -> Iterable[str]:
     said = result_lines(design)
     if said:
         lines = (_wrapped(line, before=2, after=4) for line in said)

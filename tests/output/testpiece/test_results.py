@@ -16,7 +16,7 @@ from gearwork.errors import GearworkError
 from gearwork.output.jobsheet.job_sheet import job_sheet_html
 from gearwork.output.jobsheet.text import job_sheet_text
 from gearwork.output.testpiece.evaluation import evaluate_test_piece
-from gearwork.output.testpiece.trial import trial_result
+from gearwork.output.testpiece.results import result_of
 from gearwork.spec.spec import example_text, parse_brief
 from gearwork.verify.read_dxf import read_outlines
 
@@ -43,7 +43,7 @@ def readings(test_piece, bit=CUTS, yielding=0.0):
 
 @pytest.fixture(scope="module")
 def test_piece():
-    return solved().test_piece.test_piece
+    return solved().test_piece
 
 
 def test_it_is_written_beside_the_rest(test_piece):
@@ -58,7 +58,6 @@ def test_it_is_written_beside_the_rest(test_piece):
 
 def test_it_has_the_finest_teeth_and_a_hole_like_the_seats(test_piece):
     design = solved()
-    assert design.test_piece.stage == 1
     assert test_piece.pair == design.stages[0].pair
     seat = design.brief.shafts.bearing.outer_diameter + design.brief.frame.fit
     assert test_piece.hole_diameter == seat
@@ -90,12 +89,12 @@ def test_the_job_sheet_tells_how_to_measure_and_what_to_write(test_piece):
     assert set(test_piece.instructions) < set(given)
     # With readings in place of the empty lists it can stand in the design file as it is.
     filled = entry.replace("slot = []", "slot = [3.26, 3.25]", 1)
-    assert trial_result(solved(filled)).bit_diameter is not None
+    assert result_of(solved(filled)).bit_diameter is not None
 
 
 def test_a_measured_cut_corrects_the_next_files(test_piece):
     first = solved(readings(test_piece))
-    result = trial_result(first)
+    result = result_of(first)
     assert abs(result.bit_diameter.value - CUTS) < result.bit_diameter.half_width
     said = " ".join(job_sheet_text(first).split())
     assert f"under [bit]: {result.design_entry}" in said
@@ -103,18 +102,18 @@ def test_a_measured_cut_corrects_the_next_files(test_piece):
     assert again.brief.bit.cut_diameter == pytest.approx(CUTS, abs=0.01)
     assert "The design file has it already." in job_sheet_text(again)
     # The same readings still mean the cut they were taken from, made for a bit of 3.175 mm.
-    assert trial_result(again).tell_outside.value == pytest.approx(CUTS, abs=0.01)
-    assert not trial_result(again).unexplained.differs
+    assert result_of(again).tell_outside.value == pytest.approx(CUTS, abs=0.01)
+    assert not result_of(again).unexplained.differs
     # The new path is made for what the bit cuts: nothing is left to correct.
-    recut = again.test_piece.test_piece
+    recut = again.test_piece
     measured = readings(recut) + f"\nprogrammed_diameter = {recut.programmed_diameter}"
-    checked = trial_result(solved(measured, bit=f"diameter = 3.175\n{result.design_entry}"))
+    checked = result_of(solved(measured, bit=f"diameter = 3.175\n{result.design_entry}"))
     assert abs(checked.outside.value) < 0.01
     assert not checked.unexplained.differs
 
 
 def test_what_the_bit_does_not_explain_is_taken_off_the_teeth(test_piece):
-    pressed = trial_result(solved(readings(test_piece, yielding=0.06)))
+    pressed = result_of(solved(readings(test_piece, yielding=0.06)))
     (finding,) = [text for text in pressed.findings if "explains" in text]
     thinner = float(re.search(r"thinning of every stage (\d\.\d+) mm larger", finding)[1])
     # Two flanks, each 0.06 mm out: 2 · 0.06 / cos 20°.

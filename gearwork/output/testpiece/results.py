@@ -11,19 +11,19 @@ from gearwork.output.testpiece.evaluation import TestPieceResult, evaluate_test_
 from gearwork.stock.bit import Bit
 
 
-def trial_result(design: GearSet) -> TestPieceResult | None:
+def result_of(design: GearSet) -> TestPieceResult | None:
     """Return what the readings in the design file say, None where there are none."""
     readings = design.brief.test_piece
     if readings is None:
         return None
     told = readings.programmed_diameter or design.brief.bit.diameter
-    trial = design.test_piece_cut_by(Bit(told))
-    if trial is None:
+    piece = design.test_piece_cut_by(Bit(told))
+    if piece is None:
         raise GearworkError(
             "[test_piece] has readings: no test piece of this design can be measured; take them out"
         )
     try:
-        return evaluate_test_piece(trial.test_piece, readings)
+        return evaluate_test_piece(piece, readings)
     except GearworkError as error:
         raise GearworkError(
             f"[test_piece] {error}; if the teeth of the design were changed since, take the"
@@ -33,7 +33,7 @@ def trial_result(design: GearSet) -> TestPieceResult | None:
 
 def result_lines(design: GearSet) -> tuple[str, ...]:
     """Return what the readings in the design file say, one sentence or value a line."""
-    result = trial_result(design)
+    result = result_of(design)
     if result is None:
         return ()
     lines = str(result).splitlines()
@@ -43,28 +43,28 @@ def result_lines(design: GearSet) -> tuple[str, ...]:
     return tuple(lines)
 
 
-def trial_rows(design: GearSet) -> dict[str, object] | None:
+def rows_of(design: GearSet) -> dict[str, object] | None:
     """Return what a page tells of the test piece: files, readings to take, what they said.
 
     None where there is no test piece. Readings already in the design file stand in their blanks.
     """
-    trial = design.test_piece
-    if trial is None:
+    piece = design.test_piece
+    if piece is None:
         return None
-    sizes, given = trial.test_piece.sizes(), design.brief.test_piece
+    sizes, given = piece.sizes(), design.brief.test_piece
     rows = []
-    for number, (name, how) in enumerate(trial.test_piece.instructions.items(), 1):
+    for number, (name, how) in enumerate(piece.instructions.items(), 1):
         known = [fixed(value) for value in getattr(given, name, ())]
         blanks = known or ["", "", ""]
         rows.append(
             {"number": number, "how": how, "drawn": fixed(sizes[name].size), "readings": blanks}
         )
-    names = [f"{file_stem(part.name)}.dxf" for part in trial.test_piece.parts]
+    names = [f"{file_stem(part.name)}.dxf" for part in piece.parts]
     return {
         "files": " and ".join(names),
-        "bit": trial.test_piece.programmed_diameter,
+        "bit": piece.programmed_diameter,
         "rows": rows,
-        "entry": "\n".join(_entry(trial.test_piece)),
+        "entry": "\n".join(_entry(piece)),
         "said": result_lines(design),
     }
 
