@@ -5,6 +5,7 @@ The formulas stand in `GearShape` once, for numbers and for arrays of equal shap
 """
 
 from dataclasses import dataclass, fields, replace
+from functools import cached_property
 from typing import Any, Generic, TypeVar
 
 import numpy as np
@@ -67,12 +68,12 @@ class GearShape(Generic[T]):
         """Return in words where a circle of the gear lies."""
         return f"{diameter:.2f} mm diameter"
 
-    @property
+    @cached_property
     def reference_diameter(self) -> T:
         """d = m z, mm."""
         return self.module * self.circle_teeth
 
-    @property
+    @cached_property
     def base_diameter(self) -> T:
         """d_b = d cos α, mm."""
         return plain(self.reference_diameter * np.cos(self._alpha))
@@ -82,13 +83,13 @@ class GearShape(Generic[T]):
         """p_b = π m cos α, mm: the distance of neighbouring flanks along the line of action."""
         return plain(np.pi * self.module * np.cos(self._alpha))
 
-    @property
+    @cached_property
     def tip_diameter(self) -> T:
         """d_a = d + 2 m (x + h_a* + k), mm."""
         height = self.profile_shift + self.addendum + self.tip_alteration
         return self.reference_diameter + 2 * self.module * height
 
-    @property
+    @cached_property
     def root_diameter(self) -> T:
         """d_f = d + 2 m (x − h_a* − c*), mm: as designed; a bit may leave it shallower."""
         depth = self.profile_shift - self.addendum - self.clearance
@@ -105,7 +106,7 @@ class GearShape(Generic[T]):
         shifted = np.pi / 2 + 2 * self.profile_shift * np.tan(self._alpha)
         return plain(self.module * shifted - self.thinning)
 
-    @property
+    @cached_property
     def half_angle_at_base(self) -> T:
         """Half the tooth thickness angle on the base circle, ψ_b = s/d + inv α, radians."""
         return plain(self.tooth_thickness / self.reference_diameter + involute(self._alpha))
@@ -128,7 +129,7 @@ class GearShape(Generic[T]):
         """s_a, mm of arc on the tip circle; negative where the flanks cross below it."""
         return self.thickness_at(self.tip_diameter)
 
-    @property
+    @cached_property
     def tip_curvature(self) -> T:
         """Radius of curvature of the flank at the tip, mm: length of the base tangent there."""
         with np.errstate(invalid="ignore"):

@@ -250,7 +250,7 @@ class _Space:
             slope = np.where(tangent > radius, along_involute, along_radius)
             step = (self.free - self.flank_to_centre(radius, tangent)) * slope
             radius = np.maximum(radius + step, 0.0)
-            if not np.any(np.abs(step) > 1e-10 * self.free * self.root):
+            if not np.any(np.abs(step) > 1e-6 * self.free * self.root):
                 break
         return radius
 

@@ -83,7 +83,7 @@ def outline():
     rounded = best(
         lambda: sampled.buffer(1.5, quad_segs=steps).buffer(-1.5, quad_segs=steps), times=20
     )
-    ours = best(lambda: gw.gear_outline(gear, BIT), times=20)
+    ours = best(lambda: gw.gear_outline(gw.Gear(5, 40), BIT), times=20)
     show("outline of 40 teeth / shapely rounding", ours, rounded, "wanted <= 0.25")
     gears = {teeth: gw.Gear(5, teeth) for teeth in (20, 80, 320)}
     grows("tooth", {z: best(lambda g=g: gw.gear_outline(g, BIT)) for z, g in gears.items()})
