@@ -162,17 +162,17 @@ def tooth_outline(cut: CutTooth[float], tolerance: float = DEFAULT_TOLERANCE) ->
             f"{cut.gear!r}: a bit that cuts {cut.cut_diameter:g} mm {fault}; take a smaller one"
         )
     if isinstance(cut.gear, Rack):
-        return _bar(cut.gear, cut)
+        return bar_outline(cut.gear, cut)
     points, bulges = _tooth(cut, tolerance)
     teeth = int(cut.gear.teeth)
     turned = np.exp(2j * np.pi / teeth * np.arange(teeth))[:, None] * points
     return Outline(turned.ravel(), np.tile(bulges, teeth))
 
 
-def _bar(rack: Rack, cut: CutTooth[float]) -> Outline:
+def bar_outline(rack: Rack, cut: CutTooth[float], short: float = 0.0) -> Outline:
     """Return the bar of a rack: teeth from right to left, down the left end, along the back, up.
 
-    Both ends stand in the middle of a space.
+    Both ends stand in the middle of a space, or `short` mm before it.
     """
     down, bulges = _falling_side(cut, DEFAULT_TOLERANCE)
     # From the circle that stands for the rack's line, turned upright: tip, end of flank, bottom.
@@ -186,10 +186,29 @@ def _bar(rack: Rack, cut: CutTooth[float]) -> Outline:
         tooth[0] = rack.pitch / 2 + bottom
         tooth, curved = tooth[:-1], curved[:-1]
     teeth = (rack.pitch * np.arange(rack.teeth)[::-1, None] + tooth).ravel()
-    ends = np.array([left + bottom, left - 1j * rack.back_depth, right - 1j * rack.back_depth])
-    path = np.concatenate([np.full(int(flat), right + bottom), teeth, ends])
-    turns = np.concatenate([np.zeros(int(flat)), np.tile(curved, int(rack.teeth)), np.zeros(3)])
-    return Outline(path, turns)
+    turns = np.tile(curved, int(rack.teeth))
+    end = left + bottom
+    if flat and side[-1].real - left > short:
+        end += short
+        teeth, turns = np.append(right - short + bottom, teeth), np.append(0.0, turns)
+    elif short:  # the ends stand in the outermost fillets
+        end, bend = _cut_off(side[1], side[2] if flat else end, float(bulges[-1]), left + short)
+        teeth[0], turns[0] = rack.length - rack.pitch - end.conjugate(), bend
+        if flat:
+            teeth, turns = teeth[:-1], turns[:-1]
+        turns[-1] = bend
+    back = np.array([left + short, right - short]) - 1j * rack.back_depth
+    path = np.concatenate([teeth, [end], back])
+    return Outline(path, np.concatenate([turns, np.zeros(3)]))
+
+
+def _cut_off(start: complex, end: complex, bulge: float, x: float) -> tuple[complex, float]:
+    """Return where the lower half of an arc passes x, and the bulge of what leads there."""
+    centre = (start + end) / 2 + 0.5j * (end - start) * (1 - bulge**2) / (2 * bulge)
+    radius = abs(start - centre)
+    found = complex(x, centre.imag - np.sqrt(radius**2 - (x - centre.real) ** 2))
+    turn = np.angle((found - centre) / (start - centre))
+    return found, float(np.tan(turn / 4))
 
 
 def _tooth(cut: CutTooth[float], tolerance: float) -> tuple[Complexes, Floats]:

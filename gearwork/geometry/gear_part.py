@@ -9,7 +9,7 @@ from gearwork.errors import GearworkError
 from gearwork.geometry.features import MIN_WALL, Bore, Feature, NutPocket, Witness
 from gearwork.geometry.outline import Outline, depth_inside, wood_between
 from gearwork.geometry.part import Cut, Part
-from gearwork.geometry.rack import Rack
+from gearwork.geometry.rack import BarPiece
 from gearwork.geometry.tooth import Cutter
 
 WITNESS = Witness()
@@ -60,7 +60,7 @@ def gear_part(
 
 def bar_part(
     name: str,
-    rack: Rack,
+    piece: BarPiece,
     outline: Outline,
     bit: Cutter,
     thickness: float,
@@ -70,11 +70,12 @@ def bar_part(
     grain: float = 0.0,
     notes: tuple[str, ...] = (),
 ) -> Part:
-    """Return a rack as one piece of sheet, with its row of screw holes and a mark under tooth 0.
+    """Return a piece of a rack with its row of screw holes and a mark under its first tooth.
 
     Thickness and holes in mm; grain in degrees from the reference line. Refused where the wood
     beside a hole is less than its width.
     """
+    rack = piece.rack
     wood = (rack.back_depth - rack.root_depth - hole_diameter) / 2
     if wood < max(hole_diameter, MIN_WALL):
         raise GearworkError(
@@ -82,7 +83,7 @@ def bar_part(
             f" them: {max(hole_diameter, MIN_WALL):g} mm is needed; make the rack higher or the"
             " holes smaller"
         )
-    cuts = [Cut.drilled(hole_diameter, (x, -rack.hole_depth)) for x in rack.hole_places]
+    cuts = [Cut.drilled(hole_diameter, (x, -rack.hole_depth)) for x in piece.holes]
     mark = None
     if witness is not None:
         mark = (0.0, -rack.root_depth - MIN_WALL - witness.diameter / 2)

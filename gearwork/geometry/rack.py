@@ -7,7 +7,9 @@ cut teeth and checks know one formula for both.
 """
 
 import math
-from dataclasses import dataclass, field, fields
+from collections.abc import Sequence
+from dataclasses import dataclass, field, fields, replace
+from itertools import pairwise
 from typing import Any
 
 from gearwork.errors import GearworkError, number
@@ -25,6 +27,13 @@ from memory)."""
 
 HOLES_APART = 120.0
 """Of the screws that hold a bar on its bed, at most, mm (common practice)."""
+
+BUTT_GAP = 0.5
+"""Left open where two pieces of a bar butt, mm (assumption): pins in the spaces set the pitch there
+and screws hold it, not two ends, which come out as much too long or too short as any edge."""
+
+MIN_STRETCH = 5
+"""Teeth from butt to butt: room for two screws, each two pitches from a butt."""
 
 
 class _Straight:
@@ -157,3 +166,88 @@ class Rack(_Straight, Gear):
     def back_depth(self) -> float:
         """Of the back below the reference line, mm: the height of the rack."""
         return USUAL_HEIGHT * self.module if self.height is None else self.height
+
+
+@dataclass(frozen=True)
+class BarPiece:
+    """A piece of a bar from end to end.
+
+    `first`: its first tooth in the bar; `rack`: of its teeth alone; `holes`: of screws, from its
+    first tooth, mm; `short`: by how much it ends before the middle of the outermost spaces, mm.
+    """
+
+    first: int
+    rack: Rack
+    holes: tuple[float, ...]
+    short: float = 0.0
+
+    @property
+    def length(self) -> float:
+        """From end to end, mm."""
+        return self.rack.length - 2.0 * self.short
+
+
+@dataclass(frozen=True)
+class Bar:
+    """A rack as it is cut: each of its layers whole, or in pieces.
+
+    Two pieces butt in the middle of a space, where no tooth is cut and the pitch runs on. Where a
+    layer and the next are both in pieces they are staggered. `butts`: of each layer, before which
+    teeth.
+    """
+
+    rack: Rack
+    butts: tuple[tuple[int, ...], ...]
+
+    @classmethod
+    def of(cls, rack: Rack, longest: Sequence[int]) -> "Bar":
+        """Return the bar in the fewest pieces of so many teeth at most, given for each layer."""
+        teeth = int(rack.teeth)
+        if min(longest) >= teeth:
+            return cls(rack, ((),) * len(longest))
+        count = max(math.ceil(teeth / most) if most >= MIN_STRETCH else teeth for most in longest)
+        butts: list[tuple[int, ...]] = []
+        for most in longest:
+            # Layer on layer, pieces are set half their length on.
+            shift = 0.5 if butts and butts[-1] and butts[-1][0] == round(teeth / count) else 0.0
+            places = (round(teeth * (i - shift) / count) for i in range(1, count + (shift > 0)))
+            butts.append(() if most >= teeth else tuple(places))
+        made = cls(rack, tuple(butts))
+        if min(number for _, number in made.stretches) < MIN_STRETCH:
+            raise GearworkError(
+                f"rack has {teeth} teeth and a sheet room for {min(longest)} of them in one piece:"
+                f" pieces need {MIN_STRETCH} teeth from joint to joint, for two screws each; take"
+                " a larger sheet or a smaller module"
+            )
+        return made
+
+    @property
+    def jointed(self) -> bool:
+        """Whether it is cut in pieces."""
+        return any(self.butts)
+
+    @property
+    def stretches(self) -> tuple[tuple[int, int], ...]:
+        """First tooth and number of teeth from each butt of any layer to the next."""
+        ends = sorted({0, int(self.rack.teeth), *(b for layer in self.butts for b in layer)})
+        return tuple((first, following - first) for first, following in pairwise(ends))
+
+    @property
+    def holes(self) -> tuple[float, ...]:
+        """Where screw holes lie along the bar from tooth 0, mm: clear of all layers' butts."""
+        return tuple(
+            first * self.rack.pitch + hole
+            for first, teeth in self.stretches
+            for hole in replace(self.rack, teeth=teeth).hole_places
+        )
+
+    def pieces(self, layer: int) -> tuple[BarPiece, ...]:
+        """Return the pieces of a layer from the first tooth on."""
+        butts, pitch = self.butts[layer], self.rack.pitch
+        found = []
+        for first, following in pairwise((0, *butts, int(self.rack.teeth))):
+            low, high = (first - 0.5) * pitch, (following - 0.5) * pitch
+            holes = tuple(round(x - first * pitch, 6) for x in self.holes if low < x < high)
+            own = replace(self.rack, teeth=following - first)
+            found.append(BarPiece(first, own, holes, BUTT_GAP / 2 if butts else 0.0))
+        return tuple(found)

@@ -57,6 +57,9 @@ class StockSheet:
         check_values(self)
 
 
+WITH_LEAD_IN = 1.5
+"""How far the bit's rim comes from an edge on the arc that leads in, times its diameter."""
+
 _OVERHANG = Bound("mm", at_least=0.0, at_most=1000.0)
 
 
@@ -391,6 +394,12 @@ class GearBrief:
     def cut_stages(self) -> tuple[Stage, ...]:
         """The pairs of gears to cut."""
         return self.stages
+
+    @property
+    def margin(self) -> float:
+        """Kept free along the edges of a sheet, mm: for clamps, and where the bit is led in."""
+        lead = WITH_LEAD_IN * self.bit.cut_diameter if self.cutting.bit_paths else 0.0
+        return max(self.stock.margin, lead)
 
 
 @dataclass(frozen=True)

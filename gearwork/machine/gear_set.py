@@ -20,12 +20,12 @@ from gearwork.geometry.features import Bore
 from gearwork.geometry.gear import BOUNDS, Gear
 from gearwork.geometry.pair import SIDES, GearPair, Side
 from gearwork.geometry.part import Part, Point, heft
-from gearwork.geometry.rack import Rack
+from gearwork.geometry.rack import Bar, Rack
 from gearwork.machine.break_test import ENDS, StageBreakTest, make_break_test
 from gearwork.machine.brief import GearBrief
 from gearwork.machine.frame import Frame
 from gearwork.machine.layout import SheetLayout, Stock, lay_out
-from gearwork.machine.parts import Hub, gear_layers, layer_names
+from gearwork.machine.parts import Hub, NamedPiece, bar_of, gear_layers, layer_names, named_pieces
 from gearwork.machine.stage import (
     MountedGear,
     Stage,
@@ -46,10 +46,6 @@ APART = 30.0
 
 TRIED_TEETH = 40
 """Of the wheel that stands for a rack on the test piece, where a span can be measured."""
-
-
-WITH_LEAD_IN = 1.5
-"""How far the bit's rim comes from an edge on the arc that leads in, times its diameter."""
 
 
 def _room(pair: GearPair) -> float:
@@ -343,6 +339,15 @@ class GearSet:
         """Return the names of the layers of a gear, without making them."""
         return layer_names(gear, self.hubs[self.gears.index(gear)], self.brief)
 
+    def bar(self, stage: int) -> Bar | None:
+        """Return the rack of a stage as it is cut from its sheets, None of a pair of gears."""
+        wheel = self.stages[stage].pair.wheel
+        return bar_of(wheel, stage, self.brief) if isinstance(wheel, Rack) else None
+
+    def bar_pieces(self, gear: MountedGear) -> tuple[tuple[NamedPiece, ...], ...]:
+        """Return the pieces of every layer of a rack, from its first tooth on."""
+        return named_pieces(gear, self.brief)
+
     @cached_property
     def parts(self) -> tuple[Part, ...]:
         """Every piece to cut.
@@ -373,10 +378,13 @@ class GearSet:
             Stock(stock.width, stock.height, thickness, count=stock.count)
             for thickness in sorted({part.thickness for part in self.parts})
         ]
-        margin, bit = stock.margin, self.brief.bit
-        if self.brief.cutting.bit_paths:
-            margin = max(margin, WITH_LEAD_IN * bit.cut_diameter)
-        return lay_out(self.parts, sizes, bit, margin=margin, turnable=self.turnable)
+        return lay_out(
+            self.parts,
+            sizes,
+            self.brief.bit,
+            margin=self.brief.margin,
+            turnable=self.turnable,
+        )
 
     @cached_property
     def test_piece(self) -> TestPiece | None:

@@ -3,12 +3,14 @@
 The pieces of sheet a design is built from: every layer of every gear, plates and boards.
 """
 
+import math
 import re
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from functools import partial
-from itertools import pairwise
+from itertools import chain, pairwise
+from string import ascii_uppercase
 from typing import NamedTuple
 
 from gearwork.checks.hub.fixing import Fixing
@@ -16,7 +18,7 @@ from gearwork.checks.hub.joints import BoltedJoint, NutsInPockets
 from gearwork.checks.tooth.mesh import CutPair
 from gearwork.errors import GearworkError
 from gearwork.geometry.features import BoltCircle, Bore, Feature, NutPocket, Witness
-from gearwork.geometry.gear_outline import tooth_outline
+from gearwork.geometry.gear_outline import bar_outline, tooth_outline
 from gearwork.geometry.gear_part import bar_part, gear_part
 from gearwork.geometry.outline import Outline
 from gearwork.geometry.part import Part
@@ -27,7 +29,7 @@ from gearwork.geometry.plate import (
     side_plate,
     turned_over,
 )
-from gearwork.geometry.rack import Rack
+from gearwork.geometry.rack import Bar, BarPiece, Rack
 from gearwork.machine.axial import (
     MIDDLE,
     PLATE,
@@ -140,24 +142,21 @@ class Hub(NamedTuple):
 
 def gear_layers(gear: MountedGear, cut: CutPair, hub: Hub, brief: GearBrief) -> tuple[Part, ...]:
     """Return the layers of one gear; layers that are cut alike make one part with a count."""
+    if isinstance(gear.gear, Rack):
+        return tuple(_bar_parts(gear, cut, brief))
     outline = tooth_outline(cut.running(gear.side))
     sheet, bit = brief.gears.sheet, brief.bit
     windows = [gear.windows] if gear.windows else []
     layers = _layers(gear, hub, brief)
-    rack = gear.gear if isinstance(gear.gear, Rack) else None
     return tuple(
         _blank(
             partial(
-                partial(bar_part, layer.name, rack, outline, bit, sheet.thickness, gear.bore)
-                if rack
-                else partial(
-                    gear_part,
-                    layer.name,
-                    outline,
-                    bit,
-                    sheet.thickness,
-                    [*(hub.let_in if layer.outer else hub.features), *windows],
-                ),
+                gear_part,
+                layer.name,
+                outline,
+                bit,
+                sheet.thickness,
+                [*(hub.let_in if layer.outer else hub.features), *windows],
                 count=count,
                 grain=-layer.angle if layer.turned_over else layer.angle,
                 notes=_notes(gear, layer),
@@ -169,8 +168,72 @@ def gear_layers(gear: MountedGear, cut: CutPair, hub: Hub, brief: GearBrief) -> 
     )
 
 
+class NamedPiece(NamedTuple):
+    """A piece of a bar, the name of its part, and the direction of its grain, degrees."""
+
+    name: str
+    piece: BarPiece
+    grain: float
+
+
+def bar_of(rack: Rack, stage: int, brief: GearBrief) -> Bar:
+    """Return a rack whole, or in the longest pieces that the sheets of a design have room for."""
+    layers = brief.cut_stages[stage].layers
+    return Bar.of(
+        rack, [_longest(rack, angle, brief) for angle in brief.gears.panel(layers).layers]
+    )
+
+
+def _longest(rack: Rack, angle: float, brief: GearBrief) -> int:
+    """How many teeth a piece of bar may have on a sheet on which its grain must lie so, degrees."""
+    across, along = abs(math.sin(math.radians(angle))), abs(math.cos(math.radians(angle)))
+    deep, stock = rack.tip_height + rack.back_depth, brief.stock
+    ways = ((stock.width, along, across), (stock.height, across, along))
+    rooms = (
+        (size - 2.0 * brief.margin - deep * own_deep) / own_long
+        for size, own_long, own_deep in ways
+        if own_long > 1e-9
+    )
+    return math.floor(min(rooms) / rack.pitch + 1e-9)
+
+
+def named_pieces(gear: MountedGear, brief: GearBrief) -> tuple[tuple[NamedPiece, ...], ...]:
+    """Return the pieces of every layer of a rack; those that are cut alike have one name."""
+    assert isinstance(gear.gear, Rack)
+    bar = bar_of(gear.gear, gear.stage, brief)
+    kinds: dict[object, str] = {}
+    found = []
+    for place, layer in enumerate(_layers(gear, Hub(()), brief)):
+        row = []
+        for piece in bar.pieces(place):
+            name = layer.name
+            if bar.butts[place]:
+                kind = layer.angle, piece.rack, piece.holes
+                name += f" piece {kinds.setdefault(kind, ascii_uppercase[len(kinds)])}"
+            row.append(NamedPiece(name, piece, layer.angle))
+        found.append(tuple(row))
+    return tuple(found)
+
+
+def _bar_parts(gear: MountedGear, cut: CutPair, brief: GearBrief) -> Iterator[Part]:
+    """The pieces of a rack; such as are cut alike are one part with a count."""
+    tooth, layers = cut.running("wheel"), named_pieces(gear, brief)
+    # Pieces that butt are kept on each other by their screw holes, and marked in one layer alone.
+    whole = all(len(layer) == 1 for layer in layers)
+    witness = _witness(brief.bit, stacked=whole and len(layers) > 1)
+    every = [*chain.from_iterable(layers)]
+    for name, count in Counter(one.name for one in every).items():
+        _, piece, grain = next(one for one in every if one.name == name)
+        outline = bar_outline(piece.rack, tooth, piece.short)
+        made = partial(bar_part, name, piece, outline, brief.bit, brief.gears.sheet.thickness)
+        finish = partial(made, gear.bore, count=count, grain=grain, notes=_bar_notes(gear, piece))
+        yield _blank(finish, name, witness)
+
+
 def layer_names(gear: MountedGear, hub: Hub, brief: GearBrief) -> tuple[str, ...]:
     """Return the names of the parts of one gear, without making them."""
+    if isinstance(gear.gear, Rack):
+        return tuple(dict.fromkeys(one.name for one in chain(*named_pieces(gear, brief))))
     return tuple(layer.name for layer in Counter(_layers(gear, hub, brief)))
 
 
@@ -215,12 +278,6 @@ def _witness(bit: Bit, stacked: bool) -> Witness:
 
 def _notes(gear: MountedGear, layer: _Layer) -> tuple[str, ...]:
     g = gear.gear
-    if isinstance(g, Rack):
-        return (
-            f"rack of {g.teeth:g} teeth, m {g.module:g} mm, {g.pressure_angle:g} deg",
-            f"tips {g.tip_height:.3f} mm above the reference line, holes {g.hole_depth:.3f} mm and"
-            f" back {g.back_depth:.3f} mm below it",
-        )
     lines = [
         f"z {g.teeth:g}, m {g.module:g} mm, x {g.profile_shift:g}, {g.pressure_angle:g} deg",
         f"tip {g.tip_diameter:.3f} mm, root {g.root_diameter:.3f} mm",
@@ -229,6 +286,17 @@ def _notes(gear: MountedGear, layer: _Layer) -> tuple[str, ...]:
     if layer.turned_over:
         lines.append(f"lies face down in the gear; there its grain is at {layer.angle:g} deg")
     return tuple(lines)
+
+
+def _bar_notes(gear: MountedGear, piece: BarPiece) -> tuple[str, ...]:
+    g, own = piece.rack, ""
+    if g.teeth < gear.gear.teeth:
+        own = f" of {gear.gear.teeth:g}"
+    return (
+        f"rack of {g.teeth:g}{own} teeth, m {g.module:g} mm, {g.pressure_angle:g} deg",
+        f"tips {g.tip_height:.3f} mm above the reference line, holes {g.hole_depth:.3f} mm and"
+        f" back {g.back_depth:.3f} mm below it",
+    )
 
 
 FIRST_PLATE = f"{PLATE} B"

@@ -8,7 +8,7 @@ from typing import Literal
 import numpy as np
 
 from gearwork.errors import GearworkError
-from gearwork.geometry.outline import Circle, Outline
+from gearwork.geometry.outline import Circle, Outline, depth_inside
 from gearwork.geometry.part import Cut, Part, Point
 from gearwork.geometry.toolpath import Run
 from gearwork.numbers import Floats
@@ -24,6 +24,9 @@ MILLIMETRES = 4
 NOT_CUT = "not-cut"
 
 TEXT_HEIGHT = 3.5
+LEAST_HEIGHT, NARROW_HEIGHT = 1.5, 2.0
+"""Of a name amid a piece that can still be read, and of one along its edge, mm."""
+
 LINE_PITCH = 1.7 * TEXT_HEIGHT
 _LETTER_WIDTH = 0.9
 GAP = 8.0
@@ -191,15 +194,49 @@ def marks_on(part: Part, *, named: bool) -> Marks:
     places = part.clear_circles(2 if named else 1)
     labels = [_name_in(places.pop(0), part.name)] if named and places else []
     strokes = arrow(places[0], part.grain) if places else ()
+    if labels and labels[0].height < LEAST_HEIGHT:
+        labels = _name_along(part, strokes)
     if part.witness is not None:
         strokes += _cross(part.witness, 2.0)
-    return Marks(tuple(label for label in labels if label.height >= 1.5), strokes)
+    return Marks(tuple(labels), strokes)
 
 
 def _name_in(circle: Circle, text: str) -> Label:
     (x, y), diameter = circle
     height = min(TEXT_HEIGHT, 0.9 * diameter / text_width(text, 1.0), diameter / 3)
     return Label((x, y - height / 2), height, text, "middle")
+
+
+def _name_along(part: Part, strokes: Sequence[Floats]) -> list[Label]:
+    """The name of a narrow piece along its longest straight edge, where it is clear of all else."""
+    outer = part.outer
+    chords = outer.chords * (outer.bulges == 0.0)[:, None]
+    longest = int(np.hypot(*chords.T).argmax())
+    start, way = outer.vertices[longest], chords[longest]
+    length = float(np.hypot(*way))
+    along = way / length
+    inward = np.array([-along[1], along[0]]) * np.sign(outer.area)
+    angle = np.degrees(np.arctan2(along[1], along[0]))
+    upright = -90.0 < angle <= 90.0
+    height = NARROW_HEIGHT
+    wide, high = text_width(part.name, height), 2.0 * height
+    across, up = np.meshgrid(np.linspace(-wide / 2, wide / 2, 30), np.linspace(0.0, high, 5))
+    for share in np.linspace(0.05, 0.95, 19)[np.abs(np.linspace(-9, 9, 19)).argsort(kind="stable")]:
+        low = start + share * way + height * inward
+        strip = low + across.ravel()[:, None] * along + up.ravel()[:, None] * inward
+        clear = depth_inside(strip, outer, height).min() > 0.0 and all(
+            depth_inside(strip, cut.outline, height).max() < 0.0 for cut in part.cuts
+        )
+        crossed = any(
+            (np.abs((stroke - low) @ along) < wide / 2).any()
+            and (np.abs((stroke - low) @ inward - height) < high).any()
+            for stroke in strokes
+        )
+        if clear and not crossed:
+            at = low + (0.5 if upright else 1.5) * height * inward
+            turned = float(angle if upright else angle + 180.0)
+            return [Label((float(at[0]), float(at[1])), height, part.name, "middle", turned)]
+    return []
 
 
 def arrow(circle: Circle, angle: float) -> tuple[Floats, ...]:

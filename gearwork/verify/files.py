@@ -14,7 +14,7 @@ from gearwork.errors import GearworkError, shown
 from gearwork.geometry.gear_outline import tooth_outline
 from gearwork.geometry.outline import Outline, circle_of
 from gearwork.geometry.pair import SIDES, Side
-from gearwork.geometry.rack import Rack
+from gearwork.geometry.rack import Bar, BarPiece, Rack
 from gearwork.machine.design import Design
 from gearwork.machine.gear_set import GearSet
 from gearwork.machine.layout import SheetLayout
@@ -336,16 +336,17 @@ def _pair_checks(files: CutFiles, design: GearSet, stage: int) -> Iterable[Check
         _edges(files, design, cut[side]) if side in cut else _as_designed(design, stage, side)
         for side in SIDES
     )
+    bars = _bars(design, stage)
     firsts = next(iter(pinions)), next(iter(wheels))
     for pinion, wheel in product(pinions, wheels):
         if pinion != firsts[0] and wheel != firsts[1]:
             continue  # layers that are like their first need not all be turned against each other
-        if isinstance(pair.wheel, Rack):
+        if bars:
             yield from check_bar_rolling(
                 pinions[pinion],
                 wheels[wheel],
                 design.cut_pairs[stage],
-                pair.wheel,
+                bars[wheel],
                 tolerance=distance_tolerance(pair),
                 names=(pinion, wheel),
             )
@@ -361,6 +362,17 @@ def _pair_checks(files: CutFiles, design: GearSet, stage: int) -> Iterable[Check
             backlash=pair.backlash,
             names=(pinion, wheel),
         )
+
+
+def _bars(design: GearSet, stage: int) -> dict[str, BarPiece]:
+    """What each file holds of the rack of a stage; one that is not cut here is whole."""
+    rack, gear = design.stages[stage].pair.wheel, design.cut_of(stage).get("wheel")
+    if not isinstance(rack, Rack):
+        return {}
+    if gear is None:
+        return {f"wheel {stage + 1}": Bar(rack, ((),)).pieces(0)[0]}
+    layers = design.bar_pieces(gear)
+    return {f"{file_stem(one.name)}.dxf": one.piece for layer in layers for one in layer}
 
 
 def _as_designed(design: GearSet, stage: int, side: Side) -> dict[str, Outline]:

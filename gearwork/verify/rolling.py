@@ -22,7 +22,7 @@ from gearwork.errors import GearworkError, number, whole_number
 from gearwork.geometry.gear_outline import tooth_outline
 from gearwork.geometry.outline import Outline, as_complex
 from gearwork.geometry.pair import SIDES
-from gearwork.geometry.rack import Rack
+from gearwork.geometry.rack import BarPiece, Rack
 from gearwork.numbers import Bools, Complexes, Floats
 from gearwork.verify.bar import PinionEdge, Push, ToothedBar, pushes
 from gearwork.verify.flanks import (
@@ -378,30 +378,30 @@ def check_bar_rolling(
     pinion: Outline,
     bar: Outline,
     cut: CutPair,
-    rack: Rack,
+    piece: BarPiece,
     *,
     tolerance: float = DISTANCE_TOLERANCE,
     names: tuple[str, str] = ("pinion", "rack"),
 ) -> CheckReport:
     """Judge the outlines of a pinion and a bar as they will be cut, as `check_rolling` does.
 
-    Of `cut` come distance, tips, backlash and bit; `rack` is the piece of rack that the bar is.
+    Of `cut` come distance, tips, backlash and bit; `piece` is what the bar is of the rack.
     """
     pair, bit = cut.pair, cut.bit.cut_diameter
     distance, teeth = pair.centre_distance, int(pair.pinion.teeth)
     checks, edge = _alone(
         pinion, names[0], teeth, pair.working_pitch_diameters[0], pair.pinion.tip_diameter, bit
     )
-    own, toothed = _bar_alone(bar, names[1], rack, bit)
+    own, toothed = _bar_alone(bar, names[1], piece, bit)
     checks = (*checks, *own)
     subject = Subject("pair", f"{names[0]} and {names[1]} as cut")
     if edge is None or toothed is None:
         return CheckReport(subject, checks)
-    turn = partial(roll_along, PinionEdge.of(pinion, teeth, rack.pitch), toothed)
+    turn = partial(roll_along, PinionEdge.of(pinion, teeth, piece.rack.pitch), toothed)
     for label, shift in (("nominal", 0.0), ("tightest", -tolerance), ("widest", tolerance)):
         rolling = turn(distance + shift)
         case = f"{label} {distance + shift:.3f} mm"
-        found = _mesh_checks(rolling, names, rack.pitch, turn)
+        found = _mesh_checks(rolling, names, piece.rack.pitch, turn)
         checks = (*checks, *(replace(check, case=case) for check in found))
         if shift == 0.0:
             checks = (*checks, _design_check(rolling, pair.backlash, names))
@@ -409,10 +409,11 @@ def check_bar_rolling(
 
 
 def _bar_alone(
-    bar: Outline, name: str, rack: Rack, bit: float
+    bar: Outline, name: str, piece: BarPiece, bit: float
 ) -> tuple[tuple[Check, ...], ToothedBar | None]:
     """The checks of one bar, and its flanks where it is fit to be turned along."""
-    teeth, toothed, problem = int(rack.teeth), None, ""
+    rack, toothed, problem = piece.rack, None, ""
+    teeth = int(rack.teeth)
     height = bar.points(CHORD)[:, 1]
     high = height > (max(-rack.root_depth, height.min()) + height.max()) / 2
     rises = int(np.count_nonzero(high & ~np.roll(high, 1)))
@@ -423,7 +424,7 @@ def _bar_alone(
     sound = [
         _crossing_check(bar, name, teeth),
         _count_check(rises, problem, name, teeth),
-        _bar_size_check(bar, name, rack),
+        _bar_size_check(bar, name, piece),
     ]
     checks = [*sound, _corner_check(bar, name, bit)]
     if toothed is not None:
@@ -432,10 +433,11 @@ def _bar_alone(
     return named, toothed if all(check.ok for check in sound) else None
 
 
-def _bar_size_check(bar: Outline, name: str, rack: Rack) -> Check:
+def _bar_size_check(bar: Outline, name: str, piece: BarPiece) -> Check:
+    rack = piece.rack
     left, low, right, high = bar.bounds
     length, height = right - left, high - low
-    wanted = rack.length, rack.tip_height + rack.back_depth
+    wanted = piece.length, rack.tip_height + rack.back_depth
     return Check(
         "size",
         max(abs(length - wanted[0]), abs(height - wanted[1]), abs(high - rack.tip_height)),

@@ -104,7 +104,11 @@ def test_what_to_measure_on_a_rack(slide):
         ("rack_height = 27.0", "rack_height = 5.0", "its teeth go"),
         ("12.0, 4.5]", "12.0, 10.0]", "screw holes of 10 mm"),
         ("rack_teeth = 30 ", "rack_teeth = 2 ", "at least 5"),
-        ("rack_teeth = 30 ", "rack_teeth = 300 ", "sheet"),
+        (
+            "[[stage]]",
+            "stock = { width = 100.0, height = 100.0 }\n[[stage]]",
+            "from joint to joint",
+        ),
     ],
 )
 def test_what_cannot_be_is_refused_in_the_words_of_the_file(old, new, told):

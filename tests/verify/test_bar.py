@@ -7,6 +7,7 @@ import pytest
 
 import gearwork as gw
 from gearwork.geometry.outline import Outline
+from gearwork.geometry.rack import Bar
 from gearwork.verify.rolling import check_bar_rolling
 from tests.support.rack_rolling import play
 
@@ -15,6 +16,10 @@ def cut_pair(teeth=14, shift=0.3, rack_teeth=7):
     pinion = gw.Gear(5, teeth, shift, thinning=0.2)
     pair = gw.GearPair(pinion, gw.Rack(5, rack_teeth, thinning=0.2))
     return gw.CutPair(pair, gw.Bit(3.0))
+
+
+def whole(rack):
+    return Bar(rack, ((),)).pieces(0)[0]
 
 
 @pytest.fixture(scope="module")
@@ -46,7 +51,7 @@ def test_polygons_have_the_same_play(cut, share):
 
 
 def test_sound_outlines_pass(cut, outlines):
-    report = check_bar_rolling(*outlines, cut, cut.pair.wheel, tolerance=0.1)
+    report = check_bar_rolling(*outlines, cut, whole(cut.pair.wheel), tolerance=0.1)
     assert report.ok, report
 
 
@@ -73,16 +78,18 @@ def shorten(points):
     [(thicken, "teeth alike"), (scale, "size"), (shorten, "size")],
 )
 def test_a_changed_bar_is_found(cut, outlines, change, judged):
-    report = check_bar_rolling(outlines[0], damaged(outlines[1], change), cut, cut.pair.wheel)
+    report = check_bar_rolling(
+        outlines[0], damaged(outlines[1], change), cut, whole(cut.pair.wheel)
+    )
     assert judged in [check.judged for check in report if not check.ok]
 
 
 def test_a_bar_of_other_teeth_is_no_such_bar(cut, outlines):
     rack = dataclasses.replace(cut.pair.wheel, teeth=8)
-    report = check_bar_rolling(*outlines, cut, rack)
+    report = check_bar_rolling(*outlines, cut, whole(rack))
     assert "teeth missing or added" in [check.judged for check in report if not check.ok]
 
 
 def test_too_near_the_teeth_overlap(cut, outlines):
-    report = check_bar_rolling(*outlines, cut, cut.pair.wheel, tolerance=0.8)
+    report = check_bar_rolling(*outlines, cut, whole(cut.pair.wheel), tolerance=0.8)
     assert "backlash" in [check.judged for check in report if not check.ok]

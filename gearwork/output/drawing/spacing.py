@@ -14,7 +14,8 @@ from gearwork.output.drawing.draft import Drawing, Shape, Table
 from gearwork.output.drawing.views import Axis, Distance, GearCircles, spacing_drawing
 
 SHOWN_TEETH = 8
-"""Of a rack that runs past the plates: a printed metre of bar would help nobody drill."""
+"""Of a rack that runs past the plates, or longer than a sheet: a printed metre of bar would help
+nobody drill."""
 
 
 def design_spacing(design: GearSet) -> Drawing:
@@ -38,19 +39,19 @@ def design_spacing(design: GearSet) -> Drawing:
 def _bar(design: GearSet, stage: int) -> Iterator[Outline]:
     """The bar of a stage's rack, a screw hole of it beside the pinion's axis.
 
-    Of one that runs past the plates of a machine a few teeth.
+    Of one that runs past the plates of a machine, or is in pieces, a few teeth.
     """
     rack, cut = design.stages[stage].pair.wheel, design.cut_pairs[stage].wheel
     if isinstance(rack, Rack):
         at = rack.hole_places[len(rack.hole_places) // 2]
-        if stage == design.on_bed:
+        bar = design.bar(stage)
+        if stage == design.on_bed or (bar and bar.jointed):
             piece = replace(rack, teeth=min(SHOWN_TEETH, int(rack.teeth)))
             cut, at = replace(cut, gear=piece), (SHOWN_TEETH // 2 + 0.5) * rack.pitch
         away, (x, y) = design.points(stage)
         turn = math.atan2(y - away[1], x - away[0]) + math.pi / 2
         hole = cmath.rect(1.0, turn) * complex(at, -rack.hole_depth)
-        bar = tooth_outline(cut)
-        yield bar.turned(math.degrees(turn)).moved(x - hole.real, y - hole.imag)
+        yield tooth_outline(cut).turned(math.degrees(turn)).moved(x - hole.real, y - hole.imag)
 
 
 def ends_of(gear: Gear) -> tuple[float, float]:
