@@ -61,6 +61,7 @@ _HOMES = {
     "example_brief": "spec.spec",
     "solve": "spec.solve",
     "load_design": "spec.solve",
+    "choices": "spec.solve",
     "Design": "machine.design",
     "write_files": "verify.files",
     "write_part": "verify.files",
@@ -83,7 +84,6 @@ _HOMES = {
     "plot_pareto": "plot.choice",
     "plot_train": "plot.train",
     "plot_train_section": "plot.train",
-    "plot_sheet": "plot.train",
 }
 
 _AT_HAND = {
@@ -93,6 +93,8 @@ _AT_HAND = {
     "EXAMPLES": "spec.spec",  # this and the next ones for the command
     "read_brief": "spec.spec",
     "ways_out": "spec.ways",
+    "choices_text": "output.jobsheet.choices",
+    "write_choices": "output.write",
     "job_sheet_text": "output.jobsheet.text",
 }
 
@@ -109,6 +111,7 @@ _SHOWN = (
     "machine.design.Design",
     "machine.gear_set.GearSet",
     "machine.layout.SheetLayout",
+    "spec.solve.Choices",
 )
 """What `plot.display` shows in a notebook, by module and name."""
 

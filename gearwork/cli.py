@@ -76,6 +76,12 @@ def _parser() -> argparse.ArgumentParser:
         help="print every table and key of a design file, with default, unit, limits and meaning",
     )
     parser.add_argument(
+        "--choices",
+        action="store_true",
+        help="of a file whose gears are searched: show up to four trains side by side in"
+        " choices.html, and the line that takes each; write nothing else",
+    )
+    parser.add_argument(
         "--read-back",
         action="store_true",
         help="design nothing: read the files in the folder back and turn the gears found there",
@@ -97,6 +103,12 @@ def _run(given: argparse.Namespace) -> int:
     name = given.design or gw.EXAMPLES[0]
     is_example = name in gw.EXAMPLES and not Path(name).exists()
     brief = gw.example_brief(name) if is_example else gw.read_brief(name)
+    if given.choices:
+        found = gw.choices(brief, _progress)
+        _progress("")
+        page = gw.write_choices(found, given.into)
+        _tell(f"{gw.choices_text(found)}\n{page} shows them; write one line under [wishes]")
+        return 0
     try:
         design = gw.solve(brief, _progress)
     except gw.GearworkError as error:

@@ -54,6 +54,12 @@ def mill():
 
 
 @pytest.fixture(scope="session")
+def mill_choices():
+    """Machines to choose from for it."""
+    return gw.choices(gw.example_brief("cider-mill"), count=3)
+
+
+@pytest.fixture(scope="session")
 def carousel():
     """The example of three stages that are searched."""
     return gw.solve(gw.example_brief("drying-carousel"))

@@ -175,11 +175,16 @@ class Check:
 
     def ok_with(self, reserve: float) -> bool:
         """Whether the limit is kept with such a share to spare, where its kind asks for any."""
-        if self.kind not in SPARED or not math.isfinite(self.limit):
-            return self.ok
-        if self.sense == "at least":
-            return self.value >= (1.0 + reserve) * self.limit
-        return (1.0 + reserve) * self.value <= self.limit
+        return self.to_spare >= reserve if math.isfinite(self.to_spare) else self.ok
+
+    @property
+    def to_spare(self) -> float:
+        """By which share loads might be greater, or a life longer; infinite where none counts."""
+        least, most = (
+            (self.limit, self.value) if self.sense == "at least" else (self.value, self.limit)
+        )
+        counts = self.kind in SPARED and math.isfinite(self.limit) and least > 0.0
+        return most / least - 1.0 if counts else math.inf
 
     @property
     def verdict(self) -> Literal["pass", "marginal", "fail"]:

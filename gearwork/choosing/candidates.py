@@ -20,6 +20,12 @@ from gearwork.stock.laminate import Panel
 SHOWN = 20
 """Candidates shown in a notebook."""
 
+SEEN = ("size", "sheet_area", "margin", "mesh_speed")
+"""What a maker sees of a train: its length, its wood, what it bears, how fast its teeth are."""
+
+MAX_SCORE = 1.3
+"""Of a candidate that is worth showing beside the best, whose score is 1."""
+
 OF_THE_TRAIN = (
     "ratio",
     "size",
@@ -172,6 +178,21 @@ class Candidates:
         """
         values = [-self[name] if name in best_high else self[name] for name in names]
         return front(np.column_stack(values))
+
+    def most_unlike(self, tried: Sequence[int]) -> int | None:
+        """Return which candidate differs most from those tried, in proportion; None: none does.
+
+        Of those on the front of what a maker sees of a train that are little worse by score and of
+        other gears.
+        """
+        seen = np.log(np.column_stack([self[name] for name in SEEN]))
+        names = {self.name(rank) for rank in tried}
+        near = np.flatnonzero(self.front(*SEEN) & (self["score"] <= MAX_SCORE))
+        left = [rank for rank in map(int, near) if self.name(rank) not in names]
+        if not left:
+            return None
+        apart = np.linalg.norm(seen[left, None] - seen[None, list(tried)], axis=-1).min(axis=1)
+        return left[int(np.argmax(apart))]
 
     def _stages_of(self, rank: int) -> list[int]:
         if not len(self):

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from functools import cache, cached_property, partial
 from itertools import chain, pairwise, takewhile
 
-from gearwork.checks.check import CheckReport, Subject
+from gearwork.checks.check import Check, CheckReport, Subject
 from gearwork.checks.tolerance import Centrings, check_tolerance
 from gearwork.checks.tooth.load_case import LoadCase, Service, load_cases
 from gearwork.checks.tooth.mesh import CutPair, distance_tolerance, mesh_checks
@@ -463,6 +463,11 @@ class GearSet:
     def holds_with(self, reserve: float) -> bool:
         """Whether every check holds with such a share to spare (`Check.ok_with`)."""
         return all(check.ok_with(reserve) for check in self.report)
+
+    @property
+    def to_spare(self) -> Check:
+        """The check whose limit the loads come nearest to, and by what share (`Check.to_spare`)."""
+        return min(self.report, key=lambda check: check.to_spare)
 
     @cached_property
     def reports(self) -> tuple[CheckReport, ...]:

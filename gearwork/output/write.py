@@ -14,13 +14,14 @@ from gearwork.output.dxf import Version, drawing_dxf, part_dxf, sheet_dxf
 from gearwork.output.files import write_set
 from gearwork.output.jobsheet.break_paper import break_test_html
 from gearwork.output.jobsheet.calculation import calculation_html
+from gearwork.output.jobsheet.choices import choices_html
 from gearwork.output.jobsheet.gear_sheet import gear_sheet_html
 from gearwork.output.jobsheet.job_sheet import job_sheet_html
 from gearwork.output.jobsheet.text import job_sheet_text
 from gearwork.output.pdf import drawing_pdf
 from gearwork.output.svg import part_svg, sheet_svg
 from gearwork.output.toolpath_files import SUFFIX, bit_path_files
-from gearwork.spec.solve import Progress
+from gearwork.spec.solve import Choices, Progress
 from gearwork.spec.ways import Way
 
 DESIGN_FILE = "design.toml"
@@ -62,6 +63,11 @@ def write_folder(
     files[DESIGN_FILE] = design.brief.text.encode()
     files |= {WAY_FILE.format(i): way.text.encode() for i, way in enumerate(ways, 1)}
     return write_set(folder, files, clear=True)
+
+
+def write_choices(choices: Choices, folder: str | PathLike[str]) -> Path:
+    """Write the page of machines to choose from; whatever else gearwork wrote there stays."""
+    return write_set(folder, {"choices.html": choices_html(choices).encode()})[0]
 
 
 def file_names(design: GearSet) -> set[str]:

@@ -21,12 +21,14 @@ from gearwork.machine.gear_set import GearSet
 from gearwork.machine.layout import SheetLayout
 from gearwork.numbers import figure
 from gearwork.output.html import element, joined
+from gearwork.output.jobsheet.choices import choices_in_notebook
 from gearwork.output.jobsheet.gear_data import Quantity, gear_data, pair_data
 from gearwork.output.jobsheet.gear_sheet import gear_notebook_page
 from gearwork.output.jobsheet.job_sheet import notebook_page
 from gearwork.output.jobsheet.pages import page, symbol
 from gearwork.output.jobsheet.picture import break_test_views, sheet_view
 from gearwork.output.svg import outline_picture
+from gearwork.spec.solve import Choices
 
 
 def show_gear(gear: Gear) -> Markup:
@@ -112,6 +114,7 @@ SHOWN: dict[type, Callable[[Any], str]] = {
     Rating: show_rating,
     CheckReport: show_report,
     Candidates: show_candidates,
+    Choices: choices_in_notebook,
     BreakTest: show_break_test,
     Design: notebook_page,
     GearSet: gear_notebook_page,

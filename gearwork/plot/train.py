@@ -1,13 +1,11 @@
-"""Pictures of what will be built: the train from the front and cut lengthwise, and a sheet."""
+"""Pictures of a train: from the front and cut lengthwise."""
 
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.patches import Patch
 
-from gearwork.geometry.part import Operation, Point
 from gearwork.geometry.tooth import Cutter
 from gearwork.machine.frame import Cylinder
-from gearwork.machine.layout import SheetLayout
 from gearwork.machine.parts import edges_in_place
 from gearwork.machine.stage import cut_pairs
 from gearwork.machine.train import GearTrain
@@ -21,17 +19,7 @@ MARGIN = 0.04
 COARSE = 0.05
 """Distance of drawn chords from the edges, mm."""
 
-LETTER = 0.078
-"""Width of a small letter of the list beside a picture, on average, inches."""
-
 LIST = "on the shafts (teeth)"
-
-CUTS: dict[Operation, style.Look] = {
-    "inside edge": {"facecolor": "white", "linewidth": 1.2},
-    "pocket": {"facecolor": "white", "hatch": style.HATCH, "edgecolor": style.COOL},
-    "drilled hole": {"facecolor": style.INK},
-    "mark": {"linestyle": style.DOTTED, "edgecolor": style.GREY},
-}
 
 PLATE: style.Look = {"facecolor": style.PALE, "hatch": "....", "edgecolor": style.GREY}
 HUB: style.Look = {"facecolor": "white", "hatch": "xxxx", "edgecolor": style.GREY}
@@ -192,68 +180,6 @@ def _draw_bearings(ax: Axes, train: GearTrain, shaft: int, across: float) -> Non
             corners = _box(inner, outer, low, top)
             style.fill(ax, corners, **BEARING, zorder=4)
             ax.plot([inner, outer, np.nan, inner, outer], [low, top, np.nan, top, low], **look)
-
-
-def plot_sheet(sheet: SheetLayout, ax: Axes | None = None) -> Axes:
-    """Draw a sheet of stock with the pieces where they will be cut.
-
-    Pockets are hatched, marks that are not cut dotted; the arrow shows the face grain.
-
-    Parameters
-    ----------
-    sheet : SheetLayout
-        From `lay_out`.
-    ax : Axes, optional
-        Where to draw; the list of parts needs room at the right. Default: axes of a new figure.
-
-    Returns
-    -------
-    Axes
-        In mm from the sheet's lower left corner.
-
-    Examples
-    --------
-    >>> from gearwork import Bit, Outline
-    >>> from gearwork.geometry.part import Part
-    >>> from gearwork.machine.layout import Stock, lay_out
-    >>> sheets = lay_out([Part("disc", Outline.circle(80), 12)], [Stock(300, 200, 12)], Bit(3.0))
-    >>> plot_sheet(sheets[0]).get_title(loc="left")
-    'sheet 1 of 1, 12 mm thick; pieces: 1, on 8 % of it'
-    """
-    wide, high = sheet.stock.width, sheet.stock.height
-    arrow = 0.12 * max(wide, high)
-    beside = 1.45 + LETTER * max((len(part.name) for part in sheet.parts), default=0)
-    ax = _framed(ax, (0.0, 0.0, wide + 1.3 * arrow, high), beside=beside, below=1.0)
-    style.fill(ax, _box(0.0, wide, 0.0, high), facecolor="white", linewidth=style.LINE)
-    items = []
-    for part in sheet.parts:
-        face = {"facecolor": style.PALE_WARM, "linewidth": 1.2, "zorder": 2}
-        style.fill(ax, part.outer.points(COARSE), **face)
-        for cut in sorted(part.cuts, key=lambda cut: cut.operation != "pocket"):
-            style.fill(ax, cut.outline.points(COARSE), **CUTS[cut.operation], zorder=3)
-        for at, _ in part.clear_circles(1):
-            items.append(style.Item(at, part.name))
-    _draw_grain(ax, (wide + 0.75 * arrow, high - 0.5 * arrow), arrow, sheet.stock.grain)
-    title = (
-        f"sheet {sheet.number} of {sheet.of}, {sheet.stock.thickness:g} mm thick;"
-        f" pieces: {len(sheet.parts)}, on {100 * sheet.used_share:.0f} % of it"
-    )
-    style.labels(ax, title, "x, mm", "y, mm")
-    for axis, side, size in ((ax.xaxis, "bottom", wide), (ax.yaxis, "left", high)):
-        ticks = axis.get_majorticklocs()
-        axis.set_ticks(ticks[(ticks >= 0.0) & (ticks <= size)])
-        ax.spines[side].set_bounds(0.0, size)
-    style.balloons(ax, items, "pieces")
-    return ax
-
-
-def _draw_grain(ax: Axes, at: Point, length: float, grain: float) -> None:
-    """Draw the direction of the face grain, `grain` degrees from +x."""
-    angle = np.radians(grain)
-    x, y = length / 2 * np.cos(angle), length / 2 * np.sin(angle)
-    style.arrow(ax, (at[0] - x, at[1] - y), (at[0] + x, at[1] + y), arrowstyle="<|-|>")
-    place = {"xytext": (0, -8), "textcoords": "offset points", "ha": "center", "va": "top"}
-    style.note(ax, "grain", (at[0], at[1] - abs(y)), **place)
 
 
 def _box(left: float, right: float, low: float, high: float) -> Floats:

@@ -2,22 +2,22 @@
 
 from collections.abc import Callable, Iterator
 from concurrent.futures import Executor
-from dataclasses import replace
-from itertools import islice
+from dataclasses import dataclass, replace
+from functools import cached_property
 from os import PathLike
 from typing import overload
 
 from gearwork.choosing.candidates import Candidates
 from gearwork.choosing.ranking import KEPT
 from gearwork.choosing.search import search
-from gearwork.errors import GearworkError
+from gearwork.errors import GearworkError, whole_number
 from gearwork.geometry.pair import GearPair
 from gearwork.machine.brief import GearBrief
 from gearwork.machine.design import Design
 from gearwork.machine.drive import Motor
 from gearwork.machine.gear_set import GearSet
 from gearwork.numbers import round_up
-from gearwork.spec.spec import DesignFile, read_brief
+from gearwork.spec.spec import CHOICES, DesignFile, read_brief
 
 Progress = Callable[[str], None]
 
@@ -72,20 +72,23 @@ def candidates_for(
 
 
 def with_stages(brief: DesignFile, candidates: Candidates) -> Iterator[DesignFile]:
-    """Yield the brief with the stages of each candidate given in it, the best first.
+    """Return the brief with the stages of each candidate given in it, the best first.
 
     Centre distances that the room does not fix are rounded up to 0.01 mm.
     """
-    fixed = brief.room.fixed_distance
-    for rank in range(len(candidates)):
-        stages = []
-        for stage in candidates.best(rank):
-            distance = fixed or round_up(stage.pair.centre_distance)
-            pinion, wheel = (
-                replace(gear, tip_alteration=0.0) for gear in (stage.pair.pinion, stage.pair.wheel)
-            )  # the pair shortens the tips to suit the rounded distance
-            stages.append(replace(stage, pair=GearPair(pinion, wheel, distance)))
-        yield brief.given(stages)
+    return (_given(brief, candidates, rank) for rank in range(len(candidates)))
+
+
+def _given(brief: DesignFile, candidates: Candidates, rank: int) -> DesignFile:
+    """The brief with the stages of one candidate."""
+    stages = []
+    for stage in candidates.best(rank):
+        distance = brief.room.fixed_distance or round_up(stage.pair.centre_distance)
+        pinion, wheel = (
+            replace(gear, tip_alteration=0.0) for gear in (stage.pair.pinion, stage.pair.wheel)
+        )  # the pair shortens the tips to suit the rounded distance
+        stages.append(replace(stage, pair=GearPair(pinion, wheel, distance)))
+    return brief.given(stages)
 
 
 NEAR = 1.08
@@ -163,26 +166,45 @@ def solve(brief: GearBrief, progress: Progress | None = None) -> GearSet:
     """
     if not isinstance(brief, DesignFile):
         return GearSet(brief)
-    ways = drive_gears(brief)
     if brief.stages:
-        made = [Design(way) for way in ways]
+        made = [Design(way) for way in drive_gears(brief)]
         return next((design for design in made if design.holds), made[0])
-    tried: list[Design] = []
+    if brief.choice > 1:
+        return choices(brief, progress, brief.choice).design(brief.choice)
+    return _best_train(brief, progress or (lambda _: None)).design
+
+
+@dataclass(frozen=True)
+class _Train:
+    """A train of a search as a whole machine: what was asked and found, which of these it is."""
+
+    asked: DesignFile
+    found: Candidates
+    rank: int
+
+    @cached_property
+    def design(self) -> Design:
+        return Design(_given(self.asked, self.found, self.rank))
+
+
+def _best_train(brief: DesignFile, say: Progress) -> _Train:
+    """The first train that has all to spare that is wished; or what comes nearest to it."""
+    tried: list[_Train] = []
     reasons: list[str] = []
-    for way in ways:
-        designs, why = _searched(way, progress or (lambda _: None))
-        if designs and spared(designs[-1]):
-            return designs[-1]
-        tried += designs
+    for way in drive_gears(brief):
+        trains, why = _searched(way, say)
+        if trains and spared(trains[-1].design):
+            return trains[-1]
+        tried += trains
         reasons += [why] if why else []
     # none has all to spare that is wished: the first that holds with any sheet that is sold
-    holding: list[Design] = []
-    failing: list[Design] = []
-    for design in tried:
-        (holding if design.holds else failing).append(design)
-    sure = next((design for design in holding if _holds_thin(design)), None)
+    holding: list[_Train] = []
+    failing: list[_Train] = []
+    for train in tried:
+        (holding if train.design.holds else failing).append(train)
+    sure = next((train for train in holding if _holds_thin(train.design)), None)
     if sure or failing:
-        return sure or min(failing, key=_faults)
+        return sure or min(failing, key=lambda train: _faults(train.design))
     if holding:
         sheet = brief.gears.sheet
         reasons = [
@@ -221,12 +243,12 @@ def drive_gears(brief: DesignFile) -> tuple[DesignFile, ...]:
     return (low, brief) if low.duty(1).suggested_ratio >= 1.0 else (brief, low)
 
 
-def _searched(brief: DesignFile, say: Progress) -> tuple[list[Design], str]:
-    """The designs tried, the last one with all that is to spare if any has; why there are none.
+def _searched(brief: DesignFile, say: Progress) -> tuple[list[_Train], str]:
+    """The trains tried, the last one with all that is to spare if any has; why there are none.
 
     First those whose ratio comes near the wanted speed, then all that keep to its band.
     """
-    tried: list[Design] = []
+    tried: list[_Train] = []
     duty = brief.duty(min(brief.space.stages))
     wished = brief.limits.ratio
     bands = [wished]
@@ -237,10 +259,97 @@ def _searched(brief: DesignFile, say: Progress) -> tuple[list[Design], str]:
     for band in bands:
         limits = replace(brief.limits, ratio=band)
         found = candidates_for(replace(brief, limits=limits), say)
-        chosen = islice(with_stages(brief, found), MAX_TRIED // len(bands))
-        for count, one in enumerate(chosen, 1):
-            say(f"checking the whole machine with train {count} of {len(found)}")
-            tried.append(Design(one))
-            if spared(tried[-1]):
+        for rank in range(min(len(found), MAX_TRIED // len(bands))):
+            say(f"checking the whole machine with train {rank + 1} of {len(found)}")
+            tried.append(_Train(brief, found, rank))
+            if spared(tried[-1].design):
                 return tried, ""
     return tried, "" if tried else found.why
+
+
+@dataclass(frozen=True)
+class Choices:
+    """Machines of one design file with different trains; in a notebook they show side by side.
+
+    Attributes
+    ----------
+    designs : tuple of Design
+        One to four. The first is the one that `solve` returns.
+    """
+
+    designs: tuple[Design, ...]
+
+    def design(self, number: int) -> Design:
+        """Return the machine of a number.
+
+        Parameters
+        ----------
+        number : int
+            As it stands above its picture, 1 for the first.
+
+        Raises
+        ------
+        GearworkError
+            If there is none of that number.
+        """
+        last = len(self.designs)
+        return self.designs[whole_number("choice", number, at_least=1, at_most=last) - 1]
+
+
+def choices(brief: GearBrief, progress: Progress | None = None, count: int = CHOICES) -> Choices:
+    """Return machines with different trains that one design file leads to, to choose from.
+
+    The first is the one that `solve` returns. Each of the others is one that no other train found
+    beats in length, wood, strength and speed of teeth together, and differs in these from those
+    before it as much as any.
+
+    Parameters
+    ----------
+    brief : GearBrief
+        From `read_brief` or `example_brief`, without stages.
+    progress : callable, optional
+        Called with a line of text when a longer step begins.
+    count : int
+        How many at most.
+
+    Returns
+    -------
+    Choices
+        Every check of each holds, with as much to spare as is wished.
+
+    Raises
+    ------
+    GearworkError
+        If the file gives its stages, or no machine was found that holds.
+
+    See Also
+    --------
+    solve : the first of them, or the one of `choice` under `[wishes]` of the file.
+
+    Examples
+    --------
+    >>> from gearwork import example_brief
+    >>> found = choices(example_brief("cider-mill"), count=2)
+    >>> design = found.design(2)
+    >>> design.holds, design.brief.stages == found.design(1).brief.stages
+    (True, False)
+    """
+    if not isinstance(brief, DesignFile) or brief.stages:
+        raise GearworkError(
+            "choices are of a machine whose gears are searched: leave its [[stage]] tables out"
+        )
+    say = progress or (lambda _: None)
+    first = _best_train(brief, say)
+    chosen = [first]
+    if not first.design.holds:
+        raise GearworkError(f"there is nothing to choose from: {first.design.report.summary}")
+    found, tried = first.found, [first.rank]
+    while len(chosen) < count and len(tried) < MAX_TRIED:
+        rank = found.most_unlike(tried)
+        if rank is None:
+            break
+        say(f"looking for another choice: train {rank + 1} of {len(found)}")
+        tried.append(rank)
+        train = replace(first, rank=rank)
+        chosen += [train] if spared(train.design) else []
+    return Choices(tuple(train.design for train in chosen))

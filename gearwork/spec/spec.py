@@ -24,7 +24,7 @@ from gearwork.choosing.space import (
     Teeth,
     Weights,
 )
-from gearwork.errors import GearworkError, shown
+from gearwork.errors import Bound, GearworkError, shown
 from gearwork.geometry.gear import BOUNDS
 from gearwork.geometry.rack import Rack
 from gearwork.machine.brief import (
@@ -56,6 +56,9 @@ EXAMPLES = (
     "orchard-hauler", "orchard-cart", "cider-mill", "drying-carousel", "apple-washer",
     "press-slide", "orchard-gate",
 )  # fmt: skip
+
+CHOICES = 4
+"""Machines to choose from: as many as stand side by side."""
 
 FOUND = "# Found by the search; delete these stages to search again."
 
@@ -107,12 +110,15 @@ class DesignFile(Brief):
         What counts how much where it ranks trains.
     keep : Keep
         What a way out of a failing design must not change.
+    choice : int
+        Which of the machines to take that `choices` finds.
     """
 
     space: SearchSpace
     limits: Limits
     weights: Weights
     keep: Keep
+    choice: int = 1
 
     @property
     def reserve(self) -> float:
@@ -146,8 +152,9 @@ def search_wishes(
     coprime: bool = False,
     same_gears: bool = False,
     reserve: Reserve = 0.05,
-) -> tuple[SearchSpace, Limits]:
-    """Return what a search may choose from and must keep to, by the table of wishes.
+    choice: Annotated[int, Bound(at_least=1, at_most=CHOICES)] = 1,
+) -> tuple[SearchSpace, Limits, int]:
+    """Return what a search may choose from and must keep to, and which machine is taken.
 
     Parameters
     ----------
@@ -160,6 +167,8 @@ def search_wishes(
     reserve : float
         Share by which gears, fixings, rods and bearings that are chosen must bear more than they
         have to; such a machine holds with the sheet at its thinnest as well. 0: neither.
+    choice : int
+        Which machine to take of those that `gearwork --choices` shows, 1 the best by what counts.
     """
     gears, stock, shafts = brief["gears"], brief["stock"], brief["shafts"]
     space = SearchSpace(
@@ -195,7 +204,7 @@ def search_wishes(
         tolerance=brief["tolerance"],
         reserve=reserve,
     )
-    return space, limits
+    return space, limits, choice
 
 
 def on_surface(maker: Callable[..., Any]) -> Callable[..., Any]:
@@ -467,8 +476,8 @@ def parse_brief(text: str, source: str) -> GearBrief:
     whole = None if reader.faults else made
     wished = reader.make("wishes", tables.get("wishes", {}), search_wishes, whole)
     reader.finish(source)
-    space, limits = wished
-    return DesignFile(title=title, stages=chosen, text=text, space=space, limits=limits, **made)
+    made |= dict(zip(("space", "limits", "choice"), wished, strict=True))
+    return DesignFile(title=title, stages=chosen, text=text, **made)
 
 
 def _stages(reader: Reader, tables: list[Any], thickness: float | None) -> tuple[Any, ...]:

@@ -16,12 +16,9 @@ from PIL import Image
 import gearwork as gw
 from gearwork.checks.tooth.elastic import direction_polars
 from gearwork.checks.tooth.mesh import CutPair
-from gearwork.geometry.features import BoltCircle, Bore, NutPocket
-from gearwork.geometry.gear_part import gear_part
 from gearwork.machine.drive import HandCrank, cordless_drill
 from gearwork.machine.duty import Duty
 from gearwork.machine.frame import Frame, ShaftParts
-from gearwork.machine.layout import Stock, lay_out
 from gearwork.machine.load import GRAVITY, GivenLoad, RopeDrum
 from gearwork.machine.stage import Stage
 from gearwork.machine.train import GearTrain
@@ -74,20 +71,6 @@ TURN = np.arange(0.0, 720.0, 5.0)
 ANGLES = 360.0 / 14 * np.arange(14)
 
 
-def sheet():
-    gears = (("pinion 1", PAIR.pinion, PAIR.wheel), ("wheel 1", PAIR.wheel, PAIR.pinion))
-    features = ((Bore(8.0), NutPocket(13.0, 6.0)), (Bore(8.0), BoltCircle(4, 5.0, 60.0)))
-    parts = [
-        gear_part(name, gw.gear_outline(gear, BIT, mate, PAIR.centre_distance), BIT, 12.0, cuts)
-        for (name, gear, mate), cuts in zip(gears, features, strict=True)
-    ]
-    return lay_out(parts, [Stock(400.0, 300.0, 12.0)], BIT)[0]
-
-
-def scrap():
-    return lay_out(gw.make_test_piece(PAIR, BIT, 12.0).parts, [Stock(160.0, 110.0, 12.0)], BIT)[0]
-
-
 def candidates():
     random = np.random.default_rng(7)
     x, y = random.uniform(100.0, 400.0, 80), random.uniform(1.0, 5.0, 80)
@@ -121,8 +104,6 @@ PICTURES = {
     "crowded pareto": crowded_pareto,
     "train": lambda ax=None: gw.plot_train(TRAIN, BIT, ax),
     "section": lambda ax=None: gw.plot_train_section(TRAIN, ax),
-    "sheet": lambda ax=None: gw.plot_sheet(sheet(), ax),
-    "test pieces": lambda ax=None: gw.plot_sheet(scrap(), ax),
     "backlash": lambda ax=None: gw.plot_backlash(TURN, 0.3 + 0.0 * TURN, 0.14 + 0 * TURN, ax),
     "spread": lambda ax=None: gw.plot_backlash_spread(np.linspace(-0.1, 0.5, 601), ax),
 }
@@ -543,27 +524,6 @@ def test_section_shows_every_body_at_its_place(train):
             assert tuple(np.round((left, body.start, right, body.end), 6)) in boxes
     levels = {box[1::2] for box in boxes}
     assert {tuple(np.round(plate, 6)) for plate in train.stack_up.plates} <= levels
-
-
-def test_sheet_shows_every_piece_and_cut_inside_its_edges():
-    laid = sheet()
-    ax = gw.plot_sheet(laid)
-    shapes = polygons(ax)
-    stock = shapely.box(0.0, 0.0, 400.0, 300.0)
-    assert all(stock.covers(shape) for shape in shapes)
-    for part in laid.parts:
-        for outline in (part.outer, *(cut.outline for cut in part.cuts)):
-            centre = shapely.Polygon(outline.points()).centroid
-            assert any(
-                shape.centroid.distance(centre) < 0.01
-                and shape.area == pytest.approx(abs(outline.area), rel=0.05)
-                for shape in shapes
-            )
-    hatched = [patch for patch in ax.patches if patch.get_hatch()]
-    assert len(hatched) == sum(cut.operation == "pocket" for p in laid.parts for cut in p.cuts)
-    pocket = max((shapely.Polygon(patch.get_xy()) for patch in hatched), key=lambda p: p.area)
-    within = [shape.equals(pocket) for shape in shapes if pocket.covers(shape)]
-    assert within == [True, False]  # first the pocket, then the bore at its bottom
 
 
 # Backlash

@@ -66,6 +66,14 @@ def test_an_example_is_designed_by_its_name(tmp_path, capsys):
     assert "[[stage]]" in (tmp_path / "mill" / "design.toml").read_text("utf-8")
 
 
+def test_choices_are_shown_and_nothing_else_is_written(tmp_path, capsys, monkeypatch, mill_choices):
+    monkeypatch.setattr("gearwork.choices", lambda *_: mill_choices)
+    assert main(["cider-mill", "--choices", "--into", str(tmp_path / "mill")]) == 0
+    assert capsys.readouterr().out.startswith("choice = 1\n")
+    written = {path.name for path in (tmp_path / "mill").iterdir()}
+    assert written == {"choices.html", "gearwork-files.txt"}
+
+
 @pytest.mark.parametrize(
     ("change", "words"),
     [

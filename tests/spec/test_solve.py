@@ -11,7 +11,7 @@ from gearwork.choosing.pairs import ROOMS, HubTable, rod_torque
 from gearwork.choosing.space import Limits
 from gearwork.errors import GearworkError
 from gearwork.machine.stage import Stage
-from gearwork.spec.solve import candidates_for, solve, with_stages
+from gearwork.spec.solve import candidates_for, choices, solve, spared, with_stages
 from gearwork.spec.spec import FOUND, example_text, parse_brief
 from gearwork.stock.hardware import rod
 from gearwork.stock.laminate import Stack
@@ -250,3 +250,54 @@ def test_more_to_spare_is_wished_for_and_found():
     design = solve(parse_brief(text, "cider-mill.toml"))
     strained = [c for c in design.report if c.kind == "strength" and c.value > 0.0]
     assert min(check.limit / check.value for check in strained) >= 1.15
+
+
+def test_choices_begin_with_what_solve_returns_and_all_hold(mill, mill_choices):
+    first, *others = mill_choices.designs
+    assert first.brief.stages == mill.brief.stages
+    assert len(others) == 2
+    assert all(spared(design) for design in others)
+    gears = {(s.pair.pinion.module, s.pair.gear_ratio, s.layers) for (s,) in
+             (design.brief.stages for design in mill_choices.designs)}  # fmt: skip
+    assert len(gears) == 3
+
+
+def test_one_line_of_the_design_file_takes_another_choice(mill_choices):
+    text = MILL.replace("[wishes]", "[wishes]\nchoice = 2")
+    taken = solve(parse_brief(text, "x.toml"))
+    assert taken.brief.stages == mill_choices.design(2).brief.stages
+    again = solve(parse_brief(taken.brief.text, "design.toml"))  # its stages now stand there
+    assert again.train == taken.train
+
+
+def test_a_choice_that_is_none_is_refused(mill_choices):
+    with pytest.raises(GearworkError, match="choice is 4: it must be at most 3"):
+        mill_choices.design(4)
+    with pytest.raises(GearworkError, match=r"\[wishes\] choice is 9"):
+        parse_brief(MILL.replace("[wishes]", "[wishes]\nchoice = 9"), "x.toml")
+    with pytest.raises(GearworkError, match="leave its .* tables out"):
+        choices(mill_choices.design(1).brief)
+
+
+def test_what_is_shown_beside_a_train_is_beaten_by_none_and_differs_most():
+    """By loops over all pairs of the front."""
+    found = candidates_for(parse_brief(MILL, "cider-mill.toml"))
+    values = [
+        (found["size"][i], found["sheet_area"][i], -found["margin"][i], found["mesh_speed"][i])
+        for i in range(len(found))
+    ]
+
+    def beaten(one):
+        return any(other != one and all(a <= b for a, b in zip(other, one, strict=True))
+                   for other in values)  # fmt: skip
+
+    def apart(i, j):
+        return sum(np.log(a / b) ** 2 for a, b in zip(values[i], values[j], strict=True)) ** 0.5
+
+    near = [
+        i for i in range(len(found)) if found["score"][i] <= 1.3 and found.name(i) != found.name(0)
+    ]
+    front = [i for i in near if not beaten(values[i])]
+    chosen = found.most_unlike([0])
+    assert chosen in front
+    assert apart(chosen, 0) == pytest.approx(max(apart(i, 0) for i in front))

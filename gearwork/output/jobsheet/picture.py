@@ -13,6 +13,7 @@ from gearwork.machine.design import Design
 from gearwork.machine.layout import SheetLayout
 from gearwork.machine.parts import edges_in_place
 from gearwork.machine.stage import MountedGear
+from gearwork.machine.train import GearTrain
 from gearwork.numbers import Bools, Floats, fixed
 from gearwork.output.html import (
     ACCENT,
@@ -48,24 +49,68 @@ def train_view(design: Design) -> Markup:
     left, low, right, top = train.bounds
     edge = 0.03 * (right - left)
     frame = (left - edge, low - edge, right + edge, top + edge)
-    size = _letters(frame)
-    gears = sorted(train.gears, key=lambda gear: gear.plane)
-    shapes = [
-        _shape(edges_in_place(train, g, design.cut_pairs[g.stage], _COARSE), *_look(g.stage))
-        for g in gears
-    ]
+    size, gears = _letters(frame), _deepest_first(train)
+    shapes = _gears(design, gears)
     shapes += [_circle(train.points[g.shaft], g.bore, "white", INK) for g in gears]
-    places = _label_places(design, gears, size)
-    foremost = {gear.shaft: gear for gear in gears}.values()  # of each shaft, the last drawn
     shapes += [
         _turning(train.points[gear.shaft], gear, train.directions[gear.shaft], size)
-        for gear in foremost
+        for gear in _foremost(gears)
     ]
-    words = [_text(places[gear.name], gear.name, size) for gear in gears]
+    places = _label_places(train, gears, size)
+    words = [_text(place, name, size) for name, place in places.items()]
     for shaft, what in ((0, "drive"), (len(train.points) - 1, "load")):
         x, y = train.points[shaft]
         words.append(_text((x, y + gears[0].bore / 2 + 0.3 * size), what, size))
     return _svg(frame, shapes, words, f"The gears of {design.title}, seen along their rods")
+
+
+_SMALL_LETTERS = 17.0
+"""The same for trains side by side, which are smaller."""
+
+_BAR = 100.0
+"""Length of the bar that shows the scale of trains side by side, mm."""
+
+
+def trains_side_by_side(designs: Sequence[Design]) -> list[Markup]:
+    """Return several trains, to one scale where all are shown equally wide; teeth on every gear."""
+    spans = [design.train.bounds for design in designs]
+    wide = 1.06 * max(right - left for left, _, right, _ in spans)
+    size = wide / _SMALL_LETTERS
+    high = max(top - low for _, low, _, top in spans) + 3 * size
+    found = []
+    for design, (left, low, right, _) in zip(designs, spans, strict=True):
+        start, foot = (left + right - wide) / 2, low - 2 * size
+        at, level = start + size, foot + size / 2
+        tick = level + size / 3
+        bar = _thin([(at, tick), (at, level), (at + _BAR, level), (at + _BAR, tick)])
+        gears = _deepest_first(design.train)
+        middles = {gear.name: design.train.points[gear.shaft] for gear in _foremost(gears)}
+        places = _label_places(design.train, gears, size) | {
+            name: (x, y - 0.35 * size) for name, (x, y) in middles.items()
+        }
+        words = [_text(places[gear.name], f"{gear.gear.teeth:g}", size) for gear in gears]
+        words.append(_text((at + _BAR / 2, tick), f"{_BAR:g} mm", 0.8 * size))
+        title = f"The gears of {design.train.ratio:.3g} to 1"
+        frame = (start, foot, start + wide, foot + high)
+        found.append(_svg(frame, [*_gears(design, gears), bar], words, title, across=300.0))
+    return found
+
+
+def _deepest_first(train: GearTrain) -> list[MountedGear]:
+    return sorted(train.gears, key=lambda gear: gear.plane)
+
+
+def _foremost(gears: Sequence[MountedGear]) -> Iterable[MountedGear]:
+    """Of each shaft the gear drawn last."""
+    return {gear.shaft: gear for gear in gears}.values()
+
+
+def _gears(design: Design, gears: Sequence[MountedGear]) -> list[Markup]:
+    """Their faces in place."""
+    return [
+        _shape(edges_in_place(design.train, g, design.cut_pairs[g.stage], _COARSE), *_look(g.stage))
+        for g in gears
+    ]
 
 
 def _turning(at: tuple[float, float], gear: MountedGear, way: int, size: float) -> Markup:
@@ -266,10 +311,10 @@ def _beside_cuts(part: Part) -> tuple[float, float]:
 
 
 def _label_places(
-    design: Design, gears: Sequence[MountedGear], size: float
+    train: GearTrain, gears: Sequence[MountedGear], size: float
 ) -> dict[str, tuple[float, float]]:
     """Where on each gear its name stays clear of the gears above, the rods and other names."""
-    points = np.array(design.train.points)
+    points = np.array(train.points)
     taken = [(*point, 1.2 * size) for point in points]
     found: dict[str, tuple[float, float]] = {}
     turn = np.radians(np.arange(0.0, 360.0, 15.0))
@@ -285,7 +330,7 @@ def _label_places(
         tried = points[gear.shaft] + (reach[:, None] * around).reshape(-1, 2)
         offset = (tried[:, None] - discs[:, :2]) * _WORDS_ARE_WIDE
         apart = np.hypot(*offset.transpose(2, 0, 1)) - discs[:, 2]
-        apart[~_within(tried, design.train.bounds, size)] = -np.inf
+        apart[~_within(tried, train.bounds, size)] = -np.inf
         x, y = tried[int(np.argmax(np.round(apart.min(axis=1), 3)))]
         found[gear.name] = (float(x), float(y) - 0.35 * size)
         taken.append((x, y, 1.2 * size))
@@ -347,10 +392,17 @@ def _text(at: tuple[float, float], text: str, size: float, *, turned: bool = Fal
     return element("text", text, x=x, y=y, font_size=_short(size), **turn)
 
 
-def _svg(frame: Frame, shapes: Iterable[Markup], words: Iterable[Markup], title: str) -> Markup:
+def _svg(
+    frame: Frame,
+    shapes: Iterable[Markup],
+    words: Iterable[Markup],
+    title: str,
+    across: float = 600.0,
+) -> Markup:
+    """A picture that is so many widths of its lines across."""
     left, low, right, top = frame
     box = " ".join(map(_short, (left, -top, right - left, top - low)))
-    line = (right - left) / 600.0
+    line = (right - left) / across
     drawn = f"stroke-width:{_short(line)}px;stroke-linejoin:round"
     written = (
         f"font-family:sans-serif;text-anchor:middle;fill:{INK};paint-order:stroke;stroke:white;"

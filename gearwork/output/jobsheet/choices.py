@@ -1,0 +1,114 @@
+"""Machines to choose from: their trains side by side to one scale, figures, how to take one."""
+
+from collections.abc import Callable, Sequence
+from itertools import groupby
+from math import prod
+from typing import Any
+
+from markupsafe import Markup
+
+from gearwork.machine.design import Design
+from gearwork.machine.stage import Stage
+from gearwork.numbers import figure
+from gearwork.output.jobsheet.pages import page
+from gearwork.output.jobsheet.picture import trains_side_by_side
+from gearwork.spec.solve import Choices
+
+IN_FILE = "choice = {}"
+IN_NOTEBOOK = "design = choices.design({})"
+
+
+def choices_html(choices: Choices) -> Markup:
+    """Return the choices as one HTML page that needs nothing else, with the key that takes each."""
+    where = "Write the line below the train you want into the design file, under [wishes]."
+    return page("choices-page.html", **_shown(choices, IN_FILE, where))
+
+
+def choices_in_notebook(choices: Choices) -> Markup:
+    """Return the choices with the line of Python that takes each."""
+    where = "Each is taken by the line below it; in a design file by choice = 2 under [wishes]."
+    return page("notebook.html", first_page="choices.html", **_shown(choices, IN_NOTEBOOK, where))
+
+
+def choices_text(choices: Choices) -> str:
+    """Return the choices as lines of text."""
+    told = []
+    for number, rows in enumerate(_figures(choices.designs), 1):
+        told += [f"choice = {number}", *(f"  {name:21}{value}" for name, value in rows)]
+    return "\n".join(told)
+
+
+def _shown(choices: Choices, line: str, where: str) -> dict[str, Any]:
+    designs = choices.designs
+    blocks = [
+        {"number": number, "picture": picture, "figures": rows, "line": line.format(number)}
+        for number, (picture, rows) in enumerate(
+            zip(trains_side_by_side(designs), _figures(designs), strict=True), 1
+        )
+    ]
+    return {"title": designs[0].title, "where": where, "choices": blocks}
+
+
+def _figures(designs: Sequence[Design]) -> list[list[tuple[str, str]]]:
+    """What tells the machines apart, for each of them; what is best of all is said to be so."""
+    columns = [
+        ("gears", [_gears(one.brief.stages) for one in designs]),
+        ("ratio", [figure(one.train.ratio, digits=3) for one in designs]),
+        _column("over everything", designs, _size, lambda one: prod(one.size), min, "smallest"),
+        _column("wood in the gears", designs, lambda one: figure(one.gear_mass, "kg", 2),
+                lambda one: one.gear_mass, min, "least"),
+        _column("teeth bear", designs, lambda one: f"{_margin(one):.2g} times their load",
+                _margin, max, "most"),
+        _column("to spare", designs, _least, lambda one: one.to_spare.to_spare, max, "most"),
+    ]  # fmt: skip
+    return [[(name, values[i]) for name, values in columns] for i in range(len(designs))]
+
+
+def _column(
+    name: str,
+    designs: Sequence[Design],
+    words: Callable[[Design], str],
+    value: Callable[[Design], float],
+    best: Callable[[Sequence[float]], float],
+    praise: str,
+) -> tuple[str, list[str]]:
+    """A figure of each machine; the best one, if it is better than another, with a word for it."""
+    values = [value(one) for one in designs]
+    top = best(values)
+    told = len(set(values)) > 1
+    return name, [
+        f"{words(one)}, {praise}" if told and found == top else words(one)
+        for one, found in zip(designs, values, strict=True)
+    ]
+
+
+def _gears(stages: Sequence[Stage]) -> str:
+    """Teeth, module and layers of each stage; equal ones behind each other once."""
+    told = []
+    for words, alike in groupby(map(_pair, stages)):
+        count = len(list(alike))
+        told.append(f"{count} × {words}" if count > 1 else words)
+    return ", ".join(told)
+
+
+def _pair(stage: Stage) -> str:
+    pair, many = stage.pair, "s" if stage.layers > 1 else ""
+    teeth = f"{pair.pinion.teeth:g}/{pair.wheel.teeth:g}"
+    return f"{teeth} of m {pair.pinion.module:g} in {stage.layers} layer{many}"
+
+
+def _size(design: Design) -> str:
+    return " × ".join(f"{side:.0f}" for side in design.size) + " mm"
+
+
+def _margin(design: Design) -> float:
+    """How many times what they must bear the teeth bear, in the hardest case."""
+    every = (limit for stage in design.limits for limit in stage if limit.case.torque > 0.0)
+    return min(limit.torque / limit.case.torque for limit in every)
+
+
+def _least(design: Design) -> str:
+    """What there is to spare of what there is least of, and what that is."""
+    least, subject = design.to_spare, design.to_spare.subject
+    where = f"{subject.title}: " if subject and subject.kind != "duty" else ""
+    return f"{100.0 * least.to_spare:.0f} %, {where}{least.judged}"
