@@ -13,6 +13,7 @@ from typing import Any, TypeVar, cast
 
 import numpy as np
 
+from gearwork.checks.hub.fixing import FixingName
 from gearwork.checks.hub.hub import cheapest_fixing
 from gearwork.checks.hub.joints import JointUse
 from gearwork.checks.shaft.alignment import tooth_depth
@@ -84,7 +85,7 @@ def rod_torque(rod: Rod) -> float:
 
 @dataclass(frozen=True)
 class HubTable:
-    """The greatest torque that any fixing of a gear cut from a panel holds on a rod.
+    """The greatest torque that any fixing, or such a one, of a gear of a panel holds on a rod.
 
     Rated at the `ROOMS` that are asked for, each once; with less room than the least none holds.
     """
@@ -93,22 +94,25 @@ class HubTable:
     rod: Rod
     bit_diameter: float
     use: JointUse
+    fixing: FixingName | None = None
 
     def holds(self, room: Floats) -> Floats:
         """Return the torque held with so much room, N·m, of the shape of `room` (mm)."""
         below = np.searchsorted(ROOMS, room, side="right")
         places, back = np.unique(below, return_inverse=True)
-        given = self.panel, self.rod, self.bit_diameter, self.use
+        given = self.panel, self.rod, self.bit_diameter, self.use, self.fixing
         torques = [_strongest(*given, float(ROOMS[at - 1])) if at else 0.0 for at in places]
         return np.array(torques, dtype=float)[back]
 
 
 @lru_cache(maxsize=4096)
-def _strongest(panel: Panel, rod: Rod, bit: float, use: JointUse, room: float) -> float:
+def _strongest(
+    panel: Panel, rod: Rod, bit: float, use: JointUse, kind: FixingName | None, room: float
+) -> float:
     """What the strongest fixing in so much room holds, N·m."""
     found = cheapest_fixing(
         panel, ANY_TORQUE, rod, room_diameter=room, bit_diameter=bit, use=use,
-        or_strongest=True,
+        or_strongest=True, kind=kind,
     )  # fmt: skip
     return found.design_torque if found else 0.0
 

@@ -240,7 +240,8 @@ def _hubs(task: Task) -> tuple[HubTable, ...]:
     """What the fixings on the rod hold in each panel; none if no rod is given."""
     rod, bit = task.limits.rod, task.space.bit.cut_diameter
     use = JointUse.of(task.service, task.duty.ridden)
-    return tuple(HubTable(panel, rod, bit, use) for panel in task.space.panels if rod is not None)
+    kind, panels = task.limits.fixing, task.space.panels
+    return tuple(HubTable(panel, rod, bit, use, kind) for panel in panels if rod is not None)
 
 
 def _all_pairs(grid: PairGrid, run: _Run) -> tuple[PairTable, Tally]:

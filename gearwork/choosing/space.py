@@ -6,6 +6,7 @@ from typing import Annotated, Literal, get_args
 
 import numpy as np
 
+from gearwork.checks.hub.fixing import FixingName
 from gearwork.checks.tooth.mesh import MIN_CONTACT_RATIO, WANTED_CONTACT_RATIO
 from gearwork.errors import Bound, GearworkError, check_values, number, one_of, shown
 from gearwork.geometry.gear import BOUNDS, MODULE, TEETH
@@ -127,6 +128,8 @@ class Limits(Room):
         Whether all stages must be of one and the same pair.
     rod : Rod, optional
         Of every shaft: it and some fixing on it must hold the greatest torque.
+    fixing : {"spring clamp", "epoxy", "glued rod", "nut pockets", "bolts"}, optional
+        The only kind that may hold it.
     bearing : Bearing, optional
         At both ends of every shaft. With rod, frame and parts it takes forces and bending into
         account: what `check_shaft` asks, and the load on the edge of the teeth.
@@ -161,6 +164,7 @@ class Limits(Room):
     coprime: bool = False
     same_gears: bool = False
     rod: Rod | None = None
+    fixing: FixingName | None = None
     bearing: Bearing | None = None
     frame: Frame | None = None
     parts: ShaftParts | None = None

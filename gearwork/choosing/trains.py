@@ -52,7 +52,8 @@ class Task:
             return None
         use = JointUse.of(self.service, self.duty.ridden)
         bit, room = self.space.bit.cut_diameter, np.array([fixed[1]])
-        holds = [HubTable(panel, rod, bit, use).holds(room) for panel in self.space.panels]
+        kind = self.limits.fixing
+        holds = [HubTable(panel, rod, bit, use, kind).holds(room) for panel in self.space.panels]
         count = self.duty.load.attached(0.0, self.limits.overhangs[1], running=True).count
         return np.concatenate(holds) * count
 

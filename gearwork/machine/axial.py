@@ -14,12 +14,12 @@ from gearwork.checks.hub.fixing import HubRating
 from gearwork.checks.hub.fixing import Piece as Fitted
 from gearwork.checks.hub.joints import (
     BoltedJoint,
+    Clamp,
+    FaceFriction,
     Seat,
     SteelPlate,
-    ThreadLock,
     ring_area,
     seat,
-    tight_clamp,
 )
 from gearwork.checks.hub.tightening import Tightening
 from gearwork.errors import GearworkError
@@ -49,6 +49,7 @@ RING_SCREWS = 3
 AIR = 2.0  # along a rod, between what turns and what stands outside the plates, mm (assumption)
 PLATE, MIDDLE, RING = "side plate", "middle plate", "retaining ring"
 THREAD_LOCK, EPOXY = "thread-lock, high strength", "epoxy"
+TURNABLE = "thread-lock, medium strength"  # of nuts that are tightened again
 WOOD_GLUE = "wood glue, EN 204 D3"
 EXTRA_WASHERS = 2  # plain ones that may take the place of a second nut between two gears
 ROUNDING = 1e-6
@@ -355,9 +356,10 @@ def _coupled(held: Coupling, face: float, nut_end: float, overhang: float) -> li
     layers = _stack(held.pieces, middle - held.length / 2.0)
     found = [_placed(layer, face, False, "coupling") for layer in layers]
     found += [Piece("tool", item, z, z, 0.0, 0.0, "coupling") for item in held.tools]
-    if held.name == "bonded nut":
+    if held.name in ("bonded nut", "jammed nuts"):
+        item = THREAD_LOCK if held.name == "bonded nut" else TURNABLE
         grams = _THREAD_LOCK * math.pi * on.diameter * held.length
-        found.append(Piece("glue", THREAD_LOCK, z, z, on.diameter, on.diameter, "", 1, grams))
+        found.append(Piece("glue", item, z, z, on.diameter, on.diameter, "", 1, grams))
     if held.name == "pinned nut":
         pin = spring_pin(on.thread)
         ends = z - pin.diameter / 2.0, z + pin.diameter / 2.0
@@ -428,10 +430,10 @@ def _glue(held: OnRod, start: float, end: float) -> Iterator[Piece]:
         on_rod = not (fixing.below or fixing.above)
         wide = d if on_rod else max(one.outer for one in held.grip.above)
         yield glue(EPOXY, _EPOXY, held.rating.epoxy_area, wide)
-    for joint in fixing.joints:
-        if isinstance(joint, ThreadLock):
-            area = math.pi * d * joint.nuts * nut(joint.rod.thread).height
-            yield glue(THREAD_LOCK, _THREAD_LOCK, area, d)
+    nuts = sum(one.length for one in (*fixing.below, *fixing.above) if one.kind == "nut")
+    if nuts:
+        again = any(isinstance(joint, FaceFriction) for joint in fixing.joints)
+        yield glue(TURNABLE if again else THREAD_LOCK, _THREAD_LOCK, math.pi * d * nuts, d)
 
 
 def _one_nut(
@@ -524,7 +526,7 @@ def frame_tightenings(shafts: Shafts, plate: Panel) -> tuple[Tightening, Tighten
     """
     on, post = shafts.rod, seat(POST.thread, "washer")
     tube = Seat("tube", POST_TUBE, POST_TUBE - 2.0 * TUBE_WALL)
-    clamp = min(tight_clamp(POST, ring, plate)[0] for ring in (post, tube))
+    clamp = min(Clamp(POST, ring).tight(plate)[0] for ring in (post, tube))
     return (
         Tightening("nuts of the bearings", on, 0.1 * on.grade.yield_strength * on.stress_area),
         Tightening("nuts of the frame rods", POST, clamp),
@@ -611,8 +613,8 @@ class BillRow:
 
 
 ORDER: tuple[Kind, ...] = (
-    "rod", "tube", "bearing", "bush", "shim", "nut", "washer", "ring", "bolt", "screw", "tool",
-    "glue",
+    "rod", "tube", "bearing", "bush", "shim", "nut", "washer", "spring", "ring", "bolt", "screw",
+    "tool", "glue",
 )  # fmt: skip
 
 

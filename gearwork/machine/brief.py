@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from typing import Annotated, Any, Literal, Self
 
 from gearwork.checks.hub.coupling import CouplingName
+from gearwork.checks.hub.fixing import FixingName
 from gearwork.checks.hub.hub import MIN_FLOOR
 from gearwork.checks.tolerance import ACCEPTED, Scatter
 from gearwork.checks.tooth.friction import TYPICAL_LOSS, mesh_efficiency
@@ -69,7 +70,8 @@ class Shafts:
 
     `overhangs`: how far beyond the outer face of the plate the middle of the drive's coupling
     and that of drum, wheel or whatever is driven sit, mm; by default in the middle of the free
-    end, behind the nut. `coupling`: how a drill takes hold of the first rod.
+    end, behind the nut. `coupling`: how a drill takes hold of the first rod; `fixing`: how all that
+    is fixed to the rods is held.
     """
 
     rod: Rod
@@ -77,6 +79,7 @@ class Shafts:
     free_end: float
     overhangs: tuple[float, float]
     coupling: CouplingName | None = None
+    fixing: FixingName | None = None
 
     @classmethod
     def of_names(
@@ -89,6 +92,7 @@ class Shafts:
         load_overhang: Annotated[float | None, _OVERHANG] = None,
         measured_diameter: Annotated[float | None, Bound("mm", above=0.0)] = None,
         coupling: CouplingName | None = None,
+        fixing: FixingName | None = None,
     ) -> "Shafts":
         """Take standard parts by their names.
 
@@ -111,6 +115,10 @@ class Shafts:
             How a drill takes hold of the first rod: its chuck on the thread, or a socket in the
             chuck on a coupling nut locked or pinned to the rod, or on two nuts jammed against each
             other. Default: the cheapest that holds.
+        fixing : {"spring clamp", "epoxy", "glued rod", "nut pockets", "bolts"}, optional
+            How gears, and what is fixed to the ends of rods, are held: clamped by nuts with disc
+            springs, bonded to nuts, glued round the rod, by nuts let in, or bolted to a steel
+            plate. Default: for each the cheapest that holds.
         """
         check_given(cls.of_names, locals())
         middle = nut(thread).height + washer(thread, wide=True).thickness + free_end / 2.0
@@ -118,7 +126,7 @@ class Shafts:
         on = rod(thread, grade=grade)
         if measured_diameter is not None:
             on = on.measured(measured_diameter)
-        shafts = cls(on, bearing(bearing_name), free_end, (before, after), coupling)
+        shafts = cls(on, bearing(bearing_name), free_end, (before, after), coupling, fixing)
         _ = shafts.parts  # refuses a rod that does not pass through the bearing
         return shafts
 

@@ -29,7 +29,7 @@ from gearwork.checks.tooth.friction import mesh_loss
 from gearwork.checks.tooth.load_case import LoadCase, load_cases
 from gearwork.checks.tooth.mesh import distance_tolerance
 from gearwork.checks.tooth.strength import Rating
-from gearwork.errors import GearworkError
+from gearwork.errors import GearworkError, shown
 from gearwork.geometry.features import Bore
 from gearwork.geometry.pair import SIDES
 from gearwork.geometry.part import Part, Point
@@ -526,7 +526,7 @@ class Design(GearSet):
         return tuple(self._fixing(gear) for gear in self._draft.gears)
 
     def _fixing(self, gear: MountedGear) -> HubRating:
-        return self._held(gear.stage, self.hub_torque(gear), self.hub_room(gear))
+        return self._held(gear.name, gear.stage, self.hub_torque(gear), self.hub_room(gear))
 
     @cached_property
     def output_fixing(self) -> "EndFixing | None":
@@ -541,7 +541,7 @@ class Design(GearSet):
         name, face = fixed
         ends = self.ends(self.torques.running, running=True)
         torque, last = float(self.torques.max[-1]) / ends[1].count, len(self.brief.stages)
-        held = self._held(len(self.stages) - 1, torque, face)
+        held = self._held(name, len(self.stages) - 1, torque, face)
         return EndFixing(name, held, torque, face, last)
 
     @cached_property
@@ -550,12 +550,19 @@ class Design(GearSet):
         if self.duty.drive.fixed_by is None:
             return None
         (name, face), torque = self.duty.drive.fixed_by, float(self.torques.max[0])
-        return EndFixing(name, self._held(0, torque, face), torque, face, 0)
+        return EndFixing(name, self._held(name, 0, torque, face), torque, face, 0)
 
     @property
     def end_fixings(self) -> "tuple[EndFixing, ...]":
         """What is fixed to the ends of shafts with a hub."""
         return tuple(one for one in (self.input_fixing, self.output_fixing) if one is not None)
+
+    @property
+    def held(self) -> tuple[tuple[str, HubRating], ...]:
+        """Name and fixing of all that is held on a rod."""
+        names = [gear.name for gear in self.train.gears]
+        ends = ((end.name, end.held) for end in self.end_fixings)
+        return (*zip(names, self.fixings, strict=True), *ends)
 
     @cached_property
     def coupling(self) -> Coupling | None:
@@ -569,8 +576,9 @@ class Design(GearSet):
         torque = float(self.torques.max[0])
         return cheapest_coupling(shafts.rod, panel, use, torque, self._brakes)
 
-    def _held(self, stage: int, torque: float, room: float) -> HubRating:
-        panel, rod, use = self.panel(stage), self.brief.shafts.rod, self._joint_use
+    def _held(self, name: str, stage: int, torque: float, room: float) -> HubRating:
+        panel, use = self.panel(stage), self._joint_use
+        rod, kind = self.brief.shafts.rod, self.brief.shafts.fixing
         found = cheapest_fixing(
             panel,
             (1.0 + self.brief.reserve) * torque,
@@ -580,7 +588,14 @@ class Design(GearSet):
             use=use,
             or_strongest=True,
             reversing=self._brakes,
+            kind=kind,
         )
+        if found is None and kind is not None:
+            raise GearworkError(
+                f"fixing is {shown(kind)}: the {name} has no room for it, {room:.0f} mm of whole"
+                f" wood {panel.thickness:g} mm thick about an {rod.thread} rod; write another under"
+                " [shafts], or none"
+            )
         return found or bonded(rod).rate(panel, use)
 
     @property

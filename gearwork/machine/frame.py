@@ -233,7 +233,7 @@ class Grip:
 
 Kind = Literal[
     "rod", "gear", "nut", "washer", "shim", "bush", "bearing", "ring", "plate", "tube", "disc",
-    "bolt", "screw", "glue", "tool",
+    "bolt", "screw", "glue", "tool", "spring",
 ]  # fmt: skip
 
 

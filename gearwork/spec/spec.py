@@ -197,6 +197,7 @@ def search_wishes(
         coprime=coprime,
         same_gears=same_gears,
         rod=shafts.rod,
+        fixing=shafts.fixing,
         bearing=shafts.bearing,
         frame=brief["frame"],
         parts=shafts.parts,

@@ -1,7 +1,10 @@
 """Threaded rods, nuts, washers and ball bearings that can be bought."""
 
 from dataclasses import dataclass, replace
+from math import log, pi
 from typing import Any
+
+import numpy as np
 
 from gearwork.errors import GearworkError, number
 from gearwork.stock import table
@@ -83,21 +86,35 @@ class Washer(_Threaded):
 
 @dataclass(frozen=True)
 class DiscSpring(_Threaded):
-    """A disc spring for under a nut, mm: D_e, D_i, t, free height of the cone h_0.
-
-    `force`: at three quarters of its travel, N.
-    """
+    """A disc spring for under a nut, mm: D_i, D_e, t, free height of the cone h_0."""
 
     hole_diameter: float
     outer_diameter: float
     thickness: float
     cone_height: float
-    force: float
 
     @property
     def travel(self) -> float:
         """Up to which it is used, mm: three quarters of its cone."""
         return 0.75 * self.cone_height
+
+    def load(self, deflection: Any) -> Any:
+        """Return its force at a deflection, mm, N: Almen and Laszlo, DIN EN 16984 (from memory).
+
+        E 206 GPa and Poisson's ratio 0.3 of spring steel. Arrays too.
+        """
+        ratio = self.outer_diameter / self.hole_diameter
+        shape = (ratio + 1.0) / (ratio - 1.0) - 2.0 / log(ratio)
+        k_1 = ((ratio - 1.0) / ratio) ** 2 / shape / pi
+        t, cone = self.thickness, self.cone_height
+        stiffness = 4.0 * 206_000.0 / (1.0 - 0.3**2) * t / (k_1 * self.outer_diameter**2)
+        bent = (cone - deflection) * (cone - deflection / 2.0) + t**2
+        return stiffness * deflection * bent
+
+    def deflection(self, force: float) -> float:
+        """Return its deflection under a force that flattens it by its travel at most, mm."""
+        path = np.linspace(0.0, self.travel, 1001)
+        return float(np.interp(force, self.load(path), path))
 
 
 @dataclass(frozen=True)

@@ -3,13 +3,17 @@
 import math
 from collections import Counter
 from dataclasses import replace
+from typing import get_args
 
 import pytest
+from machines import PUSHED, changed
 from solids import faults
 
 import gearwork as gw
+from gearwork.checks.hub.fixing import FixingName
 from gearwork.machine.axial import WOOD_GLUE, Piece, frame_tightenings, inner_shim
 from gearwork.machine.design import Design
+from gearwork.output.jobsheet.assembly import assembly_steps, first_run
 from gearwork.spec.spec import parse_brief
 from gearwork.stock.hardware import bearing, rod
 
@@ -108,6 +112,51 @@ def test_every_coupling_is_whole_along_the_rod(hauler):
         bought = [row.item for row in made.bill]
         assert any("spring pin 3 × 18" in item for item in bought) == (name == "pinned nut")
         assert any("socket" in item for item in bought) == (name != "chuck")
+
+
+@pytest.fixture(scope="module", params=get_args(FixingName))
+def held(request):
+    """A machine whose gears are all held in one way."""
+    changes = [("[shafts]", f'[shafts]\nfixing = "{request.param}"')]
+    if request.param == "bolts":  # which need room
+        changes.append(("pinion_teeth = 16", "pinion_teeth = 28"))
+    return Design(parse_brief(changed(PUSHED, *changes), "pushed"))
+
+
+def test_every_fixing_is_whole_along_its_rods(held):
+    assert {one.fixing.kind for _, one in held.held} == {held.brief.shafts.fixing}
+    assert faults(held) == []
+
+
+def test_what_a_fixing_says_is_bought_and_nothing_else(held):
+    """By what its words name; thread-lock that lets go is for what is tightened again alone."""
+    bill = {row.item for row in held.bill}
+    words = " ".join(f"{one.fixing.name} {one.fixing.hold.lock}" for _, one in held.held)
+    every = ("disc spring", "flange nut", "wide washer M12", "bolt M6", "steel plate", "epoxy")
+    for item in every:
+        word = item.removesuffix(" M12").replace("bolt ", "bolts ")
+        assert any(row.startswith(item) for row in bill) == (word in words), item
+    again = "medium-strength thread-lock" in words
+    assert again == ("thread-lock, medium strength" in bill)
+
+
+def test_springs_are_counted_and_tightened_by_their_turn():
+    """M12 in 12 mm of birch: 5.5 MPa on 37 and 13 mm, 5183 N, two of 2910 N (DIN 2093) nested."""
+    text = changed(PUSHED, ("[shafts]", '[shafts]\nfixing = "spring clamp"'))
+    design = Design(parse_brief(text, "pushed"))
+    bought = {row.item: row.count for row in design.bill}
+    gears = len(design.train.gears)
+    assert bought["disc spring 25 × 12.2 × 1.5, DIN EN 16983 (DIN 2093) series A"] == 2 * gears
+    assert bought["wide washer M12, ISO 7093-1"] == 2 * gears
+    steps = " ".join(step.text for step in assembly_steps(design, {}))
+    assert steps.count("the springs, 3.55 mm high when loose") == gears  # 2 · 1.5 + 0.55
+    assert any("until their springs stand" in step for step in first_run(design))
+
+
+def test_a_fixing_without_room_is_refused_by_its_key():
+    text = changed(PUSHED, ("[shafts]", '[shafts]\nfixing = "bolts"'))
+    with pytest.raises(gw.GearworkError, match="fixing is 'bolts': the pinion 1 has no room"):
+        Design(parse_brief(text, "pushed"))
 
 
 def test_nuts_of_bearings_and_plates_by_hand(hauler):

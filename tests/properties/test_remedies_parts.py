@@ -74,7 +74,7 @@ def test_remedies_of_a_hub_are_enough_or_say_that_nothing_is(data, panel, torque
         return check_hub(fixing.rate(panel), torque, room_diameter=room, bit_diameter=bit)
 
     def made(name):
-        return remembered(name, fixing.rod, RELIEF * bit / 2, fixing.partner)
+        return remembered(name, fixing.rod, RELIEF * bit / 2, fixing.partner, panel)
 
     for check in judged(fixing, torque, room).failed:
         text = check.remedy

@@ -12,6 +12,7 @@ from gearwork.checks.hub.fixing import (
     glued_on_rod,
     glued_to_gear,
     pocketed,
+    spring_clamped,
 )
 from gearwork.stock.hardware import rod
 
@@ -40,11 +41,13 @@ def told(pattern, text):
     return None if found is None else [float(n.rstrip(".")) for n in found.groups()]
 
 
-def remembered(name, own=None, relief=0.0, partner=None):
+def remembered(name, own=None, relief=0.0, partner=None, panel=None):
     """The fixing of this name, made from the numbers in it and what was there before."""
     own = own or rod("M8")
     named = re.search(r"(?:nuts|nut|the|an) (M\d+)", name)
     on = rod(named[1], own.grade.name) if named else own
+    if "disc spring" in name:
+        return spring_clamped(on, panel, int(*told(r"# disc", name)))
     if name.startswith("clamped"):
         kind = "wide washer" if "wide" in name else "flange nut"
         return clamped(on, kind, thread_lock="locked" in name)

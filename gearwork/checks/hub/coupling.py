@@ -8,6 +8,7 @@ from gearwork.checks.check import Check, CheckReport, Subject
 from gearwork.checks.hub.fixing import Hold, Piece
 from gearwork.checks.hub.joints import (
     ChuckGrip,
+    Clamp,
     DrilledRod,
     Joint,
     JointRating,
@@ -15,7 +16,6 @@ from gearwork.checks.hub.joints import (
     PinnedNut,
     ThreadFriction,
     ThreadLock,
-    tight_clamp,
 )
 from gearwork.checks.hub.tightening import Tightening
 from gearwork.numbers import round_down
@@ -66,7 +66,7 @@ class Coupling:
         """How tight nuts are drawn against each other."""
         if self.name != "jammed nuts":
             return None
-        return Tightening("two nuts", self.rod, tight_clamp(self.rod, None, self.panel)[0])
+        return Tightening.of("two nuts", Clamp(self.rod), self.panel)
 
 
 def couplings(on: Rod, panel: Panel, use: JointUse) -> tuple[Coupling, ...]:
@@ -127,7 +127,7 @@ def couplings(on: Rod, panel: Panel, use: JointUse) -> tuple[Coupling, ...]:
             "jammed nuts",
             f"two nuts {on.thread} jammed against each other, both in one deep socket",
             on,
-            (ThreadFriction(on),),
+            (ThreadFriction(Clamp(on)),),
             Hold(
                 centre,
                 "the nuts' threads; the socket slides",

@@ -1,13 +1,15 @@
 """Fixing: the path of joints from a gear to its rod, of which the weakest counts."""
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from functools import cached_property
 from math import ceil, pi, sqrt
 from typing import Literal
 
 from gearwork.checks.hub.joints import (
+    MAX_NESTED,
     BoltedJoint,
     BoreGlue,
+    Clamp,
     FaceFriction,
     FaceGlue,
     Joint,
@@ -19,23 +21,24 @@ from gearwork.checks.hub.joints import (
     RodGlue,
     Seat,
     SeatKind,
+    SpringStack,
     SteelPlate,
     ThreadFriction,
     ThreadLock,
     nut_face,
     seat,
-    tight_clamp,
 )
-from gearwork.checks.hub.tightening import EPOXY_PRESSURE, Tightening
+from gearwork.checks.hub.tightening import EPOXY_PRESSURE, Tightening, shrinkage, take_up
 from gearwork.errors import GearworkError, number
 from gearwork.numbers import round_up
-from gearwork.stock.hardware import Rod, flange_nut, nut, washer
+from gearwork.stock.hardware import Rod, disc_spring, flange_nut, nut, washer
 from gearwork.stock.laminate import Panel
 
 FLANGE_PLATE = SteelPlate(3.0)  # mm
 BORE_FIT = 0.1
 """Bore of a gear over the crests of its rod, mm: it goes on by hand, over burrs (assumption)."""
 
+MAX_STACKS = 4  # of disc springs under a nut: more stand badly (common practice)
 SINK_PLAY = 0.5  # the sinking over the height of the thin nut in it, mm
 
 
@@ -50,7 +53,7 @@ class Piece:
 
     Attributes
     ----------
-    kind : {"nut", "washer", "plate"}
+    kind : {"nut", "washer", "plate", "spring"}
         What it is.
     name : str
         What to buy, with its standard.
@@ -64,7 +67,7 @@ class Piece:
         How much of the length stands in the gear, mm.
     """
 
-    kind: Literal["nut", "washer", "plate"]
+    kind: Literal["nut", "washer", "plate", "spring"]
     name: str
     length: float
     diameter: float
@@ -85,10 +88,26 @@ class Piece:
         return cls("washer", f"{name} {thread}, {one.source}", one.thickness, one.diameter,
                    one.hole_diameter)  # fmt: skip
 
+    @classmethod
+    def discs(cls, springs: SpringStack, clamp: float) -> tuple["Piece", ...]:
+        """Return the springs of a stack under a clamp, N; the last of each stack by its cone."""
+        disc, each = springs.disc, springs.nested * springs.disc.thickness
+        name = (
+            f"disc spring {disc.outer_diameter:g} × {disc.hole_diameter:g} × {disc.thickness:g},"
+            f" {disc.source}"
+        )
+        cone = springs.height(clamp) / springs.stacks - each
+        one = cls("spring", name, disc.thickness, disc.outer_diameter, disc.hole_diameter)
+        stack = (*(one,) * (springs.nested - 1), replace(one, length=disc.thickness + cone))
+        return stack * springs.stacks
+
     @property
     def proud(self) -> float:
         """How far it stands out of the gear, mm."""
         return max(self.length - self.let_in, 0.0)
+
+
+FixingName = Literal["spring clamp", "epoxy", "glued rod", "nut pockets", "bolts"]
 
 
 @dataclass(frozen=True)
@@ -131,6 +150,8 @@ class Fixing:
         Diameter and depth of a round sinking in its lower face, mm, for a nut beside the bore.
     partner : Plywood or Stack, optional
         The neighbour gear, where that holds this one instead of the rod.
+    kind : {"spring clamp", "epoxy", "glued rod", "nut pockets", "bolts"}, optional
+        What a design file calls it, where it is one of those that are offered.
     """
 
     name: str
@@ -142,6 +163,7 @@ class Fixing:
     above: tuple[Piece, ...] = ()
     sinking: tuple[float, float] | None = None
     partner: Panel | None = None
+    kind: FixingName | None = None
 
     def __post_init__(self) -> None:
         if not self.joints:
@@ -210,21 +232,19 @@ class HubRating:
     @property
     def tightenings(self) -> tuple[Tightening, ...]:
         """How tight its nuts are drawn, those on the rod first."""
-        rod, found = self.fixing.rod, list[Tightening]()
+        rod, panel, found = self.fixing.rod, self.panel, list[Tightening]()
         for joint in self.fixing.joints:
             if isinstance(joint, FaceFriction):
-                found.append(Tightening("nuts", rod, tight_clamp(rod, joint.seat, self.panel)[0]))
+                found.append(Tightening.of("nuts", joint.clamp, panel))
             elif isinstance(joint, FaceGlue) and self.fixing.below:
                 found.append(Tightening("nuts", rod, EPOXY_PRESSURE * joint.seat.area))
             elif isinstance(joint, NutsInPockets):
-                on_wood = tight_clamp(rod, nut_face(rod), self.panel)[0]
-                found.append(Tightening("nuts", rod, on_wood))
+                found.append(Tightening.of("nuts", Clamp(rod, nut_face(rod)), panel))
             elif isinstance(joint, BoltedJoint):
                 if self.fixing.below:
-                    on_steel = tight_clamp(rod, None, self.panel)[0]
-                    found.append(Tightening("nuts on the plate", rod, on_steel))
-                on_wood = tight_clamp(joint.bolt, seat(joint.bolt.thread, "washer"), self.panel)[0]
-                found.append(Tightening("bolts", joint.bolt, on_wood))
+                    found.append(Tightening.of("nuts on the plate", Clamp(rod), panel))
+                on_wood = Clamp(joint.bolt, seat(joint.bolt.thread, "washer"))
+                found.append(Tightening.of("bolts", on_wood, panel))
         return tuple(found)
 
     @property
@@ -251,6 +271,8 @@ def clamped(
 ) -> Fixing:
     """Return a gear clamped between two flange nuts, or two nuts with washers.
 
+    A dry month takes more than such a clamp gives; see `spring_clamped`.
+
     Parameters
     ----------
     rod : Rod
@@ -275,16 +297,16 @@ def clamped(
     >>> round(clamped(rod("M8")).rate(plywood("birch", 9)).characteristic_torque, 2)
     0.64
     """
-    ring = seat(rod.thread, kind, bore)
-    again = not thread_lock  # what has cured is not turned any more
-    under_nut = () if kind == "flange nut" else (NutFriction(rod, ring, again),)
-    on_rod = ThreadLock(rod) if thread_lock else ThreadFriction(rod, ring)
+    # what has cured is not turned any more
+    clamp = Clamp(rod, seat(rod.thread, kind, bore), retightened=not thread_lock)
+    under_nut = () if kind == "flange nut" else (NutFriction(clamp),)
+    on_rod = ThreadLock(rod) if thread_lock else ThreadFriction(clamp)
     lock = ", the nuts locked to the rod with thread-lock" if thread_lock else ""
     ends = _clamps(rod, kind)
     return Fixing(
         f"clamped between two {_parts(rod, kind)}{lock}",
         rod,
-        (FaceFriction(rod, ring, again), *under_nut, on_rod),
+        (FaceFriction(clamp), *under_nut, on_rod),
         rod_bore(rod) if bore is None else bore,
         Hold(
             _BORE,
@@ -292,11 +314,75 @@ def clamped(
             "friction of the faces, the clamp being kept up",
             "high-strength thread-lock on both nuts: they are never tightened again"
             if thread_lock
-            else "medium-strength thread-lock on both nuts, renewed whenever they are tightened"
-            " again; it counts for no torque",
+            else _TIGHTENED_AGAIN,
         ),
         ends,
         ends,
+    )
+
+
+def nested_springs(rod: Rod, panel: Panel) -> int:
+    """Return how many disc springs share what wood under a wide washer and rod bear."""
+    disc = disc_spring(rod.thread)
+    clamp = Clamp(rod, seat(rod.thread, "wide washer")).tight(panel)[0]
+    return min(ceil(clamp / float(disc.load(disc.travel))), MAX_NESTED)
+
+
+def spring_clamped(rod: Rod, panel: Panel, nested: int | None = None) -> Fixing:
+    """Return a gear clamped between nuts with wide washers, with disc springs under the upper one.
+
+    Springs nested in each other share the clamp; as many such stacks stand on each other, back to
+    back, as it takes to follow the wood while it dries. Their height tells how tight they are.
+
+    Parameters
+    ----------
+    rod : Rod
+        The rod; its thread gives nuts, washers and springs.
+    panel : Plywood or Stack
+        What the gear is cut from.
+    nested : int, optional
+        How many springs share the clamp. Default: enough for what wood and rod bear, 4 at most.
+
+    Returns
+    -------
+    Fixing
+        Its ``rate(panel)`` tells the torque it holds.
+
+    Examples
+    --------
+    Springs of 1000 N (DIN EN 16983) for 2183 N on birch.
+
+    >>> from gearwork import plywood
+    >>> from gearwork.stock import rod
+    >>> spring_clamped(rod("M8"), plywood("birch", 6.5)).name
+    'clamped between two nuts M8 with wide washers of 24 mm, 3 disc springs under the upper one'
+    """
+    plain, disc = Clamp(rod, seat(rod.thread, "wide washer")), disc_spring(rod.thread)
+    if nested is None:
+        nested = nested_springs(rod, panel)
+    for stacks in range(1, MAX_STACKS + 1):
+        springs = SpringStack(disc, nested, stacks)
+        clamp = replace(plain, springs=springs)
+        if take_up(clamp, panel, clamp.kept.value) >= shrinkage(panel):
+            break
+    ring, hexagon = _clamps(rod, "wide washer")
+    count = f"{nested} disc spring{'s' * (nested > 1)}"
+    if stacks > 1:
+        count = f"{stacks} stacks of {count}"
+    return Fixing(
+        f"clamped between two {_parts(rod, 'wide washer')}, {count} under the upper one",
+        rod,
+        (FaceFriction(clamp), NutFriction(clamp), ThreadFriction(clamp)),
+        rod_bore(rod),
+        Hold(
+            _BORE,
+            "a nut against each face, the upper one by its springs",
+            "friction of the faces, the clamp being kept up by the springs",
+            _TIGHTENED_AGAIN,
+        ),
+        (ring, hexagon),
+        (ring, *Piece.discs(springs, clamp.tight(panel)[0]), hexagon),
+        kind="spring clamp",
     )
 
 
@@ -340,6 +426,7 @@ def bonded(rod: Rod, kind: SeatKind = "flange nut", *, bore: float | None = None
         ),
         ends,
         ends,
+        kind="epoxy",
     )
 
 
@@ -356,6 +443,7 @@ def glued_on_rod(rod: Rod) -> Fixing:
             "epoxy in the bore",
             "the epoxy: nothing can turn loose",
         ),
+        kind="glued rod",
     )
 
 
@@ -379,6 +467,7 @@ def pocketed(rod: Rod, depth: float, corner_relief: float, nuts: int = 2) -> Fix
         ),
         (sunk,),
         (sunk,) if nuts == 2 else _clamps(rod, "washer"),
+        kind="nut pockets",
     )
 
 
@@ -421,7 +510,7 @@ def bolted(
         f"{_bolts(circle)} through a {plate.thickness:g} mm steel plate held between two nuts"
         f" {rod.thread} {rod.grade.name}, the thin one sunk into the gear",
         rod,
-        (circle, NutFriction(rod), ThreadFriction(rod)),
+        (circle, NutFriction(Clamp(rod)), ThreadFriction(Clamp(rod))),
         rod_bore(rod),
         Hold(
             f"{_BORE}, in the wood above the sunk nut; the bolts have play and do not centre",
@@ -436,6 +525,7 @@ def bolted(
             Piece.hexagon(rod),
         ),
         sinking=(clear, thin.height + SINK_PLAY),
+        kind="bolts",
     )  # fmt: skip
 
 
@@ -481,6 +571,10 @@ def glued_to_gear(rod: Rod, ring_diameter: float, partner: Panel) -> Fixing:
 
 _BORE = "the bore of the gear on the rod"
 _LOCKED = "high-strength thread-lock on the nuts"
+_TIGHTENED_AGAIN = (
+    "medium-strength thread-lock on both nuts, renewed whenever they are tightened again; it counts"
+    " for no torque"
+)
 
 
 def _clamps(rod: Rod, kind: SeatKind) -> tuple[Piece, ...]:

@@ -4,19 +4,21 @@ from bisect import bisect_left
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from itertools import chain, cycle, islice
-from math import ceil, floor, inf, pi, sin, sqrt
+from math import ceil, floor, pi, sin, sqrt
 
 from gearwork.checks.check import Check, CheckReport, Subject
 from gearwork.checks.hub.fixing import (
     Fixing,
+    FixingName,
     HubRating,
     bolted,
     bolted_to_gear,
     bonded,
-    clamped,
     glued_on_rod,
     glued_to_gear,
+    nested_springs,
     pocketed,
+    spring_clamped,
 )
 from gearwork.checks.hub.joints import (
     BoltedJoint,
@@ -26,12 +28,11 @@ from gearwork.checks.hub.joints import (
     JointRating,
     JointUse,
     NutsInPockets,
-    tight_clamp,
 )
 from gearwork.checks.hub.tightening import DRYING, shrinkage, take_up
 from gearwork.errors import GearworkError, number, shown
 from gearwork.geometry.features import RELIEF
-from gearwork.stock.hardware import Rod, disc_spring, nut, rod, threads
+from gearwork.stock.hardware import Rod, nut, rod, threads
 from gearwork.stock.laminate import Panel, Stack
 
 MIN_FLOOR = 3.0  # wood round a rod and under a nut pocket, mm: two veneers (assumption)
@@ -113,11 +114,12 @@ def cheapest_fixing(
     use: JointUse | None = None,
     or_strongest: bool = False,
     reversing: bool = False,
+    kind: FixingName | None = None,
 ) -> HubRating | None:
     """Return the cheapest fixing that holds a torque and has room, or None.
 
-    Cheapest first: nuts alone, with wide washers, where the torque does not reverse (a friction
-    clamp works loose under one that does: then last); then epoxy on flange nuts, on wide
+    Cheapest first: nuts with disc springs, where the torque does not reverse (a friction clamp
+    works loose under one that does: then last); then epoxy on flange nuts, on wide
     washers, around the rod (which cannot be undone); then nuts let into pockets (router time and
     a good fit); then bolts through a steel plate, few before many and thin before thick, on the
     smallest circle that is enough. To a neighbour gear: glue, then bolts.
@@ -139,6 +141,8 @@ def cheapest_fixing(
         on the widest circle there is room for.
     reversing : bool
         Whether the torque comes both ways round as a rule.
+    kind : {"spring clamp", "epoxy", "glued rod", "nut pockets", "bolts"}, optional
+        The only kind that may be taken.
 
     Returns
     -------
@@ -158,16 +162,14 @@ def cheapest_fixing(
     ...     cheapest_fixing(plywood("birch", 12), torque, rod("M8"), room_diameter=60)
     ...     for torque in (0.1, 100.0)
     ... )
-    >>> light.fixing.name, heavy
-    ('clamped between two flange nuts M8', None)
+    >>> light.fixing.kind, heavy
+    ('spring clamp', None)
     """
     _refuse(torque, room_diameter, bit_diameter)
-    found = _best(
-        _candidates(
-            panel, torque, rod, room_diameter, bit_diameter, partner, use or JointUse(), reversing
-        ),
-        torque,
+    every = _candidates(
+        panel, torque, rod, room_diameter, bit_diameter, partner, use or JointUse(), reversing
     )
+    found = _best((one for one in every if kind in (None, one.fixing.kind)), torque)
     return found if or_strongest or (found and found.design_torque >= torque) else None
 
 
@@ -243,24 +245,20 @@ def _fit_checks(fixing: Fixing, panel: Panel, room: float) -> Iterator[Check]:
 
 
 def _drying_check(joint: FaceFriction, panel: Panel) -> Check:
-    """Whether a clamp outlasts a dry month; what helps is a spring, or a spanner."""
-    clamp = tight_clamp(joint.rod, joint.seat, panel)[0]
-    disc = disc_spring(joint.rod.thread)
-    nested = ceil(clamp / disc.force)
-    which = f"{nested} disc springs, nested," if nested > 1 else "a disc spring"
+    """Whether what is counted on of a clamp is left after a dry month."""
+    clamp = joint.clamp
     return Check(
         "loss by drying",
         shrinkage(panel),
-        inf,
+        take_up(clamp, panel, clamp.kept.value),
         "mm",
         "at most",
-        f"The gear gets that much thinner as it dries by {DRYING:g} percentage points; wood and rod"
-        " spring back less before the clamp is gone.",
-        f"Put {which} of {disc.outer_diameter:g} x {disc.hole_diameter:g} x {disc.thickness:g} mm"
-        f" ({disc.source}) under each nut, which give {2.0 * disc.travel:.2f} mm more, or tighten"
-        " again whenever the air has become drier.",
-        "thickness movement of birch plywood, E of wood across (from memory)",
-        wanted=take_up(joint.rod, joint.seat, panel, clamp),
+        f"The gear gets that much thinner as it dries by {DRYING:g} percentage points. Wood, rod"
+        f" and springs give as much as the limit until {clamp.kept.value:g} of the clamp is left,"
+        " which is counted on.",
+        "",
+        "thickness movement of birch plywood, E of wood across (from memory); DIN EN 16984",
+        basis=(clamp.kept,),
         part=joint.seat.name,
         kind="stiffness",
     )
@@ -306,7 +304,8 @@ def _candidates(
     simple: Iterable[Fixing] = ()
     clamps: tuple[Fixing, ...] = ()
     if partner is None:
-        simple, clamps = _on_rod(panel, on, bit), (clamped(on), clamped(on, "wide washer"))
+        simple, nested = _on_rod(panel, on, bit), range(1, nested_springs(on, panel) + 1)
+        clamps = tuple(spring_clamped(on, panel, count) for count in nested)
     elif floor(room) > 2.0 * on.diameter:
         simple = (glued_to_gear(on, float(floor(room)), partner),)
     firm = chain(simple, _bolt_circles(panel, torque, on, room, partner, use))

@@ -16,6 +16,7 @@ from gearwork.checks.hub import johansen
 from gearwork.checks.tooth.load_case import Service
 from gearwork.errors import GearworkError, number, whole_number
 from gearwork.stock.hardware import (
+    DiscSpring,
     Nut,
     Rod,
     coupling_nut,
@@ -208,33 +209,131 @@ def seat(thread: str, kind: SeatKind, bore: float | None = None) -> Seat:
     return Seat(f"{kind} {thread}", outer, inner)
 
 
+MAX_NESTED = 4
+"""Disc springs nested in each other at most (common practice): more of them rub too much."""
+_RUBS = 0.03, 0.05
+"""Share of their force that springs rub, between two and at edges: upper ends (from memory)."""
+
+
+@dataclass(frozen=True)
+class SpringStack:
+    """Disc springs under one nut: so many nested, which share the clamp, in stacks back to back."""
+
+    disc: DiscSpring
+    nested: int
+    stacks: int
+
+    def __post_init__(self) -> None:
+        whole_number("disc springs nested", self.nested, at_least=1, at_most=MAX_NESTED)
+        whole_number("stacks of disc springs", self.stacks, at_least=1, at_most=10)
+
+    @property
+    def max_force(self) -> float:
+        """With which it clamps at most, N."""
+        return self.nested * float(self.disc.load(self.disc.travel))
+
+    def deflection(self, clamp: float) -> float:
+        """Return how far a clamp presses it together, mm."""
+        return self.stacks * self.disc.deflection(clamp / self.nested)
+
+    def height(self, clamp: float) -> float:
+        """Return how high it stands under a clamp, mm."""
+        one = self.nested * self.disc.thickness + self.disc.cone_height
+        return self.stacks * one - self.deflection(clamp)
+
+    def give(self, clamp: float, left: float) -> float:
+        """Return by how much it grows until so much of a clamp is left, N, mm.
+
+        What it rubs then takes of its force: n/(1 + w_M (n − 1) + w_R), DIN EN 16984 (from memory).
+        """
+        rubs = 1.0 + _RUBS[0] * (self.nested - 1) + _RUBS[1]
+        return self.deflection(clamp) - self.deflection(min(rubs * left, clamp))
+
+
+@dataclass(frozen=True)
+class Clamp:
+    """Two nuts on a rod that press on a gear; without a seat on a steel plate: nothing creeps.
+
+    `retightened`: whether they are tightened again after 3 and 6 months, or never; `springs`: disc
+    springs under one of them.
+    """
+
+    rod: Rod
+    seat: Seat | None = None
+    retightened: bool = True
+    springs: SpringStack | None = None
+
+    def tight(self, panel: Panel) -> tuple[float, tuple[Step, ...]]:
+        """Return its force when tightened, N, and the steps to it.
+
+        The nuts are as strong as the rod's thread (ISO 898-2: same property class).
+        """
+        steel = ROD_CLAMP.value * self.rod.grade.yield_strength * self.rod.stress_area
+        of_rod = Step("clamp that the rod bears", steel, "N", "R_p0.2 · A_s · share below")
+        if self.seat is None:
+            return steel, (of_rod, ROD_CLAMP)
+        least = min(panel.face_compression * self.seat.area, steel)
+        steps: tuple[Step, ...] = (
+            Step("compression across the face", panel.face_compression, "MPa", _FACE_SOURCE),
+            Step(f"area under the {self.seat.name}", self.seat.area, "mm²", "geometry"),
+            of_rod,
+            ROD_CLAMP,
+        )
+        limits = "the smaller of wood and rod"
+        if self.springs is not None:
+            most, limits = self.springs.max_force, "the smallest of wood, rod and springs"
+            least, source = min(least, most), self.springs.disc.source
+            steps += (Step("clamp that the disc springs bear", most, "N", source),)
+        return least, (*steps, Step(f"clamp when tightened, {limits}", least, "N", "statics"))
+
+    def lasting(self, panel: Panel) -> tuple[float, tuple[Step, ...]]:
+        """Return the force that is left of it, N, and the steps to it."""
+        force, steps = self.tight(panel)
+        return force * self.kept.value, (*steps, *([self.kept] if self.seat else []))
+
+    @property
+    def kept(self) -> Step:
+        """Share of it that is left."""
+        if self.seat is None:
+            return Step("share of the clamp left, on steel", 1.0, "", "nothing creeps")
+        return RETIGHTENED if self.retightened else NEVER_AGAIN
+
+    @property
+    def nut_diameter(self) -> float:
+        """Mean diameter on which its nuts rub, mm; one with springs on the edge of their hole."""
+        face = nut_face(self.rod)
+        mean = friction_diameter(face.outer_diameter, face.inner_diameter)
+        return (mean + self.springs.disc.hole_diameter) / 2.0 if self.springs else mean
+
+
 def _slip(
-    ring: Seat, of: str, clamp: float, steps: tuple[Step, ...]
+    clamp: Clamp, panel: Panel, of: str, across: float
 ) -> tuple[float, tuple[Step, ...], str]:
-    """Torque at which both faces of a clamped ring slip, N·mm, the steps to it, its source."""
-    mean = friction_diameter(ring.outer_diameter, ring.inner_diameter)
+    """Torque at which both faces of what is clamped slip, N·mm, the steps to it, its source."""
+    force, steps = clamp.lasting(panel)
     return (
-        2.0 * FRICTION.value * clamp * mean / 2.0,
-        (*steps, FRICTION, Step(f"mean friction diameter of the {of}", mean, "mm", "geometry")),
+        2.0 * FRICTION.value * force * across / 2.0,
+        (*steps, FRICTION, Step(f"mean friction diameter of the {of}", across, "mm", "geometry")),
         "Coulomb friction of an evenly pressed ring, two faces",
     )
 
 
 @dataclass(frozen=True)
 class FaceFriction:
-    """The gear clamped between two nuts: friction on both its faces.
+    """The gear clamped between two nuts: friction on both its faces."""
 
-    `retightened`: whether the nuts are tightened again after 3 and 6 months, or never.
-    """
+    clamp: Clamp
 
-    rod: Rod
-    seat: Seat
-    retightened: bool = True
+    @property
+    def seat(self) -> Seat:
+        """The ring of its face that is pressed."""
+        assert self.clamp.seat is not None  # what is clamped on steel has no face of wood
+        return self.clamp.seat
 
     def rate(self, panel: Panel, use: JointUse) -> JointRating:
         """Return the torque at which the gear slips between the nuts."""
-        clamp, own = clamp_force(self.rod, self.seat, panel, self.retightened)
-        torque, steps, source = _slip(self.seat, "face", clamp, own)
+        across = friction_diameter(self.seat.outer_diameter, self.seat.inner_diameter)
+        torque, steps, source = _slip(self.clamp, panel, "face", across)
         name = f"gear between the faces of {self.seat.name}, friction"
         why = (
             "Friction of both faces; the nuts can press no harder than the wood bears, and the"
@@ -247,16 +346,14 @@ class FaceFriction:
 class NutFriction:
     """Nuts on washers, or on both sides of a steel plate (no seat): steel slipping on steel."""
 
-    rod: Rod
-    seat: Seat | None = None
-    retightened: bool = True
+    clamp: Clamp
 
     def rate(self, panel: Panel, use: JointUse) -> JointRating:
         """Return the torque at which the steel slips under the nuts."""
-        clamp, own = clamp_force(self.rod, self.seat, panel, self.retightened)
-        torque, steps, source = _slip(nut_face(self.rod), "nut", clamp, own)
-        name = f"nuts on {'the steel plate' if self.seat is None else self.seat.name}, friction"
-        on_steel = STEEL_FACTORS if self.seat is None else use.factors("friction")
+        ring = self.clamp.seat
+        torque, steps, source = _slip(self.clamp, panel, "nut", self.clamp.nut_diameter)
+        name = f"nuts on {'the steel plate' if ring is None else ring.name}, friction"
+        on_steel = STEEL_FACTORS if ring is None else use.factors("friction")
         return rated(name, torque, steps, on_steel, "Steel slips on steel under both nuts.", source)
 
 
@@ -268,53 +365,20 @@ class ThreadFriction:
     its thread, so that the pitch cancels: T = F · μ · d2 / cos 30°.
     """
 
-    rod: Rod
-    seat: Seat | None = None
-    retightened: bool = True
+    clamp: Clamp
 
     def rate(self, panel: Panel, use: JointUse) -> JointRating:
         """Return the torque at which nuts and gear turn on the rod."""
-        clamp, steps = clamp_force(self.rod, self.seat, panel, self.retightened)
-        across = pitch_diameter(self.rod)
+        force, steps = self.clamp.lasting(panel)
+        across = pitch_diameter(self.clamp.rod)
         return rated(
-            f"nuts on the {self.rod.thread} rod, friction of the threads",
-            clamp * FRICTION.value * across / cos(radians(FLANK_ANGLE)),
+            f"nuts on the {self.clamp.rod.thread} rod, friction of the threads",
+            force * FRICTION.value * across / cos(radians(FLANK_ANGLE)),
             (*steps, FRICTION, Step("pitch diameter", across, "mm", "ISO 724")),
-            STEEL_FACTORS if self.seat is None else use.factors("friction"),
+            STEEL_FACTORS if self.clamp.seat is None else use.factors("friction"),
             "Nothing locks the nuts: they turn on the rod, gear and all.",
             "torque of a loaded thread (VDI 2230, from memory), both senses added",
         )
-
-
-def tight_clamp(rod: Rod, seat: Seat | None, panel: Panel) -> tuple[float, tuple[Step, ...]]:
-    """Return the clamp of two nuts when tightened, N, and the steps to it.
-
-    The nuts are as strong as the rod's thread (ISO 898-2: same property class). Without a seat
-    they bear on a steel plate, so that wood does not limit.
-    """
-    steel = ROD_CLAMP.value * rod.grade.yield_strength * rod.stress_area
-    of_rod = Step("clamp that the rod bears", steel, "N", "R_p0.2 · A_s · share below")
-    if seat is None:
-        return steel, (of_rod, ROD_CLAMP)
-    wood = panel.face_compression * seat.area
-    return min(wood, steel), (
-        Step("compression across the face", panel.face_compression, "MPa", _FACE_SOURCE),
-        Step(f"area under the {seat.name}", seat.area, "mm²", "geometry"),
-        of_rod,
-        ROD_CLAMP,
-        Step("clamp when tightened, the smaller of wood and rod", min(wood, steel), "N", "statics"),
-    )
-
-
-def clamp_force(
-    rod: Rod, seat: Seat | None, panel: Panel, retightened: bool = True
-) -> tuple[float, tuple[Step, ...]]:
-    """Return the lasting clamp of two nuts, N, and the steps to it; on steel nothing creeps."""
-    force, steps = tight_clamp(rod, seat, panel)
-    if seat is None:
-        return force, steps
-    left = RETIGHTENED if retightened else NEVER_AGAIN
-    return force * left.value, (*steps, left)
 
 
 def nut_face(rod: Rod) -> Seat:

@@ -3,7 +3,14 @@
 from dataclasses import dataclass
 from math import cos, pi, radians, sqrt
 
-from gearwork.checks.hub.joints import FLANK_ANGLE, FRICTION, Seat, nut_face, pitch_diameter
+from gearwork.checks.hub.joints import (
+    FLANK_ANGLE,
+    FRICTION,
+    Clamp,
+    SpringStack,
+    nut_face,
+    pitch_diameter,
+)
 from gearwork.stock.hardware import Rod
 from gearwork.stock.laminate import Panel
 from gearwork.stock.timber import swelling
@@ -18,18 +25,30 @@ _STEEL = 193_000.0  # MPa, as for shafts
 
 @dataclass(frozen=True)
 class Tightening:
-    """Nuts of one kind on rods or bolts, drawn until they clamp with `clamp` N."""
+    """Nuts of one kind on rods or bolts, drawn until they clamp with `clamp` N.
+
+    `springs`: under one of them; `give`: by how much all that is clamped gives until then, mm.
+    """
 
     what: str
     rod: Rod
     clamp: float
+    springs: SpringStack | None = None
+    give: float = 0.0
+
+    @classmethod
+    def of(cls, what: str, clamp: Clamp, panel: Panel) -> "Tightening":
+        """Return that of two nuts on a gear cut from a panel."""
+        return cls(what, clamp.rod, clamp.tight(panel)[0], clamp.springs, take_up(clamp, panel))
 
     @property
     def torque(self) -> float:
         """At the nut, N·m: F (P/2π + μ d2/(2 cos 30°) + μ D_K/2), VDI 2230 (from memory)."""
         face = nut_face(self.rod)
-        under_nut = FRICTION.value * (face.outer_diameter + face.inner_diameter) / 4.0
-        return self.clamp * under_nut / 1000.0 + self._thread_torque
+        across = (face.outer_diameter + face.inner_diameter) / 2.0
+        if self.springs is not None:
+            across = self.springs.disc.hole_diameter
+        return self.clamp * FRICTION.value * across / 2000.0 + self._thread_torque
 
     @property
     def stress(self) -> float:
@@ -39,19 +58,29 @@ class Tightening:
         return sqrt((self.clamp / area) ** 2 + 3.0 * shear**2)
 
     @property
+    def turn(self) -> float:
+        """By which the nut is drawn from where fingers bring it, degrees."""
+        return 360.0 * self.give / self.rod.pitch
+
+    @property
     def _thread_torque(self) -> float:
         """Which the rod feels, N·m."""
         friction = FRICTION.value * pitch_diameter(self.rod) / (2.0 * cos(radians(FLANK_ANGLE)))
         return self.clamp * (self.rod.pitch / (2.0 * pi) + friction) / 1000.0
 
 
-def take_up(rod: Rod, seat: Seat, panel: Panel, clamp: float) -> float:
-    """Return how far wood and rod spring back before a clamp of so many N is gone, mm.
+def take_up(clamp: Clamp, panel: Panel, left: float = 0.0) -> float:
+    """Return how far wood, rod and springs give until only so much of a clamp is left, mm.
 
-    Wood as a column under the seat alone, which is stiffer than it is: errs to the safe side.
+    Wood as a column under the seat alone, of `FACE_MODULUS`, which is a stiff one: what the wood
+    beside the seat stiffens it by is taken to be within that (assumption).
     """
-    wood = clamp * panel.thickness / (FACE_MODULUS * seat.area)
-    return wood + clamp * panel.thickness / (_STEEL * rod.stress_area)
+    force, _ = clamp.tight(panel)
+    if clamp.seat is None:
+        return 0.0
+    lost = (1.0 - left) * force * panel.thickness
+    given = lost / (FACE_MODULUS * clamp.seat.area) + lost / (_STEEL * clamp.rod.stress_area)
+    return given + (clamp.springs.give(force, left * force) if clamp.springs else 0.0)
 
 
 def shrinkage(panel: Panel) -> float:

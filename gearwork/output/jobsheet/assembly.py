@@ -259,8 +259,16 @@ def _holding(hold: Hold) -> str:
 
 def _tightened(each: Tightening) -> str:
     torque, kilonewtons = figure(each.torque, "N·m", 2), each.clamp / 1000.0
+    drawn, springs = f"Tighten the {each.what} to {torque}", each.springs
+    if springs is not None:
+        drawn = (
+            f"Disc springs that are nested lie the same way up, stacks of them back to back. Draw"
+            f" the upper nut from where fingers bring it by {each.turn:.0f}°, until the springs,"
+            f" {springs.height(0.0):.2f} mm high when loose, stand {springs.height(each.clamp):.2f}"
+            f" mm high, at about {torque}"
+        )
     return (
-        f"Tighten the {each.what} to {torque}: {kilonewtons:.2g} kN, {each.stress:.0f} MPa of"
+        f"{drawn}: {kilonewtons:.2g} kN, {each.stress:.0f} MPa of"
         f" the {each.rod.grade.yield_strength:g} MPa at which {each.rod.thread} yields."
     )
 
@@ -283,18 +291,18 @@ def first_run(design: Design) -> Iterator[str]:
         " against moisture, not where glue will hold. Wax again when they squeak."
     )
     again = [
-        gear.name
-        for gear, held in zip(design.train.gears, design.fixings, strict=True)
+        name
+        for name, held in design.held
         if any(isinstance(joint, FaceFriction) for joint in held.fixing.joints)
     ]
     if again:
         yield (
-            f"Tighten the nuts of {' and '.join(again)} again to their torque, with new"
-            " thread-lock, after a day, after 3 months and after 6, then every half year, and"
-            " whenever the air has become much drier: a year takes three quarters of a clamp on"
-            " wood that nobody tightens again, and hubs are judged by the two retightenings."
+            f"Tighten the nuts of {' and '.join(again)} again until their springs stand as high as"
+            " at first, with new thread-lock, after a day, after 3 months and after 6: a year takes"
+            " three quarters of a clamp on wood that nobody tightens again, and hubs are judged by"
+            " the two retightenings. Springs that stand higher later on say that it is time again."
         )
-    if any(held.bolts for held in design.fixings):
+    if any(held.bolts for _, held in design.held):
         yield "Draw up the bolts of the hubs again after a day and after 3 and 6 months."
     yield (
         "Draw up the nuts of the frame's rods again after a day and after 3 and 6 months: plates"

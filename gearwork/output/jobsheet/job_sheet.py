@@ -122,13 +122,8 @@ def _shafts(design: Design) -> Iterator[tuple[str, ...]]:
 
 
 def _hubs(design: Design) -> Iterator[tuple[str, ...]]:
-    held = [
-        (gear.name, one.fixing)
-        for gear, one in zip(design.train.gears, design.fixings, strict=True)
-    ]
-    held += [(end.name, end.held.fixing) for end in design.end_fixings]
-    for name, fixing in held:
-        yield name, fixing.name, fixed(fixing.bore_diameter)
+    for name, held in design.held:
+        yield name, held.fixing.name, fixed(held.fixing.bore_diameter)
     if design.coupling is not None:
         yield "drive", design.coupling.words, ""
 
