@@ -195,7 +195,7 @@ def marks_on(part: Part, *, named: bool) -> Marks:
     labels = [_name_in(places.pop(0), part.name)] if named and places else []
     strokes = arrow(places[0], part.grain) if places else ()
     if labels and labels[0].height < LEAST_HEIGHT:
-        labels = _name_along(part, strokes)
+        labels = _name_along(part, strokes) or labels
     if part.witness is not None:
         strokes += _cross(part.witness, 2.0)
     return Marks(tuple(labels), strokes)
@@ -210,7 +210,10 @@ def _name_in(circle: Circle, text: str) -> Label:
 def _name_along(part: Part, strokes: Sequence[Floats]) -> list[Label]:
     """The name of a narrow piece along its longest straight edge, where it is clear of all else."""
     outer = part.outer
-    chords = outer.chords * (outer.bulges == 0.0)[:, None]
+    straight = outer.bulges == 0.0
+    if not straight.any():
+        return []
+    chords = outer.chords * straight[:, None]
     longest = int(np.hypot(*chords.T).argmax())
     start, way = outer.vertices[longest], chords[longest]
     length = float(np.hypot(*way))

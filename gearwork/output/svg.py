@@ -127,9 +127,10 @@ def _marks(marks: Marks) -> Iterable[str]:
         yield f'<polyline points="{_points(stroke)}"/>'
     for label in marks.labels:
         x, y = label.at
+        place = f"{_number(x)} {_number(-y)}"
+        turned = f' transform="rotate({_number(-label.angle)} {place})"' if label.angle else ""
         yield (
-            f'<text x="{_number(x)}" y="{_number(-y)}" text-anchor="{label.anchor}"'
-            f' transform="rotate({_number(-label.angle)} {_number(x)} {_number(-y)})"'
+            f'<text x="{_number(x)}" y="{_number(-y)}" text-anchor="{label.anchor}"{turned}'
             ' fill="black" stroke="none"'
             f' font-family="sans-serif" font-size="{_number(label.height / _LETTER_SHARE)}">'
             f"{_text(label.text)}</text>"
