@@ -1,8 +1,9 @@
-"""Disc springs: forces of DIN 2093 (DIN EN 16983) and the energy of a cone that is turned.
+"""Disc springs: forces of the standard and the energy of a cone that is turned.
 
-DIN 2093 series A, forces at three quarters of the cone's height, from memory. Second road: the
-model of Almen and Laszlo (Trans. ASME 58, 1936) by quadrature instead of their closed form: the
-cone turns about a circle as a rigid section, its fibres are stretched along the circumference.
+Source: DIN 2093 (DIN EN 16983) series A, forces at three quarters of the cone's height, from
+memory. Second road: the model of Almen and Laszlo (Trans. ASME 58, 1936) by quadrature instead of
+their closed form: the cone turns about a circle as a rigid section, its fibres are stretched along
+the circumference.
 """
 
 import numpy as np
