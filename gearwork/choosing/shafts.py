@@ -6,7 +6,7 @@ along the second.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property, reduce
 from itertools import combinations
 from math import factorial
@@ -32,7 +32,7 @@ from gearwork.checks.shaft.shaft import (
     UNBRANDED,
     YIELD_SAFETY,
 )
-from gearwork.choosing.tally import Demands
+from gearwork.choosing.tally import Demands, judge
 from gearwork.choosing.trains import TrainTable
 from gearwork.geometry.plate import EAR, FOOT, MARGIN, corner_room, turning
 from gearwork.machine.attached import Attached
@@ -149,11 +149,15 @@ class BentTrains:
     @cached_property
     def _angles(self) -> Sequence[Any]:
         arrangement, distances = self.frame.arrangement, [*self.trains.stages.centre_distance.T]
-        if arrangement == "folded":
+        if arrangement is None or arrangement == "folded":
             return folded_angles(distances, self._columns, self.frame.clearance)
         if arrangement == "in line":
             return (0.0,) * self._count
         return (0.0, 180.0) if arrangement == "coaxial" else [*map(float, arrangement)]
+
+    def demands(self) -> Demands:
+        """Return value and limit of room and strength."""
+        return {**self.room(), **self.strength()}
 
     def room(self) -> Demands:
         """Return value and limit of the room between shafts and above the ground."""
@@ -344,6 +348,23 @@ def _column(place: Any) -> Any:
 
 
 def shaft_demands(trains: TrainTable) -> Demands:
-    """Return value and limit of what bends the shafts of trains; nothing where none are given."""
+    """Return value and limit of what bends the shafts of trains; nothing where none are given.
+
+    Where the arrangement is left open and no train holds folded, what it is in line, of those that
+    hold so.
+    """
     bent = BentTrains.of(trains)
-    return {} if bent is None else {**bent.room(), **bent.strength()}
+    if bent is None:
+        return {}
+    demands = bent.demands()
+    if bent.frame.arrangement is not None or trains.places.shape[1] == 1:
+        return demands
+    reserve = trains.task.limits.reserve
+    if judge(demands, len(trains), reserve)[0].any():
+        return demands
+    in_line = replace(bent, frame=replace(bent.frame, arrangement="in line")).demands()
+    holds, _ = judge(in_line, len(trains), reserve)
+    return {
+        name: (np.where(holds, in_line[name][0], value), limit)
+        for name, (value, limit) in demands.items()
+    }

@@ -201,7 +201,7 @@ def frame_of(
     gears: GearSheet,
     shafts: Shafts,
     plate_thickness: Size = 12.0,
-    arrangement: Literal["folded", "in line", "coaxial"] = "folded",
+    arrangement: Literal["folded", "in line", "coaxial"] | None = None,
     clearance: Annotated[float, ROOM] = 3.0,
     fit: Annotated[float, FIT] = Frame.fit,
     output_height: Annotated[float | None, Bound("mm", above=0.0)] = None,

@@ -98,7 +98,7 @@ class ShaftParts:
 
 
 Point = tuple[float, float]
-Arrangement = Literal["folded", "in line", "coaxial"] | Sequence[float]
+Arrangement = Literal["folded", "in line", "coaxial"] | Sequence[float] | None
 
 ROOM = Bound("mm", at_least=0.0)
 FIT = Bound("mm", at_least=-1.0, at_most=5.0)
@@ -119,7 +119,8 @@ class Frame:
     clearance : float
         Smallest room between what turns and anything beside it, mm (2: assumption, for run-out
         and moisture of wooden gears).
-    arrangement : {"folded", "in line", "coaxial"} or sequence of float
+    arrangement : {"folded", "in line", "coaxial"} or sequence of float, optional
+        How the shafts stand; none: folded, or in line where that alone fits the room and holds.
         Folded: each shaft as close to the last but one as bodies and clearance allow. Coaxial:
         a reverted train of two stages with equal centre distances, its first and last shaft on
         one axis with a plate between them. Or the direction of each centre line, degrees.
@@ -137,6 +138,8 @@ class Frame:
         empty: `gap`.
     middle_thickness : float, optional
         Of a plate in which two shafts on one axis meet, mm; default: as the others.
+    why : str
+        Why the arrangement was chosen, in words; empty where it was not.
 
     Raises
     ------
@@ -159,6 +162,7 @@ class Frame:
     plate: Plywood | None = None
     gaps: tuple[tuple[float, float], ...] = ()
     middle_thickness: float | None = None
+    why: str = ""
 
     def __post_init__(self) -> None:
         check_values(self)

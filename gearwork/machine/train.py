@@ -132,11 +132,12 @@ class GearTrain:
             return tuple(accumulate(turn or 0.0 for turn in turns))
         if arrangement == "coaxial":
             return places.coaxial_angles(self.centre_distances)
-        if arrangement == "folded":
+        if arrangement in ("folded", None):
             columns = self._columns(self._stacked(()))
             room = self.frame.clearance
             angles = places.folded_angles(self.centre_distances, columns, room, turns)
             return tuple(float(angle) for angle in angles)
+        assert arrangement is not None
         return tuple(float(angle) for angle in arrangement)
 
     @cached_property
@@ -457,8 +458,8 @@ def _check_arrangement(arrangement: object, stages: tuple[Stage, ...]) -> None:
             'arrangement is "coaxial" with an idler: the gears on either side of it stand in one'
             ' plane and cannot share an axis; take "folded" or "in line"'
         )
-    if isinstance(arrangement, str):
-        if arrangement in ("folded", "in line", "coaxial"):
+    if arrangement is None or isinstance(arrangement, str):
+        if arrangement in (None, "folded", "in line", "coaxial"):
             return
     elif isinstance(arrangement, Sequence):
         for angle in arrangement:

@@ -16,7 +16,7 @@ from gearwork.machine.brief import GearBrief
 from gearwork.machine.design import Design
 from gearwork.machine.drive import Motor
 from gearwork.machine.gear_set import GearSet
-from gearwork.numbers import round_up
+from gearwork.numbers import figure, round_up
 from gearwork.spec.spec import CHOICES, DesignFile, read_brief
 
 Progress = Callable[[str], None]
@@ -167,7 +167,7 @@ def solve(brief: GearBrief, progress: Progress | None = None) -> GearSet:
     if not isinstance(brief, DesignFile):
         return GearSet(brief)
     if brief.stages:
-        made = [Design(way) for way in drive_gears(brief)]
+        made = [arranged(way) for way in drive_gears(brief)]
         return next((design for design in made if design.holds), made[0])
     if brief.choice > 1:
         return choices(brief, progress, brief.choice).design(brief.choice)
@@ -184,7 +184,7 @@ class _Train:
 
     @cached_property
     def design(self) -> Design:
-        return Design(_given(self.asked, self.found, self.rank))
+        return arranged(_given(self.asked, self.found, self.rank))
 
 
 def _best_train(brief: DesignFile, say: Progress) -> _Train:
@@ -213,6 +213,22 @@ def _best_train(brief: DesignFile, say: Progress) -> _Train:
             " measured_thickness under [sheet], or take reserve = 0 under [wishes]."
         ]
     raise GearworkError(f"no train was found. {' '.join(dict.fromkeys(reasons))}")
+
+
+def arranged(brief: DesignFile) -> Design:
+    """The machine of given stages, its shafts folded or in line where the file leaves that open.
+
+    Folded takes the smaller plates; in line is taken where so every check holds, and folded not.
+    """
+    folded, pairs = Design(brief), [stage for stage in brief.stages if not stage.idler]
+    if brief.frame.arrangement is not None or len(pairs) < 2 or folded.holds:
+        return folded
+    in_line = Design(replace(brief, frame=replace(brief.frame, arrangement="in line")))
+    if not in_line.holds:
+        return folded
+    failed = folded.report.failed[0]
+    why = f"folded, {failed.name} is {figure(failed.value, failed.unit)}, {failed.demand} is asked"
+    return Design(replace(brief, frame=replace(in_line.brief.frame, why=why)))
 
 
 def spared(design: Design) -> bool:

@@ -17,7 +17,14 @@ from gearwork.machine.drive import Drive, HandCrank, Motor
 from gearwork.machine.gear_set import GearSet
 from gearwork.machine.setting import torque_setting
 from gearwork.numbers import figures_down, round_up
-from gearwork.spec.solve import Progress, candidates_for, drive_gears, spared, with_stages
+from gearwork.spec.solve import (
+    Progress,
+    arranged,
+    candidates_for,
+    drive_gears,
+    spared,
+    with_stages,
+)
 from gearwork.spec.spec import DesignFile, parse_brief
 
 RODS = (("M8", "608"), ("M10", "6000"), ("M12", "6001"))
@@ -242,7 +249,7 @@ class _Seeker:
             self.say(f"trying a way out: {'; '.join(told)}")
             kinds, beside = frozenset[str](), tuple[Edit, ...]()
             for chosen in self._promise(state).machines:
-                self.tried, design = self.tried + 1, Design(chosen)
+                self.tried, design = self.tried + 1, arranged(chosen)
                 if spared(design) if chosen.asked != chosen.text else design.holds:
                     return Way(told, design.brief.text, design)
                 kinds |= {check.kind for check in design.report.failed}
@@ -277,7 +284,7 @@ class _Look:
         missed = []
         for way in drive_gears(brief):
             if way.stages:
-                made = Design(way)
+                made = arranged(way)
                 if made.holds:
                     return cls((way,))
                 missed.append(frozenset(check.kind for check in made.report.failed))

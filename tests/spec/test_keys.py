@@ -64,7 +64,7 @@ GOOD = {
     "width": 400.0, "height": 400.0, "depth": 300.0,
     "output_height": 200.0, "ratio": [8.0, 14.0], "wheel_thinning": 0.25, "centre_distance": None,
     "windows": None, "bores": [12.0, 12.0], "torque": 1.0, "speed": 150.0, "only": None,
-    "angle": 30.0,
+    "angle": 30.0, "arrangement": "in line",
     "pinion_pin_diameter": 8.0, "wheel_pin_diameter": 8.0, "programmed_diameter": 3.175,
     "hole": [28.2], "bore": [12.1],
     "pinion_bar": [50.0], "pinion_span": [30.0], "pinion_pin": [90.0],

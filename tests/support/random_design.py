@@ -51,7 +51,8 @@ def design_text(seed: int, number: int) -> str:
     tables += [("[stage]", stage) for stage in stages]
     blocks = [f'title = "random {seed} {number}"']
     for name, values in tables:
-        blocks.append("\n".join([f"[{name}]", *(f"{k} = {_toml(v)}" for k, v in values.items())]))
+        keys = (f"{k} = {_toml(v)}" for k, v in values.items() if v is not None)
+        blocks.append("\n".join([f"[{name}]", *keys]))
     return "\n\n".join(blocks) + "\n"
 
 
@@ -291,7 +292,7 @@ class _Draw:
     def frame(self) -> dict[str, Any]:
         return {
             "plate_thickness": self.pick((9.0, *(12.0,) * 4, *(18.0,) * 5)),
-            "arrangement": self.pick(("folded", "folded", "in line")),
+            "arrangement": self.pick((None, "folded", "in line")),
             "clearance": self.even(0.5, 10.0),
             "fit": self.pick((0.0, 0.1, self.even(0.0, 0.5))),
         }

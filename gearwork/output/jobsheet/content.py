@@ -138,6 +138,7 @@ def key_figures(design: Design) -> tuple[tuple[str, str], ...]:
         *_rack(design),
         ("speed wanted and allowed", _speeds(design)),
         *_start(design),
+        *_arrangement(design),
         ("over feet, plates and rods", f"{wide:.0f} × {high:.0f} × {deep:.0f} mm"),
         ("mass of the gears", mass(design)),
         *windows(design),
@@ -146,6 +147,15 @@ def key_figures(design: Design) -> tuple[tuple[str, str], ...]:
         ("service class, running time", service(design)),
     ]
     return tuple(figures)
+
+
+def _arrangement(design: Design) -> Iterator[tuple[str, str]]:
+    """How the shafts stand, and why where that was chosen."""
+    frame, chosen = design.brief.frame, "which takes the smaller plates"
+    if sum(not stage.idler for stage in design.brief.stages) > 1:
+        how = "in line" if frame.why else frame.arrangement or "folded"
+        why = frame.why or ("as the design file says" if frame.arrangement else chosen)
+        yield "shafts stand", f"{how}: {why}"
 
 
 def _rack(design: Design) -> Iterator[tuple[str, str]]:
