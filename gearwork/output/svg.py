@@ -23,10 +23,7 @@ _MARGIN = 5.0
 _LETTER_SHARE = 0.72
 # A hairline for the machine; a viewer that knows style sheets draws it a pixel wide at any zoom.
 _CUT = 'class="cut" fill="none" stroke="black" stroke-width="0.1"'
-_SEEN = (
-    "<style>@media screen"
-    " { .cut * { stroke-width: 1px; vector-effect: non-scaling-stroke; } }</style>"
-)
+SEEN = "@media screen { .cut * { stroke-width: 1px; vector-effect: non-scaling-stroke; } }"
 _NOT_CUT = 'fill="none" stroke="gray" stroke-width="0.2"'
 
 
@@ -106,7 +103,7 @@ def lines_svg(title: str, lines: Sequence[Line], marks: Marks) -> str:
     for layer, line in lines:
         layers.setdefault(layer, []).append(_shape(line))
     layers.setdefault(NOT_CUT, []).extend(_marks(marks))
-    body = [f"<title>{_text(title)}</title>", _SEEN]
+    body = [f"<title>{_text(title)}</title>", f"<style>{SEEN}</style>"]
     for layer, shapes in layers.items():
         look = _NOT_CUT if layer == NOT_CUT else _CUT
         body += [f'<g id="{layer}" {look}>', *shapes, "</g>"]

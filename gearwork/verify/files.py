@@ -36,6 +36,7 @@ from gearwork.verify.pieces import faults_check, piece_checks
 from gearwork.verify.read_dxf import CutFiles
 from gearwork.verify.read_svg import svg_check
 from gearwork.verify.rolling import check_bar_rolling, check_rolling
+from gearwork.verify.spacing import spacing_checks
 from gearwork.verify.toolpath import bit_path_checks, path_faults
 
 PLATE_ERROR = 0.02  # largest of a centre distance in the plate's file, mm; files keep far less
@@ -300,10 +301,8 @@ def _drawing_checks(files: CutFiles, design: GearSet) -> Iterator[Check]:
         size = (stock.width, stock.height) if stock else None
         faults = list(path_faults(files, stem, bit, cutting.bridges, size))
         yield faults_check("passes of the bit", f"{stem}{SUFFIX}.dxf", faults)
-    if design.axes and (files.home / f"{SPACING}.pdf").exists():
-        yield faults_check(
-            "axes in the drawing", f"{SPACING}.dxf", list(_axis_faults(files, design))
-        )
+    if design.axes:
+        yield from spacing_checks(files, design)
 
 
 def _sheets(design: GearSet) -> tuple[SheetLayout, ...]:
@@ -311,22 +310,6 @@ def _sheets(design: GearSet) -> tuple[SheetLayout, ...]:
         return design.sheets
     except GearworkError:
         return ()
-
-
-def _axis_faults(files: CutFiles, design: GearSet) -> Iterator[str]:
-    """Yield what is wrong with the bores in the drawing to drill by, and with its print."""
-    circles = [circle_of(line) for _, line in files.lines(SPACING)]
-    drawn = [(*circle[0], circle[1]) for circle in circles if circle is not None]
-    for axis in design.axes:
-        there = [c for c in drawn if np.hypot(c[0] - axis.at[0], c[1] - axis.at[1]) < PLATE_ERROR]
-        if not any(abs(c[2] - axis.bore) < PLATE_ERROR for c in there):
-            x, y = axis.at
-            yield f"{axis.name} has no bore of {axis.bore:g} mm at ({x:.2f}, {y:.2f}) mm"
-    if len(circles) != len({(axis.at, axis.bore) for axis in design.axes}):
-        yield f"{len(circles)} bores are drawn for {len(design.axes)} axes"
-    with open(files.home / f"{SPACING}.pdf", "rb") as file:
-        if file.read(5) != b"%PDF-":
-            yield f"{SPACING}.pdf is no PDF any more"
 
 
 def _pair_checks(files: CutFiles, design: GearSet, stage: int) -> Iterable[Check]:

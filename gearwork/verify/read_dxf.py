@@ -94,10 +94,14 @@ def read_outlines(path: str | os.PathLike[str]) -> dict[str, list[Outline]]:
 
 
 class Notes(NamedTuple):
-    """What a file says and does not cut: texts with where they begin, and straight lines, mm."""
+    """What a file says and does not cut: texts with where they begin, and straight lines, mm.
+
+    Dimensions as a reader shows them: one may measure anew, another takes the number in the file.
+    """
 
     texts: list[tuple[str, tuple[float, float]]]
     strokes: list[tuple[float, float, float, float]]
+    dimensions: list[str]
 
 
 def read_lines(
@@ -124,6 +128,11 @@ def read_lines(
         elif notes is not None and entity.kind == "LINE":
             x, y, to_x, to_y = (entity.value(code) for code in (10, 20, 11, 21))
             notes.strokes.append((x, y, to_x, to_y))
+        elif notes is not None and entity.kind == "DIMENSION":
+            aligned = entity.flag(70) & 7 == 1  # else a diameter
+            x, y, to_x, to_y = map(entity.value, (13, 23, 14, 24) if aligned else (10, 20, 15, 25))
+            for length in (entity.value(42), float(np.hypot(to_x - x, to_y - y))):
+                notes.dimensions.append(entity.text(1, "<>").replace("<>", f"{length:.2f}"))
 
     _read(path, keep, note)
     return found
@@ -150,7 +159,7 @@ class CutFiles(dict[str, Layers]):
     def lines(self, stem: str) -> list[tuple[str, Outline]]:
         """Layer and path of every cut line of a file, in their order."""
         if stem not in self._lines:
-            self.notes[stem] = Notes([], [])
+            self.notes[stem] = Notes([], [], [])
             self._lines[stem] = read_lines(self.home / f"{stem}.dxf", self.notes[stem])
         return self._lines[stem]
 

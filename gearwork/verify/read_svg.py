@@ -13,6 +13,7 @@ from gearwork.geometry.outline import Outline, as_complex, circle_of
 from gearwork.geometry.toolpath import Run
 from gearwork.numbers import Complexes
 from gearwork.output.marking import NOT_CUT
+from gearwork.output.svg import SEEN
 from gearwork.verify.pieces import faults_check
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -26,6 +27,12 @@ KNOWN = {
 }
 """Attributes of what we write: any other could move, scale or hide it."""
 
+LOOKS = (
+    {"class": "cut", "fill": "none", "stroke": "black", "stroke-width": "0.1"},
+    {"fill": "none", "stroke": "gray", "stroke-width": "0.2"},
+)
+"""Of lines that are cut, and of what is not: a laser cuts by colour, what has none is lost."""
+
 Trace = tuple[str, Complexes, Complexes]  # layer, ends of the lines and arcs, middles of these
 
 
@@ -33,13 +40,16 @@ def svg_check(path: Path, lines: Sequence[tuple[str, Outline | Run]]) -> Check:
     """Judge whether a drawing is at 1:1 and shows the lines of a DXF file, layer by layer."""
     try:
         faults = list(_faults(path, lines))
-    except (ElementTree.ParseError, OSError, ValueError) as error:
+    except (ElementTree.ParseError, OSError, ValueError, IndexError) as error:
         faults = [str(error) if isinstance(error, GearworkError) else "it is no SVG any more"]
     return faults_check("drawing as its DXF file", path.name, faults)
 
 
 def _faults(path: Path, lines: Sequence[tuple[str, Outline | Run]]) -> Iterator[str]:
     drawn, wanted = _read(path), [_trace(layer, line) for layer, line in lines]
+    orders = [list(dict.fromkeys(layer for layer, *_ in traces)) for traces in (drawn, wanted)]
+    if sorted(orders[0]) == sorted(orders[1]) and orders[0] != orders[1]:
+        yield f"{orders[0][0]} is cut before {orders[1][0]}"
     for layer in sorted({trace[0] for trace in (*drawn, *wanted)}):
         own, others = (
             sorted((t for t in all_ if t[0] == layer), key=_place) for all_ in (drawn, wanted)
@@ -76,7 +86,7 @@ def _trace(layer: str, line: Outline | Run) -> Trace:
 
 def _read(path: Path) -> list[Trace]:
     root = ElementTree.parse(path).getroot()
-    _refuse_unknown(root)
+    _refuse_unknown(root, ("svg",))
     width, height = (float(root.get(side, "").removesuffix("mm")) for side in ("width", "height"))
     box = [float(figure) for figure in root.get("viewBox", "").split()]
     if len(box) != 4 or abs(box[2] - width) > ROUNDED or abs(box[3] - height) > ROUNDED:
@@ -85,20 +95,23 @@ def _read(path: Path) -> list[Trace]:
         raise GearworkError("it is not in mm")
     found: list[Trace] = []
     for group in root:
-        if group.tag in (f"{SVG}title", f"{SVG}style"):
+        if group.tag == f"{SVG}title" or (group.tag == f"{SVG}style" and group.text == SEEN):
             continue
-        _refuse_unknown(group)
+        _refuse_unknown(group, ("g",))
         layer = group.get("id", "")
+        look = {name: value for name, value in group.items() if name != "id"}
+        if look != LOOKS[layer.startswith(NOT_CUT)]:
+            raise GearworkError(f"layer {layer[:40]} does not look as written: it may be lost")
         for shape in group if not layer.startswith(NOT_CUT) else ():
-            _refuse_unknown(shape)
+            _refuse_unknown(shape, ("path", "circle"))
             found.append(_shape(layer, shape))
     return found
 
 
-def _refuse_unknown(element: ElementTree.Element) -> None:
+def _refuse_unknown(element: ElementTree.Element, wanted: Sequence[str]) -> None:
     kind = element.tag.removeprefix(SVG)
     odd = set(element.attrib) - KNOWN.get(kind, set())
-    if kind not in KNOWN or odd:
+    if kind not in wanted or odd:
         named = f" with {sorted(odd)[0]}" if odd else ""
         raise GearworkError(f"it holds a {kind[:40]}{named[:40]}, which could move or hide a line")
 
@@ -116,6 +129,8 @@ def _shape(layer: str, shape: ElementTree.Element) -> Trace:
             continue
         given = [float(figure) for figure in re.split(r"[ ,]+", figures.strip())]
         end = complex(given[-2], -given[-1])
+        if letter == "A" and given[:3] != [given[0], given[0], 0.0]:
+            raise GearworkError("it holds an arc of two radii")
         if letter == "A":
             middles.append(_middle(ends[-1], end, given[0], given[3] > 0, given[4] > 0))
         elif letter == "L":

@@ -104,7 +104,7 @@ def test_a_bore_moved_in_the_drawing_is_named(washer, folder):
     assert failed(folder, washer) == [
         "centre distance in the drawing, stage 1",
         "axes in the drawing, spacing.dxf",
-        "files of this design",  # no other reading could tell a dimension that was changed
+        "files of this design",
     ]
 
 

@@ -1,7 +1,103 @@
-"""A DXF file as text to be spoiled: its entities as lists of group codes and values."""
+"""Files as text to be spoiled, and one file at a time read back.
+
+A DXF file by its entities, lists of group codes and values; a PDF by the contents of its pages.
+"""
 
 import math
+import re
+import zlib
+from contextlib import contextmanager
 from itertools import pairwise
+
+import gearwork as gw
+from gearwork.verify.pieces import piece_checks
+from gearwork.verify.read_dxf import CutFiles
+
+
+@contextmanager
+def spoiled(path, data):
+    whole = path.read_bytes()
+    path.write_bytes(data)
+    try:
+        yield
+    finally:
+        path.write_bytes(whole)
+
+
+class Only:
+    """A design with no more than what a file holds, so that no other need be read."""
+
+    def __init__(self, design, stem):
+        self.design = design
+        on_sheet = stem.startswith("sheet")
+        self.sheets = tuple(s for s in design.sheets if stem == f"sheet-{s.number}")
+        names = {part.name for sheet in self.sheets for part in sheet.parts}
+        self.parts = [
+            part
+            for part in design.parts
+            if (part.name in names if on_sheet else part.name.replace(" ", "-") == stem)
+        ]
+        if len(design.sheets) == 1:
+            self.parts = design.parts
+        self.test_parts = ()
+
+    def __getattr__(self, name):
+        return getattr(self.design, name)
+
+
+class Known(CutFiles):
+    """Files of which all but one are read once for all."""
+
+    def __init__(self, home, whole, stem):
+        super().__init__(home)
+        if whole is not None:
+            self._lines |= {n: lines for n, lines in whole._lines.items() if n != stem}
+            self.notes |= whole.notes
+        self.stem = stem
+
+    @property
+    def sheets(self):
+        return (self.stem,) if re.fullmatch(r"sheet-\d+", self.stem) else ()
+
+    @property
+    def with_ways(self):
+        return (self.stem.removesuffix("-bit-path"),)
+
+
+def pieces_verdict(files, design, stem):
+    """What is told of the pieces in a spoiled DXF file; nothing where it passes."""
+    try:
+        found = list(piece_checks(Only(design, stem), files))
+    except gw.GearworkError as error:
+        return str(error)
+    about = [c for c in found if stem.startswith("sheet") or stem in c.part]
+    return " ".join(c.why for c in about if not c.ok)
+
+
+class Pdf:
+    """A PDF with the contents of its pages as text."""
+
+    def __init__(self, data):
+        self.data = data
+        named = re.findall(rb"/Contents (\d+) 0 R", data)
+        self.pages = [zlib.decompress(self._stream(n).group(2)).decode("latin-1") for n in named]
+        self._named = named
+
+    def _stream(self, number):
+        wanted = rb"\n(" + number + rb" 0 obj\s.*?stream\n)(.*?)(?=\nendstream)"
+        return re.search(wanted, self.data, re.S)
+
+    @property
+    def bytes(self):
+        data = self.data
+        for number, page in zip(self._named, self.pages, strict=True):
+            at = self._stream(number)
+            data = data.replace(at.group(2), zlib.compress(page.encode("latin-1")))
+        return data
+
+    def each(self, way):
+        """Change the contents of every page."""
+        self.pages = [way(page) for page in self.pages]
 
 
 class Dxf:

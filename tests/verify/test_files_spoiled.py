@@ -1,134 +1,47 @@
 """Ways to spoil the files of a pair, each caught, refused, or harmless for a reason that is named.
 
-The pair has gears of two layers, windows, bit paths and a drawing to drill by; the hauler's bolts,
-plates and rings are spoiled in `tests/output/test_write.py`.
+The pair has gears of two layers, windows, bit paths and a drawing to drill by. Plates and boards of
+a machine are spoiled in `test_pieces.py`, drawings in `test_read_svg.py`, the print in
+`test_spacing.py`, the folder in `test_files_folder.py`.
 """
 
 import math
-import shutil
-from contextlib import contextmanager
 
 import pytest
 import spoiling as s
 
 import gearwork as gw
-from gearwork.spec.spec import parse_brief
-from gearwork.verify.files import _axis_faults, _bored, _folder_faults
+from gearwork.verify.files import _bored
 from gearwork.verify.pieces import piece_checks
-from gearwork.verify.read_dxf import CutFiles
+from gearwork.verify.spacing import spacing_checks
 from gearwork.verify.toolpath import bit_path_checks, path_faults
-
-TEXT = """
-title = "Seed drill"
-sheet = { kind = "plywood", wood = "birch", thickness = 12.0 }
-bit = { diameter = 3.0 }
-cutting = { bit_paths = true, tabs = 3 }
-
-[[stage]]
-module = 6.0
-pinion_teeth = 12
-wheel_teeth = 26
-pinion_shift = 0.3
-thinning = 0.2
-layers = 2
-bores = [12.0, 12.0]
-torque = 0.5
-speed = 150.0
-
-[stage.windows]
-count = 4
-rim_thickness = 10.0
-spoke_width = 14.0
-hub_diameter = 44.0
-corner_diameter = 10.0
-"""
 
 PINION, WHEEL, SHEET = "pinion-1-grain-0", "wheel-1-grain-0", "sheet-1"
 PATH, TEST_PIECE, DRILL = "sheet-1-bit-path", "test-piece-pinion", "spacing"
 
 
 @pytest.fixture(scope="module")
-def design():
-    return gw.solve(parse_brief(TEXT, "seed-drill.toml"))
-
-
-@pytest.fixture(scope="module")
-def written(design, tmp_path_factory):
-    folder = tmp_path_factory.mktemp("pair") / "files"
-    found = gw.write_files(design, folder)
-    assert [check.name for check in found.failed if check.kind == "file"] == []
-    return folder
-
-
-@pytest.fixture(scope="module")
-def folder(written, tmp_path_factory):
-    """A copy, of which one file at a time is spoiled and made good again."""
-    copy = tmp_path_factory.mktemp("spoiled") / "files"
-    shutil.copytree(written, copy)
-    return copy
-
-
-@contextmanager
-def spoiled(path, data):
-    whole = path.read_bytes()
-    path.write_bytes(data)
-    try:
-        yield
-    finally:
-        path.write_bytes(whole)
-
-
-class Only:
-    """A design with no more than what a file holds, so that no other need be read."""
-
-    def __init__(self, design, stem):
-        self.design = design
-        self.parts = design.parts
-        self.sheets = design.sheets if stem == SHEET else ()
-        self.test_parts = ()
-
-    def __getattr__(self, name):
-        return getattr(self.design, name)
-
-
-class Known(CutFiles):
-    """Files of which all but one are read once for all."""
-
-    def __init__(self, home, whole, stem):
-        super().__init__(home)
-        if whole is not None:
-            self._lines |= {n: lines for n, lines in whole._lines.items() if n != stem}
-            self.notes |= whole.notes
-        self.stem = stem
-
-    @property
-    def sheets(self):
-        return (self.stem,) if self.stem.startswith("sheet") else ()
-
-
-@pytest.fixture(scope="module")
-def whole(design, written):
-    files = Known(written, None, SHEET)
-    assert all(check.ok for check in piece_checks(Only(design, SHEET), files))
+def whole(drill, drill_files):
+    files = s.Known(drill_files, None, SHEET)
+    assert all(check.ok for check in piece_checks(s.Only(drill, SHEET), files))
     return files
 
 
 def verdict(folder, design, stem, whole):
-    """Whether a spoiled DXF file passes, and what is told of it."""
-    files = Known(folder, whole, stem)
+    """What is told of a spoiled DXF file; nothing where it passes."""
+    files = s.Known(folder, whole, stem)
     bit, bridges = design.brief.bit, design.brief.cutting.bridges
     try:
         if stem == DRILL:
             seats = _bored(files, design)[1]
-            faults = [*_axis_faults(files, design), *_folder_faults(folder, design)]
+            faults = [c.why for c in spacing_checks(files, design) if not c.ok]
             assert len(seats) < 5
         elif stem == PATH:
             stock = design.sheets[0].stock
             faults = list(path_faults(files, SHEET, bit, bridges, (stock.width, stock.height)))
             faults += [c.why for c in bit_path_checks(files, bit) if PATH in c.part and not c.ok]
         else:
-            found = piece_checks(Only(design, stem), files)
-            faults = [c.why for c in found if not c.ok and (stem == SHEET or stem in c.part)]
+            return s.pieces_verdict(files, design, stem)
     except gw.GearworkError as error:
         return str(error)
     return " ".join(faults)
@@ -442,9 +355,18 @@ OF_A_DRAWING = {
     "a measure in inches": lambda d: d.header("$MEASUREMENT", "0"),
     "a dimension's number": lambda d: s.put(d.of("DIMENSION")[0], 42, "99.0"),
     "a dimension's text": lambda d: s.put(d.of("DIMENSION")[0], 1, "a = 99"),
-    "a text of the table": lambda d: s.put(d.of("TEXT")[0], 1, "pinion 99.000"),
+    "the tip circle's number": lambda d: reworded(d, "(tip", "9"),
+    "a bore's number in the table": lambda d: reworded(d, "12.00", "15.00"),
+    "an axis's place in the table": lambda d: reworded(d, "0.00", "1.00"),
+    "a limit in the table": lambda d: reworded(d, "+/-", "+/-9"),
     "layer frozen": lambda d: d.layer("holes", 70, "1"),
 }
+
+
+def reworded(dxf, begins, to):
+    """The first text that begins so begins otherwise."""
+    text = next(t for t in dxf.of("TEXT") if s.get(t, 1).startswith(begins))
+    s.put(text, 1, s.get(text, 1).replace(begins, to, 1))
 
 
 def table():
@@ -471,11 +393,11 @@ def table():
 
 @pytest.mark.parametrize(("stem", "name", "way", "harmless"), table())
 def test_a_spoiled_dxf_is_caught_or_refused_or_harmless_for_a_reason(
-    design, folder, whole, stem, name, way, harmless
+    drill, drill_copy, whole, stem, name, way, harmless
 ):
-    path = folder / f"{stem}.dxf"
+    path = drill_copy / f"{stem}.dxf"
     dxf = s.Dxf(path.read_text())
     way(dxf)
-    with spoiled(path, dxf.text.encode()):
-        said = verdict(folder, design, stem, whole)
+    with s.spoiled(path, dxf.text.encode()):
+        said = verdict(drill_copy, drill, stem, whole)
     assert bool(said) != bool(harmless), said
