@@ -17,7 +17,8 @@ PLAY = 0.5
 def faults(design):
     """Return what is wrong with the solids of a machine, in words; nothing where all is right.
 
-    Rods that stand too close to each other are no fault where the train's own checks say so.
+    Rods that stand too close to each other, and wheels in the box, are no fault where the machine's
+    own checks say so.
     """
     found = []
     for layout in design.layouts:
@@ -25,17 +26,19 @@ def faults(design):
     for layout in design.shaft_layouts:
         found += [f"{layout.name}: {fault}" for fault in (*_held(layout), *_ends(layout, design))]
     found += _frame(design)
-    return found + ([*_in_the_plane(design)] if design.room_report().ok else [])
+    if design.room_report().ok:
+        found += [*_in_the_box(design), *_in_the_plane(design)]
+    return found
 
 
 def _frame(design):
-    """Boards are as high as the plates are apart and their tenons no longer than plates are thick;
-    everything between the plates but what meshes stays inside the box."""
+    """Boards are as high as the plates are apart and their tenons no longer than plates are
+    thick."""
     try:
         parts = {part.name: part for part in design.parts}
     except GearworkError:  # not to be cut with this bit
         return
-    plates, box = design.train.stack_up.plates, design.train.box
+    plates = design.train.stack_up.plates
     for number, (below, above) in enumerate(itertools.pairwise(plates), 1):
         gap = above[0] - below[1]
         name = f" {number}" if len(plates) > 2 else ""
@@ -48,6 +51,11 @@ def _frame(design):
                 room = plate[1] - plate[0]
                 if tenon > room * (1.0 if plate in (plates[0], plates[-1]) else 0.5) + NEAR:
                     yield f"a tenon of {what}{name} is {tenon:.2f} mm long: {room:.2f} mm of plate"
+
+
+def _in_the_box(design):
+    """Everything between the plates but what meshes stays inside the box."""
+    plates, box = design.train.stack_up.plates, design.train.box
     for layout in design.layouts[:-1]:
         (x, y) = layout.at[0]
         room = min(x - box.left, box.right - x, y - box.low, box.high - y)
