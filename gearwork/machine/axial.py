@@ -9,7 +9,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
-from gearwork.checks.hub.coupling import Coupling, pin_name
+from gearwork.checks.hub.coupling import Coupling, pin_length, pin_name
 from gearwork.checks.hub.fixing import HubRating
 from gearwork.checks.hub.fixing import Piece as Fitted
 from gearwork.checks.hub.joints import (
@@ -62,6 +62,7 @@ _SCREW_LENGTHS = (12.0, 16.0, 20.0, 25.0, 30.0, 35.0, 40.0, 45.0, 50.0)  # DIN 7
 _FOOT_SCREW_LENGTHS = (40.0, 50.0, 60.0, 70.0, 80.0, 90.0, 100.0, 120.0)  # DIN 571, from memory
 _WOOD_GLUE = 1.8e-4  # g/mm², one joint (common practice: 150 to 200 g/m²)
 _EPOXY = 0.2 * 1.2e-3  # g/mm²: 0.2 mm thick (assumption)
+_OF_SCREWS = 0.2  # g of thread-lock for the screws of a sleeve (assumption)
 _THREAD_LOCK = 0.1 * 1.1e-3  # g/mm² of the thread's cylinder: fills its play (assumption)
 
 
@@ -325,9 +326,10 @@ def shaft_layout(
         face = stack.span(shaft)[above]
         tips = [face + sign * (nut_end + on.pitch)]
         if coupling is not None and not above:
-            pieces += _coupled(coupling, face, nut_end, shafts.overhangs[0])
-            middle = coupled_at(coupling, nut_end, shafts.overhangs[0])
-            tips.append(face - middle - coupling.length / 2.0)
+            least = coupled_at(coupling, nut_end, frame, ball)
+            middle = max(least, shafts.overhangs[0])
+            pieces += _coupled(coupling, face - middle)
+            tips.append(face - middle - coupling.length / 2.0 + coupling.beyond)
         if ends[above] and not (coupling is not None and coupling.pieces and not above):
             tips.append(face + sign * (shafts.overhangs[above] + shafts.free_end / 2.0))
         if more is not None:
@@ -344,26 +346,34 @@ def shaft_layout(
     return Layout(f"shaft {shaft + 1}", (train.points[shaft],), bar, _sorted(pieces), ends)
 
 
-def coupled_at(coupling: Coupling, nut_end: float, overhang: float) -> float:
-    """Return how far from the plate's face the middle of a coupling stands, mm."""
-    return max(overhang, nut_end + coupling.length / 2.0)
+def coupled_at(held: Coupling, nut_end: float, frame: Frame, ball: Bearing) -> float:
+    """Return how far from the plate's face the middle of a coupling stands at least, mm.
+
+    As of `min_overhang`.
+    """
+    wide = max((piece.diameter for piece in held.pieces), default=0.0)
+    ring = frame.plate_thickness + AIR if wide > hole_before(ball) - AIR else 0.0
+    return max(nut_end, ring) + held.length / 2.0
 
 
-def _coupled(held: Coupling, face: float, nut_end: float, overhang: float) -> list[Piece]:
-    """A coupling on the lower end of a rod; its end is flush with the last of its nuts."""
-    middle = coupled_at(held, nut_end, overhang)
-    on, z = held.rod, face - middle
-    layers = _stack(held.pieces, middle - held.length / 2.0)
-    found = [_placed(layer, face, False, "coupling") for layer in layers]
+def _coupled(held: Coupling, z: float) -> list[Piece]:
+    """A coupling on the lower end of a rod, its middle here; nuts end flush with the rod."""
+    on = held.rod
+    layers = _stack(held.pieces, -held.length / 2.0)
+    found = [_placed(layer, z, False, "coupling") for layer in layers]
     found += [Piece("tool", item, z, z, 0.0, 0.0, "coupling") for item in held.tools]
     if held.name in ("bonded nut", "jammed nuts"):
         item = THREAD_LOCK if held.name == "bonded nut" else TURNABLE
         grams = _THREAD_LOCK * math.pi * on.diameter * held.length
         found.append(Piece("glue", item, z, z, on.diameter, on.diameter, "", 1, grams))
-    if held.name == "pinned nut":
-        pin = spring_pin(on.thread)
-        ends = z - pin.diameter / 2.0, z + pin.diameter / 2.0
-        found.append(Piece("screw", pin_name(on), *ends, 0.0, pin.length, "coupling", fixed=True))
+    if held.shaft is not None:
+        found.append(Piece("glue", TURNABLE, z, z, on.diameter, on.diameter, "", 1, _OF_SCREWS))
+    if "pinned" in held.name:
+        pin, across = spring_pin(on.thread), held.pieces[0].diameter * (held.shaft is not None)
+        at = z + (held.length / 4.0 if held.shaft else 0.0)
+        ends, long = (at - pin.diameter / 2.0, at + pin.diameter / 2.0), pin_length(on, across)
+        item = pin_name(on, across)
+        found.append(Piece("screw", item, *ends, 0.0, long, "coupling", fixed=True))
     return found
 
 
@@ -613,8 +623,8 @@ class BillRow:
 
 
 ORDER: tuple[Kind, ...] = (
-    "rod", "tube", "bearing", "bush", "shim", "nut", "washer", "spring", "ring", "bolt", "screw",
-    "tool", "glue",
+    "rod", "sleeve", "tube", "bearing", "bush", "shim", "nut", "washer", "spring", "ring", "bolt",
+    "screw", "tool", "glue",
 )  # fmt: skip
 
 

@@ -5,7 +5,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Annotated, Any, Literal, Self
 
-from gearwork.checks.hub.coupling import CouplingName
+from gearwork.checks.hub.coupling import OF_DRILL, OF_MOTOR, CouplingName
 from gearwork.checks.hub.fixing import FixingName
 from gearwork.checks.hub.hub import MIN_FLOOR
 from gearwork.checks.tolerance import ACCEPTED, Scatter
@@ -70,8 +70,8 @@ class Shafts:
 
     `overhangs`: how far beyond the outer face of the plate the middle of the drive's coupling
     and that of drum, wheel or whatever is driven sit, mm; by default in the middle of the free
-    end, behind the nut. `coupling`: how a drill takes hold of the first rod; `fixing`: how all that
-    is fixed to the rods is held.
+    end, behind the nut. `coupling`: how the drive takes hold of the first rod; `fixing`: how all
+    that is fixed to the rods is held.
     """
 
     rod: Rod
@@ -111,10 +111,10 @@ class Shafts:
             Default: the middle of the free end, behind the nut.
         measured_diameter : float, optional
             Of the rods over their crests, mm.
-        coupling : {"chuck", "bonded nut", "pinned nut", "jammed nuts"}, optional
-            How a drill takes hold of the first rod: its chuck on the thread, or a socket in the
-            chuck on a coupling nut locked or pinned to the rod, or on two nuts jammed against each
-            other. Default: the cheapest that holds.
+        coupling : str, optional
+            How the drive takes hold of the first rod. A drill: its "chuck" on the thread, or a
+            socket in the chuck on a "bonded nut", a "pinned nut" or two "jammed nuts". A motor of
+            known shaft: a "clamp sleeve" or a "pinned sleeve". Default: the cheapest that holds.
         fixing : {"spring clamp", "epoxy", "glued rod", "nut pockets", "bolts"}, optional
             How gears, and what is fixed to the ends of rods, are held: clamped by nuts with disc
             springs, bonded to nuts, glued round the rod, by nuts let in, or bolted to a steel
@@ -426,6 +426,7 @@ class Brief(GearBrief):
     cradle: Cradle
 
     def __post_init__(self) -> None:
+        self._refuse_coupling()
         if isinstance(
             self.load, RackLoad
         ):  # each stroke ends with a stop and the next one reverses
@@ -434,6 +435,25 @@ class Brief(GearBrief):
             both = service.loads_both_flanks or load.reverses
             given = replace(service, starts_per_hour=starts, loads_both_flanks=both)
             object.__setattr__(self, "service", given)
+
+    def _refuse_coupling(self) -> None:
+        """Refuse a coupling, or a cradle, that the drive has no use for."""
+        asked, drive = self.shafts.coupling, self.drive
+        names = OF_DRILL if drive.has_chuck else OF_MOTOR if drive.shaft else ()
+        if asked is not None and asked not in names:
+            way = "leave it out, or give shaft_diameter under [drive]"
+            if names:
+                way = f"write {one_of(names)}"
+            elif drive.fixed_by is not None:
+                way = f"leave it out: the {drive.fixed_by[0]} is fixed to the rod as a gear is"
+            raise GearworkError(
+                f"coupling is {shown(asked)}, which this drive does not have: under [shafts] {way}"
+            )
+        if self.cradle.body_diameter and drive.fixed_by is not None:
+            raise GearworkError(
+                f"body_diameter of the cradle is {self.cradle.body_diameter:g} mm: a cradle holds a"
+                f" drill or a motor, and the drive is a {drive.fixed_by[0]}; leave out [cradle]"
+            )
 
     @property
     def reserve(self) -> float:

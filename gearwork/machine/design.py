@@ -566,15 +566,16 @@ class Design(GearSet):
 
     @cached_property
     def coupling(self) -> Coupling | None:
-        """How a drill takes hold of the first shaft; None where no chuck is known of."""
+        """How drill or motor take hold of the first shaft; None: a crank, or nothing is known."""
         shafts, panel, use = self.brief.shafts, self.panel(0), self._joint_use
-        if not self.duty.drive.has_chuck:
+        drive = self.duty.drive
+        if not (drive.has_chuck or drive.shaft):
             return None
         if shafts.coupling is not None:
-            every = couplings(shafts.rod, panel, use)
+            every = couplings(shafts.rod, panel, use, drive.shaft)
             return next(one for one in every if one.name == shafts.coupling)
-        torque = float(self.torques.max[0])
-        return cheapest_coupling(shafts.rod, panel, use, torque, self._brakes)
+        torque = (1.0 + self.brief.reserve) * float(self.torques.max[0])
+        return cheapest_coupling(shafts.rod, panel, use, torque, self._brakes, drive.shaft)
 
     def _held(self, name: str, stage: int, torque: float, room: float) -> HubRating:
         panel, use = self.panel(stage), self._joint_use
@@ -619,7 +620,9 @@ class Design(GearSet):
         nut_end = bearing_nut(self.train, 0, shafts, False)
         if self._crank is not None:
             return min_overhang(self._crank, nut_end, self.train.frame, shafts.bearing)
-        return 0.0 if self.coupling is None else coupled_at(self.coupling, nut_end, 0.0)
+        if self.coupling is None:
+            return 0.0
+        return coupled_at(self.coupling, nut_end, self.train.frame, shafts.bearing)
 
     def shafts(
         self, number: int, torques: Floats | None = None, running: bool = True

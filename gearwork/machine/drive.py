@@ -10,10 +10,12 @@ from typing import Annotated, Any, Literal, Protocol
 import numpy as np
 from numpy.typing import ArrayLike
 
+from gearwork.checks.hub.coupling import MotorShaft, ShaftForm
 from gearwork.errors import Bound, GearworkError, check_given, check_values, number
 from gearwork.machine.attached import Attached, chuck, crank
 from gearwork.numbers import RPM, Floats
 from gearwork.stock import table
+from gearwork.stock.hardware import MAX_SHAFT, MIN_SHAFT
 
 _ROUNDING = 1e-9
 
@@ -25,6 +27,7 @@ INERTIA = Bound("kg·m²", at_least=0.0)
 Torque = Annotated[float, TORQUE]
 Speed = Annotated[float, Bound("rpm", above=0.0)]
 SideForce = Annotated[float, Bound("N", at_least=0.0)]
+ShaftSize = Annotated[float | None, Bound("mm", at_least=MIN_SHAFT, at_most=MAX_SHAFT)]
 
 
 @dataclass(frozen=True)
@@ -218,6 +221,10 @@ class Drive(Protocol):
     def has_chuck(self) -> bool:
         """Whether it takes hold of the rod by a chuck, or by what is held in one."""
 
+    @property
+    def shaft(self) -> MotorShaft | None:
+        """The shaft it turns, by which it is coupled to the rod; None: not known, or none."""
+
     def attached(self, torque: Any, overhang: float) -> Attached:
         """Return what it does across its shaft while it gives a torque, N·m; overhang in mm.
 
@@ -243,6 +250,11 @@ class _Driver(ABC):
     def has_chuck(self) -> bool:
         """None, or none that is known."""
         return False
+
+    @property
+    def shaft(self) -> MotorShaft | None:
+        """None that is known."""
+        return None
 
     @property
     @abstractmethod
@@ -304,6 +316,11 @@ class Motor(_Driver):
         Which gear of a drill that is, for its words.
     other_gear : Motor, optional
         The same in its other gear, where `solve` may choose.
+    shaft_diameter : float, optional
+        Of the shaft it turns, mm, which a sleeve couples to the first rod. Default: no coupling is
+        designed.
+    shaft_end : {"plain", "flat", "keyed"}
+        Its form: round, with a flat or with a parallel key.
 
     Raises
     ------
@@ -329,6 +346,8 @@ class Motor(_Driver):
     side_force: SideForce = 30.0
     gear: Literal["", "low", "high"] = ""
     other_gear: "Motor | None" = None
+    shaft_diameter: ShaftSize = None
+    shaft_end: ShaftForm = "plain"
 
     def __post_init__(self) -> None:
         check_values(self)
@@ -385,6 +404,11 @@ class Motor(_Driver):
     def has_chuck(self) -> bool:
         """Whether it is a drill."""
         return bool(self.gear)
+
+    @property
+    def shaft(self) -> MotorShaft | None:
+        """As given."""
+        return MotorShaft(self.shaft_diameter, self.shaft_end) if self.shaft_diameter else None
 
     def attached(self, torque: Any, overhang: float) -> Attached:
         """Return how it leans on its shaft."""
@@ -590,6 +614,11 @@ class GivenDrive(_Driver):
         Up to which it gives that torque, rpm.
     side_force : float
         Across its shaft, in any direction, N.
+    shaft_diameter : float, optional
+        Of the shaft it turns, mm, which a sleeve couples to the first rod. Default: no coupling is
+        designed.
+    shaft_end : {"plain", "flat", "keyed"}
+        Its form: round, with a flat or with a parallel key.
 
     Raises
     ------
@@ -605,6 +634,8 @@ class GivenDrive(_Driver):
     torque: Torque
     speed: Speed
     side_force: SideForce = 0.0
+    shaft_diameter: ShaftSize = None
+    shaft_end: ShaftForm = "plain"
     inertia = 0.0
     slips_at = None
     slips_back_at = None
@@ -612,6 +643,11 @@ class GivenDrive(_Driver):
 
     def __post_init__(self) -> None:
         check_values(self)
+
+    @property
+    def shaft(self) -> MotorShaft | None:
+        """As given."""
+        return MotorShaft(self.shaft_diameter, self.shaft_end) if self.shaft_diameter else None
 
     def attached(self, torque: Any, overhang: float) -> Attached:
         """Return the given force across the shaft."""

@@ -237,7 +237,7 @@ class Grip:
 
 Kind = Literal[
     "rod", "gear", "nut", "washer", "shim", "bush", "bearing", "ring", "plate", "tube", "disc",
-    "bolt", "screw", "glue", "tool", "spring",
+    "bolt", "screw", "glue", "tool", "spring", "sleeve",
 ]  # fmt: skip
 
 

@@ -127,6 +127,27 @@ class SpringPin(_Threaded):
 
 
 @dataclass(frozen=True)
+class Sleeve:
+    """A rigid sleeve coupling: outer diameter, length, mm; screws at each end, A_s in mm²."""
+
+    diameter: float
+    length: float
+    screw: str
+    stress_area: float
+    source: str
+
+
+@dataclass(frozen=True)
+class ShaftKey:
+    """A parallel key: width, height, depth in the shaft, mm."""
+
+    width: float
+    height: float
+    depth: float
+    source: str
+
+
+@dataclass(frozen=True)
 class Bearing:
     """A deep groove ball bearing: sizes d, D, B in mm, dynamic and static rating C, C0 in N."""
 
@@ -191,6 +212,25 @@ def spring_pin(thread: str) -> SpringPin:
     """Return the slotted spring pin of ISO 8752 that goes across a rod and the nut on it."""
     row = _row("thread of a spring pin", thread, "spring_pin", "thread")
     return SpringPin(thread=thread, **row)
+
+
+MIN_SHAFT, MAX_SHAFT = 5.0, 25.0  # of a motor that a sleeve of the table takes, mm
+
+
+def sleeve(bore: float) -> Sleeve:
+    """Return the rigid sleeve coupling whose greater bore is this, mm."""
+    return Sleeve(**_next_size("sleeve", "bore", bore))
+
+
+def shaft_key(diameter: float) -> ShaftKey:
+    """Return the key of a shaft, mm."""
+    return ShaftKey(**_next_size("key", "shaft", diameter))
+
+
+def _next_size(kind: str, rows: str, size: float) -> dict[str, Any]:
+    """The smallest row that takes a size; bounds of what asks see to it that there is one."""
+    name = min((float(row), row) for row in table("hardware")[kind][rows] if float(row) >= size)[1]
+    return _row(f"size of a {kind}", name, kind, rows)
 
 
 def bolt_head(thread: str) -> float:

@@ -689,7 +689,7 @@ def test_too_weak_and_the_layers_that_help():
 
 def test_too_narrow_and_the_diameter_that_helps():
     found = search(SMALL, EASY, limits=Limits(max_diameter=80.0))
-    assert found.why.startswith("Greatest diameter ruled out 100 % of")
+    assert found.why.startswith("Largest diameter ruled out 100 % of")
     allowed = float(found.why.split("allow ")[1].split()[0])
     again = search(SMALL, EASY, limits=Limits(max_diameter=allowed + 0.005))
     assert len(again)

@@ -159,6 +159,68 @@ def test_a_fixing_without_room_is_refused_by_its_key():
         Design(parse_brief(text, "pushed"))
 
 
+SLEEVE = ("stall_torque = 2.4", "stall_torque = 2.4\nshaft_diameter = 8.0")
+
+
+@pytest.mark.parametrize("name", ["clamp sleeve", "pinned sleeve"])
+def test_a_motor_is_coupled_by_a_sleeve(name):
+    """One for 12 mm is 45 mm long: the rod ends 0.5 mm before its middle."""
+    text = changed(PUSHED, SLEEVE, ("[shafts]", f'[shafts]\ncoupling = "{name}"'))
+    design = Design(parse_brief(text, "pushed"))
+    assert faults(design) == []
+    (piece,) = (p for p in design.layouts[0].pieces if p.kind == "sleeve")
+    middle = (piece.start + piece.end) / 2
+    assert piece.length == 45.0
+    assert design.layouts[0].rod.start == pytest.approx(middle + 0.5)
+    bought = {row.item: row.count for row in design.bill}
+    assert bought[piece.item] == 1
+    # across 29 mm
+    assert ("spring pin 3 × 30, ISO 8752" in bought) == (name == "pinned sleeve")
+    (check, *_) = (c for c in design.report if c.subject.title == "coupling of the drive")
+    assert check.value == pytest.approx(2.4)
+    told = " ".join(step.text for step in assembly_steps(design, {}))
+    assert "Rod and shaft end in the middle of the sleeve" in told
+
+
+def test_the_coupling_decides_where_a_motor_is_too_strong_for_it():
+    """A shaft of 5 mm on a flat: two M4 screws bear 4.4 N·m, a quarter of it is counted on."""
+    strong = SLEEVE[1].replace("8.0", '5.0\nshaft_end = "flat"')
+    failed = [
+        check
+        for check in Design(parse_brief(changed(PUSHED, (SLEEVE[0], strong)), "x")).report.failed
+        if check.subject.kind == "hub"
+    ]
+    assert [check.part for check in failed] == [
+        "two set screws M4 on the flat of the motor's shaft"
+    ]
+
+
+@pytest.mark.parametrize(
+    ("changes", "words"),
+    [
+        (('coupling = "clamp sleeve"',), "coupling is 'clamp sleeve'.*give shaft_diameter"),
+        (('coupling = "chuck"', SLEEVE), "coupling is 'chuck'.*clamp sleeve.*pinned sleeve"),
+    ],
+)
+def test_a_coupling_that_the_drive_does_not_have_is_refused(changes, words):
+    asked, *more = changes
+    with pytest.raises(gw.GearworkError, match=words):
+        parse_brief(changed(PUSHED, ("[shafts]", f"[shafts]\n{asked}"), *more), "pushed")
+
+
+@pytest.mark.parametrize(
+    ("table", "words"),
+    [
+        ('[shafts]\ncoupling = "chuck"\n', "the crank is fixed to the rod as a gear is"),
+        ("[cradle]\nbody_diameter = 50.0\n\n[shafts]\n", "leave out .cradle."),
+    ],
+)
+def test_what_a_crank_has_no_use_for_is_refused(table, words):
+    text = changed(gw.example_brief("cider-mill").text, ("[shafts]\n", table))
+    with pytest.raises(gw.GearworkError, match=words):
+        parse_brief(text, "mill")
+
+
 def test_nuts_of_bearings_and_plates_by_hand(hauler):
     """A tenth of 640 MPa on 84.3 mm²; a tube 16 × 2 on the birch of the plate."""
     shafts, plate = hauler.brief.shafts, hauler.brief.frame.plate

@@ -377,7 +377,7 @@ def test_clamped_nuts_are_tightened_again_as_the_hubs_are_judged():
     assert "clamped" in made.fixings[0].fixing.name
     assert "after 3 months and after 6" in " ".join(first_run(made))
     (drawn,) = made.fixings[0].tightenings
-    assert f"Tighten the nuts to {figure(drawn.torque, 'N·m', 2)}" in steps
+    assert f"at about {figure(drawn.torque, 'N·m', 2)}" in steps
     assert "medium-strength thread-lock on both nuts, renewed" in steps
 
 

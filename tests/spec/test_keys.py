@@ -58,7 +58,7 @@ GOOD = {
     "rope_direction": 90.0, "max_friction": 0.9, "max_speed": 1.6, "measured_thickness": None,
     "characteristic_density": 370.0, "planar_shear": 0.9, "face_compression": 2.6,
     "across": [False, True, False, True, False], "measured_diameter": None, "count": 4,
-    "coupling": "pinned nut", "fixing": "bolts", "body_diameter": 50.0,
+    "coupling": "pinned nut", "fixing": "bolts", "shaft_diameter": 8.0, "body_diameter": 50.0,
     "drive_overhang": 20.0, "load_overhang": 20.0, "max_diameter": 400.0, "min_distance": 60.0,
     "max_distance": 300.0, "fixed_distance": 150.0, "eccentricity": 0.05,
     "width": 400.0, "height": 400.0, "depth": 300.0,

@@ -84,7 +84,10 @@ def _along(layout):
     rod = layout.rod
     turning = [p for p in solid(layout)[1:] if not p.fixed and p.count == 1]
     for piece in turning:
-        if piece.start < rod.start - NEAR or piece.end > rod.end + NEAR:
+        if piece.kind == "sleeve":  # a motor's shaft is in its outer half
+            if not piece.start < rod.start < piece.start + piece.length / 2 + 1.0:
+                yield f"{piece.item} does not reach halfway over the end of the rod"
+        elif piece.start < rod.start - NEAR or piece.end > rod.end + NEAR:
             yield f"{piece.item} of {piece.name} is not on the rod"
     # along the rod each place is covered by a piece or bare, and by one of the two alone
     cuts = sorted({rod.start, rod.end, *(z for p in turning for z in (p.start, p.end))})
@@ -113,7 +116,7 @@ def _held(layout):
     pieces = [p for p in solid(layout) if not p.fixed and p.kind != "rod"]
     glued = {p.name for p in layout.pieces if p.kind == "glue" and p.outer == layout.rod.outer}
     for piece in pieces:
-        if piece.kind in ("nut", "bolt") or (
+        if piece.kind in ("nut", "bolt", "sleeve") or (
             piece.kind in ("gear", "disc") and piece.name in glued
         ):
             continue

@@ -1,7 +1,8 @@
-"""Coupling: how a drill takes hold of the first rod, and whether that holds its torque."""
+"""Coupling: how drill or motor take hold of the first rod, and whether that holds their torque."""
 
 from dataclasses import dataclass
 from functools import cached_property
+from math import ceil
 from typing import Literal
 
 from gearwork.checks.check import Check, CheckReport, Subject
@@ -9,23 +10,43 @@ from gearwork.checks.hub.fixing import Hold, Piece
 from gearwork.checks.hub.joints import (
     ChuckGrip,
     Clamp,
+    ClampedSleeve,
     DrilledRod,
     Joint,
     JointRating,
     JointUse,
-    PinnedNut,
+    Keyed,
+    Pinned,
+    SetScrews,
     ThreadFriction,
     ThreadLock,
 )
 from gearwork.checks.hub.tightening import Tightening
 from gearwork.numbers import round_down
-from gearwork.stock.hardware import Nut, Rod, coupling_nut, nut, spring_pin
+from gearwork.stock.hardware import Nut, Rod, coupling_nut, nut, sleeve, spring_pin
 from gearwork.stock.laminate import Panel
 
-CouplingName = Literal["chuck", "bonded nut", "pinned nut", "jammed nuts"]
+CouplingName = Literal[
+    "chuck", "bonded nut", "pinned nut", "jammed nuts", "clamp sleeve", "pinned sleeve"
+]
+OF_DRILL: tuple[CouplingName, ...] = ("chuck", "bonded nut", "pinned nut", "jammed nuts")
+OF_MOTOR: tuple[CouplingName, ...] = ("clamp sleeve", "pinned sleeve")
+_BY_FRICTION = ("chuck", "jammed nuts", "clamp sleeve")
 
+ShaftForm = Literal["plain", "flat", "keyed"]
+
+GAP = 1.0  # between the ends of rod and motor's shaft in their sleeve, mm (common practice)
+PIN_STEP = 5.0  # in which longer pins are sold, mm (from memory)
 JAWS = 20.0
 """Of a rod that a chuck holds at least, mm (common practice)."""
+
+
+@dataclass(frozen=True)
+class MotorShaft:
+    """The end of a motor's shaft: its diameter, mm, round as it is, with a flat or with a key."""
+
+    diameter: float
+    form: ShaftForm = "plain"
 
 
 @dataclass(frozen=True)
@@ -33,7 +54,7 @@ class Coupling:
     """How the drive is coupled to the end of its rod, which nothing of wood has a part in.
 
     `pieces`: what stands on the rod, from the machine outwards; `tools`: what else to buy; `panel`
-    and `use` as for other joints.
+    and `use` as for other joints; `shaft`: of a motor, in the outer half of a sleeve.
     """
 
     name: CouplingName
@@ -45,6 +66,7 @@ class Coupling:
     use: JointUse
     pieces: tuple[Piece, ...] = ()
     tools: tuple[str, ...] = ()
+    shaft: MotorShaft | None = None
 
     @cached_property
     def ratings(self) -> tuple[JointRating, ...]:
@@ -58,8 +80,13 @@ class Coupling:
 
     @property
     def length(self) -> float:
-        """Of the rod that it takes, mm."""
+        """From its inner to its outer end, mm."""
         return sum(piece.length for piece in self.pieces) or JAWS
+
+    @property
+    def beyond(self) -> float:
+        """How far it reaches beyond the end of the rod, mm."""
+        return 0.0 if self.shaft is None else (self.length + GAP) / 2.0
 
     @property
     def tightening(self) -> Tightening | None:
@@ -69,8 +96,72 @@ class Coupling:
         return Tightening.of("two nuts", Clamp(self.rod), self.panel)
 
 
-def couplings(on: Rod, panel: Panel, use: JointUse) -> tuple[Coupling, ...]:
-    """Return all there are for a rod, cheapest first."""
+def couplings(
+    on: Rod, panel: Panel, use: JointUse, shaft: MotorShaft | None = None
+) -> tuple[Coupling, ...]:
+    """Return all there are for a rod, cheapest first: of a motor's shaft, else of a drill."""
+    return _of_drill(on, panel, use) if shaft is None else _of_motor(on, panel, use, shaft)
+
+
+def _of_motor(on: Rod, panel: Panel, use: JointUse, shaft: MotorShaft) -> tuple[Coupling, ...]:
+    """A rigid sleeve; the motor's side of it by the form of its shaft."""
+    part = sleeve(max(on.diameter, shaft.diameter))
+    ends: dict[ShaftForm, tuple[Joint, str, str]] = {
+        "plain": (
+            ClampedSleeve("motor's shaft", shaft.diameter, part, crests=False),
+            "a clamp",
+            "friction of the clamp",
+        ),
+        "flat": (SetScrews(shaft.diameter, part), "two set screws", "set screws on its flat"),
+        "keyed": (Keyed(shaft.diameter, part), "a keyway and a set screw", "its key"),
+    }
+    own, with_what, by = ends[shaft.form]
+    item = (
+        f"rigid sleeve coupling {shaft.diameter:g} / {on.diameter:g}, {part.diameter:g} ×"
+        f" {part.length:g} mm, {with_what} for the shaft of {shaft.diameter:g}, a clamp for the rod"
+    )
+    piece = (Piece("sleeve", item, part.length, part.diameter, on.diameter),)
+    lock = "medium-strength thread-lock on its screws"
+    along = f"sleeve and motor, {with_what} on its shaft"
+    crests = ClampedSleeve(f"{on.thread} rod", on.outside[0], part, crests=True)
+    return (
+        Coupling(
+            "clamp sleeve",
+            f"a {item}",
+            on,
+            (crests, own),
+            Hold(
+                "the bores of the sleeve on rod and shaft",
+                along,
+                f"friction of the clamp on the rod, {by} on the motor",
+                lock,
+            ),
+            panel,
+            use,
+            piece,
+            shaft=shaft,
+        ),
+        Coupling(
+            "pinned sleeve",
+            f"a {item}, with a {pin_name(on, part.diameter)} through sleeve and rod",
+            on,
+            (Pinned(on, "sleeve"), DrilledRod(on), own),
+            Hold(
+                "the bores of the sleeve on rod and shaft",
+                along,
+                f"the pin in shear on the rod, {by} on the motor",
+                f"the spring of the pin; {lock}",
+            ),
+            panel,
+            use,
+            piece,
+            shaft=shaft,
+        ),
+    )
+
+
+def _of_drill(on: Rod, panel: Panel, use: JointUse) -> tuple[Coupling, ...]:
+    """Its chuck on the thread, or a socket in it on nuts."""
     hexagon, long = nut(on.thread), coupling_nut(on.thread)
     name = f"coupling nut {on.thread}, {long.source}, {long.height:g} mm"
     one = Piece("nut", name, long.height, long.width_across_corners, on.diameter)
@@ -111,7 +202,7 @@ def couplings(on: Rod, panel: Panel, use: JointUse) -> tuple[Coupling, ...]:
             "pinned nut",
             f"a coupling nut {on.thread} with a {pinned} through nut and rod, in a socket",
             on,
-            (PinnedNut(on), DrilledRod(on)),
+            (Pinned(on), DrilledRod(on)),
             Hold(
                 centre,
                 "the pin; the socket slides",
@@ -142,10 +233,15 @@ def couplings(on: Rod, panel: Panel, use: JointUse) -> tuple[Coupling, ...]:
     )
 
 
-def pin_name(on: Rod) -> str:
-    """Return what the pin of a pinned nut is called."""
+def pin_length(on: Rod, across: float = 0.0) -> float:
+    """Return the length of the pin of a nut, or across a sleeve of that diameter, mm."""
+    return max(spring_pin(on.thread).length, PIN_STEP * ceil(across / PIN_STEP))
+
+
+def pin_name(on: Rod, across: float = 0.0) -> str:
+    """Return what the pin of a nut, or across a sleeve of that diameter, is called."""
     pin = spring_pin(on.thread)
-    return f"spring pin {pin.diameter:g} × {pin.length:g}, {pin.source}"
+    return f"spring pin {pin.diameter:g} × {pin_length(on, across):g}, {pin.source}"
 
 
 def _socket(hexagon: Nut) -> str:
@@ -153,15 +249,20 @@ def _socket(hexagon: Nut) -> str:
 
 
 def cheapest_coupling(
-    on: Rod, panel: Panel, use: JointUse, torque: float, reversing: bool
+    on: Rod,
+    panel: Panel,
+    use: JointUse,
+    torque: float,
+    reversing: bool,
+    shaft: MotorShaft | None = None,
 ) -> Coupling:
     """Return the cheapest that holds a torque, N·m, else the strongest.
 
     What holds by friction comes last where the torque reverses.
     """
-    every = couplings(on, panel, use)
+    every = couplings(on, panel, use, shaft)
     if reversing:
-        every = (*every[1:3], every[0], every[3])
+        every = tuple(sorted(every, key=lambda one: one.name in _BY_FRICTION))
     holding = (one for one in every if one.design_torque >= torque)
     return next(holding, max(every, key=lambda one: one.design_torque))
 
@@ -169,7 +270,9 @@ def cheapest_coupling(
 def check_coupling(held: Coupling, torque: float) -> CheckReport:
     """Judge whether it holds a torque, N·m."""
     better = [
-        one.name for one in couplings(held.rod, held.panel, held.use) if one.design_torque >= torque
+        one.name
+        for one in couplings(held.rod, held.panel, held.use, held.shaft)
+        if one.design_torque >= torque
     ]
     remedy = (
         f"Bring no more than {round_down(held.design_torque, 2):g} N·m to the rod, by the clutch,"

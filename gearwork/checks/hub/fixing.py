@@ -53,7 +53,7 @@ class Piece:
 
     Attributes
     ----------
-    kind : {"nut", "washer", "plate", "spring"}
+    kind : {"nut", "washer", "plate", "spring", "sleeve"}
         What it is.
     name : str
         What to buy, with its standard.
@@ -67,7 +67,7 @@ class Piece:
         How much of the length stands in the gear, mm.
     """
 
-    kind: Literal["nut", "washer", "plate", "spring"]
+    kind: Literal["nut", "washer", "plate", "spring", "sleeve"]
     name: str
     length: float
     diameter: float

@@ -19,9 +19,12 @@ from gearwork.stock.hardware import (
     DiscSpring,
     Nut,
     Rod,
+    Sleeve,
     coupling_nut,
     flange_nut,
     nut,
+    rod_grade,
+    shaft_key,
     spring_pin,
     washer,
 )
@@ -702,16 +705,17 @@ class ChuckGrip:
 
 
 @dataclass(frozen=True)
-class PinnedNut:
-    """A coupling nut held by a slotted spring pin across it and the rod."""
+class Pinned:
+    """A coupling nut, or a sleeve, held by a slotted spring pin across it and the rod."""
 
     rod: Rod
+    what: str = "nut"
 
     def rate(self, panel: Panel, use: JointUse) -> JointRating:
-        """Return the torque at which the pin shears where the nut ends and the rod begins."""
+        """Return the torque at which the pin shears where nut or sleeve end and the rod begins."""
         pin, across = spring_pin(self.rod.thread), self.rod.core_diameter
         return rated(
-            f"spring pin of {pin.diameter:g} mm across the nut",
+            f"spring pin of {pin.diameter:g} mm across the {self.what}",
             pin.double_shear * across / 2.0,
             (
                 Step("shear force in two planes", pin.double_shear, "N", pin.source),
@@ -720,6 +724,97 @@ class PinnedNut:
             PIN_FACTORS,
             "The pin shears in two planes, at the core of the thread.",
             "T = F d/2, F in both planes together",
+        )
+
+
+@dataclass(frozen=True)
+class ClampedSleeve:
+    """One end of a slit sleeve, clamped by two screws on a motor's shaft or on a rod's crests."""
+
+    on: str
+    diameter: float
+    sleeve: Sleeve
+    crests: bool
+
+    @property
+    def screw_force(self) -> float:
+        """Of one screw, N: half of what it yields at, class 8.8."""
+        return ROD_CLAMP.value * rod_grade("8.8").yield_strength * self.sleeve.stress_area
+
+    def rate(self, panel: Panel, use: JointUse) -> JointRating:
+        """Return the torque at which it slips."""
+        force = 2.0 * self.screw_force
+        return rated(
+            f"sleeve clamped on the {self.on}",
+            2.0 * FRICTION.value * force * self.diameter,
+            (
+                Step("force of both screws", force, "N", self.sleeve.source),
+                ROD_CLAMP,
+                FRICTION,
+                Step("diameter", self.diameter, "mm", "as given"),
+            ),
+            (*STEEL_FACTORS, *(CHUCK_FACTORS if self.crests else ())),
+            "The sleeve slips round what it is clamped on.",
+            "slit hub that touches along two lines, T = 2 μ F d (Roloff/Matek, from memory)",
+        )
+
+
+SET_SCREW = Step(
+    "holding force of a set screw of 6 mm, cup point",
+    3970.0,
+    "N",
+    "Shigley Table 7-4, 1000 lbf for 1/4 in (from memory), by the square of the diameter",
+)
+SET_SCREW_FACTORS = (
+    Factor("set screw under a load that comes and goes", 4.0, "Shigley 7-7, 4 to 8", True),
+)
+
+
+@dataclass(frozen=True)
+class SetScrews:
+    """Two set screws of a sleeve, one behind the other on the flat of a motor's shaft."""
+
+    diameter: float
+    sleeve: Sleeve
+
+    def rate(self, panel: Panel, use: JointUse) -> JointRating:
+        """Return the torque at which the shaft turns under its screws."""
+        size = float(self.sleeve.screw.removeprefix("M"))
+        force = 2.0 * SET_SCREW.value * (size / 6.0) ** 2
+        return rated(
+            f"two set screws {self.sleeve.screw} on the flat of the motor's shaft",
+            force * self.diameter / 2.0,
+            (SET_SCREW, Step("force of both screws", force, "N", self.sleeve.source)),
+            SET_SCREW_FACTORS,
+            "The points of the screws slide round the shaft; the flat is not counted on.",
+            "T = F d/2",
+        )
+
+
+KEY_PRESSURE = Step(
+    "pressure that a keyway in aluminium bears", 90.0, "MPa", "Roloff/Matek (from memory)"
+)
+KEY_FACTORS = (Factor("jolts and both ways round", 1.5, "assumption", True),)
+
+
+@dataclass(frozen=True)
+class Keyed:
+    """The key of a motor's shaft in the keyway of a sleeve."""
+
+    diameter: float
+    sleeve: Sleeve
+
+    def rate(self, panel: Panel, use: JointUse) -> JointRating:
+        """Return the torque at which the key crushes the keyway of the sleeve."""
+        key = shaft_key(self.diameter)
+        bears = (key.height - key.depth) * (self.sleeve.length / 2.0 - key.width)
+        return rated(
+            f"key {key.width:g} × {key.height:g} of the motor's shaft",
+            KEY_PRESSURE.value * bears * self.diameter / 2.0,
+            (KEY_PRESSURE, Step("flank of the key in the sleeve", bears, "mm²", key.source)),
+            KEY_FACTORS,
+            "The key crushes the side of its way in the sleeve, which is softer than the shaft.",
+            "p = 2 T/(d (h − t1) l), l without the round ends (Roloff/Matek, from memory)",
         )
 
 

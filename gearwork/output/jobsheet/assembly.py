@@ -8,11 +8,12 @@ from typing import NamedTuple
 
 from markupsafe import Markup
 
-from gearwork.checks.hub.coupling import Coupling
+from gearwork.checks.hub.coupling import GAP, Coupling
 from gearwork.checks.hub.fixing import Hold, HubRating
 from gearwork.checks.hub.joints import (
     BoltedJoint,
     BoreGlue,
+    ClampedSleeve,
     FaceFriction,
     FaceGlue,
     NutsInPockets,
@@ -92,6 +93,11 @@ def assembly_steps(design: Design, numbers: Mapping[str, int]) -> Iterator[Assem
     if design.coupling is not None:
         on_rod = _standing(layouts[0], numbers, ("coupling",), _OF_FRAME)
         yield AssemblyStep(_coupled(design.coupling), on_rod)
+    elif design.input_fixing is None:
+        yield AssemblyStep(
+            "How the drive takes hold of rod 1 is not designed here, for nothing is known of its"
+            " shaft: shaft_diameter under [drive] tells it."
+        )
     if isinstance(design.duty.load, RackLoad):
         yield AssemblyStep(_bed(design, design.duty.load))
     if isinstance(design.duty.drive, Motor):
@@ -175,8 +181,28 @@ def _closing(design: Design, numbers: Mapping[str, int]) -> Iterator[AssemblySte
 def _coupled(held: Coupling) -> str:
     """How the drive takes hold of its rod, and what holds that."""
     drawn = [] if held.tightening is None else [_tightened(held.tightening)]
+    if held.shaft is not None:
+        drawn += _in_sleeve(held)
     return " ".join(
         [f"The drive takes hold of rod 1 so: {held.words}.", _holding(held.hold), *drawn]
+    )
+
+
+def _in_sleeve(held: Coupling) -> Iterator[str]:
+    """What matters with a sleeve: gap, screws, the line of motor and rod."""
+    yield f"Rod and shaft end in the middle of the sleeve, {GAP:g} mm apart."
+    for joint in held.joints:
+        if isinstance(joint, ClampedSleeve):
+            force, screw = joint.screw_force, joint.sleeve.screw
+            torque = SCREW_RULE * force * float(screw.removeprefix("M")) / 1000.0
+            yield (
+                f"Draw its screws {screw} on the {joint.on} up in turns to"
+                f" {figure(torque, 'N·m', 2)}: {force / 1000.0:.2g} kN each, half of what they"
+                " yield at."
+            )
+    yield (
+        "A sleeve gives no way: set the motor by it, and fasten the motor's foot only where the rod"
+        " turns freely."
     )
 
 
@@ -191,6 +217,7 @@ def _bed(design: Design, load: RackLoad) -> str:
     )
 
 
+SCREW_RULE = 0.2  # T = K F d of a dry screw (Shigley Table 8-15, from memory)
 ARM = 150.0  # from the drive's axis to where its cradle is held, mm (common practice)
 
 

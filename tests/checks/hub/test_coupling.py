@@ -2,10 +2,18 @@
 
 from dataclasses import fields
 from math import pi, sqrt
+from typing import get_args
 
 import pytest
 
-from gearwork.checks.hub.coupling import cheapest_coupling, check_coupling, couplings
+from gearwork.checks.hub.coupling import (
+    MotorShaft,
+    ShaftForm,
+    cheapest_coupling,
+    check_coupling,
+    couplings,
+    pin_length,
+)
 from gearwork.checks.hub.joints import JointUse
 from gearwork.stock.hardware import rod, threads
 from gearwork.stock.plywood import plywood
@@ -66,6 +74,79 @@ def test_a_weak_coupling_is_told_what_holds_and_how_to_write_it():
     assert check_coupling(named("bonded nut", "M6"), 5.0).ok
     (none,) = check_coupling(named("chuck", "M6"), 100.0)
     assert "no more than 4.34 N·m" in none.remedy  # 15 · 0.5794 / 2
+
+
+# A motor's shaft
+
+
+def of_motor(name, form="plain", diameter=8.0, thread="M12"):
+    every = couplings(rod(thread, "8.8"), BIRCH, USE, MotorShaft(diameter, form))
+    return next(one for one in every if one.name == name)
+
+
+def test_a_sleeve_slips_on_the_shaft_or_on_the_crests_of_the_rod():
+    # For 12 mm: two screws M4 (8.78 mm², ISO 898-1) at half of 640 MPa, 5619 N. Slit hub that
+    # touches along two lines: T = 2 μ F d; 1.25 on steel, and 2 for crests (11.701 mm at least).
+    on_rod, on_shaft = of_motor("clamp sleeve").ratings
+    assert on_shaft.characteristic_torque == pytest.approx(2 * 0.15 * 5619.2 * 8.0 / 1000)
+    assert on_shaft.design_torque == pytest.approx(on_shaft.characteristic_torque / 1.25)
+    assert on_rod.characteristic_torque == pytest.approx(2 * 0.15 * 5619.2 * 11.701 / 1000)
+    assert on_rod.design_torque == pytest.approx(on_rod.characteristic_torque / 2.5)
+    # evenly pressed it would hold π/2 times that: what is counted is the lesser
+    assert on_shaft.characteristic_torque < pi * 0.15 * 5619.2 * 8.0 / 1000
+
+
+def test_set_screws_hold_by_their_points():
+    # Shigley Table 7-4 (from memory): 1/4 in holds 1000 lbf, No. 10 (4.83 mm) 540 lbf: by the
+    # square of the diameter M4 holds between 345 and 430 lbf; two on 4 mm, a quarter of it
+    (*_, flat) = of_motor("pinned sleeve", "flat").ratings
+    low, high = (2 * 4.448 * lbf * 4.0 / 1000 / 4 for lbf in (345, 430))
+    assert low < flat.design_torque < high
+
+
+def test_a_key_crushes_its_way_in_the_sleeve():
+    # DIN 6885: 3 x 3, 1.8 mm deep in a shaft of 10 mm; 45/2 − 3 mm long: p = 2 T/(d (h − t1) l)
+    (*_, keyed) = of_motor("pinned sleeve", "keyed", 10.0).ratings
+    held = keyed.characteristic_torque * 1000
+    assert 2 * held / (10.0 * 1.2 * 19.5) == pytest.approx(90.0)
+
+
+def test_the_rod_or_the_motor_may_be_the_weaker():
+    pinned = {
+        form: min(of_motor("pinned sleeve", form, 6.0).ratings, key=lambda one: one.design_torque)
+        for form in ("plain", "flat", "keyed")
+    }
+    assert "clamped on the motor's shaft" in pinned["plain"].name
+    assert "set screws" in pinned["flat"].name
+    assert "key 2 × 2" in pinned["keyed"].name
+    assert of_motor("pinned sleeve", "keyed", 17.0).design_torque == pytest.approx(
+        named("pinned nut").design_torque
+    )
+
+
+def test_a_motor_that_turns_both_ways_is_pinned_before_it_is_clamped():
+    for reversing, name in ((False, "clamp sleeve"), (True, "pinned sleeve")):
+        held = cheapest_coupling(rod("M12", "8.8"), BIRCH, USE, 2.0, reversing, MotorShaft(8.0))
+        assert held.name == name
+
+
+def test_a_weak_sleeve_is_told_what_holds():
+    held = of_motor("clamp sleeve", "keyed", 12.0)
+    torque = (held.design_torque + of_motor("pinned sleeve", "keyed", 12.0).design_torque) / 2
+    (check,) = check_coupling(held, torque).failed
+    assert check.remedy == 'Write coupling = "pinned sleeve" under [shafts].'
+
+
+@pytest.mark.parametrize("diameter", [5.0, 8.0, 12.0, 25.0])
+@pytest.mark.parametrize("thread", threads())
+def test_sleeves_leave_no_blank(thread, diameter):
+    for form in get_args(ShaftForm):
+        for one in couplings(rod(thread), BIRCH, USE, MotorShaft(diameter, form)):
+            assert all(getattr(one.hold, field.name).strip() for field in fields(one.hold))
+            assert one.design_torque > 0.0
+            # either end is held over its diameter and more, and the pin goes through
+            assert one.length / 2 > max(diameter, rod(thread).diameter) or one.length >= 50.0
+            assert pin_length(rod(thread), one.pieces[0].diameter) >= one.pieces[0].diameter
 
 
 @pytest.mark.parametrize("thread", threads())
