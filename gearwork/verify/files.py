@@ -222,10 +222,11 @@ def check_files(folder: str | PathLike[str], design: GearSet | None = None) -> C
     Examples
     --------
     >>> from tempfile import TemporaryDirectory
-    >>> from gearwork import example_brief, solve, write_files
+    >>> import gearwork as gw
+    >>> cut = gw.CutPair(gw.GearPair(gw.Gear(5, 20, thinning=0.2), gw.Gear(5, 38)), gw.Bit(3.0))
     >>> with TemporaryDirectory() as folder:
-    ...     _ = write_files(solve(example_brief()), folder)
-    ...     found = check_files(folder)
+    ...     _ = gw.write_part(cut, "wheel", folder, sheet=gw.plywood("birch", 12), bore=22.0)
+    ...     found = gw.check_files(folder)
     >>> found.ok
     True
     """

@@ -61,7 +61,10 @@ def copies():
     return [command[1:] for command in commands() if command[0] == "cp"]
 
 
-@pytest.mark.parametrize(("source", "target"), copies())
+@pytest.mark.parametrize(
+    ("source", "target"),
+    [copies()[0], *(pytest.param(*copy, marks=pytest.mark.slow) for copy in copies()[1:])],
+)
 def test_ones_own_is_made_by_the_commands_that_are_told(source, target, tmp_path):
     (tmp_path / target).write_bytes((ROOT / source).read_bytes())
     (run,) = [command for command in commands() if target in command and command[0] != "cp"]
