@@ -54,6 +54,7 @@ WOOD_GLUE = "wood glue, EN 204 D3"
 EXTRA_WASHERS = 2  # plain ones that may take the place of a second nut between two gears
 ROUNDING = 1e-6
 
+CARE = "hard wax or paraffin, degreaser, varnish for edges"  # of flanks, steel and wood
 FRAME_RODS = "frame rods"
 FOOT_SCREW, FOOT_SCREWS = "M6", 4  # of its size, in the feet between two plates
 
@@ -364,8 +365,7 @@ def _coupled(held: Coupling, z: float) -> list[Piece]:
     found += [Piece("tool", item, z, z, 0.0, 0.0, "coupling") for item in held.tools]
     if held.name in ("bonded nut", "jammed nuts"):
         item = THREAD_LOCK if held.name == "bonded nut" else TURNABLE
-        grams = _THREAD_LOCK * math.pi * on.diameter * held.length
-        found.append(Piece("glue", item, z, z, on.diameter, on.diameter, "", 1, grams))
+        found.append(_locking(item, on.diameter, held.length, z))
     if held.shaft is not None:
         found.append(Piece("glue", TURNABLE, z, z, on.diameter, on.diameter, "", 1, _OF_SCREWS))
     if "pinned" in held.name:
@@ -443,7 +443,17 @@ def _glue(held: OnRod, start: float, end: float) -> Iterator[Piece]:
     nuts = sum(one.length for one in (*fixing.below, *fixing.above) if one.kind == "nut")
     if nuts:
         again = any(isinstance(joint, FaceFriction) for joint in fixing.joints)
-        yield glue(TURNABLE if again else THREAD_LOCK, _THREAD_LOCK, math.pi * d * nuts, d)
+        yield _locking(TURNABLE if again else THREAD_LOCK, d, nuts, end, held.name)
+    for joint in fixing.joints:
+        if isinstance(joint, BoltedJoint):
+            bolt = joint.bolt
+            high = joint.count * nut(bolt.thread).height
+            yield _locking(TURNABLE, bolt.diameter, high, end, held.name)
+
+
+def _locking(item: str, d: float, length: float, z: float, name: str = "") -> Piece:
+    """Thread-lock on so much of a thread, mm, somewhere on its rod."""
+    return Piece("glue", item, z, z, d, d, name, grams=_THREAD_LOCK * math.pi * d * length)
 
 
 def _one_nut(
@@ -477,9 +487,8 @@ def _bearing(ball: Bearing, on: Rod, start: float, end: float, name: str) -> lis
         found.append(Piece("bush", item, start, end, on.diameter, ball.bore))
     for layer in nut_stack(ball, on):
         found += [_placed(layer, start, False), _placed(layer, end, True)]
-    d, height = on.diameter, 2.0 * nut(on.thread, thin=True).height
-    grams = _THREAD_LOCK * math.pi * d * height
-    found.append(Piece("glue", THREAD_LOCK, end, end, d, d, grams=grams))
+    height = 2.0 * nut(on.thread, thin=True).height
+    found.append(_locking(THREAD_LOCK, on.diameter, height, end))
     return [replace(piece, name=f"{name} bearing") for piece in found]
 
 
@@ -558,6 +567,7 @@ def frame_layout(train: GearTrain, places: tuple[Point, ...], beyond: float = 0.
     bottom, top = plates[0][0], plates[-1][1]
     pieces = [_placed(layer, bottom, False) for layer in nuts]
     pieces += [_placed(layer, top, True) for layer in nuts]
+    pieces.append(_locking(TURNABLE, POST.diameter, 2.0 * nuts[1].length, top))
     pieces += [
         Piece("plate", name, *z, ROD_HOLE, math.inf, fixed=True)
         for name, z in zip(names, plates, strict=True)
@@ -578,13 +588,15 @@ def peg_layout(train: GearTrain, places: tuple[Point, ...], beyond: float, lengt
     nuts = _stack((Fitted.ring(POST.thread), Fitted.hexagon(POST)))
     pieces = [_placed(layer, low, False) for layer in nuts]
     pieces += [_placed(layer, high, True) for layer in nuts]
+    pieces.append(_locking(TURNABLE, POST.diameter, 2.0 * nuts[1].length, high))
+    pieces.append(Piece("tool", "strip of felt, 1 mm", low, low, 0.0, 0.0))
     pieces.append(Piece("plate", CRADLE, low, high, ROD_HOLE, math.inf, fixed=True))
     bar = _cut_rod(POST, low - length, high + nuts[1].end + POST.pitch)
     return Layout("pegs of the cradle", places, bar, _sorted(pieces))
 
 
-def feet_pieces(plates: Sequence[tuple[float, float]]) -> tuple[Piece, ...]:
-    """Return what the feet take: screws into a wooden bench, washers, glue of their pads.
+def more_pieces(plates: Sequence[tuple[float, float]]) -> tuple[Piece, ...]:
+    """Return what stands on no rod: of the feet screws into a wooden bench, washers and glue; care.
 
     The screws go 25 mm into the bench, four diameters (common practice).
     """
@@ -604,6 +616,7 @@ def feet_pieces(plates: Sequence[tuple[float, float]]) -> tuple[Piece, ...]:
         ),
         Piece("washer", ring.name, 0.0, ring.length, ring.hole, ring.diameter, count=count),
         Piece("glue", WOOD_GLUE, 0.0, 0.0, 0.0, 0.0, grams=_WOOD_GLUE * area),
+        Piece("tool", CARE, 0.0, 0.0, 0.0, 0.0),
     )
 
 

@@ -41,11 +41,11 @@ from gearwork.machine.axial import (
     bearing_nut,
     bill_of,
     coupled_at,
-    feet_pieces,
     fitted,
     frame_layout,
     grip_of,
     min_overhang,
+    more_pieces,
     peg_layout,
     shaft_layout,
 )
@@ -744,7 +744,7 @@ class Design(GearSet):
         """
         sheets = [f"sheet {sheet.stock.label}" for sheet in self.sheets]
         wood = [part.name for part in self.parts]
-        return bill_of(self.layouts, sheets, wood, feet_pieces(self.train.stack_up.plates))
+        return bill_of(self.layouts, sheets, wood, more_pieces(self.train.stack_up.plates))
 
     def _reserve(self, stage: int) -> float:
         """How many times the greatest loads there are the teeth of a stage bear."""

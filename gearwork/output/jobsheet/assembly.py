@@ -157,7 +157,8 @@ def _closing(design: Design, numbers: Mapping[str, int]) -> Iterator[AssemblySte
     yield AssemblyStep(
         "Put on every rod, at both ends inside the plates, a thin nut and then a shim ring. Stand"
         f" {PLATE} A with its boards flat, pockets down; put all rods into it together, teeth in"
-        f" mesh, then {PLATE} B on, and clamp it with thread-lock. {of_rods}",
+        f" mesh, then {PLATE} B on, and clamp it, its nuts drawn up in turns, crosswise, with"
+        f" medium-strength thread-lock. {of_rods}",
         _standing(first, numbers, tuple(on_first), ("nut", "shim"), inside),
     )
     yield AssemblyStep(
@@ -229,8 +230,9 @@ def _reaction(design: Design) -> str:
         return (
             f"Put the {CRADLE} on its two long rods,"
             f" {cradle.handle_distance:g} mm outside {PLATE} A, and its pegs into it, their long"
-            " ends away from the machine. The drill goes through it up to its handle, which stands"
-            f" between the pegs; felt takes up the play. At {figure(torque, 'N·m', 2)} a peg takes"
+            " ends away from the machine, all nuts drawn as those of the frame rods. The drill goes"
+            " through it up to its handle, which stands between the pegs; felt takes up the play."
+            f" At {figure(torque, 'N·m', 2)} a peg takes"
             f" {figure(cradle.peg_force(torque), 'N', 2)}, a tube"
             f" {figure(cradle.post_force(torque, posts), 'N', 2)}. Never hold the drill by hand"
             " alone."
@@ -270,7 +272,7 @@ def _how(held: HubRating) -> Iterator[str]:
             "Drill the steel plate through the gear and fasten it on the rod before the gear."
             " Draw the bolts up in three rounds, a third of"
             " their torque more in each, every time the one opposite next: each takes from its"
-            " neighbours; go round once more at the end."
+            " neighbours; go round once more at the end. Medium-strength thread-lock on their nuts."
         )
     if held.tightenings:
         yield "Degrease rod and nuts before the thread-lock."
