@@ -79,6 +79,8 @@ def file_names(design: GearSet) -> set[str]:
         stems += [f"{stem}{SUFFIX}" for stem in (*tests, *sheets)]
     names = {f"{stem}.{kind}" for stem in stems for kind in ("dxf", "svg")}
     names |= {f"{SPACING}.dxf", f"{SPACING}.pdf"} if design.axes else set()
+    names |= {"break-test.html"} if design.break_test is not None else set()
+    names |= {"calculation.html"} if isinstance(design, Design) else set()
     return names | {"job-sheet.html", "job-sheet.txt", DESIGN_FILE}
 
 

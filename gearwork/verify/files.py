@@ -264,7 +264,11 @@ def _piece_checks(files: CutFiles, design: GearSet) -> Iterable[Check]:
 READ = (".dxf", ".svg")
 """Files that are read by what they hold."""
 
-CUT_BY = (*READ, ".nc", ".ngc", ".gcode", ".tap")
+CUT_BY = (
+    *READ,
+    *(".nc", ".ngc", ".gcode", ".gc", ".cnc", ".tap"),
+    *(".plt", ".hpgl", ".dwg", ".svgz", ".eps", ".ai"),
+)
 """Endings of files that a machine may be given."""
 
 

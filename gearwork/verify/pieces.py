@@ -205,13 +205,15 @@ def piece_checks(design: GearSet, files: CutFiles) -> Iterator[Check]:
         yield _file_check(f"{stem}.dxf", on_sheet, known)
         yield _order_check(files, stem)
         if stem in layouts:
+            said = _names_said(on_sheet, files.notes[stem], known)
             named = [
-                _named(piece, known, parts, layouts[stem], design.turnable) for piece in on_sheet
+                _named(piece, known, parts, layouts[stem], design.turnable, said.get(place, ()))
+                for place, piece in enumerate(on_sheet)
             ]
             counted.update(name for name, _ in named)
             faults = [
                 *(fault for _, fault in named if fault),
-                *_name_faults(on_sheet, [name for name, _ in named], files.notes[stem], known),
+                *_name_faults(on_sheet, [name for name, _ in named], said),
                 *_room_faults(on_sheet, layouts[stem], design.brief.stock.margin),
                 *_gap_faults(on_sheet, design.brief.bit.cut_diameter),
             ]
@@ -225,10 +227,12 @@ def _named(
     parts: Mapping[str, Part],
     stock: Stock,
     turnable: Collection[str],
+    said: Collection[str],
 ) -> tuple[str, str]:
     """Which part a piece on a sheet is, by shape and grain, and what is wrong with how it lies.
 
-    Layers of a gear often differ in nothing but their grain: the turn of the piece tells them.
+    Layers of a gear often differ in nothing but their grain: the turn of the piece tells them. Of
+    parts that are alike it is the one whose name stands on it, `said`.
     """
     off, nearest = _nearest(piece, known)
     close = [name for name, other in known.items() if piece.unlike(other) <= off + SAME]
@@ -243,7 +247,7 @@ def _named(
         return nearest, "" if off > DEFAULT_TOLERANCE else (
             f"the piece {at} is {nearest} mirrored, or with cuts turned against its edge"
         )
-    name = min(turned, key=turned.__getitem__)
+    name = min(turned, key=lambda one: (round(turned[one] / MAX_TURN), one not in said))
     if turned[name] > MAX_TURN:
         return name, f"the grain of {name} {at} lies {turned[name]:.1f} degrees astray"
     if abs(parts[name].thickness - stock.thickness) > SAME:
@@ -282,16 +286,29 @@ def _part_check(
     return faults_check("piece as drawn", name, faults)
 
 
-def _name_faults(
-    pieces: Sequence[Piece], names: Sequence[str], notes: Notes, known: Collection[str]
-) -> Iterator[str]:
-    """Names that stand on a piece of another name: layers are told apart by them."""
+def _names_said(
+    pieces: Sequence[Piece], notes: Notes, known: Collection[str]
+) -> dict[int, list[str]]:
+    """Names that stand on pieces, by the number of the piece."""
     by_text = {plain_text(name): name for name in known}
     edges = [piece.outer for piece in pieces]
+    found: dict[int, list[str]] = {}
     for text, (x, y) in notes.texts:
         home = _home_of(x, y, edges) if text in by_text else None
-        if home is not None and names[home] != by_text[text]:
-            yield f"{names[home]} near ({x:.0f}, {y:.0f}) mm is called {text}"
+        if home is not None:
+            found.setdefault(home, []).append(by_text[text])
+    return found
+
+
+def _name_faults(
+    pieces: Sequence[Piece], names: Sequence[str], said: Mapping[int, Sequence[str]]
+) -> Iterator[str]:
+    """Names that stand on a piece of another name: layers are told apart by them."""
+    for home, texts in said.items():
+        x, y = pieces[home].at
+        for text in texts:
+            if text != names[home]:
+                yield f"{names[home]} near ({x:.0f}, {y:.0f}) mm is called {text}"
 
 
 def _order_check(files: CutFiles, stem: str) -> Check:

@@ -10,6 +10,7 @@ from contextlib import contextmanager
 from itertools import pairwise
 
 import gearwork as gw
+from gearwork.machine.parts import file_stem
 from gearwork.verify.pieces import piece_checks
 from gearwork.verify.read_dxf import CutFiles
 
@@ -35,7 +36,7 @@ class Only:
         self.parts = [
             part
             for part in design.parts
-            if (part.name in names if on_sheet else part.name.replace(" ", "-") == stem)
+            if (part.name in names if on_sheet else file_stem(part.name) == stem)
         ]
         if len(design.sheets) == 1:
             self.parts = design.parts
