@@ -5,12 +5,12 @@ arrays. Trains come along the first axis; the ways in which something may press 
 along the second.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property, reduce
+from functools import cache, cached_property, reduce
 from itertools import combinations
 from math import factorial
-from typing import Any, Literal, NamedTuple
+from typing import Any, Literal
 
 import numpy as np
 
@@ -32,6 +32,7 @@ from gearwork.checks.shaft.shaft import (
     UNBRANDED,
     YIELD_SAFETY,
 )
+from gearwork.choosing.space import CaseName
 from gearwork.choosing.tally import Demands, judge
 from gearwork.choosing.trains import TrainTable
 from gearwork.geometry.plate import EAR, FOOT, MARGIN, corner_room, turning
@@ -55,7 +56,13 @@ AT_ONCE = 2000
 """Trains whose shafts are bent at once."""
 
 
-class Bent(NamedTuple):
+def length(vectors: Floats) -> Floats:
+    """Of plane vectors (..., 2); five times as fast as the norm of numpy."""
+    return np.asarray(np.sqrt(vectors[..., 0] ** 2 + vectors[..., 1] ** 2))
+
+
+@dataclass(frozen=True, eq=False)
+class Bent:
     """One shaft of every train, its ways along the second axis: places, mm, forces, N, torques."""
 
     at: Floats  # (n, ways, k)
@@ -63,12 +70,12 @@ class Bent(NamedTuple):
     torques: Floats  # (n, 1, k), N·m
     bearings: tuple[Any, Any]  # (n, 1) or numbers
 
-    @property
+    @cached_property
     def reactions(self) -> Floats:
         """Of both bearings, N, (n, ways, 2, 2)."""
         return np.asarray(bearing_reactions(self.at, self.forces, *self.bearings))
 
-    @property
+    @cached_property
     def every(self) -> tuple[Floats, Floats]:
         """Places and forces with those of the bearings."""
         ends = [np.broadcast_to(x, self.at.shape[:2])[..., None] for x in self.bearings]
@@ -80,13 +87,12 @@ class Bent(NamedTuple):
     def stresses(self, core: float) -> tuple[Floats, Floats]:
         """Greatest of bending, and of it with torsion by von Mises, MPa, (n,)."""
         places, forces = self.every  # between forces the moment is greatest at an end
-        moment = np.linalg.norm(summed_arms(places, places, forces, 1), axis=-1)
-        x, at = places[..., :, None], self.at[..., None, :]
-        turned = self.torques[..., None, :]
-        passed = [np.abs((turned * beside).sum(axis=-1)) for beside in (at < x, at <= x)]
+        moment = length(summed_arms(places, places, forces, 1))
+        x, at, turned = places[..., :, None], self.at[..., None, :], self.torques[..., None]
+        passed = [np.abs(beside @ turned)[..., 0] for beside in (1.0 * (at < x), 1.0 * (at <= x))]
         bending = moment / section_modulus(core)
         shear = 1000.0 * np.maximum(*passed) / (2.0 * section_modulus(core))
-        both = np.hypot(bending, np.sqrt(3.0) * shear)
+        both = np.sqrt(bending**2 + 3.0 * shear**2)
         return bending.max(axis=(1, 2)), both.max(axis=(1, 2))
 
     def slope_at(self, place: Any, core: float) -> Floats:
@@ -201,8 +207,14 @@ class BentTrains:
         wide = right - left + 2.0 * (thick + MARGIN + EAR)
         return wide, high - low + (FOOT + 1.0) * thick, last - first + ends
 
-    def bent(self, shaft: int, torques: Floats, running: bool) -> Bent:
-        """Return a shaft under torques on every shaft, (n, stages + 1), as `GearTrain.shaft`."""
+    @cached_property
+    def bent(self) -> Callable[[int, CaseName], Bent]:
+        """A shaft in a load case, as `GearTrain.shaft`, each bent once."""
+        return cache(self._bent)
+
+    def _bent(self, shaft: int, case: CaseName) -> Bent:
+        # when it brakes the other flanks carry
+        torques = self.trains.torques[case] * (-1.0 if case == "braking" else 1.0)
         stages, sense = self.trains.stages, (-1.0) ** shaft
         alpha = self.trains.task.space.pressure_angle
         places, forces, turned = [], [], []
@@ -222,7 +234,7 @@ class BentTrains:
             (start + end) / 2
             for start, end in self._stack.bearings(shaft, self.parts.bearing_width)
         ]
-        ends = self._ends(torques, running)
+        ends = self._ends(torques, case == "running")
         if 0 < shaft < self._count:
             ways = [([bearings[0]], (0.0, 0.0))]
         else:
@@ -262,13 +274,15 @@ class BentTrains:
         )
 
     @property
-    def _shocks(self) -> list[tuple[Floats, float]]:
-        """Torques that come now and then, and how often; negative where the other flanks carry."""
-        given, often = self.trains.torques, self.trains.task.service.times
-        found = [(given["starting"], often("starting")), (given["stall"], often("stall"))]
-        if given["braking"].any():
-            found.append((-given["braking"], often("braking")))
-        return [(torques, times or 1.0) for torques, times in found]
+    def _shocks(self) -> list[tuple[CaseName, float]]:
+        """What comes now and then, and how often."""
+        often = self.trains.task.service.times
+        return [(case, often(case) or 1.0) for case in ("starting", *self._jams)]
+
+    @property
+    def _jams(self) -> tuple[CaseName, ...]:
+        """What loads the teeth most."""
+        return ("stall", "braking") if self.trains.torques["braking"].any() else ("stall",)
 
     def strength(self) -> Demands:
         """Return what rods, bearings and seats bear over what acts, as `check_shaft` judges."""
@@ -280,17 +294,17 @@ class BentTrains:
     def _shaft(self, shaft: int) -> dict[str, Floats]:
         rod, ball, service = self.rod, self.bearing, self.trains.task.service
         speed = np.maximum(self.trains.drive_speed / self.trains.ratio_up_to[:, shaft], 1.0)
-        bent = self.bent(shaft, self.trains.torques["running"], running=True)
+        bent = self.bent(shaft, "running")
         tired, most = bent.stresses(rod.core_diameter)
         tired = tired / self._amplitude(60.0 * speed * service.running_hours)
-        forces = np.linalg.norm(bent.reactions, axis=-1).max(axis=(1, 2))
+        forces = length(bent.reactions).max(axis=(1, 2))
         peak = forces
-        for torques, times in self._shocks:
-            bent = self.bent(shaft, torques, running=False)
+        for case, times in self._shocks:
+            bent = self.bent(shaft, case)
             bending, both = bent.stresses(rod.core_diameter)
             tired = np.maximum(tired, bending / 2.0 / self._amplitude(times))
             most = np.maximum(most, both)
-            peak = np.maximum(peak, np.linalg.norm(bent.reactions, axis=-1).max(axis=(1, 2)))
+            peak = np.maximum(peak, length(bent.reactions).max(axis=(1, 2)))
         plate = self.frame.plate or self.trains.task.space.panels[0].sheet
         _, crushing = weakest_direction(plate, "compression")
         seat = ball.outer_diameter * min(ball.width, plate.thickness)
@@ -311,13 +325,7 @@ class BentTrains:
 
     def _edge(self) -> Demands:
         """K_Hβ over what it may be, of the worst mesh."""
-        senses = [self.trains.torques["stall"]]
-        if self.trains.torques["braking"].any():
-            senses.append(-self.trains.torques["braking"])
-        bent = [
-            [self.bent(shaft, torques, running=False) for torques in senses]
-            for shaft in range(self._count + 1)
-        ]
+        bent = [[self.bent(shaft, case) for case in self._jams] for shaft in range(self._count + 1)]
         stages, core = self.trains.stages, self.rod.core_diameter
         moduli = np.array([mean_modulus(panel) for panel in self.trains.task.space.panels])
         reserve = np.minimum(self.trains.reserve("stall"), self.trains.reserve("braking"))
@@ -328,7 +336,7 @@ class BentTrains:
             factors, forces = [], []
             for on_pinion, on_wheel in zip(bent[i], bent[i + 1], strict=True):
                 force = on_wheel.forces[:, 0, 0]  # the first load of a wheel's shaft is its mesh
-                size = np.linalg.norm(force, axis=-1)
+                size = length(force)
                 towards = (force / np.maximum(size, 1e-12)[:, None])[:, None, :, None]
                 slopes = [
                     (one.slope_at(self._middle(i), core)[..., None, :] @ towards)[..., 0, 0]

@@ -752,8 +752,7 @@ class Design(GearSet):
         return min(one.torque / one.case.torque for one in shocks)
 
     @property
-    def _makers(self) -> tuple[Callable[[], CheckReport], ...]:
-        """What makes each report, in the order in which they are told."""
+    def _every_maker(self) -> tuple[Callable[[], CheckReport], ...]:
         stages, shafts = range(len(self.stages)), range(len(self.train.shafts))
         hubs = zip(self.train.gears, self.fixings, strict=True)
         return (

@@ -446,9 +446,13 @@ class GearSet:
         layers = chain.from_iterable(self._layers)
         return sum(part.count * heft(part, density).mass for part in layers)
 
-    @property
+    @cached_property
     def _makers(self) -> tuple[Callable[[], CheckReport], ...]:
-        """What makes each report, in the order in which they are told."""
+        """What makes each report, once, in the order in which they are told."""
+        return tuple(cache(make) for make in self._every_maker)
+
+    @property
+    def _every_maker(self) -> tuple[Callable[[], CheckReport], ...]:
         stages = range(len(self.stages))
         return (
             *(partial(self._stage_report, i) for i in stages),

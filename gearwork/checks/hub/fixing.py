@@ -1,7 +1,7 @@
 """Fixing: the path of joints from a gear to its rod, of which the weakest counts."""
 
 from dataclasses import dataclass, fields, replace
-from functools import cached_property
+from functools import cached_property, lru_cache
 from math import ceil, pi, sqrt
 from typing import Literal
 
@@ -188,6 +188,12 @@ class Fixing:
         return HubRating(self, panel, use or JointUse())
 
 
+@lru_cache(maxsize=1024)
+def _rated(joint: Joint, panel: Panel, use: JointUse) -> JointRating:
+    """One joint: most are the same whatever the room, and rated for each of many gears."""
+    return joint.rate(panel, use)
+
+
 @dataclass(frozen=True)
 class HubRating:
     """The torque a fixing holds in a gear cut from a panel: that of its weakest joint."""
@@ -199,7 +205,7 @@ class HubRating:
     @cached_property
     def joints(self) -> tuple[JointRating, ...]:
         """Every joint, from the gear to the rod."""
-        return tuple(joint.rate(self.panel, self.use) for joint in self.fixing.joints)
+        return tuple(_rated(joint, self.panel, self.use) for joint in self.fixing.joints)
 
     @cached_property
     def weakest(self) -> JointRating:

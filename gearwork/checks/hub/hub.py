@@ -3,6 +3,7 @@
 from bisect import bisect_left
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
+from functools import lru_cache
 from itertools import chain, cycle, islice
 from math import ceil, floor, pi, sin, sqrt
 
@@ -333,19 +334,22 @@ def _on_rod(panel: Panel, on: Rod, bit: float) -> Iterator[Fixing]:
 def _bolt_circles(
     panel: Panel, torque: float, on: Rod, room: float, partner: Panel | None, use: JointUse
 ) -> Iterator[Fixing]:
-    def fixing(bolt: Rod, count: int, circle: float) -> Fixing:
-        if partner is None:
-            return bolted(on, bolt, count, circle)
-        return bolted_to_gear(on, bolt, count, circle, partner)
-
     for count in _BOLT_COUNTS:
         for thread in threads():
             bolt = rod(thread, _BOLT_GRADE)
-            trial = fixing(bolt, count, 1.0)
+            trial = _bolts(on, bolt, count, 1.0, partner)
             least, most = _circle_limits(count, bolt.diameter, trial.opening, room)
-            needed = torque / trial.joints[0].rate(panel, use).design_torque
             if least <= most:
-                yield fixing(bolt, count, min(max(least, float(ceil(needed))), most))
+                needed = torque / trial.rate(panel, use).joints[0].design_torque
+                circle = min(max(least, float(ceil(needed))), most)
+                yield _bolts(on, bolt, count, circle, partner)
+
+
+@lru_cache(maxsize=256)
+def _bolts(on: Rod, bolt: Rod, count: int, circle: float, partner: Panel | None) -> Fixing:
+    if partner is None:
+        return bolted(on, bolt, count, circle)
+    return bolted_to_gear(on, bolt, count, circle, partner)
 
 
 def _instead(hub: HubRating, torque: float, room: float, bit: float) -> str:

@@ -97,7 +97,10 @@ class JointRating:
 
 
 class Joint(Protocol):
-    """One joint on the path of the torque from the gear to the rod."""
+    """One joint on the path of the torque from the gear to the rod, a frozen value."""
+
+    def __hash__(self) -> int:
+        """Return the same for equal joints: each is rated once."""
 
     def rate(self, panel: Panel, use: JointUse) -> JointRating:
         """Return the torque it holds in a gear of `panel`."""

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
-from functools import cached_property, lru_cache
+from functools import cache, cached_property, lru_cache, partial
 from math import cos, floor, hypot, inf, radians, sin, sqrt
 from typing import Any
 
@@ -341,9 +341,10 @@ def _edge_check(loaded: LoadedMesh) -> Check:
 
 
 def _distance_check(loaded: LoadedMesh) -> Check:
+    room = cache(partial(_room, loaded.cut))
+
     def share(change: float) -> float:
-        room = _room(loaded.cut, change)
-        return abs(change) / room if room else inf
+        return abs(change) / room(change >= 0.0) if room(change >= 0.0) else inf
 
     change = max((mesh.distance_change for mesh in loaded.senses), key=share)
     way, then, limit = (
@@ -355,7 +356,7 @@ def _distance_check(loaded: LoadedMesh) -> Check:
         judged="centre distance under load",
         kind="stiffness",
         value=abs(change),
-        limit=_room(loaded.cut, change),
+        limit=room(change >= 0.0),
         unit="mm",
         sense="at most",
         why=f"Both rods bend and the gears move {way} under the largest load, on top of the"
@@ -365,10 +366,10 @@ def _distance_check(loaded: LoadedMesh) -> Check:
     )
 
 
-def _room(cut: CutPair, change: float) -> float:
+def _room(cut: CutPair, apart: bool) -> float:
     """By how much the gears may move apart, or nearer, mm."""
     tolerance = distance_tolerance(cut.pair)
-    if change < 0.0:
+    if not apart:
         return tolerance / 2.0
     return max(_farthest(cut) - cut.pair.centre_distance - tolerance, 0.0)
 

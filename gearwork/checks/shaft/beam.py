@@ -163,9 +163,10 @@ def bearing_reactions(at: Any, forces: Any, first: Any, second: Any) -> Any:
 
     Forces (..., k, 2) at places (..., k), bearings at `first` and `second` (...), mm. Statics.
     """
-    arms = (at - np.asarray(first)[..., None])[..., None]
-    last = -(arms * forces).sum(axis=-2) / np.asarray(second - first)[..., None]
-    return np.stack([-forces.sum(axis=-2) - last, last], axis=-2)
+    arms = at - np.asarray(first)[..., None]
+    turned = np.einsum("...k,...kc->...c", arms, forces)  # several times as fast as a sum
+    last = -turned / np.asarray(second - first)[..., None]
+    return np.stack([-np.einsum("...kc->...c", forces) - last, last], axis=-2)
 
 
 def summed_arms(x: Any, places: Any, forces: Any, power: int) -> Any:
