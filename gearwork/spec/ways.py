@@ -1,7 +1,9 @@
 """Ways out of a design that fails: changes of its file that were tried on the whole machine."""
 
 import math
-from collections.abc import Callable, Iterator, Sequence
+import tomllib
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from copy import copy
 from dataclasses import dataclass, replace
 from functools import partial
 from itertools import islice
@@ -25,7 +27,7 @@ from gearwork.spec.solve import (
     spared,
     with_stages,
 )
-from gearwork.spec.spec import DesignFile, parse_brief
+from gearwork.spec.spec import DesignFile, Keep, parse_brief
 
 RODS = (("M8", "608"), ("M10", "6000"), ("M12", "6001"))
 """Rods and the ball bearings that fit them, thinnest first."""
@@ -56,6 +58,9 @@ MAX_STEPS = 4
 ROOMY = 1.2
 """Greatest over least ratio that a clutch should leave: with fewer hardly a train is possible."""
 
+SETTINGS = 9
+"""Steps from the clutch as it is set to the lowest setting that leaves ratios to choose from."""
+
 MAX_LOOKS = 8
 """Looks at a changed file after which no second way is sought."""
 
@@ -68,15 +73,19 @@ class Way:
     """Changes of a design file after which every check holds.
 
     `changes`: one sentence each, with the key to write; `text`: the file with them; `design`: the
-    machine it makes.
+    machine it makes; `gives_up`: what `[keep]` names and must yield, as nothing else helps.
     """
 
     changes: tuple[str, ...]
     text: str
     design: Design
+    gives_up: str = ""
 
     def __str__(self) -> str:
         lines = "".join(f"\n  {change}" for change in self.changes)
+        if self.gives_up:
+            first = f"No way was found that keeps all of [keep]: {self.gives_up} must yield."
+            return f"{first} Tried, with this every check holds:{lines}"
         return f"A way out that was tried, with which every check holds:{lines}"
 
 
@@ -99,7 +108,8 @@ def ways_out(
     tuple of Way
         Few changes and those that cost least first: clutch, gears, rods, bit, sheet. Where no such
         change helps, a wish yields: of speed, load and room the one that has to give way least, and
-        the next. Empty where none of those tried holds.
+        the next. Where that does not help either, one way that gives up something of `[keep]`.
+        Empty where none of those tried holds.
 
     Examples
     --------
@@ -112,7 +122,19 @@ def ways_out(
     """
     if not isinstance(brief, DesignFile):
         return ()
-    return _Seeker(brief, design, progress or (lambda _: None)).ways()
+    seeker = _Seeker(brief, design, progress or (lambda _: None))
+    if found := seeker.ways():
+        return found
+    kept = [name for name, keeps in vars(brief.keep).items() if keeps]
+    one_each = [replace(brief.keep, **{name: False}) for name in kept]
+    for lot in (one_each, [Keep()] if len(kept) > 1 else []):
+        freed = [way for keep in lot for way in seeker.freed(keep, design).ways()[:1]]
+        if freed:
+            way = min(freed, key=lambda way: len(way.changes))
+            old, new = tomllib.loads(brief.asked), tomllib.loads(way.text)
+            given_up = [name for name in kept if any(old.get(t) != new.get(t) for t in KEPT[name])]
+            return (replace(way, gives_up=", ".join(given_up)),)
+    return ()
 
 
 @dataclass(frozen=True)
@@ -131,27 +153,43 @@ class Change:
     def looks(self) -> tuple[int, ...]:
         """Steps to look at: the largest; of many some, as too much of it may be no help."""
         count = len(self.steps)
-        return tuple(range(3, count + 1, 3)) if count > MAX_STEPS else (count,)
+        return (*range(3, count, 3), count) if count > MAX_STEPS else (count,)
 
+
+KEPT: Mapping[str, tuple[str, ...]] = {
+    "drive": ("drive",), "gears": ("wishes", "stage"), "shafts": ("shafts",), "bit": ("bit",),
+    "sheet": ("sheet",), "room": ("room",), "load": ("load", "service"),
+}  # fmt: skip
+"""Tables that each key of `[keep]` is about."""
+
+OPPOSITE = {"firmer clutch": "clutch", "thinner rods": "rods"}
+"""Changes of the same keys in opposite senses."""
 
 State = dict[Change, int]
 """How far each of some changes goes: its step, from 1."""
 
 _STRAINED: frozenset[str] = frozenset((*LOADED, "life"))
 _IN_WOOD = frozenset(("strength", "pressure", "fatigue"))
+_LASTING = frozenset(("strength", "fatigue", "life"))
 
 
 class _Seeker:
     """Looks for ways out of one file."""
 
     def __init__(self, brief: DesignFile, design: GearSet | None, say: Progress) -> None:
-        self.asked, self.say, self.tried = brief.asked, say, 0
+        self.brief, self.say, self.tried = brief, say, 0
         self.every = _changes(brief, design)
         self.known: dict[str, _Look] = {}
         if design is None:
             self.missed = self._promise({}).missed
         else:
             self.missed = frozenset(check.kind for check in design.report.failed)
+
+    def freed(self, keep: Keep, design: GearSet | None) -> "_Seeker":
+        """One that may change more of the same file, and knows what this one has seen."""
+        other = copy(self)
+        other.every, other.tried = _changes(replace(self.brief, keep=keep), design), 0
+        return other
 
     def ways(self) -> tuple[Way, ...]:
         """One or two ways: without a wish that yields if there is any such."""
@@ -171,13 +209,8 @@ class _Seeker:
             found += [way] if way else []
         if found:
             return tuple(found)
-        yielding = [
-            state
-            for wish in self.every
-            if wish.wish
-            and wish.kinds & self.missed
-            and (state := self._least([*means, wish], wish))
-        ]
+        wishes = [change for change in self.every if change.wish and change.kinds & self.missed]
+        yielding = [state for wish in wishes if (state := self._yielding(wish, means))]
         yielding.sort(key=lambda state: (len(state), sum(state.values())))
         for state in yielding:
             way = self._whole(state)
@@ -186,31 +219,56 @@ class _Seeker:
                 break
         return tuple(found)
 
+    def _yielding(self, wish: Change, means: Sequence[Change]) -> State:
+        """How far a wish must yield, alone or with other changes; none: not even to its last step.
+
+        First as far as it goes, for what is in the way then is not what was in the way before.
+        """
+        if state := self._alone(wish):
+            return self._smaller(state)
+        missed = self.missed
+        for step in (wish.looks[-1], wish.looks[len(wish.looks) // 2]):
+            self.missed = self._promise({wish: step}).missed
+            if state := self._least(means, {wish: step}):
+                break
+        self.missed = missed
+        return state
+
     def _alone(self, change: Change) -> State:
         """The first of some of its steps that promises a machine that holds; none: none does."""
         states = ({change: step} for step in change.looks)
         return next((state for state in states if self._promise(state).machines), {})
 
-    def _least(self, changes: Sequence[Change], wish: Change | None = None) -> State:
-        """The fewest and smallest changes that promise a machine that holds; none: none do."""
-        if wish and (state := self._alone(wish)):
-            return self._smaller(state)
-        helps = [c for c in changes if c is wish or c.kinds & self.missed]
-        state = {}
-        while len(helps) > len(state):
-            state = {change: change.looks[len(change.looks) // 2] for change in helps}
-            look = self._promise(state)
-            if look.machines:
-                break
-            self.missed |= look.missed
-            helps = [c for c in changes if c is wish or c.kinds & self.missed]
-        else:
-            return {}
+    def _least(self, changes: Sequence[Change], given: State | None = None) -> State:
+        """The fewest and smallest changes that promise a machine that holds; none: none do.
+
+        Beside those that are given; each at the middle of its looks, then at the last of them.
+        """
+        given = given or {}
+        for half in (2, 1):
+            before = None
+            while (helps := self._helping(changes)) != before:
+                before = helps
+                state = given | {c: c.looks[(len(c.looks) - 1) // half] for c in helps}
+                look = self._promise(state)
+                if look.machines:
+                    return self._smaller(self._fewer(state, given))
+                self.missed |= look.missed
+        return {}
+
+    def _helping(self, changes: Sequence[Change]) -> list[Change]:
+        """Those that may help with what is in the way; of opposite ones the first."""
+        helps = [change for change in changes if change.kinds & self.missed]
+        names = {change.name for change in helps}
+        return [change for change in helps if OPPOSITE.get(change.name) not in names]
+
+    def _fewer(self, state: State, given: State) -> State:
+        """The same without the changes that are not needed."""
         for change in reversed(state.copy()):
             without = {c: step for c, step in state.items() if c is not change}
-            if without and self._promise(without).machines:
+            if change not in given and without and self._promise(without).machines:
                 state = without
-        return self._smaller(state)
+        return state
 
     def _smaller(self, state: State) -> State:
         """The same changes by as few steps as promise as much."""
@@ -237,8 +295,10 @@ class _Seeker:
 
     def _edited(self, state: State) -> tuple[str, tuple[str, ...]]:
         """The file with the changes, and they in words."""
-        document = tomlkit.parse(self.asked)
-        told = [words for c, step in state.items() if (words := c.steps[step - 1](document))]
+        document = tomlkit.parse(self.brief.asked)
+        # a wish that yields leaves the clutch more choice
+        order = sorted(state.items(), key=lambda item: (not item[0].wish, item[0].name == "clutch"))
+        told = [words for c, step in order if (words := c.steps[step - 1](document))]
         return tomlkit.dumps(document), tuple(told)
 
     def _whole(self, state: State, alone: bool = False) -> Way | None:
@@ -312,8 +372,9 @@ def _changes(brief: DesignFile, design: GearSet | None) -> tuple[Change, ...]:
         add("overhang", frozenset(("room",)), _overhang(design))
     if not keep.drive:
         add("clutch", _STRAINED, _clutch(brief, design))
+        add("firmer clutch", frozenset(("power", "speed")), _firmer_clutch(brief))
         if isinstance(brief.drive, HandCrank):
-            add("crank", _STRAINED, _cranks(brief, brief.drive))
+            add("crank", _STRAINED, _cranks(brief.drive))
     # a search chooses no idlers, and without one the output turns the other way round
     if not (keep.gears or any(stage.idler for stage in brief.stages)):
         any_kind = frozenset((*_STRAINED, "geometry", "room", "chance", "power", "speed"))
@@ -326,6 +387,7 @@ def _changes(brief: DesignFile, design: GearSet | None) -> tuple[Change, ...]:
         add("teeth", frozenset(("speed", "geometry", "room")), _teeth(brief))
     if not keep.shafts:
         add("rods", _STRAINED, _rods(brief))
+        add("thinner rods", frozenset(("room",)), _rods(brief, thicker=False))
     if not keep.bit:
         add("bit", frozenset(("geometry",)), _bits(document))
     if not keep.sheet:
@@ -333,6 +395,7 @@ def _changes(brief: DesignFile, design: GearSet | None) -> tuple[Change, ...]:
     moving = _STRAINED | {"power", "speed"}
     for table, kept, kinds, keys in (
         ("load", keep.load, moving, ("travel_speed", "speed", "mass", "torque", "force")),
+        ("service", keep.load, _LASTING, ("running_hours",)),
         ("room", keep.room, frozenset(("room",)),
          ("max_diameter", "max_distance", "fixed_distance", "width", "height", "depth")),
     ):  # fmt: skip
@@ -379,11 +442,35 @@ def _clutch(brief: DesignFile, design: GearSet | None) -> Iterator[Edit]:
         if setting.min_torque <= lower < own:
             yield _write("drive", "clutch_torque", lower)
         return
-    for share in SHARES:
-        lower = figures_down(share * own, 2)
-        if not _moves(brief, replace(drive, clutch_torque=lower)):
-            return
-        yield _write("drive", "clutch_torque", lower)
+    for step in range(1, SETTINGS + 1):
+        yield partial(_lower_clutch, step / SETTINGS)
+
+
+def _lower_clutch(way: float, document: Table) -> str | None:
+    """So much of the way, as a proportion, to the lowest setting that leaves ratios to choose from.
+
+    Of the load and the stages that the file asks for by now.
+    """
+    brief = parse_brief(tomlkit.dumps(document), "a way out")
+    assert isinstance(brief, DesignFile)
+    drive = brief.drive
+    assert isinstance(drive, Motor)
+    own = drive.clutch_torque or drive.max_torque
+    low, high = 0.01 * own, own
+    while high > 1.02 * low:
+        middle = math.sqrt(low * high)
+        moves = _moves(brief, replace(drive, clutch_torque=middle))
+        low, high = (low, middle) if moves else (middle, high)
+    return _set(document, "drive", "clutch_torque", figures_down(own * (high / own) ** way, 2))
+
+
+def _firmer_clutch(brief: DesignFile) -> Iterator[Edit]:
+    """Higher settings, where the one that is given keeps the drive from starting the load."""
+    drive = brief.drive
+    if isinstance(drive, Motor) and drive.clutch_torque:
+        for more in (1.25, 1.6, 2.0, 3.0):
+            if (higher := figures_down(more * drive.clutch_torque, 2)) < drive.stall_torque:
+                yield _write("drive", "clutch_torque", higher)
 
 
 def _moves(brief: DesignFile, drive: Drive) -> bool:
@@ -393,12 +480,12 @@ def _moves(brief: DesignFile, drive: Drive) -> bool:
     return any(band and band[1] > ROOMY * band[0] for band in bands)
 
 
-def _cranks(brief: DesignFile, drive: HandCrank) -> Iterator[Edit]:
+def _cranks(drive: HandCrank) -> Iterator[Edit]:
     """Shorter ones: the hand that presses against a stop is as strong, its torque is less."""
     own = drive.crank_length
     for share in SHARES:
         length = math.floor(share * own)
-        if length < SHORTEST_CRANK or not _moves(brief, replace(drive, crank_length=float(length))):
+        if length < SHORTEST_CRANK:
             return
         yield _write("drive", "crank_length", float(length))
 
@@ -422,12 +509,12 @@ def _layers(brief: DesignFile) -> Iterator[Edit]:
 
 
 def _modules(brief: DesignFile, larger: bool) -> Iterator[Edit]:
-    """One module more on one side, and two."""
+    """One module more on one side, two, and all there are."""
     own = sorted(brief.space.modules)
     beyond = [m for m in MODULES if m > own[-1]] if larger else [m for m in MODULES if m < own[0]]
-    for count in (1, 2):
+    for count in sorted({1, 2, len(beyond)}):
         more = beyond[:count] if larger else beyond[-count:]
-        if len(more) == count:
+        if 0 < len(more) == count:
             both = sorted([*own, *more])
             yield partial(_add_modules, both)
 
@@ -462,10 +549,14 @@ def _set_teeth(pinion: list[int], wheel: list[int], document: Table) -> str | No
     return "; ".join(words for words in told if words) or None
 
 
-def _rods(brief: DesignFile) -> Iterator[Edit]:
+def _rods(brief: DesignFile, thicker: bool = True) -> Iterator[Edit]:
+    """Thicker ones, or thinner ones that leave more room, the next in size first."""
     threads = [thread for thread, _ in RODS]
     own = brief.shafts.rod.thread
-    for thread, ball in RODS[threads.index(own) + 1 :] if own in threads else ():
+    if own not in threads:
+        return
+    at = threads.index(own)
+    for thread, ball in RODS[at + 1 :] if thicker else reversed(RODS[:at]):
         yield partial(_set_rods, thread, ball)
 
 
@@ -496,6 +587,6 @@ def _thicker(document: Table) -> Iterator[Edit]:
 def _yield(table: str, key: str, share: float, document: Table) -> str | None:
     """Ask for less of a load or speed, or give more room; to two figures."""
     own = float(document[table][key])
-    if table == "load":
+    if table != "room":
         return _set(document, table, key, figures_down(share * own, 2))
     return _set(document, table, key, float(math.ceil(own / share)))

@@ -1,0 +1,210 @@
+"""Every machine that the changes of a way out can lead to, tried one by one in plain loops.
+
+Nothing here is taken from the search but the steps of the changes themselves (`spec.ways`). What
+cannot be is struck out early by bounds worked out another way: the power of the drive, the speeds a
+ratio allows at any efficiency, torsion of the last rod, then single pairs by the functions of the
+bench. What is left becomes whole machines.
+"""
+
+import dataclasses
+import itertools
+import math
+import time
+from functools import cache
+
+import tomlkit
+
+import gearwork as gw
+from gearwork.checks.tooth.mesh import judges
+from gearwork.errors import GearworkError
+from gearwork.machine.design import Design
+from gearwork.machine.stage import Stage
+from gearwork.spec import ways
+from gearwork.spec.solve import spared
+from gearwork.spec.spec import parse_brief
+
+THINNINGS = (0.15, 0.3)
+"""Of the teeth, mm."""
+
+WORST = 0.6
+"""Efficiency of a stage that no pair here is below: 0.8 is what ten dry teeth in twenty have."""
+
+YIELD = {"4.6": 240.0, "4.8": 340.0, "5.6": 300.0, "8.8": 640.0, "10.9": 940.0}
+CORE = {"M8": 6.466, "M10": 8.160, "M12": 9.853}
+"""Yield strength, MPa (ISO 898-1), and core diameter, mm (ISO 724)."""
+
+OF_GEARS = {"search", "layers", "modules", "smaller modules", "stages", "teeth"}
+"""Changes that only add to what a search may choose: the largest step has all the others."""
+
+
+@dataclasses.dataclass
+class Confirmed:
+    """What the loops came to: a machine that holds, or how much was looked through in vain.
+
+    `whole`: whether that was everything, and not as much as there was time for.
+    """
+
+    found: Design | None = None
+    whole: bool = True
+    files: int = 0
+    without_ratio: int = 0
+    trains: int = 0
+    machines: int = 0
+
+    def __str__(self) -> str:
+        if self.found is not None:
+            return f"a machine that holds: {self.found.brief.text}"
+        return (
+            f"{'confirmed' if self.whole else 'not confirmed in that time'}: {self.files} files,"
+            f" {self.without_ratio} without a ratio, {self.trains} trains, {self.machines} machines"
+        )
+
+
+def confirm(text: str, seconds: float = 60.0) -> Confirmed:
+    """Look for a machine that holds among all that the changes of a file can lead to."""
+    told, end, seen = Confirmed(), time.process_time() + seconds, set[str]()
+    for file in variants(text):
+        if time.process_time() > end:
+            told.whole = False
+            return told
+        if file in seen:
+            continue
+        seen.add(file)
+        told.files += 1
+        try:
+            brief = parse_brief(file, "brute force")
+        except GearworkError:
+            told.without_ratio += 1
+            continue
+        jobs = [
+            (gear, count, between)
+            for gear in (brief, *_other_gear(brief))
+            for count in brief.space.stages
+            if (between := band(gear, count))
+        ]
+        told.without_ratio += not jobs
+        for gear, pairs in itertools.chain.from_iterable(_trains(*job) for job in jobs):
+            if time.process_time() > end:
+                told.whole = False
+                return told
+            told.trains += 1
+            if not all(_pair_holds(gear, pair) for pair in pairs) or not _bears(gear, pairs):
+                continue
+            told.machines += 1
+            try:
+                made = Design(gear.given([_stage(gear, pair) for pair in pairs]))
+                if spared(made):
+                    told.found = made
+                    return told
+            except GearworkError:
+                continue
+    return told
+
+
+def variants(text: str):
+    """Every file that some steps of all changes lead to, with one wish yielding at most."""
+    brief = parse_brief(text, "brute force")
+    changes = ways._changes(brief, None)
+    means = [c for c in changes if not c.wish and c.name not in OF_GEARS]
+    widest = [c.steps[-1] for c in changes if c.name in OF_GEARS]
+    wishes = [None, *((step,) for c in changes if c.wish for step in c.steps)]
+    for wish in wishes:
+        for steps in itertools.product(*[(None, *c.steps) for c in means]):
+            document = tomlkit.parse(text)
+            for edit in (*(wish or ()), *steps, *widest):
+                if edit is not None:
+                    edit(document)
+            yield tomlkit.dumps(document)
+
+
+def _other_gear(brief):
+    other = getattr(brief.drive, "other_gear", None)
+    return [dataclasses.replace(brief, drive=other)] if other else []
+
+
+def band(brief, stages: int) -> tuple[float, float] | None:
+    """Ratios that may start the load, come near its speed and leave the last rod whole."""
+    drive, load = brief.drive, brief.load
+    stall, free = drive.stall_torque, drive.no_load_speed
+    most = drive.max_torque
+    wanted = load.speed  # rpm
+    torque = load.torque
+    low = torque / most
+    core, grade = CORE[brief.shafts.rod.thread], brief.shafts.rod.grade.name
+    bears = YIELD[grade] / math.sqrt(3) / 1.5 * math.pi * core**3 / 16e3
+    high = min(bears / most / (1 + brief.reserve), free / (0.8 * wanted))
+
+    def speed(ratio: float, kept: float) -> float:
+        used = torque / (ratio * kept)
+        return free * max(1 - used / stall, 0.0) / ratio if used <= most else 0.0
+
+    tried = [low * (high / low) ** (i / 400) for i in range(401)] if high > low else []
+    worst = WORST**stages
+    good = [r for r in tried if speed(r, 1.0) >= 0.8 * wanted and speed(r, worst) <= 1.25 * wanted]
+    return (good[0] / 1.01, good[-1] * 1.01) if good else None
+
+
+def _trains(brief, count: int, between: tuple[float, float]):
+    """Every train of so many pairs with a ratio in a band."""
+    space = brief.space
+    counts = [range(low, high + 1) for low, high in (space.pinion_teeth, space.wheel_teeth)]
+    teeth = list(itertools.product(*counts))
+    shifts = sorted({(x, -x * s) for x in space.pinion_shifts for s in space.returned_shares})
+    layers = range(1, len(space.panels) + 1)
+    low, high = between
+    room = brief.room.max_diameter or math.inf
+    for ratio in itertools.product(teeth, repeat=count):
+        if low <= math.prod(z2 / z1 for z1, z2 in ratio) <= high:
+            rest = itertools.product(space.modules, shifts, layers, THINNINGS)
+            for kinds in itertools.product(list(rest), repeat=count):
+                pairs = [(m, *z, *x, n, t) for (m, x, n, t), z in zip(kinds, ratio, strict=True)]
+                if all(m * (max(z1, z2) + 2) <= room + m for m, z1, z2, *_ in pairs):
+                    yield brief, pairs
+
+
+def _stage(brief, pair) -> Stage:
+    m, z1, z2, x1, x2, layers, thin = pair
+    return Stage.of_sheet(
+        brief.gears.sheet.thickness, module=m, pinion_teeth=z1, wheel_teeth=z2,
+        pinion_shift=x1, wheel_shift=x2, thinning=thin, layers=layers,
+    )  # fmt: skip
+
+
+def _pair_holds(brief, pair) -> bool:
+    return _cut_holds(brief.bit, pair[:5], pair[6], brief.gears.sheet.thickness) is not None
+
+
+@cache
+def _cut_holds(bit, sizes, thin, thickness):
+    """The pair as cut, if its teeth can be cut and mesh."""
+    m, z1, z2, x1, x2 = sizes
+    try:
+        stage = Stage.of_sheet(
+            thickness, module=m, pinion_teeth=z1, wheel_teeth=z2, pinion_shift=x1, wheel_shift=x2,
+            thinning=thin,
+        )  # fmt: skip
+        cut = gw.CutPair(stage.pair, bit)
+        good = all(judge().ok for _, judge in judges(cut))
+    except GearworkError:
+        return None
+    return cut if good else None
+
+
+@cache
+def _allowed(bit, sizes, thin, panel, service):
+    """Torque a pinion may be given at a stall, N·m; slow, when the teeth bear most."""
+    cut = _cut_holds(bit, sizes, thin, panel.sheet.thickness)
+    return gw.rate_pair(cut, panel, 1.0, service=service)["stall"].torque
+
+
+def _bears(brief, pairs) -> bool:
+    """Whether every pair bears the drive's greatest torque, and the last one the load."""
+    most, reserve = brief.drive.max_torque, 1.0 + brief.reserve
+    up_to = 1.0
+    for pair in pairs:
+        sizes, layers, thin = pair[:5], pair[5], pair[6]
+        allowed = _allowed(brief.bit, sizes, thin, brief.gears.panel(layers), brief.service)
+        if allowed < reserve * most * up_to:
+            return False
+        up_to *= pair[2] / pair[1]
+    return True
