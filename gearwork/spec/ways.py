@@ -127,14 +127,19 @@ def ways_out(
         return found
     kept = [name for name, keeps in vars(brief.keep).items() if keeps]
     one_each = [replace(brief.keep, **{name: False}) for name in kept]
-    for lot in (one_each, [Keep()] if len(kept) > 1 else []):
-        freed = [way for keep in lot for way in seeker.freed(keep, design).ways()[:1]]
-        if freed:
-            way = min(freed, key=lambda way: len(way.changes))
-            old, new = tomllib.loads(brief.asked), tomllib.loads(way.text)
-            given_up = [name for name in kept if any(old.get(t) != new.get(t) for t in KEPT[name])]
-            return (replace(way, gives_up=", ".join(given_up)),)
-    return ()
+    best: Way | None = None
+    for keep in (*one_each, *([Keep()] if len(kept) > 1 else [])):
+        if keep == Keep() and best:
+            break
+        for way in seeker.freed(keep, design).ways()[:1]:
+            best = min(best or way, way, key=lambda way: len(way.changes))
+        if best and len(best.changes) == 1:
+            break
+    if best is None:
+        return ()
+    old, new = tomllib.loads(brief.asked), tomllib.loads(best.text)
+    given_up = [name for name in kept if any(old.get(t) != new.get(t) for t in KEPT[name])]
+    return (replace(best, gives_up=", ".join(given_up)),)
 
 
 @dataclass(frozen=True)
@@ -242,10 +247,10 @@ class _Seeker:
     def _least(self, changes: Sequence[Change], given: State | None = None) -> State:
         """The fewest and smallest changes that promise a machine that holds; none: none do.
 
-        Beside those that are given; each at the middle of its looks, then at the last of them.
+        Each at the middle of its looks, then at the last of them; beside what is given at the last.
         """
         given = given or {}
-        for half in (2, 1):
+        for half in (1,) if given else (2, 1):
             before = None
             while (helps := self._helping(changes)) != before:
                 before = helps
@@ -380,11 +385,14 @@ def _changes(brief: DesignFile, design: GearSet | None) -> tuple[Change, ...]:
         any_kind = frozenset((*_STRAINED, "geometry", "room", "chance", "power", "speed"))
         if any("rack_teeth" not in stage for stage in document.get("stage", ())):
             add("search", any_kind, iter((_search_again,)))
-        add("layers", _IN_WOOD, _layers(brief))
-        add("modules", _IN_WOOD | {"geometry"}, _modules(brief, larger=True))
-        add("smaller modules", frozenset(("room",)), _modules(brief, larger=False))
-        add("stages", frozenset(("speed", "room")), _stages(brief))
-        add("teeth", frozenset(("speed", "geometry", "room")), _teeth(brief))
+        for name, kinds, steps in (
+            ("layers", _IN_WOOD, _layers(brief)),
+            ("modules", _IN_WOOD | {"geometry"}, _modules(brief, larger=True)),
+            ("smaller modules", frozenset(("room",)), _modules(brief, larger=False)),
+            ("stages", frozenset(("speed", "room")), _stages(brief)),
+            ("teeth", frozenset(("speed", "geometry", "room")), _teeth(brief)),
+        ):
+            add(name, kinds, (partial(_searched_with, edit) for edit in steps))
     if not keep.shafts:
         add("rods", _STRAINED, _rods(brief))
         add("thinner rods", frozenset(("room",)), _rods(brief, thicker=False))
@@ -500,6 +508,11 @@ def _search_again(document: Table) -> str | None:
         document["stage"] = tomlkit.aot()
         document["stage"].extend(racks)
     return "[[stage]] left out: the gears are searched"
+
+
+def _searched_with(edit: Edit, document: Table) -> str | None:
+    """A choice of a search, which there is none of while stages are given."""
+    return "; ".join(words for make in (_search_again, edit) if (words := make(document))) or None
 
 
 def _layers(brief: DesignFile) -> Iterator[Edit]:

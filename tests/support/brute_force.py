@@ -20,7 +20,7 @@ from gearwork.errors import GearworkError
 from gearwork.machine.design import Design
 from gearwork.machine.stage import Stage
 from gearwork.spec import ways
-from gearwork.spec.solve import spared
+from gearwork.spec.solve import arranged, spared
 from gearwork.spec.spec import parse_brief
 
 THINNINGS = (0.15, 0.3)
@@ -92,7 +92,7 @@ def confirm(text: str, seconds: float = 60.0) -> Confirmed:
                 continue
             told.machines += 1
             try:
-                made = Design(gear.given([_stage(gear, pair) for pair in pairs]))
+                made = arranged(gear.given([_stage(gear, pair) for pair in pairs]))
                 if spared(made):
                     told.found = made
                     return told
