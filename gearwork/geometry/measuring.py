@@ -59,6 +59,11 @@ def pin_circle(gear: GearShape[float], pin_diameter: float) -> float:
     return (gear.over_pins(pin_diameter) - pin_diameter) / across
 
 
+def bar_pin(rack: Rack) -> float:
+    """Return the diameter of a pin for the spaces of a rack, mm."""
+    return max(round(USUAL_PIN * rack.module / PIN_STEP), 1) * PIN_STEP
+
+
 def pin_height(rack: Rack, pin_diameter: float, edge: float = 0.0) -> float:
     """Return how far above the reference line a pin in a space of a rack has its middle, mm.
 

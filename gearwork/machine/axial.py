@@ -9,6 +9,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
+from gearwork.checks.hub.bar_screws import screw_for, screw_length
 from gearwork.checks.hub.coupling import Coupling, pin_length, pin_name
 from gearwork.checks.hub.fixing import HubRating
 from gearwork.checks.hub.fixing import Piece as Fitted
@@ -25,6 +26,7 @@ from gearwork.checks.hub.tightening import Tightening
 from gearwork.errors import GearworkError
 from gearwork.geometry.part import Point
 from gearwork.geometry.plate import EAR, ROD_HOLE
+from gearwork.geometry.rack import Bar
 from gearwork.machine.brief import Shafts
 from gearwork.machine.frame import (
     CRADLE,
@@ -618,6 +620,13 @@ def more_pieces(plates: Sequence[tuple[float, float]]) -> tuple[Piece, ...]:
         Piece("glue", WOOD_GLUE, 0.0, 0.0, 0.0, 0.0, grams=_WOOD_GLUE * area),
         Piece("tool", CARE, 0.0, 0.0, 0.0, 0.0),
     )
+
+
+def bed_screws(bar: Bar, hole: float, panel: Panel) -> Piece:
+    """Return the screws that hold a rack on its bed through holes so wide, mm."""
+    size, long = screw_for(hole), screw_length(hole, panel)
+    name = f"countersunk wood screw {size:g} × {long:g}, DIN 7997"
+    return Piece("screw", name, 0.0, long, 0.0, size, count=len(bar.holes))
 
 
 @dataclass(frozen=True)

@@ -39,6 +39,7 @@ from gearwork.machine.axial import (
     Layout,
     OnRod,
     bearing_nut,
+    bed_screws,
     bill_of,
     coupled_at,
     fitted,
@@ -744,7 +745,11 @@ class Design(GearSet):
         """
         sheets = [f"sheet {sheet.stock.label}" for sheet in self.sheets]
         wood = [part.name for part in self.parts]
-        return bill_of(self.layouts, sheets, wood, more_pieces(self.train.stack_up.plates))
+        more = [*more_pieces(self.train.stack_up.plates)]
+        if self.on_bed is not None and (bar := self.bar(self.on_bed)):
+            hole, panel = self.stages[self.on_bed].screw_hole, self.panel(self.on_bed)
+            more.append(bed_screws(bar, hole, panel))
+        return bill_of(self.layouts, sheets, wood, more)
 
     def _reserve(self, stage: int) -> float:
         """How many times the greatest loads there are the teeth of a stage bear."""

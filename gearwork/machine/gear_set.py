@@ -4,12 +4,14 @@ Alone it is gears without a machine; `design.Design` adds drive, load, shafts an
 """
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from functools import cache, cached_property, partial
 from itertools import chain, pairwise, takewhile
 
 from gearwork.checks.check import Check, CheckReport, Subject
+from gearwork.checks.hub.bar_screws import check_bar_screws
+from gearwork.checks.hub.joints import JointUse
 from gearwork.checks.tolerance import Centrings, check_tolerance
 from gearwork.checks.tooth.load_case import LoadCase, Service, load_cases
 from gearwork.checks.tooth.mesh import CutPair, distance_tolerance, mesh_checks
@@ -499,8 +501,23 @@ class GearSet:
                 self.limits[stage], self.stages[stage].layers, layered, self._asks(stage)
             ),
             *(self.rims[stage] or ()),
+            *self._screw_checks(stage),
         )
         return CheckReport(Subject("stage", f"stage {stage + 1}", stage), checks)
+
+    def _screw_checks(self, stage: int) -> Iterator[Check]:
+        """Whether a rack's screws hold the greatest force along it; nothing where none is known."""
+        bar, cases = self.bar(stage), self.cases(stage)
+        if bar is None or not cases:
+            return
+        pair, hole = self.stages[stage].pair, self.stages[stage].screw_hole
+        force = 2000.0 * max(case.torque for case in cases) / pair.working_pitch_diameters[0]
+        yield check_bar_screws(bar, hole, force, self.panel(stage), self._joint_use, stage + 1)
+
+    @property
+    def _joint_use(self) -> JointUse:
+        """What decides how much of their strength joints in wood may use."""
+        return JointUse.of(self.service, grave=False)
 
     def _asks(self, stage: int) -> dict[str, str]:
         """The keys that give torque and speed; none where drive and load do."""

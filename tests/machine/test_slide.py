@@ -127,6 +127,69 @@ def test_lifts_are_for_licensed_practice_and_gates_crush():
     assert "crushes" in " ".join(gate().cautions)
 
 
+@pytest.fixture(scope="module")
+def lift_machine():
+    """The gate's gears stood on end: a crate of 5 kg, 5.97 N of friction in its guide."""
+    return gw.solve(
+        parse_brief(
+            changed(
+                ("force = 45.0", "force = 55.0"),
+                ("mass = 40.0 ", "mass = 5.0\nslope = 90.0 "),
+                ("rack_direction = 90.0", "rack_direction = 0.0"),
+            ),
+            "lift.toml",
+        )
+    )
+
+
+def test_a_lift_as_a_machine_feels_weight_and_friction(lift_machine):
+    """By statics: 5 kg x 9.80665 = 49.03 N; the pinion has 16 teeth m 8, 64 mm of radius.
+
+    Moving 55 N x 0.064 m = 3.52 N·m, over what the mesh keeps. Held 49.03 x 0.064 = 3.138 N·m,
+    with no help from friction; falling through the backlash twice that, 98.07 N at the bar.
+    Up to the drive the torques fall with the ratios, 56/13 each: 18.556.
+    """
+    design = lift_machine
+    assert design.report.ok, str(design.report)
+    events = {event.name: event for event in design.events}
+    running = events["running"].torques
+    assert running[-1] * design.duty.load.efficiency == pytest.approx(3.52)
+    assert events["load is held"].torques[-1] == pytest.approx(3.138, abs=1e-3)
+    assert events["load runs back"].torques[-1] == pytest.approx(6.276, abs=1e-3)
+    along, apart = design.duty.load.forces(events["load runs back"].torques[-1])
+    assert (along, apart) == pytest.approx((98.07, 98.07 * 0.36397), abs=1e-2)
+    # a metre up takes 55 J at the bar, and at the drive what mesh and bearings take more
+    turns = 1.0 / (math.pi * 0.128) * (56 / 13) ** 2
+    work = 2 * math.pi * turns * running[0]
+    lost = design.duty.efficiency * design.duty.load.efficiency
+    assert work * lost == pytest.approx(55.0)
+    # no friction of the train is counted on to hold it: all of it comes back to the drive
+    for name in ("load is held", "load runs back"):
+        back = events[name].torques
+        assert back[0] == pytest.approx(back[-1] / (56 / 13) ** 2)
+
+
+def test_a_lift_falls_when_its_drive_lets_go_and_says_so(lift_machine):
+    """49 N pull it back, a brake must bear twice that; the teeth then carry on their other side."""
+    told = " ".join(lift_machine.cautions)
+    assert "runs back by itself with 49 N" in told
+    assert "holds 98.1 N" in told
+    assert "does not depend on the teeth" in told
+    assert "licensed practice" in told
+    stage = lift_machine.reports[[r.title for r in lift_machine.reports].index("stage 3")]
+    assert stage.select("tooth bending", "rack", "braking")
+
+
+def test_a_lift_whose_clutch_gives_way_below_its_weight_does_not_even_start():
+    """0.15 N·m x 18.556 = 2.78 N·m at the pinion, and 3.138 hold the crate."""
+    lifted = (
+        ("force = 45.0", "force = 55.0"),
+        ("mass = 40.0 ", "mass = 5.0\nslope = 90.0 "),
+        ("clutch_torque = 0.42", "clutch_torque = 0.15"),
+    )
+    assert ("duty", None, "ratio to start", "", "") in failed(*lifted)
+
+
 def changed(*pairs):
     text = example_text("orchard-gate")
     for old, new in pairs:
@@ -166,6 +229,28 @@ def test_a_pinion_far_from_the_plate_is_bent_from_the_bar():
     far = ("load_overhang = 35.0", "load_overhang = 60.0")
     free = ("[service]", "[service]")
     assert ("stage", 2, "edge load", "", "") in failed(far, free)
+
+
+def test_screws_decide_alone_where_a_strong_bar_is_in_short_pieces():
+    """3 mm screws through 36 mm of bar, two in each 200 mm: 14 N·m on the pinion's 60 mm, 233 N."""
+    text = example_text("press-slide")
+    for old, new in (
+        ("[[stage]]", "stock = { width = 400.0, height = 400.0 }\n[[stage]]"),
+        ("module = 5.0", "module = 8.0"),
+        ("rack_height = 27.0", "rack_height = 45.0"),
+        ("layers = 2", "layers = 3"),
+        ("12.0, 4.5]", "12.0, 3.3]"),
+        ("torque = 2.0", "torque = 14.0"),
+    ):
+        assert old in text
+        text = text.replace(old, new)
+
+    def failures(text):
+        return [check.judged for check in gw.solve(parse_brief(text, "slide.toml")).report.failed]
+
+    assert failures(text) == ["screws of the rack"]
+    # what its remedy says: 3.5 mm in holes of 4 mm
+    assert failures(text.replace("12.0, 3.3]", "12.0, 4.0]")) == []
 
 
 def test_travel_decides_alone():

@@ -24,6 +24,14 @@ def threaded_embedment(diameter: float, density: float) -> float:
     return 0.11 * density * pow(diameter, -0.3)
 
 
+def timber_embedment(diameter: float, density: float) -> float:
+    """Return the embedment strength of a nail in timber that is not predrilled, MPa.
+
+    EN 1995-1-1:2004 Eq. 8.15 (from memory); units as of `bolt_embedment`.
+    """
+    return 0.082 * density * pow(diameter, -0.3)
+
+
 def yield_moment(tensile_strength: float, diameter: float) -> float:
     """Return the characteristic yield moment of a round bolt, N·mm (EN 1995-1-1:2004 Eq. 8.30)."""
     return 0.3 * tensile_strength * pow(diameter, 2.6)

@@ -32,9 +32,9 @@ from gearwork.stock.laminate import Panel, weakest_direction
 from gearwork.stock.timber import Factor, design_value, gamma_m, k_mod
 
 Factors = tuple[Factor, ...]
-Way = Literal["shear", "compression", "dowels", "friction"]
+Way = Literal["shear", "compression", "dowels", "nails", "friction"]
 
-STRESS_RATIO = {"shear": -1.0, "compression": 0.0, "dowels": -1.0}
+STRESS_RATIO = {"shear": -1.0, "compression": 0.0, "dowels": -1.0, "nails": -1.0}
 """Stopping brakes through the gears, so that the torque reverses; wood that is pressed by one side
 of a nut or ring is left alone then. Friction has no such line: what moves in a clamp is in its
 `RELAXATION`."""

@@ -8,6 +8,7 @@ from typing import NamedTuple
 
 from markupsafe import Markup
 
+from gearwork.checks.hub.bar_screws import screw_for, screw_length
 from gearwork.checks.hub.coupling import GAP, Coupling
 from gearwork.checks.hub.fixing import Hold, HubRating
 from gearwork.checks.hub.joints import (
@@ -210,10 +211,14 @@ def _in_sleeve(held: Coupling) -> Iterator[str]:
 def _bed(design: Design, load: RackLoad) -> str:
     """What bed, guide and stops of a rack must do, and bear."""
     along, apart = load.forces(float(design.torques.max[-1]))
-    screws = len(load.rack.hole_places)
+    assert design.on_bed is not None
+    bar, panel = design.bar(design.on_bed), design.panel(design.on_bed)
+    hole = design.stages[design.on_bed].screw_hole
+    assert bar is not None
     return (
-        f"Screw the rack on a straight bed: its {screws} screws hold {figure(along, 'N', 2)} along"
-        f" it, a guide {figure(apart, 'N', 2)} from the pinion, axis to reference line"
+        f"Screw the rack on a straight bed of wood: its {len(bar.holes)} screws,"
+        f" {screw_for(hole):g} × {screw_length(hole, panel):g} mm, hold {figure(along, 'N', 2)}"
+        f" along it, a guide {figure(apart, 'N', 2)} from the pinion, axis to reference line"
         f" {load.stage.pair.centre_distance:.2f} mm. Soft stops end its {load.travel:g} mm."
     )
 

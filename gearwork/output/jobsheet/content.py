@@ -23,6 +23,7 @@ from gearwork.output.jobsheet.inspection import (
     LARGEST_SHARE,
     InspectionRow,
     inspection_rows,
+    joint_row,
     spoke_row,
 )
 
@@ -294,8 +295,11 @@ def inspection(design: GearSet, stage: int) -> tuple[InspectionRow, ...]:
     except GearworkError:
         return ()
     rows = tuple(row for row in rows if row.part in holes)
-    windows = design.stages[stage].windows
-    return (*rows, *([spoke_row(windows, edges)] if windows else []))
+    windows, bar = design.stages[stage].windows, design.bar(stage)
+    more = [spoke_row(windows, edges)] if windows else []
+    if bar and bar.jointed:
+        more.append(joint_row(bar.rack, design.brief.tolerance.deviation))
+    return (*rows, *more)
 
 
 def _count(checks: tuple[Check, ...], verdict: str) -> int:

@@ -87,8 +87,8 @@ def _cautions(gears: GearSet) -> tuple[str, ...]:
         " end: guard both, and set a stop at each end before the pinion leaves the last teeth.",
         "A rack does not hold by itself: what it lifts falls when the drive stops or a tooth"
         " breaks. Fit a brake or a ratchet, stand clear below, and lift no people.",
-        "Its screws and its bed carry the whole force along the bar and the push away from the"
-        " pinion; neither is judged here.",
+        "Its bed and its guide carry the whole force along the bar and the push away from the"
+        " pinion; they are not judged here, and its screws only where a torque is given.",
     )
 
 

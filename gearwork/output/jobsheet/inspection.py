@@ -9,8 +9,7 @@ from gearwork.errors import GearworkError, number
 from gearwork.geometry.features import Windows
 from gearwork.geometry.gear_outline import fitting_tooth
 from gearwork.geometry.measuring import (
-    PIN_STEP,
-    USUAL_PIN,
+    bar_pin,
     pin_for,
     pin_height,
     teeth_to_span,
@@ -119,7 +118,7 @@ def _edge_rows(name: str, cut: CutTooth[float], tolerance: float) -> list[Inspec
 
 def _bar_rows(rack: Rack, tolerance: float) -> list[InspectionRow]:
     """What calipers find on a bar: its height, and a pin in a space over the back."""
-    pin = max(round(USUAL_PIN * rack.module / PIN_STEP), 1) * PIN_STEP
+    pin = bar_pin(rack)
     whole, wider = rack.tip_height + rack.back_depth, 2 * tolerance
     over, low, high = (
         rack.back_depth + edge + pin_height(rack, pin, edge) + pin / 2
@@ -131,6 +130,15 @@ def _bar_rows(rack: Rack, tolerance: float) -> list[InspectionRow]:
         InspectionRow("rack", f"over a {pin:g} mm pin", over, low, high, "mm", pinned),
         InspectionRow("rack", "height", whole, whole - wider, whole + wider, "mm", how),
     ]
+
+
+def joint_row(rack: Rack, deviation: float) -> InspectionRow:
+    """Return how to measure the pitch over a joint of a bar, off by `deviation` at most, mm."""
+    pin = bar_pin(rack)
+    over = 2.0 * rack.pitch + pin
+    how = f"shanks of two {pin:g} mm drills in the spaces beside a joint, caliper over both"
+    low, high = over - deviation, over + deviation
+    return InspectionRow("rack", f"over a joint, {pin:g} mm pins", over, low, high, "mm", how)
 
 
 def _bore_row(name: str, bore: float, tolerance: float) -> InspectionRow:

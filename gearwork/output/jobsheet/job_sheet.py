@@ -141,12 +141,35 @@ def to_cut(design: GearSet) -> dict[str, object]:
     try:
         parts, sheets = design.parts, design.sheets
     except GearworkError:
-        return {"pieces": (), "sheets": ()}
+        return {"pieces": (), "sheets": (), "joints": ()}
     numbers = {part.name: number for number, part in enumerate(parts, 1)}
     return {
         "pieces": list(_pieces(parts)),
         "sheets": [(sheet, sheet_view(sheet, numbers)) for sheet in sheets],
+        "joints": [_joined(design, gear) for gear in design.gears if _jointed(design, gear)],
     }
+
+
+def _jointed(design: GearSet, gear: MountedGear) -> bool:
+    bar = design.bar(gear.stage)
+    return isinstance(gear.gear, Rack) and bar is not None and bar.jointed
+
+
+def _joined(design: GearSet, gear: MountedGear) -> str:
+    """How a bar is put together of its pieces."""
+    layers = design.bar_pieces(gear)
+    order = "; ".join(
+        f"layer {number}: {', '.join(one.name.removeprefix(f'{gear.name} ') for one in layer)}"
+        for number, layer in enumerate(layers, 1)
+    )
+    glued = ""
+    if len(layers) > 1:
+        glued = " Glue them flat on drill shanks through all screw holes."
+    return (
+        f"{gear.name.capitalize()} from the left, teeth up, marks on top: {order}.{glued} Set the"
+        " pitch over each joint by pins (measuring); the ends do not touch. The pinion, rolled over"
+        " it, must not feel it. The bed runs on behind a joint, two screws each way."
+    )
 
 
 def _pieces(parts: Sequence[Part]) -> Iterator[tuple[str, ...]]:
