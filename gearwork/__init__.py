@@ -83,7 +83,6 @@ _HOMES = {
     "plot_pull_and_speed": "plot.choice",
     "plot_pareto": "plot.choice",
     "plot_train": "plot.train",
-    "plot_train_section": "plot.train",
 }
 
 _AT_HAND = {
@@ -104,6 +103,7 @@ _SHOWN = (
     "geometry.gear.Gear",
     "geometry.pair.GearPair",
     "geometry.outline.Outline",
+    "machine.axial.Layout",
     "checks.check.CheckReport",
     "checks.tooth.strength.Rating",
     "choosing.candidates.Candidates",

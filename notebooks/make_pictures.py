@@ -14,11 +14,11 @@ def pictures() -> dict[str, bytes]:
     hauler = gw.solve(gw.example_brief())
     pair = gw.GearPair(gw.Gear(5, 14, 0.25, thinning=0.2), gw.Gear(5, 38, thinning=0.2))
     axes = {
-        "train.png": gw.plot_train(hauler.train, hauler.brief.bit),
         "pull-and-speed.png": gw.plot_pull_and_speed(hauler.duty)[0],
         "mesh.png": gw.plot_mesh(gw.CutPair(pair, gw.Bit(3.0))),
     }
-    return {name: png_of(ax, RESOLUTION) for name, ax in axes.items()}
+    train = {"train.svg": gw.plot_train(hauler.train, hauler.brief.bit).svg.encode()}
+    return train | {name: png_of(ax, RESOLUTION) for name, ax in axes.items()}
 
 
 def main() -> None:

@@ -15,6 +15,7 @@ from gearwork.choosing.candidates import Candidates
 from gearwork.geometry.gear import Gear
 from gearwork.geometry.outline import Outline
 from gearwork.geometry.pair import GearPair
+from gearwork.machine.axial import Layout, bill_of
 from gearwork.machine.break_test import BreakTest
 from gearwork.machine.design import Design
 from gearwork.machine.gear_set import GearSet
@@ -26,7 +27,7 @@ from gearwork.output.jobsheet.gear_data import Quantity, gear_data, pair_data
 from gearwork.output.jobsheet.gear_sheet import gear_notebook_page
 from gearwork.output.jobsheet.job_sheet import notebook_page
 from gearwork.output.jobsheet.pages import page, symbol
-from gearwork.output.jobsheet.picture import break_test_views, sheet_view
+from gearwork.output.jobsheet.picture import break_test_views, section_view, sheet_view
 from gearwork.output.svg import outline_picture
 from gearwork.spec.solve import Choices
 
@@ -97,6 +98,15 @@ def show_sheet(sheet: SheetLayout) -> Markup:
     return joined((picture, _table(caption, ("no.", "piece"), rows)))
 
 
+def show_layout(layout: Layout) -> Markup:
+    """Return a rod with all that stands on it, cut lengthwise, and what the numbers are."""
+    rows = bill_of([layout], (), ())
+    numbers = {row.item: row.number for row in rows}
+    picture = element("div", section_view(layout, numbers), style="max-width:50em")
+    told = [(f"{row.number}", row.item, row.amount) for row in rows]
+    return joined((picture, _table(layout.name, ("no.", "what", "how many"), told)))
+
+
 def show_break_test(test: BreakTest) -> Markup:
     """Return a break test put together, and what to expect of each tooth."""
     rows = (
@@ -120,6 +130,7 @@ SHOWN: dict[type, Callable[[Any], str]] = {
     GearSet: gear_notebook_page,
     SheetLayout: show_sheet,
     Outline: outline_picture,
+    Layout: show_layout,
 }
 
 

@@ -13,8 +13,7 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
-from matplotlib.patches import Circle, FancyArrowPatch, PathPatch, Polygon
-from matplotlib.path import Path
+from matplotlib.patches import Circle, FancyArrowPatch, Polygon
 from matplotlib.patheffects import withStroke
 from matplotlib.projections.polar import PolarAxes
 from PIL import Image
@@ -239,18 +238,6 @@ def fill(ax: Axes, points: Floats | Outline, **look: Any) -> Polygon:
     return polygon
 
 
-def area(ax: Axes, edges: Sequence[Outline], **look: Any) -> PathPatch:
-    """Draw an area, the first edge around it, the others around holes; the limits stay."""
-    around, *holes = edges
-    turned = (hole.reversed() if hole.area > 0 else hole for hole in holes)
-    points = [loop.points(0.05) for loop in (around, *turned)]
-    loops = [Path(np.vstack([loop, loop[:1]]), closed=True) for loop in points]
-    given: dict[str, Any] = {"edgecolor": INK, "linewidth": THIN, "joinstyle": "round"}
-    patch = PathPatch(Path.make_compound_path(*loops), **(given | look))
-    ax.add_artist(patch)
-    return patch
-
-
 def circle(ax: Axes, centre: tuple[float, float], diameter: float, **look: Any) -> Circle:
     """Draw a circle of `diameter` mm; the limits of the axes stay as they are."""
     given: dict[str, Any] = {"facecolor": "none", "edgecolor": INK, "linewidth": THIN} | look
@@ -290,11 +277,8 @@ class Item:
     text: str
 
 
-def balloons(ax: Axes, items: Sequence[Item], heading: str, *, below: bool = False) -> None:
-    """Number places on a picture, and list the numbers beside or below it.
-
-    Equal texts share a number.
-    """
+def balloons(ax: Axes, items: Sequence[Item], heading: str) -> None:
+    """Number places on a picture, and list the numbers beside it; equal texts share a number."""
     texts = list(dict.fromkeys(item.text for item in items))
     ring = {"boxstyle": "circle,pad=0.25", "facecolor": "white", "edgecolor": INK}
     for item in items:
@@ -302,6 +286,7 @@ def balloons(ax: Axes, items: Sequence[Item], heading: str, *, below: bool = Fal
         look = {"ha": "center", "va": "center", "bbox": ring, "path_effects": None}
         note(ax, number, item.at, **look)
     lines = [heading, *(f"{count:>2}  {text}" for count, text in enumerate(texts, start=1))]
-    corner, shift = ((0.0, 0.0), (0, -48)) if below else ((1.0, 1.0), (14, 0))
-    place = {"xycoords": "axes fraction", "xytext": shift, "textcoords": "offset points"}
-    note(ax, "\n".join(lines), corner, va="top", linespacing=1.6, annotation_clip=False, **place)
+    place = {"xycoords": "axes fraction", "xytext": (14, 0), "textcoords": "offset points"}
+    note(
+        ax, "\n".join(lines), (1.0, 1.0), va="top", linespacing=1.6, annotation_clip=False, **place
+    )

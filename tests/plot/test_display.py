@@ -4,6 +4,8 @@ import subprocess
 import sys
 
 import pytest
+import shapely
+from drawn import areas
 
 import gearwork as gw
 from gearwork.geometry.part import Part
@@ -26,6 +28,29 @@ def test_a_running_ipython_shows_our_objects_and_loads_nothing_before():
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.splitlines()[-2:] == ["[]", "<table>"]
+
+
+def test_a_sheet_shows_every_piece_and_cut_where_it_lies(hauler):
+    """Pockets before what is cut into their bottoms, to the digits that are drawn."""
+    for sheet in hauler.sheets:
+        drawn = areas(show(sheet))
+        cuts = [cut.outline for part in sheet.parts for cut in part.cuts]
+        assert len(drawn) == len(sheet.parts) + len(cuts)
+        for outline in (*(part.outer for part in sheet.parts), *cuts):
+            wanted = shapely.Polygon(outline.points(0.005))
+            assert any(
+                shape.centroid.distance(wanted.centroid) < 0.02
+                and shape.area == pytest.approx(wanted.area, rel=0.01)
+                for shape in drawn
+            )
+
+
+def test_a_rod_shows_itself_cut_lengthwise_with_what_to_buy(hauler):
+    shown = show(hauler.shaft_layouts[1])
+    assert shown.count("<svg") == 1
+    assert all(gear in shown for gear in ("wheel 1", "pinion 2"))
+    assert "ball bearing" in shown or "bearing" in shown
+    assert "2</td>" in shown  # bearings
 
 
 def test_a_sheet_shows_its_pieces_by_number():

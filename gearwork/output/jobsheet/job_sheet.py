@@ -67,7 +67,7 @@ def _first_page(design: Design) -> dict[str, object]:
         "verdict": text,
         "causes": causes(design),
         "setting": setting_sentences(design),
-        "train": train_view(design),
+        "train": train_view(design.train, design.cut_pairs, design.title),
         "figures": key_figures(design),
         "gears": gear_blocks(design),
     }

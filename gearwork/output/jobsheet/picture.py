@@ -5,6 +5,7 @@ from collections.abc import Iterable, Mapping, Sequence
 import numpy as np
 from markupsafe import Markup
 
+from gearwork.checks.tooth.mesh import CutPair
 from gearwork.geometry.outline import Outline, as_pairs
 from gearwork.geometry.part import Part
 from gearwork.machine.axial import Layout, Piece
@@ -25,6 +26,7 @@ from gearwork.output.html import (
     WARM,
     element,
 )
+from gearwork.output.svg import path_data
 
 _LINES = (ACCENT, WARM, INK)
 _FILLS = (PALE_ACCENT, PALE_WARM, PALE)
@@ -43,14 +45,20 @@ _WORDS_ARE_WIDE = np.array([0.5, 1.0])
 Frame = tuple[float, float, float, float]
 
 
-def train_view(design: Design) -> Markup:
-    """Return the train seen along its rods from the load's side, all teeth as cut."""
-    train = design.train
+def train_view(train: GearTrain, cuts: Sequence[CutPair], title: str) -> Markup:
+    """Return a train seen along its rods from the load's side, all teeth as cut, and the ground.
+
+    `cuts`: the pairs of its stages as the bit leaves them.
+    """
     left, low, right, top = train.bounds
+    ground = None
+    if train.frame.output_height is not None:
+        ground = train.points[-1][1] - train.frame.output_height
+        low = min(low, ground)
     edge = 0.03 * (right - left)
     frame = (left - edge, low - edge, right + edge, top + edge)
     size, gears = _letters(frame), _deepest_first(train)
-    shapes = _gears(design, gears)
+    shapes = _gears(train, cuts, gears)
     shapes += [_circle(train.points[g.shaft], g.bore, "white", INK) for g in gears]
     shapes += [
         _turning(train.points[gear.shaft], gear, train.directions[gear.shaft], size)
@@ -61,7 +69,10 @@ def train_view(design: Design) -> Markup:
     for shaft, what in ((0, "drive"), (len(train.points) - 1, "load")):
         x, y = train.points[shaft]
         words.append(_text((x, y + gears[0].bore / 2 + 0.3 * size), what, size))
-    return _svg(frame, shapes, words, f"The gears of {design.title}, seen along their rods")
+    if ground is not None:
+        shapes.append(_thin([(frame[0], ground), (frame[2], ground)]))
+        words.append(_text(((left + right) / 2, ground + 0.3 * size), "ground", size))
+    return _svg(frame, shapes, words, f"The gears of {title}, seen along their rods")
 
 
 _SMALL_LETTERS = 17.0
@@ -92,7 +103,8 @@ def trains_side_by_side(designs: Sequence[Design]) -> list[Markup]:
         words.append(_text((at + _BAR / 2, tick), f"{_BAR:g} mm", 0.8 * size))
         title = f"The gears of {design.train.ratio:.3g} to 1"
         frame = (start, foot, start + wide, foot + high)
-        found.append(_svg(frame, [*_gears(design, gears), bar], words, title, across=300.0))
+        shapes = [*_gears(design.train, design.cut_pairs, gears), bar]
+        found.append(_svg(frame, shapes, words, title, across=300.0))
     return found
 
 
@@ -105,11 +117,11 @@ def _foremost(gears: Sequence[MountedGear]) -> Iterable[MountedGear]:
     return {gear.shaft: gear for gear in gears}.values()
 
 
-def _gears(design: Design, gears: Sequence[MountedGear]) -> list[Markup]:
+def _gears(train: GearTrain, cuts: Sequence[CutPair], gears: Sequence[MountedGear]) -> list[Markup]:
     """Their faces in place."""
     return [
-        _shape(edges_in_place(design.train, g, design.cut_pairs[g.stage], _COARSE), *_look(g.stage))
-        for g in gears
+        _shape(edges_in_place(train, gear, cuts[gear.stage], _COARSE), *_look(gear.stage))
+        for gear in gears
     ]
 
 
@@ -288,8 +300,10 @@ def sheet_view(sheet: SheetLayout, numbers: Mapping[str, int]) -> Markup:
     size = 1.2 * _letters(frame)
     shapes, words = [_box(0.0, 0.0, wide, high, "white", INK)], []
     for part in sheet.parts:
-        shapes.append(_polygon(part.outer, PALE, INK))
-        shapes += [_polygon(cut.outline, "white", GREY) for cut in part.cuts]
+        shapes.append(_shape([part.outer], PALE, INK))
+        for cut in sorted(part.cuts, key=lambda cut: cut.operation != "pocket"):
+            fill = PALE_ACCENT if cut.operation == "pocket" else "white"
+            shapes.append(_shape([cut.outline], fill, GREY))
         x, y = _beside_cuts(part)
         words.append(_text((x, y - 0.35 * size), str(numbers[part.name]), size))
     return _svg(frame, shapes, words, f"Sheet {sheet.number} of {sheet.of} with its pieces")
@@ -358,13 +372,9 @@ def _points(points: Floats) -> str:
     return " ".join(f"{_short(x)},{_short(-y)}" for x, y in points)
 
 
-def _polygon(outline: Outline, fill: str, line: str) -> Markup:
-    return _shape([outline], fill, line)
-
-
 def _shape(edges: Iterable[Outline], fill: str, line: str) -> Markup:
     """An area with holes: the first edge around it, the others around the holes."""
-    loops = " ".join(f"M{_points(edge.points(_COARSE))}Z" for edge in edges)
+    loops = "".join(path_data(edge) for edge in edges)
     look = {"fill": fill, "fill_opacity": "0.85", "stroke": line}
     return element("path", d=loops, fill_rule="evenodd", **look)
 

@@ -4,6 +4,8 @@ import itertools
 import re
 
 import pytest
+import shapely
+from drawn import areas
 
 from gearwork.output.jobsheet.choices import choices_html, choices_text
 from gearwork.plot.display import show
@@ -13,15 +15,6 @@ def pictures(page):
     return re.findall(r"<svg.*?</svg>", page, re.DOTALL)
 
 
-def width_of(data):
-    """Of the widest path, in units of the picture."""
-    widths = []
-    for path in re.findall(r'<path d="([^"]*)" fill-rule', data):
-        across = [float(x) for x in re.findall(r"(-?[\d.]+),", path)]
-        widths.append(max(across) - min(across))
-    return max(widths)
-
-
 def test_trains_are_drawn_to_one_scale(mill_choices):
     drawn = pictures(choices_html(mill_choices))
     assert len(drawn) == 3
@@ -29,8 +22,8 @@ def test_trains_are_drawn_to_one_scale(mill_choices):
     assert len({(wide, high) for _, _, wide, high in boxes}) == 1
     for one, design in zip(drawn, mill_choices.designs, strict=True):
         wheel = design.brief.stages[0].pair.wheel
-        # tips of an odd number of teeth lie a little within the circle; a drawn digit is 0.1 mm
-        assert width_of(one) == pytest.approx(wheel.tip_diameter, rel=0.004)
+        widest = max(shapely.minimum_bounding_radius(shape) for shape in areas(one))
+        assert 2 * widest == pytest.approx(wheel.tip_diameter, abs=0.05)
 
 
 def test_no_words_of_a_picture_lie_on_each_other(mill_choices):
