@@ -114,9 +114,10 @@ FILLET_CLEARANCE = 0.4
 """Share of the tip clearance c that a fillet widened beyond the bit's radius leaves free along
 the mate's tip path. Our own choice: a tenth of the module for the usual c* of 0.25."""
 
-RANKS = np.arange(17)
-TRIED = RANKS / RANKS[-1]
-"""Fillet radii tried, from the bit's to that of one arc across the space."""
+COARSE, BETWEEN, FINE = np.arange(0, 17, 4), np.arange(1, 4), 16
+"""Fillet radii tried, in sixteenths from the bit's to that of one arc across the space: every
+fourth, then the three above the widest of them that fits. A wider fillet leaves wood wherever a
+narrower one does, and so more of the way is never free."""
 
 
 class Cutter(Protocol):
@@ -267,33 +268,42 @@ def _widest_radius(
 ) -> tuple[Any, ...]:
     """Largest fillet radius with the wanted clearance, or the smallest; and its clearance."""
     space = space.spread()
-    points = replace(path, x=path.x[..., None, :], y=path.y[..., None, :])
+    x, y = path.x[..., None, :], path.y[..., None, :]
+    to_root = np.sqrt(x * x + y * y) - spread(space.root)
     reach = spread(path.active_diameter / 2) ** 2 - space.base**2
-    tried = spread(smallest) + spread(largest - smallest) * TRIED
-    clearance = _clearance(space, points, tried)
-    # The fillet must end on the flank before the mate's tip comes there: t² = r² − r_b².
-    fits = (space.contact(tried) ** 2 <= reach) & (clearance >= spread(wanted))
-    best = np.where(fits, RANKS, 0).max(axis=-1, keepdims=True)
-    return tuple(np.take_along_axis(v, best, axis=-1)[..., 0] for v in (tried, clearance))
+    smallest, wanted, step = spread(smallest), spread(wanted), spread(largest - smallest) / FINE
+    rank, clearance = np.zeros(np.shape(step), dtype=int), np.full(np.shape(step), np.nan)
+    for further in (COARSE, BETWEEN):
+        ranks = rank + further
+        tried = smallest + step * ranks
+        found = _clearance(space, x, y, to_root, tried)
+        # The fillet must end on the flank before the mate's tip comes there: t² = r² − r_b².
+        fits = (space.contact(tried) ** 2 <= reach) & (found >= wanted) & (ranks <= FINE)
+        best = np.where(fits, np.arange(len(further)), -1).max(axis=-1, keepdims=True)
+        at = np.maximum(best, 0)
+        better = (best >= 0) | (further[0] == 0)  # the bit's own radius whether it fits or not
+        rank, clearance = (
+            np.where(better, np.take_along_axis(new, at, axis=-1), old)
+            for new, old in ((ranks, rank), (found, clearance))
+        )
+    return (smallest + step * rank)[..., 0], clearance[..., 0]
 
 
-def _clearance(space: _Space, path: TipPath[Any], radius: Any) -> Any:
+def _clearance(space: _Space, x: Floats, y: Floats, to_root: Floats, radius: Any) -> Any:
     """Least distance from the mate's tip path to root circle and fillet, inside positive."""
     contact = space.contact(radius)
     distance = space.root + radius
     angle = space.centre_angle(radius)
-    c, s = np.cos(angle), np.sin(angle)
-    beside = path.y * spread(c) - path.x * spread(s)
-    over = path.x * spread(c) + path.y * spread(s) - spread(distance)
-    to_fillet = spread(radius) - np.hypot(beside, over)
-    to_root = np.hypot(path.x, path.y) - spread(space.root)
+    c, s = spread(np.cos(angle)), spread(np.sin(angle))
+    beside = y * c - x * s
+    over = x * c + y * s - spread(distance)
+    to_fillet = spread(radius) - np.sqrt(beside * beside + over * over)
     # The fillet counts up to where it leaves the flank: below the flank's normal there.
     normal = space.free + contact / space.base
     foot = np.where(contact > 0, space.base, np.sqrt(distance**2 - radius**2))
-    height = path.x * spread(np.cos(normal)) + path.y * spread(np.sin(normal)) - spread(foot)
+    above = x * spread(np.cos(normal)) + y * spread(np.sin(normal)) > spread(foot)
     # Where the corner stays above the fillet, the middle of the tip is nearest to the root.
-    to_flank = np.where(height > 0, to_root, to_fillet)
-    return np.where(beside < 0, to_root, to_flank).min(axis=-1)
+    return np.where(above | (beside < 0), to_root, to_fillet).min(axis=-1)
 
 
 @dataclass(frozen=True)

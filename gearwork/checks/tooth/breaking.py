@@ -20,9 +20,8 @@ from gearwork.checks.tooth.stress import (
     SheetPolar,
     Utilisation,
     root_stress,
-    section_bending,
 )
-from gearwork.geometry.tooth import CutTooth, fillet_points, load_at
+from gearwork.geometry.tooth import CutTooth
 from gearwork.stock.broken_teeth import Broken
 from gearwork.stock.characteristic import PERCENTILE
 
@@ -73,12 +72,9 @@ class RootPeaks:
     def of(cls, cut: CutTooth[Any], diameter: Any) -> "RootPeaks":
         """Return the peaks of one tooth or arrays of teeth, the force at a circle, mm."""
         peak = root_stress(cut, diameter)
-        load, fillet = load_at(cut.gear, diameter), fillet_points(cut)
-        _, bending = section_bending(load, fillet)
-        radial = np.sin(np.radians(np.asarray(load.angle)))[..., None] / fillet.thickness
         return cls(
             PEAK * peak.tension.max(axis=-1),
-            (YIELDED * bending + radial).max(axis=-1),
+            (YIELDED * peak.bending + peak.radial).max(axis=-1),
             peak.shear.max(axis=-1),
         )
 

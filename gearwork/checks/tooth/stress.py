@@ -46,6 +46,8 @@ class RootStress:
         Along the edge on the loaded side in an isotropic sheet, notch counted, MPa.
     compression : ndarray, shape (..., n)
         Likewise on the other side.
+    bending, radial : ndarray, shape (..., n)
+        The beam's bending stress at its edges and the push along the tooth, without the notch, MPa.
     shear : ndarray, shape (..., n)
         Greatest of the parabola across the section, MPa.
     slope : ndarray, shape (..., n)
@@ -54,6 +56,8 @@ class RootStress:
 
     tension: Floats
     compression: Floats
+    bending: Floats
+    radial: Floats
     shear: Floats
     slope: Floats
 
@@ -96,6 +100,8 @@ def root_stress(cut: CutTooth[Any], diameter: Any, count: int = 24) -> RootStres
     return RootStress(
         tension=np.maximum(bending - radial, 0.0) * notch,
         compression=(bending + radial) * notch,
+        bending=bending,
+        radial=radial,
         shear=1.5 * np.cos(angle) / thickness,
         slope=fillet.slope,
     )
