@@ -270,7 +270,7 @@ class Gear(GearShape[float]):
                 f"tip alteration is {self.tip_alteration:g}: no tooth is left above the root"
                 f" circle of {self.root_diameter:.3f} mm, it must be above {least:.3f}"
             )
-        if self.tip_diameter >= self.pointed_diameter:
+        if self.tip_thickness <= 0.0:
             largest = self.addendum + (self.pointed_diameter - self.tip_diameter) / 2 / self.module
             raise GearworkError(
                 f"tip is at {self.at_circle(self.tip_diameter)}: the flanks already meet in a"
