@@ -223,9 +223,9 @@ class _Space:
         """Length of the base tangent from the centre of a circle on the root."""
         return np.sqrt(np.maximum((self.root + radius) ** 2 - self.base**2, 0.0))
 
-    def contact(self, radius: Any) -> Any:
+    def contact(self, radius: Any, tangent: Any = None) -> Any:
         """Length of the base tangent where the circle meets the involute, 0 if below it."""
-        return np.maximum(self.tangent(radius) - radius, 0.0)
+        return np.maximum((self.tangent(radius) if tangent is None else tangent) - radius, 0.0)
 
     def flank_to_centre(self, radius: Any, tangent: Any = None) -> Any:
         """Angle from flank to centre of a circle that stands on the root and touches it."""
@@ -234,9 +234,9 @@ class _Space:
         on_radius = np.arcsin(radius / (self.root + radius))
         return np.where(roll > turn, turn - roll + np.arctan(roll), on_radius)
 
-    def centre_angle(self, radius: Any) -> Any:
+    def centre_angle(self, radius: Any, tangent: Any = None) -> Any:
         """Angle of that centre from the middle of the space."""
-        return np.maximum(self.free - self.flank_to_centre(radius), 0.0)
+        return np.maximum(self.free - self.flank_to_centre(radius, tangent), 0.0)
 
     def spanning_radius(self) -> Any:
         """Radius of the one arc that touches both flanks and the root circle."""
@@ -276,24 +276,25 @@ def _widest_radius(
     for further in (COARSE, BETWEEN):
         ranks = rank + further
         tried = smallest + step * ranks
-        found = _clearance(space, x, y, to_root, tried)
+        tangent = space.tangent(tried)
+        contact = space.contact(tried, tangent)
+        angle = space.centre_angle(tried, tangent)
+        found = _clearance(space, x, y, to_root, tried, contact, angle)
         # The fillet must end on the flank before the mate's tip comes there: t² = r² − r_b².
-        fits = (space.contact(tried) ** 2 <= reach) & (found >= wanted) & (ranks <= FINE)
+        fits = (contact**2 <= reach) & (found >= wanted) & (ranks <= FINE)
         best = np.where(fits, np.arange(len(further)), -1).max(axis=-1, keepdims=True)
         at = np.maximum(best, 0)
         better = (best >= 0) | (further[0] == 0)  # the bit's own radius whether it fits or not
-        rank, clearance = (
-            np.where(better, np.take_along_axis(new, at, axis=-1), old)
-            for new, old in ((ranks, rank), (found, clearance))
-        )
+        rank = np.where(better, rank + further[at], rank)
+        clearance = np.where(better, np.take_along_axis(found, at, axis=-1), clearance)
     return (smallest + step * rank)[..., 0], clearance[..., 0]
 
 
-def _clearance(space: _Space, x: Floats, y: Floats, to_root: Floats, radius: Any) -> Any:
+def _clearance(
+    space: _Space, x: Floats, y: Floats, to_root: Floats, radius: Any, contact: Any, angle: Any
+) -> Any:
     """Least distance from the mate's tip path to root circle and fillet, inside positive."""
-    contact = space.contact(radius)
     distance = space.root + radius
-    angle = space.centre_angle(radius)
     c, s = spread(np.cos(angle)), spread(np.sin(angle))
     beside = y * c - x * s
     over = x * c + y * s - spread(distance)
