@@ -20,6 +20,7 @@ __getattr__, __dir__, __all__ = lazy(
         "mesh_load": "shaft.beam",
         "rim_checks": "windows",
         "sample_pair": "tolerance",
+        "spring_clamped": "hub.fixing",
         "tooth_limits": "tooth.strength",
     },
 )

@@ -17,6 +17,7 @@ from gearwork.checks.hub.joints import (
     BoltedJoint,
     Clamp,
     FaceFriction,
+    Pinned,
     Seat,
     SteelPlate,
     ring_area,
@@ -370,7 +371,7 @@ def _coupled(held: Coupling, z: float) -> list[Piece]:
         found.append(_locking(item, on.diameter, held.length, z))
     if held.shaft is not None:
         found.append(Piece("glue", TURNABLE, z, z, on.diameter, on.diameter, "", 1, _OF_SCREWS))
-    if "pinned" in held.name:
+    if any(isinstance(joint, Pinned) for joint in held.joints):
         pin, across = spring_pin(on.thread), held.pieces[0].diameter * (held.shaft is not None)
         at = z + (held.length / 4.0 if held.shaft else 0.0)
         ends, long = (at - pin.diameter / 2.0, at + pin.diameter / 2.0), pin_length(on, across)

@@ -6,7 +6,7 @@ from dataclasses import replace
 from typing import get_args
 
 import pytest
-from machines import PUSHED, changed
+from machines import HAULED, PUSHED, changed
 from solids import faults
 
 import gearwork as gw
@@ -185,6 +185,19 @@ def test_a_motor_is_coupled_by_a_sleeve(name):
     assert check.value == pytest.approx(2.4)
     told = " ".join(step.text for step in assembly_steps(design, {}))
     assert "Rod and shaft end in the middle of the sleeve" in told
+
+
+def test_a_given_drive_that_is_driven_back_is_pinned_and_held():
+    keyed = 'torque = 2.4\nshaft_diameter = 10.0\nshaft_end = "keyed"'
+    text = changed(HAULED, ("torque = 2.4", keyed))
+    design = Design(parse_brief(text, "hauled"))
+    assert design.coupling.name == "pinned sleeve"
+    assert "key 3 × 3" in design.coupling.ratings[-1].name
+    assert faults(design) == []
+    steps = [step.text for step in assembly_steps(design, {})]
+    assert any("It is turned back by up to" in text for text in steps)
+    unknown = assembly_steps(Design(parse_brief(HAULED, "hauled")), {})
+    assert any("shaft_diameter under [drive] tells it" in step.text for step in unknown)
 
 
 def test_the_coupling_decides_where_a_motor_is_too_strong_for_it():

@@ -1,10 +1,12 @@
 """Stages searched from a design file: found, checked as a whole machine, written back."""
 
 from dataclasses import replace
+from typing import get_args
 
 import numpy as np
 import pytest
 
+from gearwork.checks.hub.fixing import FixingName
 from gearwork.checks.hub.hub import cheapest_fixing, check_hub
 from gearwork.checks.hub.joints import JointUse
 from gearwork.choosing.pairs import ROOMS, HubTable, rod_torque
@@ -40,6 +42,16 @@ def roomy():
     said = []
     text = MILL.replace("[wishes]", "[wishes]\nreserve = 0.15")
     return solve(parse_brief(text, "cider-mill.toml"), said.append), said
+
+
+def test_a_search_knows_which_fixing_is_asked_for(hub_table):
+    """By what the choice itself finds; any fixing holds what the best kind does."""
+    rooms, kinds = np.array([40.0, 120.0]), get_args(FixingName)
+    asked = MILL.replace("[shafts]", '[shafts]\nfixing = "epoxy"')
+    assert parse_brief(asked, "mill.toml").limits.fixing == "epoxy"
+    each = [HubTable(PANEL, ROD, 3.175, JointUse(2), kind).holds(rooms) for kind in kinds]
+    assert np.max(each, axis=0) == pytest.approx(hub_table.holds(rooms))
+    assert len({round(float(held[1]), 3) for held in each}) == len(kinds)
 
 
 @pytest.mark.parametrize("name", ["mill", "cart"])

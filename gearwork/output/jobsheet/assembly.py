@@ -101,7 +101,7 @@ def assembly_steps(design: Design, numbers: Mapping[str, int]) -> Iterator[Assem
         )
     if isinstance(design.duty.load, RackLoad):
         yield AssemblyStep(_bed(design, design.duty.load))
-    if isinstance(design.duty.drive, Motor):
+    if isinstance(design.duty.drive, Motor) or design.coupling is not None:
         yield AssemblyStep(_reaction(design))
     yield AssemblyStep(
         "Turn the train by hand through one whole turn of the last gear: it must turn freely, and"
