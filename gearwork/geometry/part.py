@@ -13,6 +13,7 @@ from gearwork.numbers import M3, M5, Floats
 
 Operation = Literal["inside edge", "pocket", "drilled hole", "mark"]
 Point = tuple[float, float]
+Vector = tuple[float, float, float]
 
 _COARSE = 0.1
 """Chord error that does for finding room for marks, mm."""
@@ -149,6 +150,37 @@ class Part:
 
 
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(16)
+
+
+@dataclass(frozen=True)
+class Placed:
+    """A part in space: its origin, mm, and which way its x and its y axis go; unit vectors."""
+
+    part: Part
+    origin: Vector
+    across: Vector
+    up: Vector
+
+    @property
+    def normal(self) -> Floats:
+        """The way its upper face looks; the lower one is in the plane of the two axes."""
+        return np.cross(self.across, self.up)
+
+    def at(self, points: Floats, height: float = 0.0) -> Floats:
+        """Return points of the part in space; `height`: above its lower face, in thicknesses."""
+        lifted = np.array(self.origin) + height * self.part.thickness * self.normal
+        return lifted + points[:, :1] * np.array(self.across) + points[:, 1:] * np.array(self.up)
+
+    @property
+    def corners(self) -> Floats:
+        """Corners of the room it takes, shape (8, 3)."""
+        left, low, right, top = self.part.bounds
+        flat = np.array([(left, low), (right, low), (right, top), (left, top)])
+        return np.vstack([self.at(flat), self.at(flat, 1.0)])
+
+    def moved(self, x: float, y: float, z: float) -> "Placed":
+        """Return it moved by so much, mm."""
+        return replace(self, origin=tuple(np.add(self.origin, (x, y, z)).tolist()))
 
 
 @dataclass(frozen=True)

@@ -14,7 +14,7 @@ import numpy as np
 from gearwork.errors import GearworkError, number
 from gearwork.geometry.features import MIN_WALL, RELIEF, BoltCircle, routed_circle
 from gearwork.geometry.outline import Outline, as_pairs, rounded
-from gearwork.geometry.part import Cut, Part, Point
+from gearwork.geometry.part import Cut, Part, Placed, Point
 from gearwork.geometry.tooth import Cutter
 
 GEAR_GAP = 5.0
@@ -287,6 +287,28 @@ def boards(
         Part(f"lid{which}", lid, thick),
         Part(f"end board{which}", end, thick, count=2),
         Part(f"foot pad{which}", pad, thick, holes[:2], count=2),
+    )
+
+
+def board_places(box: Box, made: Sequence[Part], start: float) -> tuple[Placed, ...]:
+    """Return where boards from `boards` stand, pads and end boards twice, from a plate's face on.
+
+    In the order foot board, its pads, lid, end boards. `start`: that face along the rods, mm.
+    """
+    foot, lid, end, pad = made
+    thick, beyond = box.thickness, EAR + box.thickness + MARGIN
+    below, above = (box.high + thick, box.low) if box.feet_up else (box.low, box.high + thick)
+    outside = below + thick if box.feet_up else below - thick
+    x, y, z = (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0)
+    ears = box.left - beyond, box.right + beyond - EAR
+    return (
+        Placed(foot, (box.left - beyond, below, start), x, z),
+        *(Placed(pad, (ear, outside, start), x, z) for ear in ears),
+        Placed(lid, (box.left - thick, above, start), x, z),
+        *(
+            Placed(end, (side, box.low + END_PLAY / 2, start), y, z)
+            for side in (box.left - thick, box.right)
+        ),
     )
 
 

@@ -6,7 +6,7 @@ The pieces of sheet a design is built from: every layer of every gear, plates an
 import math
 import re
 from collections import Counter
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from functools import partial
 from itertools import chain, pairwise
@@ -21,9 +21,10 @@ from gearwork.geometry.features import BoltCircle, Bore, Feature, NutPocket, Wit
 from gearwork.geometry.gear_outline import bar_outline, tooth_outline
 from gearwork.geometry.gear_part import bar_part, gear_part
 from gearwork.geometry.outline import Outline
-from gearwork.geometry.part import Part
+from gearwork.geometry.part import Part, Placed
 from gearwork.geometry.plate import (
     Seat,
+    board_places,
     boards,
     retaining_ring,
     side_plate,
@@ -349,6 +350,25 @@ def frame_parts(train: GearTrain, brief: Brief) -> tuple[Part, ...]:
         found += boards(box, float(high - low), ends, bit, f" {i}" if count > 2 else "")
     if brief.cradle.body_diameter:
         found.append(brief.cradle.part(brief.cradle.posts(box.rods), bit, thick))
+    return tuple(found)
+
+
+def frame_places(train: GearTrain, parts: Sequence[Part]) -> tuple[Placed, ...]:
+    """Return where plates and boards of a frame stand, from the lowest plate up."""
+    named, stack, box = {part.name: part for part in parts}, train.stack_up.plates, train.box
+    x, y, found, last = (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), list[Placed](), len(stack) - 1
+    for i, (low, high) in enumerate(stack):
+        if i == 0:  # its upper face is the outer one, as of plate B
+            found.append(Placed(named[f"{PLATE} A"], (0.0, 0.0, high), (-1.0, 0.0, 0.0), y))
+        elif i < last:
+            middle = replace(named[MIDDLE], thickness=float(high - low))
+            found.append(Placed(middle, (0.0, 0.0, low), x, y))
+        else:
+            found.append(Placed(named[FIRST_PLATE], (0.0, 0.0, low), x, y))
+        if i < last:
+            which = f" {i + 1}" if last > 1 else ""
+            kinds = ("foot board", "lid", "end board", "foot pad")
+            found += board_places(box, [named[kind + which] for kind in kinds], high)
     return tuple(found)
 
 

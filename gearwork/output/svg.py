@@ -49,23 +49,26 @@ def outline_picture(outline: Outline) -> str:
     return _root(frame, [shape], ' style="max-width:100%;max-height:120mm"')
 
 
-def drawing_picture(drawing: Drawing) -> str:
-    """Return a dimensioned drawing for a page: true size, or as wide as the page."""
-    lines = [(path_data(shape.outline), shape.style) for shape in drawing.shapes]
-    lines += [(_straight(line.start, line.end), line.style) for line in drawing.lines]
+def drawing_picture(drawing: Drawing, margin: float = _MARGIN) -> str:
+    """Return a dimensioned drawing for a page: true size, or as wide as the page.
+
+    `margin`: white about it, mm.
+    """
+    lines = [(path_data(shape.outline), shape.style, shape.hides) for shape in drawing.shapes]
+    lines += [(_straight(line.start, line.end), line.style, False) for line in drawing.lines]
     inks = [dimension_ink(dimension) for dimension in drawing.dimensions]
     marks = sum((ink.marks for ink in inks), drawing.marks)
     heads = (corners for ink in inks for corners in ink.arrowheads)
     body = [
         f"<title>{_text(drawing.title)}</title>",
-        *(_drawn(data, style) for data, style in lines),
+        *(_drawn(*line) for line in lines),
         f'<g fill="none" stroke="black" stroke-width="{LINE_WIDTH["thin"]}">',
         *_marks(marks),
         "</g>",
         *(f'<polygon points="{_points(corners)}"/>' for corners in heads),
     ]
     left, low, right, high = drawing.bounds
-    found = _root((left - _MARGIN, low - _MARGIN, right + _MARGIN, high + _MARGIN), body)
+    found = _root((left - margin, low - margin, right + margin, high + margin), body)
     return found.replace("<svg ", '<svg role="img" ', 1)
 
 
@@ -73,11 +76,11 @@ def _straight(start: Point, end: Point) -> str:
     return f"M{_number(start[0])} {_number(-start[1])}L{_number(end[0])} {_number(-end[1])}"
 
 
-def _drawn(data: str, style: Style) -> str:
+def _drawn(data: str, style: Style, hides: bool) -> str:
     dashes = " ".join(map(_number, DASHES[style]))
     broken = f' stroke-dasharray="{dashes}"' if dashes else ""
-    width = LINE_WIDTH[style]
-    return f'<path d="{data}" fill="none" stroke="black" stroke-width="{width}"{broken}/>'
+    width, fill = LINE_WIDTH[style], "white" if hides else "none"
+    return f'<path d="{data}" fill="{fill}" stroke="black" stroke-width="{width}"{broken}/>'
 
 
 def path_data(line: Outline | Run) -> str:

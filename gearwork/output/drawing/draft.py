@@ -38,10 +38,14 @@ _CELL_GAP = 3.0
 
 @dataclass(frozen=True)
 class Shape:
-    """A closed path and how it is drawn; a "hole" is one to be drilled just there."""
+    """A closed path and how it is drawn; a "hole" is one to be drilled just there.
+
+    `hides`: on a page, what was drawn before it does not show through.
+    """
 
     outline: Outline
     style: Style
+    hides: bool = False
 
 
 @dataclass(frozen=True)

@@ -293,6 +293,19 @@ def gear_drawing(part: Part, measures: GearMeasures, tables: Sequence[Table] = (
     )
 
 
+def hub_drawing(part: Part, circles: Sequence[float]) -> Drawing:
+    """Return the drawing of what is cut into the middle of a part, and of its bolt circles, mm."""
+    rings = [Outline.circle(diameter) for diameter in circles]
+    shapes = [Shape(cut.outline, "edge") for cut in part.cuts]
+    shapes += [Shape(ring, "chain") for ring in rings] + [Shape(part.outer, "thin")]
+    outside = part.bounds[2] * 2
+    lines = _cross((0.0, 0.0), outside)
+    ground = Ground(shapes, lines)
+    wanted = [*_circles_cut(part), *(Diameter((0.0, 0.0), d, 0.0, 0.0, "circle") for d in circles)]
+    diameters = tuple(ground.place(leaders(circle, outside)) for circle in wanted)
+    return Drawing(part.name, tuple(shapes), lines, (), diameters)
+
+
 def _circles_cut(part: Part) -> list[Diameter]:
     """Return the circles cut in a part, equal ones dimensioned once with their number."""
     alike: dict[tuple[str, float], list[Diameter]] = {}

@@ -1,6 +1,6 @@
-"""How the machine of a design is put together and first run, step by step."""
+"""How the machine of a design is put together and first run: what the steps are told from."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from itertools import pairwise
 from math import inf
@@ -9,8 +9,8 @@ from typing import NamedTuple
 from markupsafe import Markup
 
 from gearwork.checks.hub.bar_screws import screw_for, screw_length
-from gearwork.checks.hub.coupling import GAP, Coupling
-from gearwork.checks.hub.fixing import Hold, HubRating
+from gearwork.checks.hub.coupling import GAP
+from gearwork.checks.hub.fixing import HubRating
 from gearwork.checks.hub.joints import (
     BoltedJoint,
     BoreGlue,
@@ -19,95 +19,138 @@ from gearwork.checks.hub.joints import (
     FaceGlue,
     NutsInPockets,
 )
-from gearwork.checks.hub.tightening import Tightening
-from gearwork.machine.axial import PLATE, Layout, frame_tightenings
-from gearwork.machine.design import Design
+from gearwork.geometry.features import Feature
+from gearwork.machine.axial import Layout, frame_tightenings
+from gearwork.machine.design import Design, EndFixing
 from gearwork.machine.drive import Motor
-from gearwork.machine.frame import CRADLE, POST
+from gearwork.machine.frame import POST
+from gearwork.machine.parts import Hub
 from gearwork.machine.slide import RackLoad
-from gearwork.numbers import figure
 from gearwork.output.jobsheet.picture import STEP_LETTERS, section_view
-
-
-class AssemblyStep(NamedTuple):
-    """What to do, and the picture that shows it; empty where words are enough."""
-
-    text: str
-    picture: Markup = Markup("")
-
+from gearwork.output.jobsheet.step_views import ARM, hub_view, step_views
 
 _BEARINGS = ("lower bearing", "upper bearing")
 _OF_FRAME = ("plate", "ring", "screw")
 
 
-def assembly_steps(design: Design, numbers: Mapping[str, int]) -> Iterator[AssemblyStep]:
-    """Yield what to do, in order, with the numbers of this design and those of its bill."""
-    parts, layouts = design.brief.shafts, design.layouts
-    frame_rods = " and ".join(
-        f"{len(one.at)} of {one.rod.length:.0f} mm for the {one.name}"
-        for one in layouts[len(design.train.shafts) :]
-    )
-    yield AssemblyStep(
-        "Measure every layer (section 6) before the glue is opened; what is out of its limits is"
-        " cut again."
-    )
-    glued = "Glue a foot pad under either end of each foot board, hole on hole."
-    if any(stage.layers > 1 for stage in design.stages):
-        glued = (
-            "Glue the layers of each gear with water-resistant wood glue, in the order of section"
-            " 2, a waxed rod through the"
-            " bore and a waxed pin through the witness holes, which keep the layers on each other;"
-            " each layer's grain then lies at the angle in its name. Press flat until the glue has"
-            f" set, then measure again. {glued}"
-        )
-    yield AssemblyStep(glued)
-    lengths = ", ".join(
-        f"{layout.rod.length:.0f} mm for shaft {i}"
-        for i, layout in enumerate(design.shaft_layouts, 1)
-    )
-    yield AssemblyStep(
-        f"Cut the {parts.rod.thread} rods to length, clean up the ends: {lengths}; and"
-        f" those of {POST.thread}: {frame_rods}. Mark the lower end of each shaft, on the left in"
-        f" section 2: it goes to {PLATE} A."
-    )
-    yield AssemblyStep(_dry_frame(design))
+class OnRod(NamedTuple):
+    """Something that goes on a rod: how it is held, and what the rod looks like then.
+
+    `faces`: where it begins and ends, from the lower end of the rod, mm; `like`: what was held in
+    the very same way before; `features`: what is cut into it, where no file cuts it, and `hub`
+    their picture.
+    """
+
+    name: str
+    rod: int
+    held: HubRating
+    faces: tuple[float, float]
+    picture: Markup
+    like: str = ""
+    features: tuple[Feature, ...] = ()
+    hub: Markup = Markup()
+
+    def _has(self, *kinds: type) -> bool:
+        return any(isinstance(joint, kinds) for joint in self.held.fixing.joints)
+
+    @property
+    def glued(self) -> bool:
+        """Whether epoxy holds it."""
+        return self._has(FaceGlue, BoreGlue)
+
+    @property
+    def pocketed(self) -> bool:
+        """Whether a nut is let into a pocket of it."""
+        return self._has(NutsInPockets)
+
+    @property
+    def bolted(self) -> bool:
+        """Whether bolts hold it."""
+        return self._has(BoltedJoint)
+
+    @property
+    def plate_hole(self) -> float:
+        """Hole of its steel plate for the rod, mm; 0: it has none."""
+        return sum(piece.hole for piece in self.held.fixing.below if piece.kind == "plate")
+
+
+def assembly(design: Design, numbers: Mapping[str, int]) -> dict[str, object]:
+    """Return what the steps are told from, with the numbers of the bill on their pictures."""
+    outside = tuple(gear.name for gear in design.gears[len(design.train.gears) :])
+    gears = list(_gears(design, numbers))
+    ends = [_at_end(design, numbers, end, outside) for end in design.end_fixings]
+    every = _told_once([*gears, *ends])
+    return {
+        "stacked": any(stage.layers > 1 for stage in design.stages),
+        "rods": _rods(design),
+        "rooms": _rooms(design),
+        "on_rods": every[: len(gears)],
+        "ends": every[len(gears) :],
+        "tolerance": design.brief.tolerance,
+        "closing": _closing(design, numbers),
+        "feet": _feet(design),
+        "sleeve": _sleeve(design),
+        "bed": _bed(design),
+        **_held_drive(design),
+        "coupling": _standing(design.layouts[0], numbers, ("coupling",), _OF_FRAME),
+        "pictures": step_views(design, numbers),
+        **_first_run(design),
+    }
+
+
+def _gears(design: Design, numbers: Mapping[str, int]) -> Iterator[OnRod]:
+    """The gears in the order in which they go on their rods."""
     for shaft in range(len(design.train.shafts)):
-        low, on = layouts[shaft].rod.start, list[str]()
+        on = list[str]()
         for gear, held in zip(design.train.gears, design.fixings, strict=True):
             if gear.shaft == shaft:
-                words = (
-                    f"On rod {shaft + 1}, {gear.name}: {held.fixing.name}. Its faces stand"
-                    f" {gear.start - low:.1f} and {gear.end - low:.1f} mm from the lower end."
-                    f" {' '.join(_how(held))}"
-                )
                 on.append(gear.name)
-                so_far = _standing(layouts[shaft], numbers, tuple(on))
-                yield AssemblyStep(words.strip(), so_far)
-    yield AssemblyStep(_trueing(design))
-    yield from _closing(design, numbers)
-    outside = tuple(gear.name for gear in design.gears[len(design.train.gears) :])
-    for end in design.end_fixings:
-        words = f"On rod {end.shaft + 1}, the {end.name}: {end.held.fixing.name}."
-        bore = f"Bore it {end.held.fixing.bore_diameter:.1f} mm."
-        at_end = _standing(layouts[end.shaft], numbers, (end.name, *outside), ("plate",))
-        yield AssemblyStep(" ".join([words, bore, *_how(end.held)]), at_end)
-    if design.coupling is not None:
-        on_rod = _standing(layouts[0], numbers, ("coupling",), _OF_FRAME)
-        yield AssemblyStep(_coupled(design.coupling), on_rod)
-    elif design.input_fixing is None:
-        yield AssemblyStep(
-            "How the drive takes hold of rod 1 is not designed here, for nothing is known of its"
-            " shaft: shaft_diameter under [drive] tells it."
+                yield _on_rod(design.layouts[shaft], numbers, gear.name, held, tuple(on))
+
+
+def _on_rod(
+    layout: Layout,
+    numbers: Mapping[str, int],
+    name: str,
+    held: HubRating,
+    shown: tuple[str, ...],
+    kinds: tuple[str, ...] = (),
+) -> OnRod:
+    low = layout.rod.start
+    on = [p for p in layout.pieces if p.kind in ("gear", "disc")]
+    # a rack's pinion has its own name there, and nothing else is shown
+    wood = [p for p in on if p.name == name] or [p for p in on if p.name in shown]
+    faces = min(p.start for p in wood) - low, max(p.end for p in wood) - low
+    rod = int(layout.name.split()[-1])
+    return OnRod(name, rod, held, faces, _standing(layout, numbers, shown, kinds))
+
+
+def _at_end(
+    design: Design, numbers: Mapping[str, int], end: EndFixing, outside: tuple[str, ...]
+) -> OnRod:
+    """What is fixed to the end of a rod; of what is not cut from the sheets also its hub."""
+    layout, shown = design.layouts[end.shaft], (end.name, *outside)
+    found = _on_rod(layout, numbers, end.name, end.held, shown, ("plate",))
+    if not any(p.kind == "disc" and p.name == end.name for p in layout.pieces):
+        return found
+    hub = Hub.of(end.held.fixing, end.held.panel.thickness)
+    features = hub.let_in if hub.faces else hub.features
+    return found._replace(features=features, hub=hub_view(design, end.name, features))
+
+
+def _told_once(steps: Iterable[OnRod]) -> list[OnRod]:
+    """Each way to hold something is told once; who is held alike is named after that."""
+    found: list[OnRod] = []
+    for one in steps:
+        held = (one.held.fixing, one.held.tightenings, one.held.bolts)
+        same = (
+            first.name
+            for first in found
+            if not first.like
+            and held == (first.held.fixing, first.held.tightenings, first.held.bolts)
         )
-    if isinstance(design.duty.load, RackLoad):
-        yield AssemblyStep(_bed(design, design.duty.load))
-    if isinstance(design.duty.drive, Motor) or design.coupling is not None:
-        yield AssemblyStep(_reaction(design))
-    yield AssemblyStep(
-        "Turn the train by hand through one whole turn of the last gear: it must turn freely, and"
-        " every tooth must have the play of section 6. Find what binds before going on. Then the"
-        " lid."
-    )
+        found.append(one._replace(like=next(same, "")))
+    return found
 
 
 def _standing(
@@ -126,220 +169,119 @@ def _standing(
     return section_view(replace(layout, pieces=pieces, ends=("", "")), numbers, STEP_LETTERS)
 
 
-def _dry_frame(design: Design) -> str:
-    """Plates on their boards, without shafts: what is tried in it and how it is clamped."""
+def _rods(design: Design) -> dict[str, str]:
+    """Lengths to cut."""
+    posts = design.layouts[len(design.train.shafts) :]
+    lengths = [f"{layout.rod.length:.0f} mm" for layout in design.shaft_layouts]
+    return {
+        "thread": design.brief.shafts.rod.thread,
+        "shafts": ", ".join(f"{one} for shaft {i}" for i, one in enumerate(lengths, 1)),
+        "post": POST.thread,
+        "posts": " and ".join(
+            f"{len(one.at)} of {one.rod.length:.0f} mm for the {one.name}" for one in posts
+        ),
+    }
+
+
+def _rooms(design: Design) -> dict[str, object]:
+    """How many plates there are, and how far apart."""
     plates = design.train.stack_up.plates
     rooms = sorted({round(b[0] - a[1], 1) for a, b in pairwise(plates)})
-    middle, other = "", "the other plate on"
-    if len(plates) > 2:
-        middle = "Glue the layers of the middle plate. "
-        other = "the next plate on with its own boards, and so on up to the last"
-    return (
-        f"{middle}Put the frame together dry: foot board and end boards into the slots of {PLATE}"
-        f" A, pockets outwards, {other}, the lid into its notches. The boards keep the"
-        f" plates {' and '.join(f'{room:.1f}' for room in rooms)} mm apart; a tenon that sticks is"
-        " eased with a file, never hammered. A rod through each corner, a washer and a nut on"
-        " either end, tightened by hand. Check every centre distance"
-        " by the spacing drawing. To open it, loosen the rods beside the lid."
-    )
+    return {"plates": len(plates), "apart": " and ".join(f"{room:.1f}" for room in rooms)}
 
 
-def _closing(design: Design, numbers: Mapping[str, int]) -> Iterator[AssemblyStep]:
-    """The trued shafts into the frame, their bearings, the feet."""
-    first = design.layouts[0]
+def _closing(design: Design, numbers: Mapping[str, int]) -> dict[str, object]:
+    """The trued shafts into the frame, and their bearings."""
+    first, parts, frame = design.layouts[0], design.brief.shafts, design.brief.frame
     bearings = sorted((p.start, p.end) for p in first.pieces if p.kind == "bearing")
+    on_first = tuple(gear.name for gear in design.train.gears if gear.shaft == 0)
     inside = bearings[0][1], bearings[-1][0]
-    on_first = [gear.name for gear in design.train.gears if gear.shaft == 0]
-    parts, frame = design.brief.shafts, design.brief.frame
-    plate = frame.plate or design.brief.gears.sheet
-    of_bearings, of_rods = map(_tightened, frame_tightenings(parts, plate))
-    ball, seat = parts.bearing, parts.bearing.outer_diameter + frame.fit
-    bush = " on its bush" if ball.bore > parts.rod.diameter else ""
-    yield AssemblyStep(
-        "Put on every rod, at both ends inside the plates, a thin nut and then a shim ring. Stand"
-        f" {PLATE} A with its boards flat, pockets down; put all rods into it together, teeth in"
-        f" mesh, then {PLATE} B on, and clamp it, its nuts drawn up in turns, crosswise, with"
-        f" medium-strength thread-lock. {of_rods}",
-        _standing(first, numbers, tuple(on_first), ("nut", "shim"), inside),
-    )
-    yield AssemblyStep(
-        f"Press the {ball.name} bearings{bush} over the rods from outside into their {seat:.2f} mm"
-        f" seats: in {PLATE} A down to the wood, in {PLATE} B half a millimetre less, so that they"
-        " can move. Bring the inner nuts up to them, a shim ring and a thin nut outside,"
-        f" thread-lock on all four. {of_bearings} Screw the retaining rings on by hand, through"
-        " pilot holes of 2.5 mm, screw after screw in turns, until they lie on the plate.",
-        _standing(first, numbers, _BEARINGS, _OF_FRAME),
-    )
-    load, feet = design.feet_load, "below"
-    if design.train.box.feet_up:
-        feet = "above: the machine hangs"
-    yield AssemblyStep(
-        f"Screw the feet down, {feet}; each screw must bear a pull of"
-        f" {figure(load.pull(design.train), 'N', 2)}. Into anything but wood take M6 bolts with"
-        " nuts, as long as that needs."
-    )
+    of_bearings, of_rods = frame_tightenings(parts, frame.plate or design.brief.gears.sheet)
+    ball, plate = parts.bearing, design.train.stack_up.plates[0][0]
+    return {
+        "nuts": _standing(first, numbers, on_first, ("nut", "shim"), inside),
+        "bearings": _standing(first, numbers, _BEARINGS, _OF_FRAME),
+        "ball": ball,
+        "bush": " on its bush" if ball.bore > parts.rod.diameter else "",
+        "seat": ball.outer_diameter + frame.fit,
+        "under": max(plate - layout.rod.start for layout in design.shaft_layouts),
+        "of_rods": of_rods,
+        "of_bearings": of_bearings,
+    }
 
 
-def _coupled(held: Coupling) -> str:
-    """How the drive takes hold of its rod, and what holds that."""
-    drawn = [] if held.tightening is None else [_tightened(held.tightening)]
-    if held.shaft is not None:
-        drawn += _in_sleeve(held)
-    return " ".join(
-        [f"The drive takes hold of rod 1 so: {held.words}.", _holding(held.hold), *drawn]
-    )
-
-
-def _in_sleeve(held: Coupling) -> Iterator[str]:
-    """What matters with a sleeve: gap, screws, the line of motor and rod."""
-    yield f"Rod and shaft end in the middle of the sleeve, {GAP:g} mm apart."
-    for joint in held.joints:
-        if isinstance(joint, ClampedSleeve):
-            force, screw = joint.screw_force, joint.sleeve.screw
-            torque = SCREW_RULE * force * float(screw.removeprefix("M")) / 1000.0
-            yield (
-                f"Draw its screws {screw} on the {joint.on} up in turns to"
-                f" {figure(torque, 'N·m', 2)}: {force / 1000.0:.2g} kN each, half of what they"
-                " yield at."
-            )
-    yield (
-        "A sleeve gives no way: set the motor by it, and fasten the motor's foot only where the rod"
-        " turns freely."
-    )
-
-
-def _bed(design: Design, load: RackLoad) -> str:
-    """What bed, guide and stops of a rack must do, and bear."""
-    along, apart = load.forces(float(design.torques.max[-1]))
-    assert design.on_bed is not None
-    bar, panel = design.bar(design.on_bed), design.panel(design.on_bed)
-    hole = design.stages[design.on_bed].screw_hole
-    assert bar is not None
-    return (
-        f"Screw the rack on a straight bed of wood: its {len(bar.holes)} screws,"
-        f" {screw_for(hole):g} × {screw_length(hole, panel):g} mm, hold {figure(along, 'N', 2)}"
-        f" along it, a guide {figure(apart, 'N', 2)} from the pinion, axis to reference line"
-        f" {load.stage.pair.centre_distance:.2f} mm. Soft stops end its {load.travel:g} mm."
-    )
+def _feet(design: Design) -> dict[str, object]:
+    """Which way the feet stand, what pulls at each screw, and how far off the last axis is."""
+    box, (_, y) = design.train.box, design.train.points[-1]
+    _, low, _, high = box.edge
+    return {
+        "up": box.feet_up,
+        "pull": design.feet_load.pull(design.train),
+        "height": high - y if box.feet_up else y - low,
+    }
 
 
 SCREW_RULE = 0.2  # T = K F d of a dry screw (Shigley Table 8-15, from memory)
-ARM = 150.0  # from the drive's axis to where its cradle is held, mm (common practice)
 
 
-def _reaction(design: Design) -> str:
+def _sleeve(design: Design) -> dict[str, object] | None:
+    """The gap in a sleeve between motor and rod, mm, and how tight its screws are."""
+    held = design.coupling
+    if held is None or held.shaft is None:
+        return None
+    screws = [
+        {
+            "screw": joint.sleeve.screw,
+            "on": joint.on,
+            "force": joint.screw_force,
+            "torque": SCREW_RULE
+            * joint.screw_force
+            * float(joint.sleeve.screw.removeprefix("M"))
+            / 1000.0,
+        }
+        for joint in held.joints
+        if isinstance(joint, ClampedSleeve)
+    ]
+    return {"gap": GAP, "screws": screws}
+
+
+def _bed(design: Design) -> dict[str, object] | None:
+    """What bed, guide and stops of a rack must do, and bear."""
+    load, stage = design.duty.load, design.on_bed
+    if not isinstance(load, RackLoad) or stage is None or (bar := design.bar(stage)) is None:
+        return None
+    along, apart = load.forces(float(design.torques.max[-1]))
+    hole = design.stages[stage].screw_hole
+    return {
+        "screws": len(bar.holes),
+        "screw": f"{screw_for(hole):g} × {screw_length(hole, design.panel(stage)):g}",
+        "along": along,
+        "apart": apart,
+        "distance": load.stage.pair.centre_distance,
+        "travel": load.travel,
+    }
+
+
+def _held_drive(design: Design) -> dict[str, object]:
     """What keeps the drive itself from turning: by statics, its torque over an arm."""
     torque, cradle = float(design.torques.max[0]), design.brief.cradle
-    if cradle.body_diameter:
-        posts = cradle.posts(design.train.box.rods)
-        return (
-            f"Put the {CRADLE} on its two long rods,"
-            f" {cradle.handle_distance:g} mm outside {PLATE} A, and its pegs into it, their long"
-            " ends away from the machine, all nuts drawn as those of the frame rods. The drill goes"
-            " through it up to its handle, which stands between the pegs; felt takes up the play."
-            f" At {figure(torque, 'N·m', 2)} a peg takes"
-            f" {figure(cradle.peg_force(torque), 'N', 2)}, a tube"
-            f" {figure(cradle.post_force(torque, posts), 'N', 2)}. Never hold the drill by hand"
-            " alone."
-        )
-    return (
-        "Hold the drive in a cradle on the frame, in line with the first rod, so that its weight"
-        f" does not hang on the rod. It is turned back by up to {figure(torque, 'N·m', 2)}: a rest"
-        f" {ARM:g} mm from its axis, against its handle, must take"
-        f" {figure(1000.0 * torque / ARM, 'N', 2)} either way round. Never hold it by hand alone."
-    )
+    if not isinstance(design.duty.drive, Motor) and design.coupling is None:
+        return {"cradle": None, "rest": None}
+    if not cradle.body_diameter:
+        return {"cradle": None, "rest": {"arm": ARM, "force": 1000.0 * torque / ARM}}
+    posts = cradle.posts(design.train.box.rods)
+    forces = {"peg": cradle.peg_force(torque), "tube": cradle.post_force(torque, posts)}
+    return {"cradle": {"distance": cradle.handle_distance, **forces}, "rest": None}
 
 
-def _trueing(design: Design) -> str:
-    """How each gear is set true while it can still be moved, and to what limits."""
-    given = design.brief.tolerance
-    return (
-        "True every gear before its epoxy sets and before its nuts are locked: put the shaft with"
-        " both its bearings, by itself, into the dry frame without its lid, turn it by hand and"
-        " hold a pointer to the tips of the teeth: nearest and farthest tip may differ by at most"
-        f" {given.max_run_out:g} mm; then to the face beside the teeth: at most"
-        f" {given.max_wobble:g} mm. A strip of office paper is"
-        " 0.1 mm. Tap the gear over, or shim it with strips of paper or foil between rod"
-        " and bore, then tighten, or let the epoxy set, and turn it once more."
-    )
-
-
-def _how(held: HubRating) -> Iterator[str]:
-    """What holds it, what matters while each kind of joint is made, and how tight nuts are."""
-    kinds = {type(joint) for joint in held.fixing.joints}
-    yield _holding(held.fixing.hold)
-    if kinds & {FaceGlue, BoreGlue}:
-        yield "Roughen and degrease the steel, wet both sides with epoxy, leave it a day."
-    if NutsInPockets in kinds:
-        yield "The nut must fill its pocket without play."
-    if BoltedJoint in kinds:
-        yield (
-            "Drill the steel plate through the gear and fasten it on the rod before the gear."
-            " Draw the bolts up in three rounds, a third of"
-            " their torque more in each, every time the one opposite next: each takes from its"
-            " neighbours; go round once more at the end. Medium-strength thread-lock on their nuts."
-        )
-    if held.tightenings:
-        yield "Degrease rod and nuts before the thread-lock."
-    yield from map(_tightened, held.tightenings)
-
-
-def _holding(hold: Hold) -> str:
-    return (
-        f"Centred by {hold.centre}; held along the rod by {hold.axial}, against turning by"
-        f" {hold.torque}; locked by {hold.lock}."
-    )
-
-
-def _tightened(each: Tightening) -> str:
-    torque, kilonewtons = figure(each.torque, "N·m", 2), each.clamp / 1000.0
-    drawn, springs = f"Tighten the {each.what} to {torque}", each.springs
-    if springs is not None:
-        drawn = (
-            f"Disc springs that are nested lie the same way up, stacks of them back to back. Draw"
-            f" the upper nut from where fingers bring it by {each.turn:.0f}°, until the springs,"
-            f" {springs.height(0.0):.2f} mm high when loose, stand {springs.height(each.clamp):.2f}"
-            f" mm high, at about {torque}"
-        )
-    return (
-        f"{drawn}: {kilonewtons:.2g} kN, {each.stress:.0f} MPa of"
-        f" the {each.rod.grade.yield_strength:g} MPa at which {each.rod.thread} yields."
-    )
-
-
-def first_run(design: Design) -> Iterator[str]:
-    """Yield what to do from the first turn on."""
-    yield (
-        "Never run it with the lid off or a board out: they are the guard. Rope, drum, wheel, crank"
-        " and chuck stay outside it: keep hands, hair and cloth away from these."
-    )
-    yield "Set the drive as told on the first page, its clutch at the lowest step first."
-    share = min(mesh.running_in_share for mesh in design.loaded_meshes)
-    light = "little" if share == 1.0 else f"at most {100.0 * share:.0f} % of the largest load"
-    yield (
-        f"Run some minutes without load, then an hour with {light}, and stand aside of the plane of"
-        " the gears. Where a flank shines, the teeth touch: it should shine over the whole width."
-    )
-    yield (
-        "Wax the flanks, hard wax or paraffin, when they are dry; seal edges and faces thinly"
-        " against moisture, not where glue will hold. Wax again when they squeak."
-    )
-    again = [
-        name
-        for name, held in design.held
-        if any(isinstance(joint, FaceFriction) for joint in held.fixing.joints)
-    ]
-    if again:
-        yield (
-            f"Tighten the nuts of {' and '.join(again)} again until their springs stand as high as"
-            " at first, with new thread-lock, after a day, after 3 months and after 6: a year takes"
-            " three quarters of a clamp on wood that nobody tightens again, and hubs are judged by"
-            " the two retightenings. Springs that stand higher later on say that it is time again."
-        )
-    if any(held.bolts for _, held in design.held):
-        yield "Draw up the bolts of the hubs again after a day and after 3 and 6 months."
-    yield (
-        "Draw up the nuts of the frame's rods again after a day and after 3 and 6 months: plates"
-        " creep as gears do."
-    )
-    yield "Measure the play again after some hours: what has grown by a half is worn, replace it."
+def _first_run(design: Design) -> dict[str, object]:
+    """What running in, retightening and renewing depend on."""
+    return {
+        "running_in": min(mesh.running_in_share for mesh in design.loaded_meshes),
+        "clamped": [
+            name
+            for name, held in design.held
+            if any(isinstance(joint, FaceFriction) for joint in held.fixing.joints)
+        ],
+        "bolted": any(held.bolts for _, held in design.held),
+    }

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from string import ascii_lowercase
+from typing import Any
 
 from markupsafe import Markup
 
@@ -16,7 +17,7 @@ from gearwork.machine.gear_set import GearSet
 from gearwork.machine.stage import MountedGear, gear_name
 from gearwork.numbers import figure, fixed
 from gearwork.output.drawing.views import GearMeasures, gear_drawing
-from gearwork.output.jobsheet.assembly import assembly_steps, first_run
+from gearwork.output.jobsheet.assembly import assembly
 from gearwork.output.jobsheet.content import (
     inspection,
     key_figures,
@@ -33,7 +34,8 @@ from gearwork.output.testpiece.results import rows_of
 def job_sheet_html(design: Design) -> Markup:
     """Return the job sheet of a design as one HTML page that needs nothing else."""
     rows = _bill(design)
-    numbers = {row.item: row.number for row in rows}
+    cut = to_cut(design, len(rows) + 1)
+    numbers = {row.item: row.number for row in rows} | cut["numbers"]
     return page(
         "job-sheet.html",
         **_first_page(design),
@@ -41,16 +43,14 @@ def job_sheet_html(design: Design) -> Markup:
         cautions=design.cautions,
         sections=[(one.name, section_view(one, numbers)) for one in design.shaft_layouts],
         shafts=_shafts(design),
-        hubs=_hubs(design),
         bill=[(f"{row.number}", row.item, row.amount) for row in rows],
-        **to_cut(design),
+        **cut,
         test_piece=rows_of(design),
         break_test=design.break_test,
         broken=broken_lines(design.brief.gears.sheet),
-        steps=assembly_steps(design, numbers),
+        **assembly(design, numbers),
         measures=where_to_measure(design),
         **inspections(design),
-        first_run=first_run(design),
     )
 
 
@@ -121,13 +121,6 @@ def _shafts(design: Design) -> Iterator[tuple[str, ...]]:
         )
 
 
-def _hubs(design: Design) -> Iterator[tuple[str, ...]]:
-    for name, held in design.held:
-        yield name, held.fixing.name, fixed(held.fixing.bore_diameter)
-    if design.coupling is not None:
-        yield "drive", design.coupling.words, ""
-
-
 def _bill(design: Design) -> tuple[BillRow, ...]:
     """What to buy; nothing where a part cannot be made: the checks tell what to change."""
     try:
@@ -136,15 +129,19 @@ def _bill(design: Design) -> tuple[BillRow, ...]:
         return ()
 
 
-def to_cut(design: GearSet) -> dict[str, object]:
-    """Return the pieces and where they lie; nothing where a part cannot be made."""
+def to_cut(design: GearSet, first: int = 1) -> dict[str, Any]:
+    """Return the pieces and where they lie; nothing where a part cannot be made.
+
+    `first`: number of the first piece, after those of what is bought.
+    """
     try:
         parts, sheets = design.parts, design.sheets
     except GearworkError:
-        return {"pieces": (), "sheets": (), "joints": ()}
-    numbers = {part.name: number for number, part in enumerate(parts, 1)}
+        return {"pieces": (), "sheets": (), "joints": (), "numbers": {}}
+    numbers = {part.name: number for number, part in enumerate(parts, first)}
     return {
-        "pieces": list(_pieces(parts)),
+        "numbers": numbers,
+        "pieces": list(_pieces(parts, first)),
         "sheets": [(sheet, sheet_view(sheet, numbers)) for sheet in sheets],
         "joints": [_joined(design, gear) for gear in design.gears if _jointed(design, gear)],
     }
@@ -172,8 +169,8 @@ def _joined(design: GearSet, gear: MountedGear) -> str:
     )
 
 
-def _pieces(parts: Sequence[Part]) -> Iterator[tuple[str, ...]]:
-    for number, part in enumerate(parts, 1):
+def _pieces(parts: Sequence[Part], first: int) -> Iterator[tuple[str, ...]]:
+    for number, part in enumerate(parts, first):
         left, low, right, top = part.bounds
         size = f"{right - left:.0f} × {top - low:.0f} × {part.thickness:g}"
         yield f"{number}", part.name, f"{part.count}", size, f"{part.grain + 0.0:g}°"  # never -0
@@ -222,7 +219,7 @@ def inspections(design: GearSet) -> dict[str, object]:
     ways = list(dict.fromkeys(how for *_, how in found))
     letters = dict(zip(ways, ascii_lowercase, strict=False))
     rows = [
-        (part, quantity, f"{fixed(low)} … {fixed(high, 2, 'mm')}", letters[how])
+        (part, quantity, f"{fixed(low)} … {fixed(high)}", letters[how])
         for part, quantity, low, high, how in found
     ]
     return {"inspections": rows, "how_to_measure": ways}

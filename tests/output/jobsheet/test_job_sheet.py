@@ -5,12 +5,12 @@ from functools import cache
 from html.parser import HTMLParser
 
 import pytest
+from papers import assembly_steps
 
 import gearwork as gw
 from gearwork.checks.tooth.strength import UNKNOWNS
 from gearwork.machine.cause import causes
 from gearwork.machine.setting import torque_setting
-from gearwork.output.jobsheet.assembly import assembly_steps
 from gearwork.output.jobsheet.calculation import calculation_html
 from gearwork.output.jobsheet.content import setting_sentences
 from gearwork.output.jobsheet.gear_sheet import gear_sheet_html
@@ -203,23 +203,53 @@ def test_all_pieces_and_sheets_are_listed():
     for part in design().parts:
         assert cells[cells.index(part.name) + 1] == f"{part.count}"
     # the train, a section of each of three shafts, three sheets, where to measure; what stands on
-    # a rod after each of four gears, inner nuts, bearings, drum and coupling
-    assert sheet().count("<svg") == 8 + 8
+    # a rod after each of four gears, inner nuts, bearings, drum and coupling; layers glued, frame,
+    # trueing, feet, hub of the drum, what keeps the drive from turning
+    assert sheet().count("<svg") == 8 + 8 + 6
 
 
 def test_a_step_shows_what_stands_on_the_rod_after_it():
     """Numbers are those of the bill: of what holds the gear, and of nothing that comes later."""
     numbers = {row.item: row.number for row in design().bill}
-    steps = list(assembly_steps(design(), numbers))
-    (step,) = (s for s in steps if s.text.startswith("On rod 2, wheel 1"))
-    shown = re.findall(r">([^<>]+)</text>", step.picture)
+    steps = dict(assembly_steps(design()))
+    (picture,) = (p for words, p in steps.items() if words.startswith("On rod 2, wheel 1"))
+    shown = re.findall(r">([^<>]+)</text>", picture)
     assert str(numbers["flange nut M12, ISO 4161"]) in shown
     assert "wheel 1" in shown
     assert "pinion 2" not in shown
     assert str(numbers["bearing 6001"]) not in shown
-    (bearings,) = (s for s in steps if s.text.startswith("Press the 6001"))
-    shown = re.findall(r">([^<>]+)</text>", bearings.picture)
+    (picture,) = (p for words, p in steps.items() if words.startswith("Press the 6001"))
+    shown = re.findall(r">([^<>]+)</text>", picture)
     assert {str(numbers["bearing 6001"]), str(numbers["thin nut M12, ISO 4035"])} <= set(shown)
+
+
+def test_every_step_that_puts_something_together_has_a_picture():
+    """But for words alone: measuring, foot pads, cutting rods, turning the train by hand."""
+    without = [words for words, pictures in assembly_steps(design()) if "<svg" not in pictures]
+    assert len(without) == 4
+    starts = ("Measure", "Glue a foot", "Cut the", "Turn the")
+    assert all(words.startswith(start) for words, start in zip(without, starts, strict=True))
+
+
+def test_pieces_in_the_pictures_of_the_frame_have_the_numbers_of_the_cut_list():
+    """And no number stands for two things: pieces count on from what is bought."""
+    numbers = {name: int(number) for number, name, *_ in _cut_list()}
+    assert min(numbers.values()) == len(design().bill) + 1
+    steps = dict(assembly_steps(design()))
+    (frame,) = (p for words, p in steps.items() if words.startswith("Put the frame together"))
+    shown = set(re.findall(r">(\d+)(?: [AB])?</text>", frame))
+    boards = ("side plate A", "side plate B", "foot board", "foot pad", "end board", "lid")
+    assert shown == {str(numbers[name]) for name in boards}
+    (stack,) = (p for words, p in steps.items() if words.startswith("Glue the layers"))
+    for name in ("pinion 1 grain 0", "pinion 1 grain 45"):
+        assert f">{numbers[name]}  {name}</text>" in stack
+
+
+def _cut_list():
+    """Number, name, count, size and grain of every piece."""
+    rows = re.findall(r"<tr><th scope=\"row\">(\d+)</th>(.*?)</tr>", sheet())
+    rows = [(number, *re.findall(r"<td[^>]*>([^<]*)</td>", cells)) for number, cells in rows]
+    return [row for row in rows if len(row) == 5]
 
 
 def test_sections_show_what_stands_on_the_rods_with_the_numbers_of_the_bill():
@@ -240,7 +270,10 @@ def test_sections_show_what_stands_on_the_rods_with_the_numbers_of_the_bill():
 def test_each_hub_and_rod_has_its_instruction():
     text = Page(sheet()).text
     for gear, held in zip(design().train.gears, design().fixings, strict=True):
-        assert f"On rod {gear.shaft + 1}, {gear.name}: {held.fixing.name}." in text
+        told = f"On rod {gear.shaft + 1}, {gear.name}: "
+        like = re.search(rf"{told}held and tightened as (\w+ \d)\.", text)
+        assert f"{held.fixing.name}." in text[text.index(f", {like[1]}: ") if like else 0 :]
+        assert told in text
     for shaft, layout in enumerate(design().shaft_layouts, 1):
         assert f"{layout.rod.length:.0f} mm for shaft {shaft}" in text
 
