@@ -1,13 +1,16 @@
 """The command: design a machine from its file, check it, write everything the workshop needs."""
 
 import argparse
+import codecs
 import gc
+import io
 import os
 import sys
 from collections.abc import Sequence
 from pathlib import Path
 
 import gearwork as gw
+from gearwork.output.marking import plain_text
 from gearwork.spec.keys import reference
 
 ABOUT = """\
@@ -39,6 +42,9 @@ exit status:
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run the command and return its exit status."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="gearwork")
     given = _parser().parse_args(arguments)
     gc.set_threshold(20_000)  # nearly all a run makes it keeps: looking for less took a twentieth
     try:
@@ -49,6 +55,15 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except KeyboardInterrupt:
         print("gearwork: stopped; nothing was written half-way", file=sys.stderr)
         return 2
+
+
+def _spelled(error: UnicodeError) -> tuple[str, int]:
+    """What a terminal shows for letters it does not know."""
+    assert isinstance(error, UnicodeEncodeError)
+    return plain_text(error.object[error.start : error.end]), error.end
+
+
+codecs.register_error("gearwork", _spelled)
 
 
 def _parser() -> argparse.ArgumentParser:

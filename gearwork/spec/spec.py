@@ -434,6 +434,8 @@ def parse_brief(text: str, source: str) -> GearBrief:
         reader.faults.append(f"title is {shown(title)}: a text is needed")
     elif len(title) > LONGEST_TITLE:
         reader.faults.append(f"title has {len(title)} letters: at most {LONGEST_TITLE} do")
+    else:  # one line, and nothing that a terminal would take for a command
+        title = " ".join("".join(one if one.isprintable() else " " for one in title).split())
     made: dict[str, Any] = {
         "gears": reader.choose("sheet", tables["sheet"], SHEETS) if "sheet" in tables else None,
         "bit": reader.make("bit", tables["bit"], Bit) if "bit" in tables else None,

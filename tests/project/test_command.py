@@ -147,3 +147,17 @@ def test_progress_is_told_on_a_terminal(capsys, monkeypatch):
     monkeypatch.setattr("sys.stderr.isatty", lambda: True)
     gearwork.cli._progress("drawing the parts")
     assert capsys.readouterr().err.endswith("drawing the parts")
+
+
+def test_a_title_of_any_letters_is_one_line_and_no_command_for_the_terminal(tmp_path):
+    """Line feed, bell, colour codes, letters no font has; warnings would be errors."""
+    title = "M\\u00fchle \\U0001F4A5\\n\\u001b[31m \\u6c34\\u8eca \\u0007 \\u202e \\ufffe"
+    path = tmp_path / "mill.toml"
+    path.write_text(f'title = "{title}"\n{example_text("apple-washer")}', "utf-8")
+    done = subprocess.run(
+        [sys.executable, "-W", "error", "-m", "gearwork", str(path)],
+        cwd=tmp_path, capture_output=True, encoding="utf-8",
+    )  # fmt: skip
+    assert (done.returncode, done.stderr) == (0, "")
+    assert done.stdout.startswith("M\u00fchle \U0001f4a5 [31m \u6c34\u8eca: pass.")
+    assert all(one.isprintable() or one == "\n" for one in done.stdout)

@@ -1,5 +1,6 @@
 """What a wheel is packed from holds everything the main job needs."""
 
+import os
 import shutil
 import subprocess
 import sys
@@ -37,17 +38,45 @@ def test_every_file_of_the_package_is_packed(packed):
     assert names(packed / "gearwork") == names(ROOT / "gearwork")
 
 
-def test_the_main_job_runs_without_the_repository(packed, tmp_path):
-    """Isolated (-I): neither this folder nor the environment's paths are looked at."""
+# A terminal that knows letters of ASCII alone, and files opened in no encoding of their own.
+ASCII = {
+    "LC_ALL": "C", "PYTHONCOERCECLOCALE": "0", "PYTHONUTF8": "0", "PYTHONIOENCODING": "ascii"
+}  # fmt: skip
+HARSH = {**ASCII, "HOME": "/nowhere", "PYTHONDONTWRITEBYTECODE": "1"}
+
+
+def main_job(installed, folder, environment):
+    """Of the installed package alone: neither this folder nor the user's are looked at (-s, -P)."""
     code = (
-        f"import sys; sys.path.insert(0, {str(packed)!r})\n"
+        f"import sys; sys.path.insert(0, {str(installed)!r})\n"
         "import gearwork\n"
         "from gearwork.cli import main\n"
-        f"assert gearwork.__file__.startswith({str(packed)!r})\n"
+        f"assert gearwork.__file__.startswith({str(installed)!r})\n"
         "sys.exit(main([]))"
     )
+    folder.mkdir()
     done = subprocess.run(
-        [sys.executable, "-I", "-c", code], cwd=tmp_path, capture_output=True, text=True
-    )
+        [sys.executable, "-s", "-P", "-W", "error", "-c", code],
+        cwd=folder, env=environment, capture_output=True,
+    )  # fmt: skip
     assert done.returncode == 0, done.stderr
-    assert (tmp_path / "output" / "job-sheet.html").is_file()
+    assert (folder / "output" / "job-sheet.html").is_file()
+    return done
+
+
+def test_the_main_job_runs_without_the_repository(packed, tmp_path):
+    """From a path with blanks, without a home, on an ASCII terminal, on a read-only install."""
+    installed = shutil.copytree(packed, tmp_path / "my programs" / "of wood")
+    before = {path: path.stat().st_mtime_ns for path in installed.rglob("*")}
+    for path in before:
+        path.chmod(0o555 if path.is_dir() else 0o444)  # root may write all the same: see below
+    done = main_job(installed, tmp_path / "my gears", {"PATH": os.environ["PATH"], **HARSH})
+    assert {path: path.stat().st_mtime_ns for path in installed.rglob("*")} == before
+    assert done.stdout.decode("ascii").startswith("Orchard crate hauler")
+    assert done.stderr == b""
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("environment", [{}, {"HOME": "/nowhere"}, ASCII, {"TERM": "dumb"}])
+def test_the_main_job_runs_in_each_environment(packed, tmp_path, environment):
+    main_job(packed, tmp_path / "gears", {"PATH": os.environ["PATH"], **environment})
