@@ -1,19 +1,19 @@
 """Drawings as PDF at 1:1, on as many pages as it takes."""
 
 import io
-import math
 from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass, field
-from itertools import pairwise, product
+from functools import cache
+from importlib.util import find_spec
+from itertools import groupby, pairwise, product
+from pathlib import Path
 from typing import Any
 
-import matplotlib
 import numpy as np
-from matplotlib.backends import backend_pdf
-from matplotlib.figure import Figure
-from matplotlib.font_manager import FontProperties
-from matplotlib.path import Path
-from matplotlib.transforms import Affine2D, Bbox
+from reportlab.pdfbase.pdfmetrics import registerFont
+from reportlab.pdfbase.ttfonts import TTFont
+from reportlab.pdfgen.canvas import Canvas
+from reportlab.pdfgen.pathobject import PDFPathObject
 
 from gearwork.geometry.part import Point
 from gearwork.numbers import Floats
@@ -39,16 +39,11 @@ from gearwork.output.drawing.paper import (
 from gearwork.output.drawing.views import Ground
 from gearwork.output.marking import TEXT_HEIGHT, Label, Marks
 
-_PdfFile: Any = backend_pdf.PdfFile  # the library gives these no types
-_Renderer: Any = backend_pdf.RendererPdf
-
 BAR = 100.0
 _SMALL = 2.5
 _CAPITALS = 0.729  # height of a capital in DejaVu Sans, in ems
 _POINTS = 72 / 25.4
 _MAP = 110.0
-_BEFORE = {"middle": 0.5, "end": 1.0}  # share of the text that stands before its place
-_TO_POINTS = Affine2D().scale(_POINTS)
 _CAPTION = 10.0
 
 
@@ -58,30 +53,26 @@ def drawing_pdf(drawing: Drawing, paper: str = "A4") -> bytes:
     What is larger than a page is spread over several that overlap, with numbered crosses to
     lay on each other, after a page with the tables and a map of the pages.
     """
-    # The defaults as `rcdefaults` sets them; that would load every style of the library first.
-    plain: dict[Any, Any] = {**matplotlib.rcParamsDefault, "path.simplify": False}
-    del plain["backend"]
-    with matplotlib.rc_context(plain):
-        single = _single_page(drawing, paper)
-        pages = (
-            [single]
-            if single
-            else list(
-                _pages(
-                    drawing,
-                    tiling(drawing.bounds, paper, [one.corners for one in _labels(drawing)]),
-                )
-            )
-        )
-        for count, page in enumerate(pages, start=1):
-            _draw_foot(page, drawing.title, f"page {count} of {len(pages)}")
-        stream = io.BytesIO()
-        file = _PdfFile(stream, metadata={"Title": drawing.title, "CreationDate": None})
-        for page in pages:
-            page.draw(file)
-        file.finalize()
-        file.close()
-        return stream.getvalue()
+    words = [one.corners for one in _labels(drawing)]
+    single = _single_page(drawing, paper)
+    pages = [single] if single else list(_pages(drawing, tiling(drawing.bounds, paper, words)))
+    stream = io.BytesIO()
+    canvas = Canvas(stream, invariant=True, pageCompression=True)
+    canvas.setTitle(drawing.title)
+    for count, page in enumerate(pages, start=1):
+        _draw_foot(page, drawing.title, f"page {count} of {len(pages)}")
+        page.draw(canvas)
+    canvas.save()
+    return stream.getvalue()
+
+
+@cache
+def _font() -> str:
+    """The font of all texts: one that comes with matplotlib and has more letters than PDF's own."""
+    library = find_spec("matplotlib")  # found, not imported: that takes long
+    home = Path(str(library and library.origin)).parent / "mpl-data" / "fonts" / "ttf"
+    registerFont(TTFont("DejaVu", str(home / "DejaVuSans.ttf")))
+    return "DejaVu"
 
 
 def _labels(drawing: Drawing) -> list[Label]:
@@ -102,29 +93,21 @@ class _Page:
     strokes: list["_Stroke"] = field(default_factory=list)
     texts: list["_Text"] = field(default_factory=list)
 
-    def draw(self, file: Any) -> None:
-        """Draw the page with the library's renderer alone: its figures cost thrice the time."""
-        width, height = self.sheet.width / 25.4, self.sheet.height / 25.4
-        file.newPage(width, height)
-        renderer = _Renderer(file, 72, height, width)
-        figure = Figure(figsize=(width, height), dpi=72)
-        figure.patch.draw(renderer)
+    def draw(self, canvas: Any) -> None:
+        """Draw the page; what is cut off stays within the room."""
+        canvas.setPageSize((self.sheet.width * _POINTS, self.sheet.height * _POINTS))
         ink: list[_Fill | _Stroke | _Text] = [*self.fills, *self.strokes, *self.texts]
-        for each in ink:
-            each.draw(renderer, self._context(renderer, each.cut_off))
-        renderer.finalize()
-        file.endStream()
-
-    def _context(self, renderer: Any, cut_off: bool) -> Any:
-        """Return black ink that stays on the page, or within its room."""
-        wide, high = self.sheet.room
-        bounds = (
-            (MARGIN, FOOT, wide, high) if cut_off else (0, 0, self.sheet.width, self.sheet.height)
-        )
-        context = renderer.new_gc()
-        context.set_foreground("black")
-        context.set_clip_rectangle(Bbox.from_bounds(*(_POINTS * value for value in bounds)))
-        return context
+        for cut_off, alike in groupby(ink, key=lambda each: each.cut_off):
+            canvas.saveState()
+            canvas.setLineJoin(1)
+            if cut_off:
+                room = canvas.beginPath()
+                room.rect(*(_POINTS * side for side in (MARGIN, FOOT, *self.sheet.room)))
+                canvas.clipPath(room, stroke=0, fill=0)
+            for each in alike:
+                each.draw(canvas)
+            canvas.restoreState()
+        canvas.showPage()
 
 
 @dataclass(frozen=True)
@@ -134,12 +117,8 @@ class _Fill:
     corners: Floats
     cut_off: bool
 
-    def draw(self, renderer: Any, context: Any) -> None:
-        context.set_foreground((0.0, 0.0, 0.0, 0.0), isRGBA=True)
-        context.set_linewidth(0.0)
-        context.set_joinstyle("miter")
-        path = Path(np.vstack([self.corners, self.corners[:1]]), closed=True)
-        renderer.draw_path(context, path, _TO_POINTS, (0.0, 0.0, 0.0, 1.0))
+    def draw(self, canvas: Any) -> None:
+        canvas.drawPath(_path(self.corners, closed=True), stroke=0, fill=1)
 
 
 @dataclass(frozen=True)
@@ -151,11 +130,10 @@ class _Stroke:
     dashes: tuple[float, ...]
     cut_off: bool
 
-    def draw(self, renderer: Any, context: Any) -> None:
-        context.set_linewidth(self.width * _POINTS)
-        if self.dashes:
-            context.set_dashes(0, [length * _POINTS for length in self.dashes])
-        renderer.draw_path(context, Path(self.points), _TO_POINTS)
+    def draw(self, canvas: Any) -> None:
+        canvas.setLineWidth(self.width * _POINTS)
+        canvas.setDash([length * _POINTS for length in self.dashes])
+        canvas.drawPath(_path(self.points), stroke=1, fill=0)
 
 
 @dataclass(frozen=True)
@@ -167,15 +145,26 @@ class _Text:
     height: float
     cut_off: bool
 
-    def draw(self, renderer: Any, context: Any) -> None:
-        font = FontProperties(size=self.height / _CAPITALS * _POINTS)
-        text, angle = self.label.text, self.label.angle % 360.0
-        x, y = self.at * _POINTS
-        if self.label.anchor != "start":
-            wide, _, _ = renderer.get_text_width_height_descent(text, font, False)
-            back, turn = _BEFORE[self.label.anchor] * wide, math.radians(angle)
-            x, y = x - back * math.cos(turn), y - back * math.sin(turn)
-        renderer.draw_text(context, x, y, text, font, angle)
+    def draw(self, canvas: Any) -> None:
+        write = {
+            "start": canvas.drawString,
+            "middle": canvas.drawCentredString,
+            "end": canvas.drawRightString,
+        }
+        canvas.saveState()
+        canvas.translate(*self.at * _POINTS)
+        canvas.rotate(self.label.angle)
+        canvas.setFont(_font(), self.height / _CAPITALS * _POINTS)
+        write[self.label.anchor](0.0, 0.0, self.label.text)
+        canvas.restoreState()
+
+
+def _path(points: Floats, *, closed: bool = False) -> Any:
+    """A path of straight lines; given at once, for the library takes much longer point by point."""
+    x, y = (points * _POINTS).round(3).T
+    steps = [f"{a:.10g} {b:.10g} l" for a, b in zip(x, y, strict=True)]
+    steps[0] = f"{steps[0][:-1]}m"
+    return PDFPathObject([*steps, "h"] if closed else steps)
 
 
 @dataclass(frozen=True)

@@ -4,6 +4,7 @@ Of PDF (ISO 32000-1) as much as `output/pdf.py` writes. Anything else is refused
 anew by another program may have lost its scale.
 """
 
+import base64
 import re
 import zlib
 from collections.abc import Iterator
@@ -21,9 +22,9 @@ FOREIGN = "it is no PDF as gearwork writes it: write the files again"
 
 _OBJECT = re.compile(rb"(?:^|\n)(\d+) 0 obj\s(.*?)\sendobj", re.S)
 _TOKEN = re.compile(rb"\((?:\\.|[^()\\])*\)|[\[\]]|/[^\s/\[\]()<>]+|[-+.\d]+|[A-Za-z*]+", re.S)
-_RESCALED = (b"/Rotate", b"/UserUnit", b"/CropBox")
-# Operators that change neither where a line runs nor what is written; `Do` shows a rare letter.
-_PASSED = set(b"S s f n h re W j J d G g RG rg CS cs SC sc SCN scn gs BT Td Tj Do".split())
+_RESCALED = re.compile(rb"/Rotate (?!0\s)|/UserUnit|/CropBox")
+# Operators that change neither where a line runs nor what is written.
+_PASSED = set(b"S f* n h re W* j d BT TL T*".split())
 
 
 @dataclass(frozen=True)
@@ -66,7 +67,7 @@ def read_pdf(path: Path) -> list[PdfPage]:
 
 
 def _page(page: bytes, objects: dict[bytes, bytes]) -> PdfPage:
-    if any(key in page for key in _RESCALED):
+    if _RESCALED.search(page):
         raise GearworkError("a page of it was turned, cropped or scaled: print it as written")
     (box,) = re.findall(rb"/MediaBox \[([^]]*)\]", page)
     left, low, right, top = map(float, box.split())
@@ -75,7 +76,7 @@ def _page(page: bytes, objects: dict[bytes, bytes]) -> PdfPage:
         name: _letters(objects[font], objects)
         for fonts in objects.values()
         if b"/Type" not in fonts
-        for name, font in re.findall(rb"(/F\d+) (\d+) 0 R", fonts)
+        for name, font in re.findall(rb"(/F[\d+]+) (\d+) 0 R", fonts)
     }
     hand = _Hand((left, low), letters)
     tokens = _TOKEN.findall(_unpacked(objects[content]))
@@ -86,7 +87,10 @@ def _page(page: bytes, objects: dict[bytes, bytes]) -> PdfPage:
 
 
 def _unpacked(stream: bytes) -> bytes:
-    return zlib.decompressobj().decompress(stream.split(b"stream\n", 1)[1], 10 * MAX_BYTES)
+    head, _, data = stream.partition(b"stream\n")
+    if b"/ASCII85Decode" in head:
+        data = base64.a85decode(b"<~" + data.partition(b"endstream")[0].strip(), adobe=True)
+    return zlib.decompressobj().decompress(data, 10 * MAX_BYTES)
 
 
 def _letters(font: bytes, objects: dict[bytes, bytes]) -> dict[int, str]:
@@ -94,12 +98,20 @@ def _letters(font: bytes, objects: dict[bytes, bytes]) -> dict[int, str]:
     named = re.findall(rb"/ToUnicode (\d+) 0 R", font)
     if not named:
         return {}
-    ranges = re.findall(rb"<(\w+)> <\w+> \[(.*?)\]", _unpacked(objects[named[0]]), re.S)
+    table = _unpacked(objects[named[0]]).partition(b"beginbfchar")[2]
     return {
-        int(first, 16) + place: bytes.fromhex(letter.decode()).decode("utf-16-be")
-        for first, row in ranges
-        for place, letter in enumerate(re.findall(rb"<(\w+)>", row))
+        int(code, 16): bytes.fromhex(letter.decode()).decode("utf-16-be")
+        for code, letter in re.findall(rb"<(\w+)> <(\w+)>", table)
     }
+
+
+_ESCAPED = re.compile(rb"\\([()\\]|[0-7]{3})")
+
+
+def _meant(escaped: re.Match[bytes]) -> bytes:
+    """The byte that stands behind a backslash, as itself or in octal (ISO 32000-1, 7.3.4.2)."""
+    told = escaped[1]
+    return bytes([int(told, 8)]) if told.isdigit() else told
 
 
 class _Hand:
@@ -112,7 +124,7 @@ class _Hand:
         self.state = np.array([[1.0, 0.0], [0.0, 1.0], -np.array(corner)]), 1.0
         self.kept: list[tuple[Floats, float]] = []
         self.paths: list[list[tuple[float, float]]] = []
-        self.word = ""
+        self.word, self.start = "", np.zeros(2)
         self.strokes: list[Stroke] = []
         self.texts: list[tuple[str, tuple[float, float]]] = []
 
@@ -138,15 +150,18 @@ class _Hand:
             self.paths[-1].append(self._point)
         elif token == b"Tf":
             self.font = self.given[0]
-        elif token == b"TJ":
+        elif token == b"Tm" and self.given[:4] == [b"1", b"0", b"0", b"1"]:
+            self.start = np.array(self._point)
+        elif token == b"Tj":
             self.word += "".join(self._said())
         elif token == b"ET":
-            at = POINT * matrix[2]
-            self.texts.append((" ".join(self.word.split()), (float(at[0]), float(at[1]))))
+            at = POINT * (self.start @ matrix[:2] + matrix[2])
+            if self.word:
+                self.texts.append((" ".join(self.word.split()), (float(at[0]), float(at[1]))))
             self.word = ""
         elif token not in _PASSED:
             raise GearworkError(FOREIGN)
-        if token in (b"S", b"f", b"n"):
+        if token in (b"S", b"f*", b"n"):
             if token == b"S":
                 wide = width * POINT * float(np.sqrt(abs(np.linalg.det(matrix[:2]))))
                 self.strokes += [
@@ -165,6 +180,6 @@ class _Hand:
         known = self.letters.get(self.font, {})
         for token in self.given:
             if token.startswith(b"("):
-                for code in re.sub(rb"\\([()\\])", rb"\1", token[1:-1]):
+                for code in _ESCAPED.sub(_meant, token[1:-1]):
                     letter = known.get(code, chr(code))
                     yield letter if ord(letter[0]) < 256 else ""

@@ -308,7 +308,7 @@ def test_the_spacing_drawing_is_printed_on_the_paper_of_the_design_file(tmp_path
     text = f'{example_text()}\n[drawing]\npaper = "A3"\n'
     gw.write_files(gw.solve(parse_brief(text, "test")), tmp_path)
     box = re.search(
-        rb"/MediaBox \[ ?0 0 ([\d.]+) ([\d.]+) ?\]", (tmp_path / "spacing.pdf").read_bytes()
+        rb"/MediaBox \[\s*0 0 ([\d.]+) ([\d.]+)\s*\]", (tmp_path / "spacing.pdf").read_bytes()
     )
     assert {round(float(side) / 72 * 25.4) for side in box.groups()} == {297, 420}
     with pytest.raises(gw.GearworkError, match=r"\[drawing\] paper"):

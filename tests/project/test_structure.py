@@ -26,7 +26,11 @@ FLOORS = (
     "plot",
     "cli",
 )
-HOMES = {"matplotlib": ("plot/", "output/pdf.py"), "ezdxf": ("output/", "verify/")}
+HOMES = {
+    "matplotlib": ("plot/",),
+    "ezdxf": ("output/", "verify/"),
+    "reportlab": ("output/pdf.py",),
+}
 
 
 @cache
@@ -142,8 +146,8 @@ def test_heavy_libraries_stay_in_their_modules():
 
 def test_importing_gearwork_loads_no_heavy_library():
     code = (
-        "import sys, gearwork; "
-        "print([m for m in ('numpy', 'scipy', 'matplotlib', 'ezdxf', 'skfem') if m in sys.modules])"
+        "import sys, gearwork; heavy = 'numpy scipy matplotlib ezdxf reportlab skfem'.split(); "
+        "print([m for m in heavy if m in sys.modules])"
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "[]"
@@ -180,3 +184,13 @@ def test_every_file_of_published_figures_opens_with_its_source():
         said = ast.get_docstring(ast.parse(path.read_text("utf-8")))
         assert said, path.name
         assert "Source" in said or "ISO" in said, path.name
+
+
+def test_the_command_loads_no_library_of_graphs(tmp_path):
+    code = (
+        "import sys; from gearwork.cli import main; "
+        f"main(['apple-washer', '--into', {str(tmp_path / 'washer')!r}]); "
+        "print([m for m in ('matplotlib', 'skfem', 'IPython') if m in sys.modules])"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.splitlines()[-1] == "[]"

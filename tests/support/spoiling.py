@@ -3,6 +3,7 @@
 A DXF file by its entities, lists of group codes and values; a PDF by the contents of its pages.
 """
 
+import base64
 import math
 import re
 import zlib
@@ -81,11 +82,12 @@ class Pdf:
     def __init__(self, data):
         self.data = data
         named = re.findall(rb"/Contents (\d+) 0 R", data)
-        self.pages = [zlib.decompress(self._stream(n).group(2)).decode("latin-1") for n in named]
+        packed = (base64.a85decode(b"<~" + self._stream(n)[2], adobe=True) for n in named)
+        self.pages = [zlib.decompress(page).decode("latin-1") for page in packed]
         self._named = named
 
     def _stream(self, number):
-        wanted = rb"\n(" + number + rb" 0 obj\s.*?stream\n)(.*?)(?=\nendstream)"
+        wanted = rb"\n(" + number + rb" 0 obj\s.*?stream\n)(.*?)(?=\s*endstream)"
         return re.search(wanted, self.data, re.S)
 
     @property
@@ -93,7 +95,8 @@ class Pdf:
         data = self.data
         for number, page in zip(self._named, self.pages, strict=True):
             at = self._stream(number)
-            data = data.replace(at.group(2), zlib.compress(page.encode("latin-1")))
+            packed = base64.a85encode(zlib.compress(page.encode("latin-1")), adobe=True)
+            data = data.replace(at[2], packed.removeprefix(b"<~"))
         return data
 
     def each(self, way):
