@@ -8,13 +8,12 @@ along the second.
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import cache, cached_property, reduce
-from itertools import combinations
+from itertools import combinations, pairwise, product
 from math import factorial
 from typing import Any, Literal
 
 import numpy as np
 
-from gearwork.checks.hub.joints import JointUse
 from gearwork.checks.shaft.alignment import max_face_factor, mean_modulus
 from gearwork.checks.shaft.beam import (
     bearing_life,
@@ -35,9 +34,11 @@ from gearwork.checks.shaft.shaft import (
 from gearwork.choosing.space import CaseName
 from gearwork.choosing.tally import Demands, judge
 from gearwork.choosing.trains import TrainTable
-from gearwork.geometry.plate import EAR, FOOT, MARGIN, corner_room, turning
+from gearwork.geometry.plate import EAR, FOOT, INSET, MARGIN, ROD_HOLE, corner_room, turning
 from gearwork.machine.attached import Attached
+from gearwork.machine.axial import nut_stack
 from gearwork.machine.frame import (
+    COAXIAL,
     Column,
     Cylinder,
     Frame,
@@ -47,9 +48,16 @@ from gearwork.machine.frame import (
     positions,
     reach,
 )
+from gearwork.machine.frame_check import (
+    FeetLoad,
+    foot_stress,
+    opening_of,
+    safety_distance,
+    web_stresses,
+)
 from gearwork.numbers import Floats
 from gearwork.stock.hardware import Bearing, Rod
-from gearwork.stock.laminate import weakest_direction
+from gearwork.stock.laminate import Panel, weakest_direction
 from gearwork.stock.timber import design_value
 
 AT_ONCE = 2000
@@ -167,8 +175,7 @@ class BentTrains:
 
     def room(self) -> Demands:
         """Return value and limit of the room between shafts and above the ground."""
-        frame, stages = self.frame, self.trains.stages
-        points = positions(self._angles, [*stages.centre_distance.T])
+        frame, points = self.frame, self._points
         gaps = []
         for one, other in combinations(range(self._count + 1), 2):
             (x0, y0), (x1, y1) = points[one], points[other]
@@ -178,30 +185,60 @@ class BentTrains:
             gaps.append(np.where((touch > 0.0) & (not on_one_axis), apart - touch, np.inf))
         demands: Demands = {"room between shafts": (np.min(gaps, axis=0), frame.clearance - 1e-6)}
         if frame.output_height is not None:
-            _, (low, _) = self._inside(points)
+            _, (low, _) = self._inside
             lowest = low - frame.plate_thickness - (points[-1][1] - frame.output_height)
             demands["ground clearance"] = (lowest, frame.ground_clearance)
-        return demands | self.trains.task.limits.of_machine(self._size(points))
+        demands |= self._beside_plate()
+        return demands | self.trains.task.limits.of_machine(self._size())
 
-    def _inside(self, points: Sequence[Any]) -> tuple[tuple[Any, Any], tuple[Any, Any]]:
-        """From where to where the box about the gears reaches, along x and along y, mm."""
+    def _beside_plate(self) -> Demands:
+        """Return how far what is driven stands from the plate, and must."""
+        trains, task, last = self.trains, self.trains.task, self._count
+        if task.duty.load.fixed_by is None:
+            return {}
+        faces, places = self._stack.span(last), self._stack.bearings(last, self.bearing.width)
+        beyond = places[1][1] - faces[1]  # of the bearing's face
+        if task.outputs == 2:
+            beyond = np.maximum(beyond, faces[0] - places[0][0])
+        most = np.maximum(trains.torques["stall"], trains.torques["braking"])[:, -1]
+        nut_end = beyond + nut_stack(self.bearing, self.rod)[1].end
+        kinds = np.column_stack(
+            (
+                trains.stages.panel[:, -1],
+                _few(most / task.outputs),
+                np.round(np.broadcast_to(nut_end, len(trains)), 6),
+            )
+        )
+        each, which = np.unique(kinds, axis=0, return_inverse=True)
+        needed = [task.needed_overhang(int(panel), *rest) for panel, *rest in each.tolist()]
+        stands = np.full(len(trains), task.limits.overhangs[1])
+        return {"room beside the plate": (stands, np.array(needed)[which.ravel()])}
+
+    @cached_property
+    def _turning(self) -> tuple[list[Any], Any]:
+        """The circle on each axis that the box keeps off, and by how much at least, mm."""
         stages, air = self.trains.stages, self.frame.air
         pinions, wheels = ([*tips.T] for tips in (stages.pinion_tip, stages.wheel_tip))
         tips = [pinions[0], *map(np.maximum, pinions[1:], wheels[:-1]), wheels[-1]]
         turns = [turning(tip, self.parts.seat_diameter, air) for tip in tips]
-        more = air + corner_room(reduce(np.minimum, turns), air)
+        return turns, air + corner_room(reduce(np.minimum, turns), air)
+
+    @cached_property
+    def _inside(self) -> tuple[tuple[Any, Any], tuple[Any, Any]]:
+        """From where to where the box about the gears reaches, along x and along y, mm."""
+        turns, more = self._turning
 
         def along(axis: int) -> tuple[Any, Any]:
-            sides = list(zip((p[axis] for p in points), turns, strict=True))
+            sides = list(zip((p[axis] for p in self._points), turns, strict=True))
             low = reduce(np.minimum, [p - turn / 2 for p, turn in sides]) - more
             return low, reduce(np.maximum, [p + turn / 2 for p, turn in sides]) + more
 
         return along(0), along(1)
 
-    def _size(self, points: Sequence[Any]) -> tuple[Any, Any, Any]:
+    def _size(self) -> tuple[Any, Any, Any]:
         """Width, height and depth of the machines at most, mm, with nominal room for nuts."""
         thick = self.frame.plate_thickness
-        (left, right), (low, high) = self._inside(points)
+        (left, right), (low, high) = self._inside
         first, last = self._stack.plates[0][0], self._stack.plates[-1][1]
         ends = sum(self.trains.task.limits.overhangs) + self.parts.free_end
         wide = right - left + 2.0 * (thick + MARGIN + EAR)
@@ -287,9 +324,65 @@ class BentTrains:
     def strength(self) -> Demands:
         """Return what rods, bearings and seats bear over what acts, as `check_shaft` judges."""
         lots = [self._shaft(shaft) for shaft in range(self._count + 1)]
+        shafts = {name: (np.min([lot[name] for lot in lots], axis=0), 1.0) for name in lots[0]}
+        return shafts | self._box() | self._edge()
+
+    @cached_property
+    def _points(self) -> tuple[tuple[Any, Any], ...]:
+        """Where the shafts stand, mm."""
+        return positions(self._angles, [*self.trains.stages.centre_distance.T])
+
+    @property
+    def _plate(self) -> Panel:
+        return self.frame.plate or self.trains.task.space.panels[0].sheet
+
+    def _web(self, shaft: int, force: Floats) -> Floats:
+        """Strength over stress of the wood beside the bearings of a shaft, as `check_frame`."""
+        (left, right), (low, high) = self._inside
+        (x, y), seat = self._points[shaft], self.bearing.outer_diameter + self.frame.fit
+        beside = [reduce(np.minimum, (x - left, right - x, y - low, high - y)) - seat / 2.0]
+        for corner in product((left + INSET, right - INSET), (low + INSET, high - INSET)):
+            to_rod = np.hypot(x - corner[0], y - corner[1])
+            beside.append(to_rod - (seat + ROD_HOLE) / 2.0)
+        for other, at in enumerate(self._points):
+            if other != shaft:  # on one axis they meet in a plate of their own
+                apart = np.hypot(x - at[0], y - at[1])
+                beside.append(np.where(apart > COAXIAL, apart - seat, np.inf))
+        plate, wide = self._plate, np.maximum(reduce(np.minimum, beside), 1e-6)
+        deep = min(self.bearing.width, self.frame.plate_thickness)
+        torn, bent = web_stresses(force, wide, seat, deep)
+        factors = self.trains.task.use.factors("shear")
+        _, tension = weakest_direction(plate, "tension")
+        shear, pull = (design_value(s, *factors) for s in (plate.panel_shear, tension))
+        with np.errstate(divide="ignore"):
+            return np.asarray(np.minimum(shear / torn, pull / bent))
+
+    def _box(self) -> Demands:
+        """Return how far the boards keep off teeth, and strength over stress of the feet."""
+        (left, right), (low, high) = self._inside
+        task, thick, plates = self.trains.task, self.frame.plate_thickness, self._stack.plates
+        hangs = self.frame.output_height is not None
+        foot = high + FOOT * thick if hangs else low - FOOT * thick
+        events = []
+        for case, sign in (("running", 1.0), ("starting", 1.0), ("stall", 1.0), ("braking", -1.0)):
+            torques = sign * self.trains.torques[case]
+            turned = np.abs(torques[:, -1]) + (self._count % 2) * np.abs(torques[:, 0])
+            (_, drive), (_, load) = self._ends(torques, running=case == "running")
+            events.append((turned, (drive, load)))
+        ends = self._points[0], self._points[-1]
+        first, last = ((at[0] - (left + right) / 2.0, at[1] - foot) for at in ends)
+        load_on = FeetLoad.of(events, (first, last), (plates[-1][1] - plates[0][0]) / 2.0)
+        width = sum(above[0] - below[1] for below, above in pairwise(plates))
+        apart = right - left + 2.0 * (thick + MARGIN) + EAR
+        sheet = self._plate.sheet
+        strength = (sheet.bending or sheet.tension)[0]
+        bears = design_value(strength, *task.use.factors("shear"))
+        stress = np.maximum(foot_stress(load_on, width, apart, thick), 1e-9)
+        least = safety_distance(opening_of(task.limits.tolerance.edge_tolerance))
         return {
-            name: (np.min([lot[name] for lot in lots], axis=0), 1.0) for name in lots[0]
-        } | self._edge()
+            "bending of the feet": (bears / stress, 1.0),
+            "teeth behind the joints of the guard": (self._turning[1], least),
+        }
 
     def _shaft(self, shaft: int) -> dict[str, Floats]:
         rod, ball, service = self.rod, self.bearing, self.trains.task.service
@@ -305,11 +398,10 @@ class BentTrains:
             tired = np.maximum(tired, bending / 2.0 / self._amplitude(times))
             most = np.maximum(most, both)
             peak = np.maximum(peak, length(bent.reactions).max(axis=(1, 2)))
-        plate = self.frame.plate or self.trains.task.space.panels[0].sheet
+        plate = self._plate
         _, crushing = weakest_direction(plate, "compression")
         seat = ball.outer_diameter * min(ball.width, plate.thickness)
-        use = JointUse.of(service, self.trains.task.duty.ridden)
-        bears = design_value(crushing, *use.factors("compression"))
+        bears = design_value(crushing, *self.trains.task.use.factors("compression"))
         life = bearing_life(UNBRANDED * ball.dynamic_rating, forces, speed)
         with np.errstate(divide="ignore"):
             return {
@@ -318,6 +410,7 @@ class BentTrains:
                 "bearing life": life / service.running_hours,
                 "bearing strength": UNBRANDED * ball.static_rating / peak / MIN_STATIC_SAFETY,
                 "bearing seats": bears * seat / peak,
+                "wood beside the bearings": self._web(shaft, peak),
             }
 
     def _amplitude(self, cycles: Any) -> Any:
@@ -349,6 +442,12 @@ class BentTrains:
             factor = np.take_along_axis(np.array(factors), worst[None], axis=0)[0]
             found.append(factor / most[:, i])
         return {"edge load": (np.max(found, axis=0), 1.0)}
+
+
+def _few(torque: Floats) -> Floats:
+    """Torques up to the next step of two per cent, so that few differ."""
+    step = np.log(1.02)
+    return np.asarray(np.exp(np.ceil(np.log(np.maximum(torque, 1e-6)) / step) * step))
 
 
 def _column(place: Any) -> Any:

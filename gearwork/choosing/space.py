@@ -6,6 +6,7 @@ from typing import Annotated, Literal, get_args
 
 import numpy as np
 
+from gearwork.checks.hub.coupling import CouplingName
 from gearwork.checks.hub.fixing import FixingName
 from gearwork.checks.tooth.mesh import MIN_CONTACT_RATIO, WANTED_CONTACT_RATIO
 from gearwork.errors import Bound, GearworkError, check_values, number, one_of, shown
@@ -128,6 +129,9 @@ class Limits(Room):
         Whether all stages must be of one and the same pair.
     rod : Rod, optional
         Of every shaft: it and some fixing on it must hold the greatest torque.
+    coupling : str, optional
+        How drill or motor take hold of the first rod, as of the design file. Default: by any that
+        holds.
     fixing : {"spring clamp", "epoxy", "glued rod", "nut pockets", "bolts"}, optional
         The only kind that may hold it.
     bearing : Bearing, optional
@@ -165,6 +169,7 @@ class Limits(Room):
     same_gears: bool = False
     rod: Rod | None = None
     fixing: FixingName | None = None
+    coupling: CouplingName | None = None
     bearing: Bearing | None = None
     frame: Frame | None = None
     parts: ShaftParts | None = None

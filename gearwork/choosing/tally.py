@@ -100,6 +100,18 @@ DEMANDS = {
     "fixing of what is driven, braking": Demand(
         FED_BACK, "at least", FIRMER, BEARS, SLIPS_BACK, kind="strength"
     ),
+    "fixing of what drives, stall": Demand(
+        "N·m at the drive", "at least", FIRMER, BEARS, CLUTCH, kind="strength"
+    ),
+    "fixing of what drives, braking": Demand(
+        FED_BACK, "at least", FIRMER, BEARS, SLIPS_BACK, kind="strength"
+    ),
+    "coupling of the drive, stall": Demand(
+        "N·m at the drive", "at least", THICKER, BEARS, CLUTCH, kind="strength"
+    ),
+    "coupling of the drive, braking": Demand(
+        FED_BACK, "at least", THICKER, BEARS, SLIPS_BACK, kind="strength"
+    ),
     "rod in torsion, stall": Demand(
         "N·m at the drive", "at least", THICKER, BEARS, CLUTCH, kind="strength"
     ),
@@ -128,6 +140,22 @@ DEMANDS = {
         "at most",
         f"{SMALLER} or fewer layers and stages, or allow {{value:.0f}} mm",
         kind="room",
+    ),
+    "room beside the plate": Demand(
+        "mm", "at least", "Write load_overhang = {limit:.1f} under [shafts]", kind="room"
+    ),
+    "teeth behind the joints of the guard": Demand(
+        "mm", "at least", "Write clearance = {limit:g} under [frame]", kind="room"
+    ),
+    "wood beside the bearings": Demand(
+        "",
+        "at least",
+        "Take a thicker plate, larger gears or a smaller load",
+        TIMES,
+        kind="strength",
+    ),
+    "bending of the feet": Demand(
+        "", "at least", "Take a thicker plate or a smaller load", TIMES, kind="strength"
     ),
     "rod strength": Demand("", "at least", STIFFER, TIMES, kind="strength"),
     "rod fatigue": Demand("", "at least", STIFFER, TIMES, kind="fatigue"),

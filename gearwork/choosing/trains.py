@@ -7,6 +7,9 @@ from typing import Any
 
 import numpy as np
 
+from gearwork.checks.hub.coupling import couplings
+from gearwork.checks.hub.fixing import bonded
+from gearwork.checks.hub.hub import cheapest_fixing
 from gearwork.checks.hub.joints import JointUse
 from gearwork.checks.tooth.friction import mesh_efficiency
 from gearwork.checks.tooth.load_case import LoadCase, Service, load_cases
@@ -14,10 +17,11 @@ from gearwork.checks.tooth.strength import Capacity
 from gearwork.choosing.pairs import HubTable, PairTable, rod_torque, taken
 from gearwork.choosing.space import CaseName, Limits, SearchSpace
 from gearwork.choosing.tally import Demands
+from gearwork.machine.axial import grip_of, min_overhang
 from gearwork.machine.duty import Duty, carried
 from gearwork.machine.events import torsional_stiffness, twisted_lengths
 from gearwork.machine.frame import Frame, ShaftParts
-from gearwork.numbers import RPM, Bools, Floats, Ints
+from gearwork.numbers import RPM, Bools, Floats, Ints, round_up
 from gearwork.stock.hardware import Rod
 
 
@@ -41,21 +45,67 @@ class Task:
         cases = load_cases(0.0, 0.0, self.service, 0.0, 0.0, 0.0, grave=self.duty.ridden)
         return {case.name: case for case in cases}
 
-    @cached_property
-    def output_holds(self) -> Floats | None:
-        """Torque that a fixing of what is driven holds on the last shaft, N·m, for each panel.
+    @property
+    def use(self) -> JointUse:
+        """How fixings are loaded."""
+        return JointUse.of(self.service, self.duty.ridden)
 
-        It is of the same layers as the last wheel; two share the torque. None: nothing is known.
+    @cached_property
+    def end_holds(self) -> tuple[Floats | None, Floats | None]:
+        """Torque that fixings of what drives and of what is driven hold, N·m, for each panel.
+
+        They are of the same layers as the gear beside them. None: nothing is fixed, or known.
         """
-        fixed, rod = self.duty.load.fixed_by, self.limits.rod
+        first, last = self.duty.drive.fixed_by, self.duty.load.fixed_by
+        return self._holds(first), self._holds(last)
+
+    @cached_property
+    def outputs(self) -> int:
+        """How many pieces share the torque of the last shaft: two wheels, or one of anything."""
+        return self.duty.load.attached(0.0, self.limits.overhangs[1], running=True).count
+
+    def _holds(self, fixed: tuple[str, float] | None) -> Floats | None:
+        rod, kind = self.limits.rod, self.limits.fixing
         if fixed is None or rod is None:
             return None
-        use = JointUse.of(self.service, self.duty.ridden)
-        bit, room = self.space.bit.cut_diameter, np.array([fixed[1]])
-        kind = self.limits.fixing
-        holds = [HubTable(panel, rod, bit, use, kind).holds(room) for panel in self.space.panels]
-        count = self.duty.load.attached(0.0, self.limits.overhangs[1], running=True).count
-        return np.concatenate(holds) * count
+        bit, room, panels = self.space.bit.cut_diameter, np.array([fixed[1]]), self.space.panels
+        holds = [HubTable(panel, rod, bit, self.use, kind).holds(room) for panel in panels]
+        return np.concatenate(holds)
+
+    @cached_property
+    def coupling_holds(self) -> float:
+        """Torque that the strongest coupling of drill or motor holds, or the given one, N·m."""
+        given, rod, drive = self.limits.coupling, self.limits.rod, self.duty.drive
+        if not (drive.has_chuck or drive.shaft) or rod is None:
+            return np.inf
+        every = couplings(rod, self.space.panels[0], self.use, drive.shaft)
+        held = (one.design_torque for one in every if given in (None, one.name))
+        return max(held, default=0.0)
+
+    def needed_overhang(self, panel: int, torque: float, nut_end: float) -> float:
+        """Return how far from the plate what is driven must stand at least, mm, up to 0.1 mm.
+
+        As one piece of it is fixed with a disc of a panel at a torque, N·m; `nut_end`: where the
+        nut of the bearing ends, mm. 0: nothing is fixed there, or rod and bearing are not known.
+        """
+        limits, fixed = self.limits, self.duty.load.fixed_by
+        if fixed is None or not (limits.rod and limits.bearing and limits.frame):
+            return 0.0
+        wood = self.space.panels[panel]
+        held = cheapest_fixing(
+            wood,
+            (1.0 + limits.reserve) * torque,
+            limits.rod,
+            room_diameter=fixed[1],
+            bit_diameter=self.space.bit.cut_diameter,
+            use=self.use,
+            or_strongest=True,
+            reversing=self.service.loads_both_flanks or self.duty.loads_both_flanks,
+            kind=limits.fixing,
+        )
+        grip = grip_of(held or bonded(limits.rod).rate(wood, self.use))
+        needed = min_overhang(grip, wood.thickness, nut_end, limits.frame, limits.bearing)
+        return round_up(needed, 1)
 
     def with_stages(self, stages: int) -> "Task":
         """Return the same task for trains of another number of stages."""
@@ -286,9 +336,16 @@ class TrainTable:
                 continue
             acting, share = on_shafts[:, 0], on_shafts / on_shafts[:, :1]
             hubs = stages.pinion_hub / share[:, :-1], stages.wheel_hub / share[:, 1:]
-            if self.task.output_holds is not None:
-                output = self.task.output_holds[stages.panel[:, -1]] / share[:, -1]
-                demands[f"fixing of what is driven, {case}"] = (output, acting)
+            first, last = self.task.end_holds
+            if np.isfinite(self.task.coupling_holds):
+                held = np.full(len(acting), self.task.coupling_holds)
+                demands[f"coupling of the drive, {case}"] = (held, acting)
+            if first is not None:
+                held = first[stages.panel[:, 0]] / share[:, 0]
+                demands[f"fixing of what drives, {case}"] = (held, acting)
+            if last is not None:
+                held = last[stages.panel[:, -1]] * self.task.outputs / share[:, -1]
+                demands[f"fixing of what is driven, {case}"] = (held, acting)
             demands |= {
                 f"hub strength, {case}": (least(np.minimum(*hubs)), acting),
                 f"rod in torsion, {case}": (least(rod_torque(rod) / share), acting),

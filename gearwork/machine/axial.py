@@ -337,7 +337,7 @@ def shaft_layout(
         if ends[above] and not (coupling is not None and coupling.pieces and not above):
             tips.append(face + sign * (shafts.overhangs[above] + shafts.free_end / 2.0))
         if more is not None:
-            least = min_overhang(more, nut_end, frame, ball)
+            least = min_overhang(more.grip, more.thickness, nut_end, frame, ball)
             middle = face + sign * max(shafts.overhangs[above], least)
             start, end = middle - more.thickness / 2.0, middle + more.thickness / 2.0
             pieces += (added := _held(more if above else _turned(more), start, end))
@@ -528,16 +528,16 @@ def ring_screw(thick: float) -> str:
     return f"countersunk wood screw {_SCREW:g} × {longest:g}, DIN 7997"
 
 
-def min_overhang(more: OnRod, last: float, frame: Frame, ball: Bearing) -> float:
+def min_overhang(grip: Grip, thickness: float, last: float, frame: Frame, ball: Bearing) -> float:
     """Return how far from the plate's face the middle of drum or wheel must be at least, mm.
 
     `last`: where the nut of the bearing ends. What is wider than the hole in the retaining ring
     stays clear of the ring.
     """
-    below, hole = more.grip.below, hole_before(ball)
+    below, hole = grip.below, hole_before(ball)
     on_rod = max((one.end for one in below if one.count == 1), default=0.0)
     wide = max((one.end for one in below if one.outer > hole - AIR), default=0.0)
-    return max(last + on_rod, frame.plate_thickness + AIR + wide) + more.thickness / 2.0
+    return max(last + on_rod, frame.plate_thickness + AIR + wide) + thickness / 2.0
 
 
 def frame_tightenings(shafts: Shafts, plate: Panel) -> tuple[Tightening, Tightening]:

@@ -73,24 +73,20 @@ class Cradle:
         GearworkError
             If the holes come too close to each other.
         """
-        wide = (self.body_diameter or 0.0) + _EASE
-        holes = [*((at, POST_TUBE) for at in posts), *((at, ROD_HOLE) for at in self.pegs)]
-        for at, size in holes:
-            wood = hypot(*at) - (wide + size) / 2.0
-            if wood < _MARGIN / 2.0:
-                raise GearworkError(
-                    f"body_diameter under [cradle] is {self.body_diameter:g} mm: it leaves"
-                    f" {wood:.1f} mm of wood beside a hole, {_MARGIN / 2.0:g} mm are needed; take a"
-                    " drill that is thinner there, or larger gears"
-                )
-        for peg in self.pegs:
-            near = min(dist(peg, post) for post in posts)
-            if near < POST_TUBE + _MARGIN / 2.0:
-                raise GearworkError(
-                    f"handle_direction under [cradle] is {self.handle_direction:g}°: a peg stands"
-                    f" {near:.1f} mm from a tube on a rod, {POST_TUBE + _MARGIN / 2.0:g} mm are"
-                    " needed; turn the handle"
-                )
+        wide, holes = (self.body_diameter or 0.0) + _EASE, self._holes(posts)
+        beside, apart = self.wood(posts)
+        if beside < _MARGIN / 2.0:
+            raise GearworkError(
+                f"body_diameter under [cradle] is {self.body_diameter:g} mm: it leaves"
+                f" {beside:.1f} mm of wood beside a hole, {_MARGIN / 2.0:g} mm are needed; take a"
+                " drill that is thinner there, or larger gears"
+            )
+        if apart < _MARGIN / 2.0:
+            raise GearworkError(
+                f"handle_direction under [cradle] is {self.handle_direction:g}°: a peg leaves"
+                f" {apart:.1f} mm of wood to a tube on a rod, {_MARGIN / 2.0:g} mm are needed;"
+                " turn the handle"
+            )
         edge = circle_hull(
             [((0.0, 0.0), wide + 2.0 * _MARGIN), *((at, 2.0 * _MARGIN + s) for at, s in holes)]
         )
@@ -98,6 +94,17 @@ class Cradle:
         cuts += [Cut.drilled(ROD_HOLE, at) for at, _ in holes]
         note = f"hole for the drill {wide:g} mm, pegs beside its handle"
         return Part(CRADLE, edge, thickness, tuple(cuts), notes=(note,))
+
+    def _holes(self, posts: tuple[Point, Point]) -> list[tuple[Point, float]]:
+        """Middle and diameter of what goes through the plate beside the drill, mm."""
+        return [*((at, POST_TUBE) for at in posts), *((at, ROD_HOLE) for at in self.pegs)]
+
+    def wood(self, posts: tuple[Point, Point]) -> tuple[float, float]:
+        """Return the least wood beside the drill's hole, and between tubes and pegs, mm."""
+        wide = (self.body_diameter or 0.0) + _EASE
+        beside = min(hypot(*at) - (wide + size) / 2.0 for at, size in self._holes(posts))
+        near = min(dist(peg, post) for peg in self.pegs for post in posts)
+        return beside, near - POST_TUBE
 
     def peg_force(self, torque: float) -> float:
         """Return what a torque, N·m, presses on one peg, N."""
@@ -137,4 +144,22 @@ class Cradle:
             )
             for part, stress, limit, way in rows
         )
-        return CheckReport(Subject("hub", "cradle of the drive"), checks)
+        ways = (
+            ("the drill", "Take a drill that is thinner before its handle, or larger gears."),
+            ("the pegs", "Turn the handle: handle_direction under [cradle]."),
+        )
+        wood = tuple(
+            Check(
+                judged=f"wood beside {what}",
+                kind="room",
+                value=left,
+                limit=_MARGIN / 2.0,
+                unit="mm",
+                sense="at least",
+                why="The plate has holes for the drill, its pegs and two rods of the frame.",
+                remedy=way,
+                source="places of the holes; wood beside them: assumption",
+            )
+            for (what, way), left in zip(ways, self.wood(posts), strict=True)
+        )
+        return CheckReport(Subject("hub", "cradle of the drive"), (*checks, *wood))

@@ -607,12 +607,17 @@ class Design(GearSet):
     def ends(self, torques: Floats, running: bool) -> Ends:
         """Return what is fixed to the first and to the last shaft, under these torques, N·m."""
         drive, load = float(abs(torques[0])), float(abs(torques[-1]))
-        before, after = self.brief.shafts.overhangs
-        before = max(before, self._least_overhang)
+        before, after = self.overhangs
         return (
             self.duty.drive.attached(drive, before),
             self.duty.load.attached(load, after, running),
         )
+
+    @property
+    def overhangs(self) -> tuple[float, float]:
+        """How far from the plates the middle of what is fixed to the ends stands, mm."""
+        before, after = self.brief.shafts.overhangs
+        return max(before, self._least_overhang), after
 
     @cached_property
     def _least_overhang(self) -> float:
@@ -620,7 +625,8 @@ class Design(GearSet):
         shafts = self.brief.shafts
         nut_end = bearing_nut(self.train, 0, shafts, False)
         if self._crank is not None:
-            return min_overhang(self._crank, nut_end, self.train.frame, shafts.bearing)
+            grip, thick = self._crank.grip, self._crank.thickness
+            return min_overhang(grip, thick, nut_end, self.train.frame, shafts.bearing)
         if self.coupling is None:
             return 0.0
         return coupled_at(self.coupling, nut_end, self.train.frame, shafts.bearing)
@@ -914,7 +920,8 @@ class Design(GearSet):
         """Whether drum or wheel stands clear of nut and ring of the bearing beside it."""
         shafts, train, last = self.brief.shafts, self.train, len(self.train.shafts) - 1
         nuts = [bearing_nut(train, last, shafts, above) for above in (True, not self._both_ends)]
-        needed = min_overhang(outside, max(nuts), train.frame, shafts.bearing)
+        grip, thick = outside.grip, outside.thickness
+        needed = min_overhang(grip, thick, max(nuts), train.frame, shafts.bearing)
         return Check(
             judged=BESIDE_PLATE,
             kind="room",
@@ -950,22 +957,21 @@ class Design(GearSet):
         """
         box, plates, last = self.train.box, self.train.stack_up.plates, len(self.train.shafts) - 1
         middle = (box.left + box.right) / 2.0, box.edge[3] if box.feet_up else box.edge[1]
-        given, found = self.torques, []
-        for torques, runs in ((given.running, True), (given.starting, False),
-                              (given.stall, False), (given.back, False)):  # fmt: skip
-            turned = abs(float(torques[-1])) + (last % 2) * abs(float(torques[0]))
-            total = np.array([0.0, 1000.0 * turned, 0.0])
-            for shaft, end in zip((0, last), self.ends(torques, runs), strict=True):
-                x, y = np.subtract(self.train.points[shaft], middle)
-                # pieces on both ends of a shaft do not tilt the frame
-                reach = (plates[-1][1] - plates[0][0]) / 2.0 + end.overhang
-                ways = [
-                    (np.hypot(*force), abs(x * force[1] - y * force[0]), np.hypot(*force) * reach)
-                    for force in end.directions
-                ]
-                total += np.max(ways, axis=0) * (end.count, end.count, end.count == 1)
-            found.append(total)
-        return FeetLoad(*map(float, np.max(found, axis=0)))
+        given, points = self.torques, self.train.points
+        events = [
+            (
+                abs(float(torques[-1])) + (last % 2) * abs(float(torques[0])),
+                self.ends(torques, runs),
+            )
+            for torques, runs in (
+                (given.running, True),
+                (given.starting, False),
+                (given.stall, False),
+                (given.back, False),
+            )
+        ]
+        first, end = ((at[0] - middle[0], at[1] - middle[1]) for at in (points[0], points[-1]))
+        return FeetLoad.of(events, (first, end), (plates[-1][1] - plates[0][0]) / 2.0)
 
     def _frame_report(self) -> CheckReport:
         forces = []

@@ -1,14 +1,18 @@
 """Judge the frame: fingers kept from teeth, wood about the bearings, feet that take the load."""
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import reduce
 from itertools import pairwise
+from typing import Any
+
+import numpy as np
 
 from gearwork.checks.check import Check, CheckReport, Step, Subject
 from gearwork.checks.hub.joints import JointUse, factor_steps
 from gearwork.geometry.plate import EAR, END, END_PLAY, MARGIN, ROD_HOLE, TENON, foot_holes
-from gearwork.machine.train import GearTrain
+from gearwork.machine.train import Ends, GearTrain
 from gearwork.numbers import round_up
 from gearwork.stock.hardware import Bearing
 from gearwork.stock.laminate import Panel, weakest_direction
@@ -32,17 +36,44 @@ class FeetLoad:
     """What feet must take: greatest force, N, its moments along and across the rods, N·mm.
 
     `turning`: about an axis along the rods; `tilting`: about one along the feet. Statics about the
-    middle of the feet; of forces in several directions the worst.
+    middle of the feet; of forces in several directions the worst. Arrays for many trains.
     """
 
-    force: float
-    turning: float
-    tilting: float
+    force: Any
+    turning: Any
+    tilting: Any
+
+    @classmethod
+    def of(
+        cls,
+        events: Iterable[tuple[Any, Ends]],
+        arms: tuple[tuple[Any, Any], tuple[Any, Any]],
+        half_depth: Any,
+    ) -> "FeetLoad":
+        """Return the worst of all that can happen.
+
+        `events`: torque that turns the frame, N·m, and what is fixed to first and last shaft;
+        `arms`: where these stand from the middle of the feet, mm; `half_depth` over the plates, mm.
+        """
+        found = []
+        for turned, ends in events:
+            force, turning, tilting = 0.0, 1000.0 * turned, 0.0
+            for (x, y), end in zip(arms, ends, strict=True):
+                pushes = [np.hypot(*way) for way in end.directions]
+                arm = [np.abs(x * way[1] - y * way[0]) for way in end.directions]
+                force = force + end.count * reduce(np.maximum, pushes)
+                turning = turning + end.count * reduce(np.maximum, arm)
+                if end.count == 1:  # pieces on both ends of a shaft do not tilt the frame
+                    reach = half_depth + end.overhang
+                    tilting = tilting + reduce(np.maximum, pushes) * reach
+            found.append((force, turning, tilting))
+        return cls(*(reduce(np.maximum, column) for column in zip(*found, strict=True)))
 
     def pull(self, train: GearTrain) -> float:
         """Return the greatest pull at one of the screws, N: of four, all of it taken by them."""
         apart, across = _between_holes(train)
-        return self.force / 4 + self.turning / (2 * apart) + self.tilting / (2 * across)
+        pull: float = self.force / 4 + self.turning / (2 * apart) + self.tilting / (2 * across)
+        return pull
 
 
 def _between_holes(train: GearTrain) -> tuple[float, float]:
@@ -78,9 +109,14 @@ def check_frame(
     )
 
 
+def opening_of(edge_tolerance: float) -> float:
+    """Return how far joints of the boards may gape, mm: their play, and two edges as cut."""
+    return END_PLAY + 2.0 * edge_tolerance
+
+
 def _guard(train: GearTrain, edge_tolerance: float) -> Check:
     """Teeth behind the joints of the boards; plates and boards close all other ways to them."""
-    opening = END_PLAY + 2.0 * edge_tolerance
+    opening = opening_of(edge_tolerance)
     room = min(train.box.distance(train.points[g.shaft]) - g.gear.tip_diameter / 2
                for g in train.gears)  # fmt: skip
     least = safety_distance(opening)
@@ -100,6 +136,25 @@ def _guard(train: GearTrain, edge_tolerance: float) -> Check:
     )
 
 
+def web_stresses(force: Any, wide: Any, seat: float, deep: float) -> tuple[Any, Any]:
+    """Return shear and tension, MPa, in so much wood beside a seat, mm; arrays too.
+
+    Torn out in two planes, F / (2 a t), or a beam over the seat held at its ends, 6 F D / (8 t a²).
+    """
+    return force / (2.0 * wide * deep), 6.0 * (force * seat / 8.0) / (deep * wide**2)
+
+
+def foot_stress(load: FeetLoad, width: Any, apart: Any, thick: float) -> Any:
+    """Return the bending stress of a foot board, MPa, held at its tenon; arrays too.
+
+    `width` over the boards from plate to plate; `apart` from the screws of one foot to the other's,
+    mm.
+    """
+    on_foot = load.force / 2.0 + load.turning / apart
+    arm = END + TENON / 2.0 + thick + MARGIN + EAR / 2.0
+    return 6.0 * on_foot * arm / (width * thick**2)
+
+
 def _web(
     train: GearTrain, plate: Panel, ball: Bearing, shaft: int, force: float, use: JointUse
 ) -> Check:
@@ -107,8 +162,7 @@ def _web(
     seat = ball.outer_diameter + train.frame.fit
     wide, where = min(_beside(train, shaft, seat))
     deep = min(ball.width, train.frame.plate_thickness)
-    torn = force / (2.0 * wide * deep)
-    bent = 6.0 * (force * seat / 8.0) / (deep * wide**2)
+    torn, bent = web_stresses(force, wide, seat, deep)
     direction, tension = weakest_direction(plate, "tension")
     factors = use.factors("shear")  # which tires soonest
     by_shear = torn / plate.panel_shear >= bent / tension
@@ -153,11 +207,10 @@ def _feet(train: GearTrain, plate: Panel, load: FeetLoad, use: JointUse) -> Chec
     wide = sum(high[0] - low[1] for low, high in pairwise(stack))
     thick = train.frame.plate_thickness
     apart, _ = _between_holes(train)
-    on_foot = load.force / 2.0 + load.turning / apart
-    arm = END + TENON / 2.0 + thick + MARGIN + EAR / 2.0
     strength = (plate.sheet.bending or plate.sheet.tension)[0]
     factors = use.factors("shear")  # which tires soonest
-    value, limit = 6.0 * on_foot * arm / (wide * thick**2), design_value(strength, *factors)
+    value, limit = foot_stress(load, wide, apart, thick), design_value(strength, *factors)
+    on_foot = load.force / 2.0 + load.turning / apart
     return Check(
         judged="bending of the feet",
         kind="strength",

@@ -7,16 +7,21 @@ from functools import cached_property
 from os import PathLike
 from typing import overload
 
+import numpy as np
+
 from gearwork.choosing.candidates import Candidates
 from gearwork.choosing.ranking import KEPT
 from gearwork.choosing.search import search
+from gearwork.choosing.shafts import shaft_demands
+from gearwork.choosing.tally import judge
+from gearwork.choosing.trains import Task, TrainTable
 from gearwork.errors import GearworkError, whole_number
 from gearwork.geometry.pair import GearPair
 from gearwork.machine.brief import GearBrief
 from gearwork.machine.design import Design
 from gearwork.machine.drive import Motor
 from gearwork.machine.gear_set import GearSet
-from gearwork.numbers import figure, round_up
+from gearwork.numbers import Bools, figure, round_up
 from gearwork.spec.spec import CHOICES, DesignFile, read_brief
 
 Progress = Callable[[str], None]
@@ -275,12 +280,37 @@ def _searched(brief: DesignFile, say: Progress) -> tuple[list[_Train], str]:
     for band in bands:
         limits = replace(brief.limits, ratio=band)
         found = candidates_for(replace(brief, limits=limits), say)
-        for rank in range(min(len(found), MAX_TRIED // len(bands))):
+        left = np.ones(len(found), dtype=bool)
+        for _ in range(MAX_TRIED // len(bands)):
+            if not left.any():
+                break
+            rank = int(left.argmax())
+            left[rank] = False
             say(f"checking the whole machine with train {rank + 1} of {len(found)}")
             tried.append(_Train(brief, found, rank))
             if spared(tried[-1].design):
                 return tried, ""
+            left &= _hold_like(tried[-1])
     return tried, "" if tried else found.why
+
+
+def _hold_like(train: _Train) -> Bools:
+    """Which of the trains found hold with rooms and overhangs of the machine made of one of them.
+
+    The search takes nominal room for nuts; most trains of a search are held on their rods alike.
+    """
+    asked, found, design = train.asked, train.found, train.design
+    if asked.limits.frame is None:
+        return np.ones(len(found), dtype=bool)
+    stages = len(design.brief.stages)
+    frame = replace(design.train.frame, arrangement=asked.frame.arrangement)
+    limits = replace(asked.limits, frame=frame, overhangs=design.overhangs)
+    task = Task(asked.space, limits, asked.duty(stages), asked.service)
+    rows = np.flatnonzero(found["stages"] == stages)
+    alike = TrainTable(found.pairs, found.places[rows, :stages], task)
+    held = np.ones(len(found), dtype=bool)
+    held[rows], _ = judge(shaft_demands(alike), len(rows), limits.reserve)
+    return held
 
 
 @dataclass(frozen=True)

@@ -198,6 +198,7 @@ def search_wishes(
         same_gears=same_gears,
         rod=shafts.rod,
         fixing=shafts.fixing,
+        coupling=shafts.coupling,
         bearing=shafts.bearing,
         frame=brief["frame"],
         parts=shafts.parts,

@@ -318,7 +318,7 @@ class _Seeker:
                     return Way(told, design.brief.text, design)
                 kinds |= {check.kind for check in design.report.failed}
                 if not chosen.keep.shafts:
-                    beside = beside or tuple(_overhang(design))
+                    beside = beside or tuple(_overhang(chosen, design))
             if beside and not any(change.name == "overhang" for change in self.every):
                 self.every += (Change("overhang", frozenset(("room",)), beside),)
                 state = {**state, self.every[-1]: 1}
@@ -373,8 +373,8 @@ def _changes(brief: DesignFile, design: GearSet | None) -> tuple[Change, ...]:
         if every := tuple(steps):
             found.append(Change(name, kinds, every, wish))
 
-    if not keep.shafts and isinstance(design, Design):
-        add("overhang", frozenset(("room",)), _overhang(design))
+    if not keep.shafts:
+        add("overhang", frozenset(("room",)), _overhang(brief, design))
     if not keep.drive:
         add("clutch", _STRAINED, _clutch(brief, design))
         add("firmer clutch", frozenset(("power", "speed")), _firmer_clutch(brief))
@@ -431,8 +431,13 @@ def _write(table: str, key: str, value: object) -> Edit:
     return lambda document: _set(document, table, key, value)
 
 
-def _overhang(design: Design) -> Iterator[Edit]:
-    """As much as what stands beside the plate needs."""
+def _overhang(brief: DesignFile, design: GearSet | None) -> Iterator[Edit]:
+    """As much as what stands beside the plate needs; steps of 5 mm where that is not known."""
+    if not isinstance(design, Design):
+        own = brief.shafts.overhangs[1]
+        steps = range(1, 9) if brief.load.fixed_by else ()
+        yield from (_write("shafts", "load_overhang", round_up(own + 5.0 * n, 1)) for n in steps)
+        return
     for check in design.room_report():
         if not check.ok and check.judged == BESIDE_PLATE:
             yield _write("shafts", "load_overhang", round_up(check.limit, 1))

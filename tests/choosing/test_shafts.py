@@ -3,12 +3,14 @@
 import numpy as np
 import pytest
 from machines import changed
+from random_brief import brief_text
 
 from gearwork.choosing import jobs
 from gearwork.choosing.ranking import worth_keeping
 from gearwork.choosing.shafts import shaft_demands
 from gearwork.choosing.space import Weights
 from gearwork.choosing.trains import Task, TrainTable
+from gearwork.errors import GearworkError
 from gearwork.machine.design import Design
 from gearwork.spec.solve import candidates_for, solve
 from gearwork.spec.spec import example_text, parse_brief
@@ -77,12 +79,21 @@ def test_every_demand_is_that_of_a_check(text, monkeypatch):
             "bearing strength": 1 / worst(design, "static safety"),
             "bearing seats": 1 / worst(design, "seat"),
             "edge load": worst(design, "edge load"),
+            "wood beside the bearings": 1 / worst(design, "wood beside the bearings"),
+            "bending of the feet": 1 / worst(design, "bending of the feet"),
             "room between shafts": min(
                 check.value for check in design.report if check.judged.startswith("room between")
             ),
         }
         for name, value in by_checks.items():
             assert demands[name][row] == pytest.approx(value, rel=1e-6, abs=1e-6), name
+        guard = design.report["frame: teeth behind the joints of the guard"].value
+        assert demands["teeth behind the joints of the guard"][row] <= guard + 1e-6
+        if "room beside the plate" in demands:
+            needed = dict(zip(demands, shaft_demands(trains).values(), strict=True))
+            limit = design.report["room in the train: room beside the plate"].limit
+            # rounded up to 0.1 mm, for a torque up to 2 % greater
+            assert limit - 1e-6 <= needed["room beside the plate"][1][row] <= limit + 0.1 + 1e-6
         if "ground clearance" in demands:
             value = design.report["room in the train: ground clearance"].value
             assert demands["ground clearance"][row] == pytest.approx(value, abs=1e-6)
@@ -121,3 +132,29 @@ def test_those_that_do_not_hold_are_left_out_as_if_they_were_not_there():
         assert len(asked) == len(set(asked))
         if share == 1.0:
             assert len(asked) == len(kept)
+
+
+def test_a_wheel_too_near_the_plate_is_known_before_any_machine_is_made():
+    """Its bolts need 3 + 7 mm, ring and air 12 + 2 mm, half of its disc 9 mm: 29.8 by the check."""
+    asked = brief_text(20261128, 5)
+    with pytest.raises(GearworkError, match="Write load_overhang = 29.8 under"):
+        solve(parse_brief(asked, "near"))
+    farther = changed(asked, ("load_overhang = 25.0", "load_overhang = 29.8"))
+    assert solve(parse_brief(farther, "farther")).report.ok
+
+
+def test_a_crank_that_no_fixing_holds_is_known_before_any_machine_is_made():
+    """In 20 mm of wood about the rod hardly any fixing has room: 300 N at a crank of 20 mm."""
+    short = changed(
+        MILL,
+        ("force = 50.0 ", "force = 300.0 "),
+        ("peak_force = 90.0 ", "peak_force = 2000.0 "),
+        ("crank_length = 150.0", "crank_length = 20.0"),
+    )
+    brief = parse_brief(short, "short")
+    task = Task(brief.space, brief.limits, brief.duty(1), brief.service)
+    drives, driven = task.end_holds
+    assert driven is None
+    assert (drives < 0.02 * 2000.0).all()
+    found = candidates_for(brief)
+    assert not len(found)

@@ -39,6 +39,9 @@ def test_pegs_and_distance_pieces_are_bars_held_at_one_end():
     assert report["bending, peg"].limit == pytest.approx(340 / 1.5)
     assert report["bending, tube"].value == pytest.approx(tube)
     assert report["bending, tube"].limit == pytest.approx(235 / 1.5)
+    # the rods 63.2 mm from the axis: 63.2 - (57 + 16) / 2; pegs at (23, -57.5)
+    assert report["wood beside the drill"].value == pytest.approx(hypot(60, 20) - 36.5)
+    assert report["wood beside the pegs"].value == pytest.approx(hypot(37, 77.5) - 16)
     assert report.ok
 
 
@@ -76,8 +79,10 @@ def test_a_cradle_is_cut_bought_and_whole(held, hauler, tmp_path):
     ],
 )
 def test_what_leaves_no_wood_is_refused(given, posts, words):
+    close = replace(MEASURED, **given)
+    assert [c.kind for c in close.check(2.0, posts).failed] == ["room"]
     with pytest.raises(GearworkError, match=words):
-        replace(MEASURED, **given).part(posts, gw.Bit(3.0), 12.0)
+        close.part(posts, gw.Bit(3.0), 12.0)
 
 
 @pytest.mark.parametrize("size", [0.0, 1000.0, float("nan")])
