@@ -4,13 +4,15 @@ import re
 import tempfile
 import warnings
 from collections import Counter
-from typing import Any
+from typing import Any, get_args
 
 import numpy as np
 import shapely
 from solids import faults
 
 import gearwork as gw
+from gearwork.checks.hub.coupling import ShaftForm
+from gearwork.checks.hub.fixing import FixingName
 from gearwork.geometry.outline import Outline
 from gearwork.geometry.part import Part
 from gearwork.output.write import write_folder
@@ -50,6 +52,9 @@ def design_text(seed: int, number: int) -> str:
         ("cutting", {"bit_paths": draw.chance(0.3)}),
     ]
     tables += [("[stage]", stage) for stage in stages]
+    drive |= draw.motor_shaft() if drive["kind"] in ("motor", "given") else {}
+    if draw.chance(0.3):
+        dict(tables)["shafts"]["fixing"] = draw.pick(get_args(FixingName))
     blocks = [f'title = "random {seed} {number}"']
     for name, values in tables:
         keys = (f"{k} = {_toml(v)}" for k, v in values.items() if v is not None)
@@ -210,6 +215,11 @@ class _Draw:
         else:
             table = {"torque": self.log(0.01, 100), "speed": self.log(1, 10000)}
         return {"kind": kind, **table}
+
+    def motor_shaft(self) -> dict[str, Any]:
+        if self.chance(0.3):
+            return {}
+        return {"shaft_diameter": self.even(5, 25), "shaft_end": self.pick(get_args(ShaftForm))}
 
     def load(self) -> dict[str, Any]:
         kind = self.pick(("rope drum", "vehicle", "given"))
