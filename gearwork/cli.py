@@ -129,7 +129,8 @@ def _run(given: argparse.Namespace) -> int:
     except gw.GearworkError as error:
         ways = gw.ways_out(brief, progress=_progress)
         _progress("")
-        raise gw.GearworkError("\n".join(map(str, (error, *ways)))) from None
+        told = ways or (NO_WAY,)
+        raise gw.GearworkError("\n".join(map(str, (error, *told)))) from None
     _progress("")
     _tell(gw.job_sheet_text(design))
     ways = () if design.report.ok else gw.ways_out(brief, design, _progress)
@@ -142,10 +143,12 @@ def _run(given: argparse.Namespace) -> int:
         run = f"Run it: gearwork {home / f'way-{number}.toml'} --into another-folder"
         told += ["", str(way), run]
     if not ways and isinstance(design, gw.Design) and not design.report.ok:
-        told += ["", "No way out was found among the changes that were tried."]
+        told += ["", NO_WAY]
     _tell("\n".join(told))
     return 0 if design.report.ok and found.ok else 1
 
+
+NO_WAY = "No way out was found among the changes that were tried, whichever wish yields."
 
 MAX_FAULTS = 8
 """Faults of a folder that are told, the worst first."""

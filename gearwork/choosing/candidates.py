@@ -78,7 +78,7 @@ class Candidates:
     pareto : ndarray of bool, shape (n,)
         Those that no other beats in all that is weighed.
     why : str
-        For an empty result: what ruled out most, and how far it must yield.
+        For an empty result: what must yield, and how far.
     missed : frozenset of str
         For an empty result: the kinds of limits (`Check.kind`) that ruled out most.
     space : SearchSpace

@@ -34,7 +34,7 @@ in the way by itself."""
 def why_none(
     task: Task, bands: dict[int, Band], pairs: PairTable, of_pairs: Tally, of_trains: list[Tally]
 ) -> str:
-    """Return in a few sentences what ruled out most and how far it must yield.
+    """Return in a few sentences what must yield and how far.
 
     `bands`: that of ratios for each number of stages; `pairs`: those that kept to the limits. Of
     the lots of demands on trains the last one that any came to is told.

@@ -1,6 +1,6 @@
 """Demands on candidates, and the account of what ruled them out.
 
-For an empty result the account names the demand that ruled out most, and how far it must yield.
+For an empty result the account names the demand that must yield, and how far.
 """
 
 from dataclasses import dataclass, field
@@ -242,14 +242,22 @@ class Tally:
         return max((count.killed for count in self.counts.values()), default=0) / self.tried
 
     def sentence(self, what: str, layers: int, clutch: bool = False) -> str:
-        """Say which demand ruled out most and how far it must yield; empty if none did.
+        """Say which demand must yield and how far; empty if none did rule out any.
 
+        The one that alone keeps the nearest candidate out, whichever ruled out most; if all miss
+        several, the one that most do, and of its nearest what that misses too.
         `what` was tried, "pairs" or "trains", with so many layers of a gear at most; `clutch`:
         whether the drive may have one.
         """
         if not self.counts:
             return ""
-        name, count = max(self.counts.items(), key=lambda item: item[1].killed)
+        name, count = min(
+            self.counts.items(),
+            key=lambda item: (
+                item[1].others,
+                -item[1].killed if item[1].others else item[1].shortfall,
+            ),
+        )
         demand = DEMANDS[name]
         share = 100 * count.killed / self.tried
         said = f"{name} ruled out {share:.3g} % of {self.tried} {what}"

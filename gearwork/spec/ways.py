@@ -9,6 +9,7 @@ from functools import partial
 from itertools import islice
 from typing import Any
 
+import numpy as np
 import tomlkit
 
 from gearwork.checks.check import LOADED
@@ -45,6 +46,9 @@ SHARES = (0.95, 0.9, 0.85, 0.8, 0.7, 0.6, 0.5, 0.4, 0.3, 0.2, 0.1)
 
 MAX_TRIED = 12
 """Machines that are designed on the way out; what may help is found by searching alone."""
+
+MAX_LOOKED = 60
+"""Changed files that are looked at, after which the way out is given up: a minute or so."""
 
 FEW, BEST = 20, 4
 """Trains that are enough to see that there are some; of these so many become whole machines."""
@@ -248,13 +252,20 @@ class _Seeker:
         """The fewest and smallest changes that promise a machine that holds; none: none do.
 
         Each at the middle of its looks, then at the last of them; beside what is given at the last.
+        At last without the clutch, for its lowest setting leaves few ratios.
         """
         given = given or {}
-        for half in (1,) if given else (2, 1):
+        for half, clutch in (
+            ((1, True), (1, False)) if given else ((2, True), (1, True), (1, False))
+        ):
             before = None
             while (helps := self._helping(changes)) != before:
                 before = helps
-                state = given | {c: c.looks[(len(c.looks) - 1) // half] for c in helps}
+                state = given | {
+                    c: c.looks[(len(c.looks) - 1) // half]
+                    for c in helps
+                    if clutch or c.name != "clutch"
+                }
                 look = self._promise(state)
                 if look.machines:
                     return self._smaller(self._fewer(state, given))
@@ -290,6 +301,8 @@ class _Seeker:
     def _promise(self, state: State) -> "_Look":
         """What a look at the file with these changes shows."""
         text, told = self._edited(state)
+        if text not in self.known and len(self.known) >= MAX_LOOKED:
+            return _Look(())
         if text not in self.known:
             self.say(f"looking whether this helps: {'; '.join(told) or 'no change'}")
             try:
@@ -357,7 +370,11 @@ class _Look:
             few = replace(way.space, pinion_shifts=shifts[:: max(len(shifts) // 2, 1)])
             found = candidates_for(replace(way, space=few), kept=FEW)
             if len(found):
-                return cls(tuple(islice(with_stages(way, found), BEST)))
+                # of the best, and of those whose teeth have most to spare
+                strong = np.argsort(-found["margin"], kind="stable").tolist()
+                ranks = dict.fromkeys([*range(BEST // 2), *strong])
+                every = tuple(with_stages(way, found))
+                return cls(tuple(every[rank] for rank in islice(ranks, BEST) if rank < len(every)))
             missed.append(found.missed)
         # a gear of the drive with which no train is fast enough tells little
         near = [kinds for kinds in missed if not kinds & {"power", "speed"}]
@@ -412,6 +429,9 @@ def _changes(brief: DesignFile, design: GearSet | None) -> tuple[Change, ...]:
             if own is not None:
                 steps = (partial(_yield, table, key, share) for share in SHARES)
                 add(f"{table} {key}", kinds, steps, wish=True)
+                if "speed" in key:  # a faster load takes less ratio, which lets less torque through
+                    faster = (partial(_yield, table, key, 1.0 / share) for share in SHARES)
+                    add(f"{table} {key}, faster", moving, faster, wish=True)
     return tuple(found)
 
 
@@ -489,8 +509,9 @@ def _firmer_clutch(brief: DesignFile) -> Iterator[Edit]:
 def _moves(brief: DesignFile, drive: Drive) -> bool:
     """Whether another drive leaves some choice of ratios."""
     other = replace(brief, drive=drive)
-    bands = [other.duty(stages).ratio_range for stages in brief.space.stages]
-    return any(band and band[1] > ROOMY * band[0] for band in bands)
+    reach = brief.space.wheel_teeth[1] / brief.space.pinion_teeth[0]
+    bands = [(reach**stages, other.duty(stages).ratio_range) for stages in brief.space.stages]
+    return any(band and min(band[1], most) > ROOMY * band[0] for most, band in bands)
 
 
 def _cranks(drive: HandCrank) -> Iterator[Edit]:

@@ -20,39 +20,47 @@ def brief_text(seed: int, number: int) -> str:
     def pick(*choices: str) -> str:
         return choices[int(rng.integers(len(choices)))]
 
-    low, torque = log(200, 500), log(5, 60)
-    drive, power = {
+    stages = pick("1", "2", "1, 2")
+    ratio = log(1.6, 4.5) if stages == "1" else log(3.5, 16)
+    kind = pick("cordless drill", "cordless drill", "hand crank", "given")
+    free, power, most = {  # speed at the load, rpm, W, greatest torque, N·m
+        "cordless drill": (low := log(200, 500), 0.022 * (torque := log(5, 60)) * low, torque),
+        "hand crank": (40.0, 25.0, 60.0),
+        "given": (speed := log(30, 400), 0.1 * speed * (given := log(0.2, 3)), given),
+    }[kind]
+    turning = 0.85 * free / ratio
+    share = log(0.02, 0.3) * float(pick("1", "1", "1", "4"))  # of what the drive gives
+    wanted = share * power / (turning * np.pi / 30)  # torque, N·m
+    clutch = min(wanted / ratio * log(1.4, 2.5), most)
+    drive = {
         "cordless drill": (
             f"max_torque = {torque}\nlow_speed = {low}\nhigh_speed = {log(2, 4) * low}\n"
-            f"clutch_torque = {log(0.5, 4)}\nside_force = 10.0",
-            torque * low / 40,
+            f"clutch_torque = {clutch:.3g}\nside_force = 10.0"
         ),
-        "hand crank": (f"force = {log(30, 100)}\ncrank_length = 150.0\ncadence = 40.0", 25.0),
-        "given": (f"torque = {log(0.2, 3)}\nspeed = {log(30, 400)}", 10.0),
-    }[kind := pick("cordless drill", "cordless drill", "hand crank", "given")]
-    share = log(0.05, 1.5)  # of what the drive gives
+        "hand crank": f"force = {log(30, 100)}\ncrank_length = {log(50, 150)}\ncadence = 40.0",
+        "given": f"torque = {given}\nspeed = {speed}",
+    }[kind]
     load = pick("vehicle", "rope drum", "given")
     if load == "vehicle":
-        mass, slope = log(20, 120), float(pick("0", "1", "4"))
-        pull = mass * 9.81 * (0.04 + np.sin(np.radians(slope)))
-        speed = min(max(share * power / pull, 0.1), 3.0)
+        diameter, slope = log(150, 350), float(pick("0", "1", "4"))
+        mass = 2000.0 * wanted / diameter / (9.81 * (0.04 + np.sin(np.radians(slope))))
         text = (
-            f'surface = "firm path"\nmass = {mass}\nwheel_diameter = {log(150, 350)}\n'
-            f"slope = {slope}\ntravel_speed = {speed:.3g}\nwheelbase = 800.0\n"
+            f'surface = "firm path"\nmass = {min(max(mass, 5.0), 120.0):.3g}\n'
+            f"wheel_diameter = {diameter}\nslope = {slope}\n"
+            f"travel_speed = {turning * np.pi * diameter / 6e4:.3g}\nwheelbase = 800.0\n"
             "centre_to_rear = 350.0\ncentre_height = 350.0\ntrack = 600.0\n"
             f"driven_share = {pick('0.5', '1.0')}"
         )
     elif load == "rope drum":
-        mass, slope = log(5, 100), float(pick("2", "10", "25"))
-        pull = mass * 9.81 * (0.06 + np.sin(np.radians(slope)))
+        diameter, slope = log(40, 120), float(pick("2", "10", "25"))
+        mass = 2000.0 * wanted / diameter / (9.81 * (0.06 + np.sin(np.radians(slope))))
         text = (
-            f'surface = "grass"\nmass = {mass}\nslope = {slope}\ndrum_diameter = {log(40, 120)}\n'
-            f"rope_diameter = 6.0\nlayers = {pick('1', '2', '3')}\n"
-            f"travel_speed = {max(share * power / pull, 0.01):.3g}"
+            f'surface = "grass"\nmass = {min(max(mass, 1.0), 100.0):.3g}\nslope = {slope}\n'
+            f"drum_diameter = {diameter}\nrope_diameter = 6.0\nlayers = {pick('1', '2', '3')}\n"
+            f"travel_speed = {turning * np.pi * diameter / 6e4:.3g}"
         )
     else:
-        turning = log(1, 20)
-        text = f"torque = {turning}\nspeed = {share * power / turning * 9.55:.3g}"
+        text = f"torque = {wanted:.3g}\nspeed = {turning:.3g}"
     thread, bearing = {"M8": ("M8", "608"), "M12": ("M12", "6001")}[pick("M8", "M12", "M12")]
     room = f"\n[room]\nmax_diameter = {log(120, 400)}\n" if rng.random() < 0.3 else ""
     return f"""title = "wish {seed} {number}"
@@ -72,12 +80,12 @@ diameter = {pick("2.0", "3.175")}
 thread = "{thread}"
 grade = "8.8"
 bearing_name = "{bearing}"
-load_overhang = 25.0
+load_overhang = 40.0
 [service]
 running_hours = {log(5, 200)}
 flanks = "{pick("dry", "waxed")}"
 [wishes]
-stages = [{pick("1", "2", "1, 2")}]
+stages = [{stages}]
 modules = [{pick("4, 6", "5, 8", "6")}]
 pinion_teeth = [10, 14]
 wheel_teeth = [20, 50]
