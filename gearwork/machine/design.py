@@ -438,7 +438,7 @@ class Design(GearSet):
 
     @property
     def on_bed(self) -> int | None:
-        """The stage whose rack runs outside the plates, on a bed that no file of ours bores."""
+        """The stage whose rack runs outside the plates, on a bed of the maker's."""
         return len(self.brief.stages) if self.brief.rack else None
 
     @property

@@ -163,7 +163,7 @@ class GearSet:
 
     @property
     def on_bed(self) -> int | None:
-        """The stage whose rack runs outside the plates, on a bed that no file of ours bores."""
+        """The stage whose rack runs outside the plates, on a bed of the maker's."""
         return None
 
     @property

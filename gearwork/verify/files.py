@@ -236,12 +236,10 @@ def check_files(folder: str | PathLike[str], design: GearSet | None = None) -> C
     if design is None or brief.text != design.brief.text:
         design = solve(brief)
     files = CutFiles(home)
-    name, seats = _bored(files, design)
     checks: list[Check] = []
     for stage in range(len(design.stages)):
-        bored = design.stages[stage].only is None and stage != design.on_bed
-        if bored:
-            checks += _distance_checks(design, stage, name, seats)
+        if design.stages[stage].only is None:
+            checks += _distance_checks(design, stage, *_bored(files, design, stage))
         checks += _pair_checks(files, design, stage)
     checks += _piece_checks(files, design)
     checks += bit_path_checks(files, design.brief.bit)
@@ -383,10 +381,13 @@ def _edges(files: CutFiles, design: GearSet, gear: MountedGear) -> dict[str, Out
     return found
 
 
-def _bored(files: CutFiles, design: GearSet) -> tuple[str, Floats]:
-    """What holds the bores of the axes, and where they stand in its file, mm, shape (n, 2)."""
+def _bored(files: CutFiles, design: GearSet, stage: int) -> tuple[str, Floats]:
+    """What holds the bores of a stage's axes, and where they stand in its file, mm, shape (n, 2).
+
+    Of a rack on its own bed the drawing, that of a machine too.
+    """
     name, stem = ("drawing", SPACING) if design.axes else ("", "")
-    if isinstance(design, Design):
+    if isinstance(design, Design) and stage != design.on_bed:
         name, stem = "plate", file_stem(FIRST_PLATE)
     sizes = np.array([axis.bore for axis in design.axes])
     circles = [circle_of(o) for group in files[stem].values() for o in group] if stem else []

@@ -51,27 +51,27 @@ def _faults(path: Path, lines: Sequence[tuple[str, Outline | Run]]) -> Iterator[
     if sorted(orders[0]) == sorted(orders[1]) and orders[0] != orders[1]:
         yield f"{orders[0][0]} is cut before {orders[1][0]}"
     for layer in sorted({trace[0] for trace in (*drawn, *wanted)}):
-        own, others = (
-            sorted((t for t in all_ if t[0] == layer), key=_place) for all_ in (drawn, wanted)
-        )
+        own, others = ([t for t in all_ if t[0] == layer] for all_ in (drawn, wanted))
         if len(own) != len(others):
             yield f"layer {layer} has {len(own)} lines, in the DXF file {len(others)}"
             continue
-        for one, other in zip(own, others, strict=True):
-            alike = one[1].shape == other[1].shape and one[2].shape == other[2].shape
-            if (
-                not alike
-                or np.abs(one[1] - other[1]).max() > ROUNDED
-                or np.abs(one[2] - other[2]).max(initial=0.0) > BENT
-            ):
+        for other in others:
+            nearest = min(own, key=lambda one: _apart(one, other))
+            own = [one for one in own if one is not nearest]
+            if _apart(nearest, other) > 1.0:
                 x, y = other[1][0].real, other[1][0].imag
                 yield f"a line on {layer} near ({x:.1f}, {y:.1f}) mm is not that of the DXF file"
                 break
 
 
-def _place(trace: Trace) -> tuple[int, float, float]:
-    middle = trace[1].mean()
-    return len(trace[1]), round(float(middle.real), 2), round(float(middle.imag), 2)
+def _apart(one: Trace, other: Trace) -> float:
+    """How far two lines stray from each other, over what rounding may do; inf: another kind."""
+    if one[1].shape != other[1].shape or one[2].shape != other[2].shape:
+        return np.inf
+    ends, middles = (
+        np.abs(a - b).max(initial=0.0) for a, b in zip(one[1:], other[1:], strict=True)
+    )
+    return float(max(ends / ROUNDED, middles / BENT))
 
 
 def _trace(layer: str, line: Outline | Run) -> Trace:

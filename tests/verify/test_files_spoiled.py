@@ -33,7 +33,7 @@ def verdict(folder, design, stem, whole):
     bit, bridges = design.brief.bit, design.brief.cutting.bridges
     try:
         if stem == DRILL:
-            seats = _bored(files, design)[1]
+            seats = _bored(files, design, 0)[1]
             faults = [c.why for c in spacing_checks(files, design) if not c.ok]
             assert len(seats) < 5
         elif stem == PATH:

@@ -5,8 +5,11 @@ import shutil
 import pytest
 
 import gearwork as gw
+from gearwork.output.drawing.spacing import design_spacing
+from gearwork.output.dxf import drawing_dxf
 from gearwork.output.write import write_folder
 from gearwork.spec.spec import example_text, parse_brief
+from gearwork.verify.files import _bored, _distance_checks
 from gearwork.verify.pieces import piece_checks
 from gearwork.verify.read_dxf import CutFiles
 from tests.support import spoiling as s
@@ -116,3 +119,20 @@ def test_two_pieces_in_each_others_files_are_told(folder, slide, tmp_path):
         dxf.head, dxf.entities, dxf.tail = other.head, other.entities, other.tail
 
     assert told(folder, slide, tmp_path, A, swap)
+
+
+def test_a_rack_moved_in_the_drawing_of_a_machine_is_told(gate, tmp_path):
+    """Half a millimetre farther from the pinion, or along the bar, as its hole is drawn."""
+    stage = gate.on_bed
+    text = drawing_dxf(design_spacing(gate)).decode()
+    for x, y, off in ((0.0, 0.0, 0.0), (0.0, 0.5, 0.5), (0.0, -0.5, 0.5)):
+        dxf = s.Dxf(text)
+        (hole,) = (
+            e for e in dxf.of("CIRCLE") if s.get(e, 8) == "holes" and float(s.get(e, 40)) == 2.25
+        )
+        s.move([hole], x, y)
+        (tmp_path / "spacing.dxf").write_text(dxf.text)
+        (found,) = _distance_checks(gate, stage, *_bored(CutFiles(tmp_path), gate, stage))
+        assert found.judged == "centre distance in the drawing"
+        assert found.ok == (off == 0.0)
+        assert found.value == pytest.approx(off, abs=1e-3)

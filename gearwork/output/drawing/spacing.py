@@ -31,12 +31,12 @@ def design_spacing(design: GearSet) -> Drawing:
         Shape(bar, "dashed")
         for stage in range(len(design.stages))
         if design.stages[stage].only is None
-        for bar in _bar(design, stage)
+        for bar in bar_in_place(design, stage)
     )
     return replace(drawing, shapes=(*drawing.shapes, *bars))
 
 
-def _bar(design: GearSet, stage: int) -> Iterator[Outline]:
+def bar_in_place(design: GearSet, stage: int) -> Iterator[Outline]:
     """The bar of a stage's rack, a screw hole of it beside the pinion's axis.
 
     Of one that runs past the plates of a machine, or is in pieces, a few teeth.

@@ -25,7 +25,7 @@ from gearwork.output.jobsheet.content import (
     verdict_line,
 )
 from gearwork.output.jobsheet.pages import page
-from gearwork.output.jobsheet.picture import section_view, sheet_view, train_view
+from gearwork.output.jobsheet.picture import pinion_and_bar, section_view, sheet_view, train_view
 from gearwork.output.svg import drawing_picture
 from gearwork.output.testpiece.broken import broken_lines
 from gearwork.output.testpiece.results import rows_of
@@ -67,7 +67,7 @@ def _first_page(design: Design) -> dict[str, object]:
         "verdict": text,
         "causes": causes(design),
         "setting": setting_sentences(design),
-        "train": train_view(design.train, design.cut_pairs, design.title),
+        "train": train_view(design.train, design.cut_pairs, design.title, pinion_and_bar(design)),
         "figures": key_figures(design),
         "gears": gear_blocks(design),
     }

@@ -1,11 +1,13 @@
 """Pictures of a train and of the sheets for the job sheet, as SVG to stand inside HTML."""
 
 from collections.abc import Iterable, Mapping, Sequence
+from typing import NamedTuple
 
 import numpy as np
 from markupsafe import Markup
 
 from gearwork.checks.tooth.mesh import CutPair
+from gearwork.geometry.gear_outline import tooth_outline
 from gearwork.geometry.outline import Outline, as_pairs
 from gearwork.geometry.part import Part
 from gearwork.machine.axial import Layout, Piece
@@ -16,6 +18,7 @@ from gearwork.machine.parts import edges_in_place
 from gearwork.machine.stage import MountedGear
 from gearwork.machine.train import GearTrain
 from gearwork.numbers import Bools, Floats, fixed
+from gearwork.output.drawing.spacing import bar_in_place
 from gearwork.output.html import (
     ACCENT,
     GREY,
@@ -45,12 +48,24 @@ _WORDS_ARE_WIDE = np.array([0.5, 1.0])
 Frame = tuple[float, float, float, float]
 
 
-def train_view(train: GearTrain, cuts: Sequence[CutPair], title: str) -> Markup:
+class Outside(NamedTuple):
+    """The edge of what turns or runs outside the plates, its name and where that stands, if any."""
+
+    edge: Outline
+    name: str = ""
+    at: tuple[float, float] = (0.0, 0.0)
+
+
+def train_view(
+    train: GearTrain, cuts: Sequence[CutPair], title: str, outside: Sequence[Outside] = ()
+) -> Markup:
     """Return a train seen along its rods from the load's side, all teeth as cut, and the ground.
 
     `cuts`: the pairs of its stages as the bit leaves them.
     """
-    left, low, right, top = train.bounds
+    every = np.array([train.bounds, *(one.edge.bounds for one in outside)])
+    left, low = every[:, :2].min(axis=0).tolist()
+    right, top = every[:, 2:].max(axis=0).tolist()
     ground = None
     if train.frame.output_height is not None:
         ground = train.points[-1][1] - train.frame.output_height
@@ -59,6 +74,7 @@ def train_view(train: GearTrain, cuts: Sequence[CutPair], title: str) -> Markup:
     frame = (left - edge, low - edge, right + edge, top + edge)
     size, gears = _letters(frame), _deepest_first(train)
     shapes = _gears(train, cuts, gears)
+    shapes += [_shape([one.edge], *_look(len(train.stages))) for one in outside]
     shapes += [_circle(train.points[g.shaft], g.bore, "white", INK) for g in gears]
     shapes += [
         _turning(train.points[gear.shaft], gear, train.directions[gear.shaft], size)
@@ -69,10 +85,25 @@ def train_view(train: GearTrain, cuts: Sequence[CutPair], title: str) -> Markup:
     for shaft, what in ((0, "drive"), (len(train.points) - 1, "load")):
         x, y = train.points[shaft]
         words.append(_text((x, y + gears[0].bore / 2 + 0.3 * size), what, size))
+    words += [_text(one.at, one.name, size) for one in outside if one.name]
     if ground is not None:
         shapes.append(_thin([(frame[0], ground), (frame[2], ground)]))
         words.append(_text(((left + right) / 2, ground + 0.3 * size), "ground", size))
     return _svg(frame, shapes, words, f"The gears of {title}, seen along their rods")
+
+
+def pinion_and_bar(design: Design) -> list[Outside]:
+    """Return the pinion outside the plates and some of its bar, in mesh."""
+    if design.on_bed is None:
+        return []
+    (x, y), hole = design.points(design.on_bed)
+    turn = float(np.degrees(np.arctan2(hole[1] - y, hole[0] - x)))  # a tooth in a space
+    pinion = tooth_outline(design.cut_pairs[design.on_bed].running("pinion"), _COARSE)
+    (bar,) = bar_in_place(design, design.on_bed)
+    return [
+        Outside(pinion.turned(turn).moved(x, y)),
+        Outside(bar, design.gears[-1].name, hole),
+    ]
 
 
 _SMALL_LETTERS = 17.0

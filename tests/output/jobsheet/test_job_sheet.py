@@ -380,9 +380,9 @@ def test_cautions_come_before_any_work():
 
 @pytest.mark.parametrize("name", [name for name in EXAMPLES if name not in BENCH])
 def test_the_job_sheet_is_short(name):
-    """8 pages of A4: chromium prints the longest, the gate's 4070 words and its pictures, on 8."""
+    """8 pages of A4: chromium prints the longest, the gate's 4130 words and its pictures, on 8."""
     page = re.sub(r"<svg.*?</svg>", "", job_sheet_html(solve(example_brief(name))), flags=re.S)
-    assert len(Page(page).text.split()) < 4100
+    assert len(Page(page).text.split()) < 4200
 
 
 def two_pairs():
