@@ -28,6 +28,7 @@ def gear_sheet_html(gears: GearSet) -> Markup:
         "gear-sheet.html",
         **_first_page(gears),
         cautions=_cautions(gears),
+        brief=gears.brief,
         **to_cut(gears),
         test_piece=rows_of(gears),
         break_test=gears.break_test,

@@ -41,6 +41,7 @@ def job_sheet_html(design: Design) -> Markup:
         **_first_page(design),
         design=design,
         cautions=design.cautions,
+        brief=design.brief,
         sections=[(one.name, section_view(one, numbers)) for one in design.shaft_layouts],
         shafts=_shafts(design),
         bill=[(f"{row.number}", row.item, row.amount) for row in rows],

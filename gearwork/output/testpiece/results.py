@@ -3,8 +3,10 @@
 from collections.abc import Iterator
 
 from gearwork.errors import GearworkError
+from gearwork.machine.design import Design
 from gearwork.machine.gear_set import GearSet
 from gearwork.machine.parts import file_stem
+from gearwork.machine.readings import OVER_PINS
 from gearwork.machine.testpiece import PIECES, TestPiece
 from gearwork.numbers import fixed
 from gearwork.output.testpiece.evaluation import TestPieceResult, evaluate_test_piece
@@ -52,13 +54,17 @@ def rows_of(design: GearSet) -> dict[str, object] | None:
     if piece is None:
         return None
     sizes, given = piece.sizes(), design.brief.test_piece
+    pins = dict(zip((f"{name}_pin" for name in PIECES), given.pins if given else (), strict=False))
     rows = []
     for number, (name, how) in enumerate(piece.instructions.items(), 1):
-        known = [fixed(value) for value in getattr(given, name, ())]
-        blanks = known or ["", "", ""]
-        rows.append(
-            {"number": number, "how": how, "drawn": fixed(sizes[name].size), "readings": blanks}
-        )
+        known = [fixed(value) for value in getattr(given, name, ())] or ["", "", ""]
+        row = {"number": number, "how": how, "drawn": fixed(sizes[name].size), "readings": known}
+        if name in OVER_PINS:
+            shank = pins.get(name)
+            row["shank"] = "" if shank is None else fixed(shank)
+        rows.append(row)
+    for number, (how, drawn, found) in enumerate(_bought(design), len(rows) + 1):
+        rows.append({"number": number, "how": how, "drawn": fixed(drawn), "readings": [found]})
     names = [f"{file_stem(part.name)}.dxf" for part in piece.parts]
     return {
         "files": " and ".join(names),
@@ -67,6 +73,17 @@ def rows_of(design: GearSet) -> dict[str, object] | None:
         "entry": "\n".join(_entry(piece)),
         "said": result_lines(design),
     }
+
+
+def _bought(design: GearSet) -> Iterator[tuple[str, float, str]]:
+    """What else is measured before anything is cut: how, as reckoned with, and as it was found."""
+    sheet = design.brief.gears.sheet
+    found = fixed(sheet.thickness) if sheet.thinnest == sheet.thickness else ""
+    yield "thickness of the gears' sheet, at its corners and in its middle", sheet.thickness, found
+    if isinstance(design, Design):
+        on = design.brief.shafts.rod
+        found = fixed(on.outside[0]) if on.outside[0] == on.outside[1] else ""
+        yield "diameter of the rods over their crests", on.outside[1], found
 
 
 def _entry(test_piece: TestPiece) -> Iterator[str]:

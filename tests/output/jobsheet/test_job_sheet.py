@@ -385,6 +385,7 @@ def test_the_job_sheet_is_short(name):
     assert len(Page(page).text.split()) < 4200
 
 
+@cache
 def two_pairs():
     """The sheet of two stages of gears without a machine."""
     text = example_text("apple-washer")
@@ -394,6 +395,21 @@ def two_pairs():
 def test_the_sheet_of_two_pairs_is_short():
     """3 pages of A4 in small print hold some 1900 words beside their pictures."""
     assert len(Page(two_pairs()).text.split()) < 1900
+
+
+@pytest.mark.parametrize("made", [sheet, two_pairs])
+@pytest.mark.parametrize(
+    "fact",
+    [
+        "a down-cut one leaves the upper face clean", "last pass", "A backing board",
+        "Tape on the face", "flutes at least as long", "seven plies or more", "outer edge last",
+        "counter-clockwise in an", "never on a flank", "seal edges", "Wax the flanks",
+        "scorched wood", "dust mask", "throw chips", "guard every mesh",
+        "stands in its maker's tables", "local codes",
+    ],
+)  # fmt: skip
+def test_what_the_trade_knows_is_told_once(made, fact):
+    assert Page(made()).text.count(fact) == 1
 
 
 @pytest.mark.skipif(shutil.which("chromium") is None, reason="no browser that prints")

@@ -92,6 +92,19 @@ def test_the_job_sheet_tells_how_to_measure_and_what_to_write(test_piece):
     assert result_of(solved(filled)).bit_diameter is not None
 
 
+def test_what_was_measured_stands_in_its_blank():
+    """Sheet, rod and shanks by their keys in other tables; nothing where nothing was measured."""
+    table = "\n[test_piece]\nslot = [3.26, 3.25]\npinion_pin = 36.5\npinion_pin_diameter = 10.43\n"
+    text = example_text().replace(
+        "thickness = 12.0", "thickness = 12.0\nmeasured_thickness = 11.93", 1
+    )
+    text = text.replace('thread = "M12"', 'thread = "M12"\nmeasured_diameter = 11.87')
+    page = job_sheet_html(gw.solve(parse_brief(text + table, "test")))
+    shown = re.findall(r'<span class="blank">([\d.]+)</span>', page)
+    assert shown == ["3.26", "3.25", "36.50", "10.43", "11.93", "11.87"]
+    assert re.findall(r'<span class="blank">([\d.]+)</span>', job_sheet_html(solved())) == []
+
+
 def test_a_measured_cut_corrects_the_next_files(test_piece):
     first = solved(readings(test_piece))
     result = result_of(first)
