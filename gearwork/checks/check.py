@@ -3,9 +3,10 @@
 A check carries facts; its name is made from them, and no decision reads a name.
 """
 
+import json
 import math
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, field
 from typing import Literal
 
 from gearwork.numbers import four_digits
@@ -65,21 +66,21 @@ class Step:
     source: str
 
 
-Way = tuple[tuple[str, float | None], ...]
+Way = tuple[tuple[str, float | str | None], ...]
 """One way out: keys of the design file ("stage.module") and what to write there; None: nothing."""
 
 
-def advice(ways: Sequence[Way], otherwise: str = "") -> str:
-    """Return in a sentence what to write, by the first way or another one."""
-    return f"Write {'; or '.join(map(_written, ways))}." if ways else otherwise
+def advice(ways: Sequence[Way]) -> str:
+    """Return in a sentence what to write, by the first way or another one; nothing where none."""
+    return f"Write {'; or '.join(map(_written, ways))}." if ways else ""
 
 
 def _written(way: Way) -> str:
     tables: dict[str, list[str]] = {}
     for name, value in way:
         table, _, key = name.rpartition(".")
-        told = f"no {key}" if value is None else f"{key} = {value:.10g}"
-        tables.setdefault(table, []).append(told)
+        said = json.dumps(value) if isinstance(value, str) else f"{value or 0.0:.10g}"
+        tables.setdefault(table, []).append(f"no {key}" if value is None else f"{key} = {said}")
     return " with ".join(
         f"[{table}] {', '.join(told)}" if table else ", ".join(told)
         for table, told in tables.items()
@@ -102,8 +103,8 @@ class Check:
         Which side of the limit is good.
     why : str
         One sentence: what this number means for the machine.
-    remedy : str
-        What to change, with a number in it.
+    otherwise : str
+        What to do where no key of the design file says it, in a sentence.
     source : str
         Where limit and formula come from.
     wanted : float, optional
@@ -119,7 +120,9 @@ class Check:
     subject : Subject, optional
         What it belongs to, where checks of several subjects stand together.
     ways : tuple
-        What the remedy says, as keys of the design file and their values.
+        Ways out, each keys of the design file with the values to write there.
+    tries : callable, optional
+        Finds more of them by trying; only asked once somebody reads the remedy.
 
     Examples
     --------
@@ -134,7 +137,7 @@ class Check:
     unit: str
     sense: Literal["at least", "at most"]
     why: str
-    remedy: str
+    otherwise: str
     source: str
     wanted: float | None = None
     basis: tuple[Step, ...] = ()
@@ -143,6 +146,19 @@ class Check:
     kind: Kind = "geometry"
     subject: Subject | None = None
     ways: tuple[Way, ...] = ()
+    tries: "Callable[[Check], tuple[Way, ...]] | None" = field(
+        default=None, compare=False, repr=False
+    )
+
+    @property
+    def every_way(self) -> tuple[Way, ...]:
+        """The ways out that are known, and those that are found by trying."""
+        return self.ways + (self.tries(self) if self.tries else ())
+
+    @property
+    def remedy(self) -> str:
+        """What to change, with a number in it: as keys of the design file where they can say it."""
+        return advice(self.every_way) or self.otherwise
 
     @property
     def name(self) -> str:

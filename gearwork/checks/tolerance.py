@@ -12,7 +12,7 @@ from typing import Annotated, Any, Literal, NamedTuple
 
 import numpy as np
 
-from gearwork.checks.check import Check, CheckReport, Step, Subject, Way, advice
+from gearwork.checks.check import Check, CheckReport, Step, Subject, Way
 from gearwork.checks.hub.centring import TRUED, Centring
 from gearwork.checks.tooth.mesh import MIN_CONTACT_RATIO, CutPair, need_cut_pair
 from gearwork.errors import Bound, GearworkError, check_values, number, whole_number
@@ -483,20 +483,19 @@ def check_tolerance(
     run_out, basis = _run_out(given, centrings)
     binding = spread.chance_of_binding
     low = spread.chance_of_overlap_below(contact_ratio)
-    remedy = ""
+    otherwise = ""
     ways: tuple[Way, ...] = ()
     if max(binding, low) > accepted:
         try:
             search = _Search.over(drawn, given, accepted, contact_ratio)
             ways = (_way(_safe(cut, search, spread), cut.pair),)
-            remedy = advice(ways)
         except GearworkError as error:
-            remedy = f"{error}."
+            otherwise = f"{error}."
     least, middle, most = spread.quantiles()
 
     def check(judged: str, chance: float, why: str) -> Check:
         return Check(
-            judged, chance, accepted, "", "at most", why, remedy, SOURCE, kind="chance",
+            judged, chance, accepted, "", "at most", why, otherwise, SOURCE, kind="chance",
             basis=basis, ways=ways,
         )  # fmt: skip
 

@@ -19,7 +19,7 @@ from typing import Any, Literal
 
 import numpy as np
 
-from gearwork.checks.check import Check, CheckReport, Subject, Way, advice
+from gearwork.checks.check import Check, CheckReport, Subject, Way
 from gearwork.checks.tooth.breaking import YIELDED, breaking_shares
 from gearwork.checks.tooth.load_case import LoadCase
 from gearwork.checks.tooth.mesh import CutPair
@@ -314,7 +314,7 @@ def rim_checks(
             unit="tooth depths",
             sense="at least",
             why="A rim thinner than its teeth are high bends with them and breaks below them.",
-            remedy=advice(thicker),
+            otherwise="",
             ways=thicker,
             source="AGMA 2001-D04 (from memory); derived for steel",
         ),
@@ -364,7 +364,7 @@ class _Wheel:
                 f" pinion may be given {torque:.3g} N·m in this case, it is given"
                 f" {limit.case.torque:.3g} N·m."
             ),
-            remedy=advice(ways, NO_WINDOW),
+            otherwise=NO_WINDOW,
             ways=ways,
             source=f"{limit.source}; {FRAME}; at least K_B of AGMA 2001-D04 (from memory)",
             basis=limit.basis,
@@ -392,7 +392,7 @@ class _Wheel:
                 f" load and however the sheet lies; the pinion may be given {torque:.3g} N·m in"
                 f" this case, it is given {case.torque:.3g} N·m."
             ),
-            remedy=advice(ways, NO_WINDOW),
+            otherwise=NO_WINDOW,
             ways=ways,
             source=FRAME,
             basis=root_basis(place, self.panel, factors),

@@ -5,6 +5,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Annotated, Any, Literal, Self
 
+from gearwork.checks.check import Way
 from gearwork.checks.hub.coupling import OF_DRILL, OF_MOTOR, CouplingName
 from gearwork.checks.hub.fixing import FixingName
 from gearwork.checks.hub.hub import MIN_FLOOR
@@ -468,6 +469,16 @@ class Brief(GearBrief):
             replace(stage, face_width=gears.panel(stage.layers).thickness) for stage in self.stages
         )
         return replace(self, gears=gears, stages=stages)
+
+    def written(self, way: Way) -> Self | None:
+        """Return the same with a way out written into its design file; None where it is no file.
+
+        Raises
+        ------
+        GearworkError
+            If there is no such machine.
+        """
+        return None
 
     def duty(self, stages: int, losses: Sequence[float] = (TYPICAL_LOSS,)) -> Duty:
         """Return drive and load with so many stages; `losses`: H of each mesh, or typical ones."""

@@ -125,8 +125,8 @@ class Cradle:
         peg = self.peg_force(torque) * self.handle_width / core
         post = self.post_force(torque, posts) * self.handle_distance / tube
         rows = (
-            ("peg", peg, POST.grade.yield_strength, "a shorter handle_width"),
-            ("tube", post, _TUBE_YIELD, "a shorter handle_distance"),
+            ("peg", peg, POST.grade.yield_strength, "a slimmer handle"),
+            ("tube", post, _TUBE_YIELD, "a shorter body before its handle"),
         )
         checks = tuple(
             Check(
@@ -138,8 +138,7 @@ class Cradle:
                 unit="MPa",
                 sense="at most",
                 why="The drill turns back against it.",
-                remedy=f"Set a clutch: the cradle bears {limit / _SAFETY / stress * 100.0:.0f} % of"
-                f" the torque; or take {way} under [cradle].",
+                otherwise=f"Take a drill with {way}.",
                 source="σ = F l/W, yield over 1.5 (common practice)",
             )
             for part, stress, limit, way in rows
@@ -157,7 +156,7 @@ class Cradle:
                 unit="mm",
                 sense="at least",
                 why="The plate has holes for the drill, its pegs and two rods of the frame.",
-                remedy=way,
+                otherwise=way,
                 source="places of the holes; wood beside them: assumption",
             )
             for (what, way), left in zip(ways, self.wood(posts), strict=True)

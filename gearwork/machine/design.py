@@ -4,12 +4,12 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property, partial
 from itertools import chain, product
-from math import cos, dist, inf, radians, sin
+from math import cos, dist, inf, prod, radians, sin
 from typing import NamedTuple
 
 import numpy as np
 
-from gearwork.checks.check import Check, CheckReport, Subject
+from gearwork.checks.check import Check, CheckReport, Subject, Way
 from gearwork.checks.hub.centring import Centring, tilt
 from gearwork.checks.hub.coupling import Coupling, cheapest_coupling, check_coupling, couplings
 from gearwork.checks.hub.fixing import HubRating, bonded
@@ -57,16 +57,21 @@ from gearwork.machine.frame import CRADLE
 from gearwork.machine.frame_check import FeetLoad, check_frame
 from gearwork.machine.gear_set import GearSet
 from gearwork.machine.parts import Hub, frame_parts, stacked_names
+from gearwork.machine.remedies import numbered, tried_ways
 from gearwork.machine.slide import RackLoad
 from gearwork.machine.stage import MountedGear, Stage, check_idlers, drives_on, hub_room
 from gearwork.machine.train import AxisPlace, Ends, GearTrain
 from gearwork.machine.train_check import check_train
-from gearwork.numbers import Floats, round_up
+from gearwork.numbers import Floats, round_down, round_up
 
 _TOLD_STOP = 1.1
 """From how many times the stall that is checked on a dead stop is told."""
 
 BESIDE_PLATE = "room beside the plate"
+
+MAX_MENDED = 20
+"""Failing checks of a machine up to which ways out of each are tried: where more fail, too much is
+asked as a whole (`ways_out`)."""
 
 EXACT = 0.005
 """How far a centre distance may be off from one that is fixed, mm: half of what files keep."""
@@ -78,25 +83,40 @@ def check_room(stages: tuple[Stage, ...], room: Room) -> CheckReport:
     largest = np.array([max(p.pinion.tip_diameter, p.wheel.tip_diameter) for p in pairs])
     distance = np.array([pair.centre_distance for pair in pairs])
     demands = list(room.demands(largest, distance))
+    keys = [k for k in ("max_diameter", "min_distance", "max_distance") if getattr(room, k)]
     if room.fixed_distance is not None:
         off = np.abs(distance - room.fixed_distance)
         demands.append(("off the fixed centre distance", off, EXACT, "at most"))
-    checks = tuple(
-        Check(
-            judged=name,
-            kind="room",
-            value=float(values.max() if sense == "at most" else values.min()),
-            limit=limit,
-            unit="mm",
-            sense=sense,
-            why="The design file gives this much room.",
-            remedy="Delete the stages to have others searched, or give them other tooth counts,"
-            f" modules or centre distances: {sense} {limit:.2f} mm is asked.",
-            source="[room] of the design file",
+        keys.append("")
+    checks = []
+    for key, (name, values, limit, sense) in zip(keys, demands, strict=True):
+        value = float(values.max() if sense == "at most" else values.min())
+        enough = round_up(value, 0) if sense == "at most" else round_down(value, 0)
+        checks.append(
+            Check(
+                judged=name,
+                kind="room",
+                value=value,
+                limit=limit,
+                unit="mm",
+                sense=sense,
+                why="The design file gives this much room.",
+                otherwise="Give the stages another centre distance, or delete them to have others"
+                " searched.",
+                source="[room] of the design file",
+                ways=(((f"room.{key}", enough),),) if key and enough > 0.0 else (),
+            )
         )
-        for name, values, limit, sense in demands
-    )
-    return CheckReport(Subject("room", "room for the gears"), checks)
+    return CheckReport(Subject("room", "room for the gears"), tuple(checks))
+
+
+def _duty_of(brief: Brief) -> Duty:
+    stages = brief.stages
+    return brief.duty(len(stages), [mesh_loss(stage.pair) for stage in stages])
+
+
+def _duty_report(brief: Brief) -> CheckReport:
+    return check_duty(_duty_of(brief), prod(stage.ratio for stage in brief.stages))
 
 
 class EndFixing(NamedTuple):
@@ -151,8 +171,7 @@ class Design(GearSet):
     @cached_property
     def duty(self) -> Duty:
         """Drive and load with this number of stages."""
-        stages = self.brief.stages
-        return self.brief.duty(len(stages), [mesh_loss(stage.pair) for stage in stages])
+        return _duty_of(self.brief)
 
     @cached_property
     def _draft(self) -> GearTrain:
@@ -696,7 +715,7 @@ class Design(GearSet):
                 (one for shafts in bent for one in self._aligned(i, shafts)),
                 cut,
                 self.panel(i),
-                self._reserve(i),
+                self.reserve(i),
                 self._askew(i),
             )
             for i, cut in enumerate(self.cut_pairs)
@@ -757,7 +776,7 @@ class Design(GearSet):
             more.append(bed_screws(bar, hole, panel))
         return bill_of(self.layouts, sheets, wood, more)
 
-    def _reserve(self, stage: int) -> float:
+    def reserve(self, stage: int) -> float:
         """How many times the greatest loads there are the teeth of a stage bear."""
         shocks = [one for one in self.limits[stage] if one.case.name in ("stall", "braking")]
         return min(one.torque / one.case.torque for one in shocks)
@@ -767,7 +786,7 @@ class Design(GearSet):
         stages, shafts = range(len(self.stages)), range(len(self.train.shafts))
         hubs = zip(self.train.gears, self.fixings, strict=True)
         return (
-            partial(check_duty, self.duty, self.train.ratio),
+            partial(_duty_report, self.brief),
             *(partial(self._stage_report, i) for i in stages),
             *(partial(self._tolerance_report, i) for i in stages),
             partial(check_room, self.brief.stages, self.brief.room),
@@ -779,6 +798,62 @@ class Design(GearSet):
             *(partial(self._shaft_report, i) for i in shafts),
             self._frame_report,
         )
+
+    def _advised(self, place: int, report: CheckReport) -> CheckReport:
+        """The report with ways out of what fails: looked for once somebody reads a remedy."""
+        if report.ok:
+            return report
+        subject, count = report.subject, len(self.stages)
+        own = subject.number if subject.kind in ("stage", "tolerance") else count - 1
+        band, ratio = self.duty.ratio_range, self.train.ratio
+        bands = (band[0] / ratio, band[1] / ratio) if band else None
+
+        def advised(check: Check) -> Check:
+            if check.ok:
+                return check
+            ways = tuple(numbered(way, count, own or 0) for way in check.ways)
+            holds = partial(self._holds, place, check)
+
+            def tries(check: Check) -> tuple[Way, ...]:
+                if len(self.report.failed) > MAX_MENDED:
+                    return ()
+                return tried_ways(self.brief, subject, bands, holds, check)
+
+            return replace(check, ways=ways, tries=tries)
+
+        return replace(report, checks=tuple(map(advised, report)))
+
+    @cached_property
+    def _tried(self) -> dict[Way, "_Tried | None"]:
+        """The machines that were made with ways out written into the file; None: there is none."""
+        return {}
+
+    def _holds(self, place: int, check: Check, way: Way) -> bool:
+        """Whether a check of a report holds with a way out, and drive and load are as well off."""
+        if way not in self._tried:
+            self._tried[way] = self._made_with(way)
+        made, stage = self._tried[way], place - 1
+        if made is None:
+            return False
+        bent = check.kind == "stiffness" and 0 <= stage < len(self.stages)
+        if bent and made.reserve(stage) < min(self.reserve(stage), 1.0):
+            return False  # teeth without reserve are not asked for the load on their edge
+        report = made.judged(place, check)
+        hub = report.subject.kind == "hub"  # its fixing is chosen anew: it must hold as a whole
+        facts = (check.judged, check.part, check.case)
+        return not any(hub or (c.judged, c.part, c.case) == facts for c in report.failed)
+
+    def _made_with(self, way: Way) -> "_Tried | None":
+        try:
+            brief = self.brief.written(way)
+            if brief is None:
+                return None
+            before, now = (
+                {check.judged for check in _duty_report(one).failed} for one in (self.brief, brief)
+            )
+            return _Tried(brief) if now <= before else None
+        except GearworkError:
+            return None
 
     def holds_with(self, reserve: float) -> bool:
         """As of `GearSet`; the first check that fails ends the question."""
@@ -811,7 +886,6 @@ class Design(GearSet):
             held,
             self.hub_torque(gear),
             room_diameter=self.hub_room(gear),
-            bit_diameter=self.brief.bit.cut_diameter,
         )
         return CheckReport(Subject("hub", f"hub of {gear.name}", gear.stage), report.checks)
 
@@ -819,8 +893,7 @@ class Design(GearSet):
         return check_coupling(coupling, float(self.torques.max[0]))
 
     def _end_report(self, end: "EndFixing") -> CheckReport:
-        bit = self.brief.bit.cut_diameter
-        report = check_hub(end.held, end.torque, room_diameter=end.room, bit_diameter=bit)
+        report = check_hub(end.held, end.torque, room_diameter=end.room)
         subject = Subject("hub", f"fixing of the {end.name}", end.shaft)
         return CheckReport(subject, report.checks)
 
@@ -851,7 +924,9 @@ class Design(GearSet):
         room = self.brief.room
         if not (room.width or room.height or room.depth):
             return
-        for name, (value, limit) in room.of_machine(self.size).items():
+        keys = (key for key in ("width", "height", "depth") if getattr(room, key))
+        of_machine = room.of_machine(self.size).items()
+        for key, (name, (value, limit)) in zip(keys, of_machine, strict=True):
             yield Check(
                 judged=name,
                 kind="room",
@@ -860,8 +935,8 @@ class Design(GearSet):
                 unit="mm",
                 sense="at most",
                 why="The design file gives the whole machine this much room.",
-                remedy="Delete the stages to have others searched, take another arrangement, or"
-                f" allow {round_up(value, 0):.0f} mm.",
+                otherwise="",
+                ways=(((f"room.{key}", round_up(value, 0)),),),
                 source="[room] of the design file",
             )
 
@@ -881,7 +956,7 @@ class Design(GearSet):
             unit="mm",
             sense="at least",
             why=f"On the drive's side the {wheel.name} turns beside the rod of the drive.",
-            remedy='Take arrangement = "in line" under [frame], larger gears or smaller wheels.',
+            otherwise="Take larger gears or smaller wheels.",
             source="places of the shafts; clearance: assumption unless given",
         )
 
@@ -911,8 +986,7 @@ class Design(GearSet):
             unit="mm",
             sense="at least",
             why=f"The bar runs past the plate; closest to it comes what stands out on {name}.",
-            remedy="Write another rack_direction under [load], or a greater load_overhang under"
-            " [shafts].",
+            otherwise="Lay the rack elsewhere, or farther from the plate.",
             source="the pieces on the rods and the strip the bar takes; clearance: assumption",
         )
 
@@ -931,7 +1005,8 @@ class Design(GearSet):
             sense="at least",
             why=f"The middle of the {outside.name} stands so far outside the plate; nut and ring of"
             " the bearing, what holds it and half its thickness need this much.",
-            remedy=f"Write load_overhang = {round_up(needed, 1):.1f} under [shafts].",
+            otherwise="",
+            ways=((("shafts.load_overhang", round_up(needed, 1)),),),
             source="the pieces on the rod; clearance along it: assumption",
         )
 
@@ -994,3 +1069,31 @@ class Design(GearSet):
             for s in self.stages
         )
         return f"Design({self.title!r}: {stages}, ratio {self.train.ratio:.3f})"
+
+
+@dataclass(frozen=True)
+class _Tried(Design):
+    """A machine of which a check or two are asked: what they do not need is not made."""
+
+    def _complete(self) -> None:
+        _ = self.train
+
+    @cached_property
+    def _judged(self) -> dict[tuple[int, bool], CheckReport]:
+        return {}
+
+    def judged(self, place: int, check: Check) -> CheckReport:
+        """The report that a maker makes; where a stage's shafts bend, what comes of that alone."""
+        stage = place - 1
+        bent = check.kind == "stiffness" and 0 <= stage < len(self.stages)
+        if (place, bent) not in self._judged:
+            report = (
+                CheckReport(
+                    Subject("stage", f"stage {place}", stage),
+                    alignment_checks(self.loaded_meshes[stage]),
+                )
+                if bent
+                else self._makers[place]()
+            )
+            self._judged[place, bent] = report
+        return self._judged[place, bent]

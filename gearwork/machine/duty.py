@@ -473,7 +473,7 @@ def check_duty(duty: Duty, ratio: float) -> CheckReport:
             sense="at least",
             why=f"{when} the drive puts {given:.3g} N·m on the output;"
             f" {work} the load takes {taken:.3g} N·m.",
-            remedy=f"Take a ratio of at least {round_up(limit):.10g}.",
+            otherwise=f"Take a ratio of at least {round_up(limit):.10g}.",
             source=_BALANCE,
         )
         for aim, when, work, limit, given, taken in rows

@@ -129,9 +129,8 @@ def _guard(train: GearTrain, edge_tolerance: float) -> Check:
         sense="at least",
         why=f"Plates and boards close the machine; their joints may gape by {opening:.2g} mm, and"
         " no finger may reach a tooth through them.",
-        remedy=f"Write clearance = {least:g} under [frame], or cut more exactly."
-        if math.isfinite(least)
-        else "Cut more exactly.",
+        otherwise="Cut more exactly.",
+        ways=((("frame.clearance", least),),) if math.isfinite(least) else (),
         source="ISO 13857 Table 4, slots, from 14 years on (from memory); play: assumption",
     )
 
@@ -183,8 +182,7 @@ def _web(
         sense="at most",
         why=f"{force:.3g} N press on {wide:.1f} mm of wood between the seat and {where}, which"
         f" {'is torn out' if by_shear else 'bends'} as deep as the bearing is wide.",
-        remedy=f"Leave {round_up(needed, 1):.1f} mm there: smaller bearings, axes farther from each"
-        " other, or a larger clearance under [frame].",
+        otherwise=f"Leave {round_up(needed, 1):.1f} mm there: smaller bearings, larger gears.",
         source="two planes sheared, F/(2 a t), or a held beam over the seat, 6 F D/(8 t a²)",
         basis=(Step(name, strength, "MPa", plate.source), *factor_steps(factors)),
     )
@@ -220,8 +218,7 @@ def _feet(train: GearTrain, plate: Panel, load: FeetLoad, use: JointUse) -> Chec
         sense="at most",
         why=f"Drive and load lift one foot with up to {on_foot:.3g} N, no weight counted;"
         f" {load.pull(train):.3g} N on one screw.",
-        remedy="Take a thicker plate, plate_thickness ="
-        f" {thick * math.sqrt(value / limit):.1f} or more, or clamp the plates down too.",
+        otherwise="Clamp the plates down too.",
         source="statics about the middle of the feet; foot board held at its tenon",
         basis=(
             Step("bending strength along the face grain", strength, "MPa", plate.source),

@@ -22,7 +22,7 @@ from gearwork.machine.load import (
     hauling_pull,
     running_back,
 )
-from gearwork.numbers import figures_down, figures_up, round_down
+from gearwork.numbers import figures_up, round_down
 
 _BRAKING = 0.25  # share of the weight that the brake slows beyond holding it
 _TIPPING_FRICTION = 1.0  # more than tyres have on any ground here, for people's safety
@@ -317,7 +317,7 @@ class Vehicle(Hauled):
             unit="",
             sense="at least",
             why=f"Starting takes {pull:.3g} N at the ground; with less friction the wheels spin.",
-            remedy=sentence(
+            otherwise=sentence(
                 f"{grippier}move weight onto the driven axle, drive both wheels, or take a gentler"
                 " slope"
             ),
@@ -327,15 +327,12 @@ class Vehicle(Hauled):
     def _lifting_check(self, output_torque: float) -> Check:
         force = self._force_at_most
         name, cause = "stopping that lifts the rear wheels", "Stopping the drive at once"
-        clutch, other = "", "rear"
+        other = "rear"
         if self.driven_axle == "rear":
             force = min(2000.0 * output_torque / self.wheel_diameter, force)
             name, cause = "pull that lifts the front wheels", "The drive's largest torque"
-            allowed = self.tipping_pull * self.wheel_diameter / 2000.0
-            told = f"{figures_down(allowed):.10g}"
             other = "front"
-            clutch = f"set the clutch so that at most {told} N·m reach the axle, or "
-        place = f"place the centre of mass lower or nearer to the {other} axle"
+        place = f"Place the centre of mass lower or nearer to the {other} axle."
         return Check(
             judged=name,
             kind="speed",
@@ -344,7 +341,7 @@ class Vehicle(Hauled):
             unit="N",
             sense="at most",
             why=f"{cause}, as far as a friction of 1.0 lets it reach the ground.",
-            remedy=sentence(clutch + place),
+            otherwise=place,
             source=_STATICS,
         )
 
@@ -353,11 +350,6 @@ class Vehicle(Hauled):
         needed = max(_STABLE_SLOPE, math.degrees(doubled))
         arm = self.centre_height * math.tan(math.radians(self.tipping_slope))
         height = round_down(arm / math.tan(math.radians(needed)), 0)
-        lower = (
-            f"bring the centre of mass down to {height:.0f} mm"
-            if height > 0.0
-            else "no height is low enough: move the centre of mass in between all wheels"
-        )
         return Check(
             judged="slope that tips the vehicle",
             value=self.tipping_slope,
@@ -365,7 +357,9 @@ class Vehicle(Hauled):
             unit="°",
             sense="at least",
             why="Standing still, driver upright; leaning, bumps and braking need the reserve.",
-            remedy=sentence(f"{lower}, or widen track and wheelbase"),
+            otherwise="Place the centre of mass lower and in between all wheels, or widen track and"
+            " wheelbase.",
+            ways=((("load.centre_height", height),),) if height > 0.0 else (),
             source=(
                 "10° as for ride-on toys (EN 71-1, from memory); twice the slope's gradient"
                 " (assumption)"

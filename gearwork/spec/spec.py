@@ -8,8 +8,9 @@ from importlib import resources
 from inspect import Parameter, signature
 from os import PathLike
 from pathlib import Path
-from typing import Annotated, Any
+from typing import Annotated, Any, Self
 
+from gearwork.checks.check import Way
 from gearwork.checks.tooth.friction import FlankFriction
 from gearwork.checks.tooth.load_case import Service
 from gearwork.choosing.space import (
@@ -129,6 +130,26 @@ class DesignFile(Brief):
     def asked(self) -> str:
         """The text of the file without the stages that a search found."""
         return self.text.partition(FOUND)[0]
+
+    def written(self, way: Way) -> Self:
+        """Return what the file says with a way out written into it, its drill in the same gear."""
+        tables = tomllib.loads(self.text)
+        for name, value in way:
+            *path, key = name.split(".")
+            place = tables
+            for step in path:
+                named, _, number = step.partition(" ")
+                place = place.setdefault(named, {})
+                place = place[int(number or 1) - 1] if isinstance(place, list) else place
+            place.pop(key, None)
+            if value is not None:
+                place[key] = value
+        made = _brief_of(tables, self.text, "a remedy")
+        assert isinstance(made, type(self))
+        other = made.drive.other_gear if isinstance(made.drive, Motor) else None
+        if other and isinstance(self.drive, Motor) and self.drive.gear == other.gear:
+            return replace(made, drive=other)
+        return made
 
     def given(self, stages: Iterable[Stage]) -> "DesignFile":
         """Return the file with these stages in the place of a search, in its text too."""
@@ -424,6 +445,11 @@ def parse_brief(text: str, source: str) -> GearBrief:
     except (ValueError, RecursionError) as error:
         reason = str(error)[:200] if isinstance(error, ValueError) else "nested too deeply"
         raise GearworkError(f"{source} is no valid TOML: {reason}") from None
+    return _brief_of(tables, text, source)
+
+
+def _brief_of(tables: dict[str, Any], text: str, source: str) -> GearBrief:
+    """What the tables of a design file say."""
     reader = Reader()
     alone = "stage" in tables and not {"drive", "load"} & tables.keys()
     reader.check_keys("", tables, list(TABLES))

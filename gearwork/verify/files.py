@@ -412,6 +412,6 @@ def _distance_checks(design: GearSet, stage: int, name: str, seats: Floats) -> I
             f"The file of the {name} has the axes of pinion and wheel {stage + 1}"
             f" {distance:.3f} mm apart; the gears want {nominal:.3f} mm."
         ),
-        remedy="Write the files again; do not move or scale bores by hand.",
+        otherwise="Write the files again; do not move or scale bores by hand.",
         source="the file as read back",
     )

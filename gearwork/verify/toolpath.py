@@ -96,7 +96,7 @@ def way_check(
         unit="mm",
         sense="at most",
         why=why,
-        remedy=f"Write the files again; do not edit {name} by hand, nor use it with another bit.",
+        otherwise=f"Write the files again; never edit {name} by hand, and use its own bit.",
         source="distance of the way from the edges, both as read back; the outlines' tolerance",
     )
 

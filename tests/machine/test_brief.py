@@ -56,8 +56,8 @@ def test_the_example_binds_more_rarely_than_it_accepts(hauler):
 
 def test_what_the_check_advises_can_be_written_into_the_file_and_helps():
     (failed,) = tolerance(solved(**CLUMSY)).failed
-    keys = dict(failed.ways[0])
-    apart, thinning = keys["stage.centre_distance"], keys.get("stage.thinning", 0.2)
+    keys = {key.rpartition(".")[2]: value for key, value in failed.ways[0]}
+    apart, thinning = keys["centre_distance"], keys.get("thinning", 0.2)
     mended = solved(
         **CLUMSY,
         advice=("thinning = 0.2\n", f"thinning = {thinning}\ncentre_distance = {apart}\n"),

@@ -112,7 +112,7 @@ def check_bar_screws(
         sense="at most",
         why=f"{force:.3g} N along a tooth at the end of a piece of bar are held by its {len(row)}"
         " screws; the end one also takes the push from the pinion and what tilts the piece.",
-        remedy="" if share * force <= most else remedy,
+        otherwise="" if share * force <= most else remedy,
         source=f"statics; Johansen's yield modes of {diameter:g} mm wood screws, EN 1995-1-1 8.2.2",
         basis=(*steps, *factor_steps(factors)),
     )

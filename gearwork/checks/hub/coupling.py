@@ -5,7 +5,7 @@ from functools import cached_property
 from math import ceil
 from typing import Literal
 
-from gearwork.checks.check import Check, CheckReport, Subject
+from gearwork.checks.check import Check, CheckReport, Subject, Way
 from gearwork.checks.hub.fixing import Hold, Piece
 from gearwork.checks.hub.joints import (
     ChuckGrip,
@@ -22,7 +22,6 @@ from gearwork.checks.hub.joints import (
     ThreadLock,
 )
 from gearwork.checks.hub.tightening import Tightening
-from gearwork.numbers import round_down
 from gearwork.stock.hardware import Nut, Rod, coupling_nut, nut, sleeve, spring_pin
 from gearwork.stock.laminate import Panel
 
@@ -274,12 +273,7 @@ def check_coupling(held: Coupling, torque: float) -> CheckReport:
         for one in couplings(held.rod, held.panel, held.use, held.shaft)
         if one.design_torque >= torque
     ]
-    remedy = (
-        f"Bring no more than {round_down(held.design_torque, 2):g} N·m to the rod, by the clutch,"
-        " or take a thicker rod."
-    )
-    if better:
-        remedy = f'Write coupling = "{better[0]}" under [shafts].'
+    ways: tuple[Way, ...] = ((("shafts.coupling", better[0]),),) if better else ()
     checks = tuple(
         Check(
             judged="torque",
@@ -290,7 +284,8 @@ def check_coupling(held: Coupling, torque: float) -> CheckReport:
             unit="N·m",
             sense="at most",
             why=f"{one.why} Before safety factors it holds {one.characteristic_torque:.3g} N·m.",
-            remedy=remedy,
+            otherwise="Take a thicker rod, or bring less torque to it.",
+            ways=ways,
             source=one.source,
             basis=one.steps,
         )

@@ -1,10 +1,8 @@
 """Judge a hub: does the fixing hold, has it room, and what is the cheapest one that does."""
 
-from bisect import bisect_left
 from collections.abc import Iterable, Iterator
-from dataclasses import replace
 from functools import lru_cache
-from itertools import chain, cycle, islice
+from itertools import chain
 from math import ceil, floor, pi, sin, sqrt
 
 from gearwork.checks.check import Check, CheckReport, Subject
@@ -34,7 +32,7 @@ from gearwork.checks.hub.tightening import DRYING, shrinkage, take_up
 from gearwork.errors import GearworkError, number, shown
 from gearwork.geometry.features import RELIEF
 from gearwork.stock.hardware import Rod, nut, rod, threads
-from gearwork.stock.laminate import Panel, Stack
+from gearwork.stock.laminate import Panel
 
 MIN_FLOOR = 3.0  # wood round a rod and under a nut pocket, mm: two veneers (assumption)
 MIN_BORE = 2.0  # of wood on the rod where a nut is sunk beside it, mm (assumption)
@@ -49,9 +47,7 @@ _TABLE_8_4 = (
 )
 
 
-def check_hub(
-    hub: HubRating, torque: float, *, room_diameter: float, bit_diameter: float = 3.0
-) -> CheckReport:
+def check_hub(hub: HubRating, torque: float, *, room_diameter: float) -> CheckReport:
     """Judge whether a rated fixing holds a torque and has room in the gear.
 
     Parameters
@@ -63,19 +59,17 @@ def check_hub(
     room_diameter : float
         Up to where the gear's face is whole wood, mm: the root circle, or less where there are
         windows.
-    bit_diameter : float
-        Of the router bit, mm, for the corners of a nut pocket that might hold instead.
 
     Returns
     -------
     CheckReport
-        The torque each joint of the fixing holds, N·m, and the room it needs, mm; the remedy of a
-        failed check names a fixing that holds.
+        The torque each joint of the fixing holds, N·m, and the room it needs, mm;
+        `cheapest_fixing` finds one that holds.
 
     Raises
     ------
     GearworkError
-        If the torque is below 0, room or bit are none, or the fixing is not rated.
+        If the torque is below 0, there is no room, or the fixing is not rated.
 
     Examples
     --------
@@ -90,18 +84,12 @@ def check_hub(
     """
     if not isinstance(hub, HubRating):
         raise GearworkError(f"hub is {shown(hub)}: a rated fixing is needed, fixing.rate(panel)")
-    _refuse(torque, room_diameter, bit_diameter)
-    checks = [
+    _refuse(torque, room_diameter)
+    checks = (
         *(_torque_check(joint, torque) for joint in hub.joints),
         *_fit_checks(hub.fixing, hub.panel, room_diameter),
-    ]
-    if not all(check.ok for check in checks):
-        instead = _instead(hub, torque, room_diameter, bit_diameter)
-        checks = [
-            check if check.ok or check.remedy else replace(check, remedy=instead)
-            for check in checks
-        ]
-    return CheckReport(Subject("hub", f"hub, {hub.fixing.name}"), tuple(checks))
+    )
+    return CheckReport(Subject("hub", f"hub, {hub.fixing.name}"), checks)
 
 
 def cheapest_fixing(
@@ -166,7 +154,8 @@ def cheapest_fixing(
     >>> light.fixing.kind, heavy
     ('spring clamp', None)
     """
-    _refuse(torque, room_diameter, bit_diameter)
+    _refuse(torque, room_diameter)
+    number("bit diameter", bit_diameter, unit="mm", above=0.0)
     every = _candidates(
         panel, torque, rod, room_diameter, bit_diameter, partner, use or JointUse(), reversing
     )
@@ -186,11 +175,14 @@ def _best(ratings: Iterator[HubRating], torque: float) -> HubRating | None:
     return strongest
 
 
-def _refuse(torque: float, room: float, bit: float) -> None:
+def _refuse(torque: float, room: float) -> None:
     """Refuse numbers that cannot be."""
     number("torque at the hub", torque, unit="N·m", at_least=0.0)
     number("room for the hub", room, unit="mm", above=0.0)
-    number("bit diameter", bit, unit="mm", above=0.0)
+
+
+_ANOTHER = "Take another fixing, more layers or a thicker rod, or ask for less torque."
+_SMALLER = "Take a smaller fixing, or leave more whole wood: a larger gear, no windows."
 
 
 def _torque_check(joint: JointRating, torque: float) -> Check:
@@ -204,7 +196,7 @@ def _torque_check(joint: JointRating, torque: float) -> Check:
         unit="N·m",
         sense="at most",
         why=why,
-        remedy="",
+        otherwise=_ANOTHER,
         source=joint.source,
         basis=joint.steps,
     )
@@ -214,7 +206,7 @@ def _fit_checks(fixing: Fixing, panel: Panel, room: float) -> Iterator[Check]:
     def room_check(what: str, size: float) -> Check:
         why = "The fixing needs whole wood up to this diameter."
         return Check(
-            "room", size, room, "mm", "at most", why, "", "geometry", part=what, kind="room"
+            "room", size, room, "mm", "at most", why, _SMALLER, "geometry", part=what, kind="room"
         )
 
     for joint in fixing.joints:
@@ -228,7 +220,7 @@ def _fit_checks(fixing: Fixing, panel: Panel, room: float) -> Iterator[Check]:
             corners = nut(joint.rod.thread).width_across_flats * 2.0 / 3.0**0.5
             yield room_check("nut pocket", corners + 2.0 * MIN_FLOOR)
             deepest = floor(10.0 * (panel.thickness - MIN_FLOOR) / joint.nuts) / 10.0
-            remedy = f"Make each pocket at most {deepest:g} mm deep." if deepest > 0.0 else ""
+            remedy = f"Make each pocket at most {deepest:g} mm deep." if deepest > 0.0 else _ANOTHER
             left, source = panel.thickness - joint.nuts * joint.depth, "assumption: two veneers"
             judged = "wood under the nut pockets"
             why = (
@@ -242,7 +234,7 @@ def _fit_checks(fixing: Fixing, panel: Panel, room: float) -> Iterator[Check]:
         depth = fixing.sinking[1]
         left = panel.thickness - depth if depth <= panel.sheet.thickness else 0.0
         judged, why = "wood above the sunk nut", "It has the bore that centres the gear."
-        yield Check(judged, left, MIN_BORE, "mm", "at least", why, "", "assumption")
+        yield Check(judged, left, MIN_BORE, "mm", "at least", why, _ANOTHER, "assumption")
 
 
 def _drying_check(joint: FaceFriction, panel: Panel) -> Check:
@@ -257,7 +249,7 @@ def _drying_check(joint: FaceFriction, panel: Panel) -> Check:
         f"The gear gets that much thinner as it dries by {DRYING:g} percentage points. Wood, rod"
         f" and springs give as much as the limit until {clamp.kept.value:g} of the clamp is left,"
         " which is counted on.",
-        "",
+        "Put disc springs under the nuts, or take a fixing without a clamp.",
         "thickness movement of birch plywood, E of wood across (from memory); DIN EN 16984",
         basis=(clamp.kept,),
         part=joint.seat.name,
@@ -268,7 +260,7 @@ def _drying_check(joint: FaceFriction, panel: Panel) -> Check:
 def _bolt_checks(bolts: BoltedJoint, bore: float, room: float) -> Iterator[Check]:
     d, circle = bolts.bolt.diameter, bolts.circle_diameter
     least, most = _circle_limits(bolts.count, d, bore, room)
-    remedy = f"Take a bolt circle from {least:g} to {most:g} mm." if least <= most else ""
+    remedy = f"Take a bolt circle from {least:g} to {most:g} mm." if least <= most else _ANOTHER
     edge = "With less wood the bolt breaks out at the side."
     along = (
         "Along the tangent each bolt pushes at this length of wood, and at stopping the other way."
@@ -350,40 +342,3 @@ def _bolts(on: Rod, bolt: Rod, count: int, circle: float, partner: Panel | None)
     if partner is None:
         return bolted(on, bolt, count, circle)
     return bolted_to_gear(on, bolt, count, circle, partner)
-
-
-def _instead(hub: HubRating, torque: float, room: float, bit: float) -> str:
-    """What to take in its place: on this rod, on a thicker one, in more room or layers."""
-    fixing, panel = hub.fixing, hub.panel
-    names = [name for name in threads() if rod(name).diameter > fixing.rod.diameter]
-    rods = (fixing.rod, *(rod(name, fixing.rod.grade.name) for name in names))
-
-    def best(wood: Panel, width: float) -> HubRating | None:
-        tried = (
-            _candidates(wood, torque, on, width, bit, fixing.partner, hub.use, False) for on in rods
-        )
-        return _best(chain.from_iterable(tried), torque)
-
-    def holding(wood: Panel, width: float) -> HubRating | None:
-        found = best(wood, width)
-        return found if found and found.design_torque >= torque else None
-
-    here, lower = best(panel, room), ""
-    if here:
-        held = f"{here.fixing.name}. It holds {floor(1000.0 * here.design_torque) / 1000.0:g} N·m"
-        if here.design_torque >= torque:
-            return f"Take instead: {held}."
-        lower = f" The strongest that fits is: {held}: lower the torque to that."
-    ways = [f"No fixing of the table holds {torque:.3g} N·m in {room:g} mm of whole wood.{lower}"]
-    for count in range(len(panel.layers) + 1, LAYERS_TRIED + 1):
-        thicker = Stack(panel.sheet, tuple(islice(cycle(panel.layers), count)))
-        if thick := holding(thicker, room):
-            ways.append(f"With {count} layers take: {thick.fixing.name}.")
-            break
-    if wide := holding(panel, MAX_ROOM):
-        rooms = range(1, MAX_ROOM + 1)
-        needed = bisect_left(
-            rooms, True, key=lambda r: all(c.ok for c in _fit_checks(wide.fixing, panel, r))
-        )
-        ways.append(f"With {rooms[needed]:g} mm take: {wide.fixing.name}.")
-    return " ".join(ways)

@@ -3,14 +3,13 @@
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from functools import cache, cached_property, lru_cache, partial
-from math import cos, floor, hypot, inf, radians, sin, sqrt
+from math import cos, floor, hypot, inf, radians, sin
 from typing import Any
 
 import numpy as np
 
-from gearwork.checks.check import Check, Step, sentence
+from gearwork.checks.check import Check, Step
 from gearwork.checks.shaft.beam import Shaft, ShaftLoad, face_load_factor, root_share_exponent
-from gearwork.checks.shaft.shaft import Change, stiffer_shaft
 from gearwork.checks.tooth.mesh import MIN_CONTACT_RATIO, CutPair, distance_tolerance
 from gearwork.errors import GearworkError
 from gearwork.geometry.pair import PairShape
@@ -227,25 +226,13 @@ class LoadedMesh:
 
         return 1.0 if borne(1.0) else last_that(borne, 1e-3, 1.0, 30)
 
-    def changed(self, change: Change) -> "LoadedMesh":
-        """Return the same mesh on other shafts."""
-        again = (
-            replace(
-                mesh,
-                pinion_shaft=change(mesh.pinion_shaft),
-                wheel_shaft=change(mesh.wheel_shaft),
-            )
-            for mesh in self.senses
-        )
-        return replace(self, senses=tuple(again))
-
 
 def alignment_checks(loaded: LoadedMesh) -> tuple[Check, ...]:
     """Judge a mesh by how its shafts bend: load on the edge of the teeth, centre distance.
 
     What stands askew without a load runs in, if it is little; until then it is something to watch.
     """
-    bent = _with_remedy(loaded, _edge_check), _with_remedy(loaded, _distance_check)
+    bent = _edge_check(loaded), _distance_check(loaded)
     if not loaded.askew:
         return bent
     return (*bent, _askew_check(loaded), _assembled_check(loaded))
@@ -264,7 +251,7 @@ def _askew_check(loaded: LoadedMesh) -> Check:
         sense="at most",
         why="A tooth that leans in its space takes that much of the backlash, and running in wears"
         f" it off one edge of the flanks. Most of it is {first.what}, {first.gap:.3f} mm.",
-        remedy=f"Bring what stands askew down to {left:d} %: max_wobble and squareness under"
+        otherwise=f"Bring what stands askew down to {left:d} %: max_wobble and squareness under"
         " [tolerance], with gears trued and cut to them, wider seats or narrower teeth.",
         source="geometry; half the backlash, from which on teeth count as worn (assumption)",
         basis=_gaps(loaded.askew),
@@ -291,36 +278,15 @@ def _assembled_check(loaded: LoadedMesh) -> Check:
         why="What stands askew when it is put together opens a gap at one edge of the teeth until"
         f" they have run in: {loaded.assembled_factor():.3g} times the mean there. Most of it is"
         f" {first.what}, {first.gap:.3f} mm.",
-        remedy=f"Load it to at most {floor(100.0 * share):d} % until the flanks shine over their"
+        otherwise=f"Load it to at most {floor(100.0 * share):d} % until the flanks shine over their"
         " whole width; a wider seat, a truer face and a squarer cut need less of that.",
         source="ISO 6336-1, F_βx of f_sh and f_ma, K_Hβ and K_Fβ (from memory)",
         basis=_gaps(every),
     )
 
 
-def _with_remedy(loaded: LoadedMesh, make: Callable[[LoadedMesh], Check]) -> Check:
-    """The check; if it fails, with what makes it hold, tried out."""
-    check = make(loaded)
-    if check.ok:
-        return check
-    if check.limit == 0.0:
-        remedy = "Raise the contact ratio: the tolerance of the shafts alone takes it to 1."
-        return replace(check, remedy=remedy)
-    rods = "take {rod} rods with {bearing} bearings for both shafts"
-    shaft = loaded.senses[0].pinion_shaft
-    ways = [*stiffer_shaft(shaft, lambda change: make(loaded.changed(change)).ok, rods)]
-    if check.judged == EDGE_LOAD:
-        # narrower teeth have less reserve: not counted on
-        width = _width_for(check.limit, check.value, loaded.worst.face_width)
-        ways.append(f"make the teeth at most {width:g} mm wide")
-    else:
-        ways.append(f"lower the load to {floor(1000.0 * check.limit / check.value) / 10.0:g} %")
-    return replace(check, remedy=sentence(", or ".join(ways)))
-
-
 def _edge_check(loaded: LoadedMesh) -> Check:
     mesh, factor = loaded.worst, loaded.face_factor
-    width = _width_for(WANTED_FACE_FACTOR, factor, mesh.face_width)
     return Check(
         judged=EDGE_LOAD,
         kind="stiffness",
@@ -333,8 +299,8 @@ def _edge_check(loaded: LoadedMesh) -> Check:
         " their face under the largest load; the edge of the teeth carries this many times the"
         f" mean. Above 2 only part of the width touches; the teeth bear {loaded.reserve:.3g} times"
         " this load on their whole width, which is what is left for the edge.",
-        remedy=f"Run it in under light load; for {WANTED_FACE_FACTOR:g} make the teeth at most"
-        f" {width:g} mm wide or the rods stiffer.",
+        otherwise="Run it in under light load; stiffer rods, bearings closer to the gears and"
+        " narrower teeth take it down.",
         source="ISO 6336-1, K_Hβ and K_Fβ (from memory), mesh as stiff as the sheet's mean modulus;"
         " bending of both rods alone, the teeth run in: assumption",
     )
@@ -361,7 +327,9 @@ def _distance_check(loaded: LoadedMesh) -> Check:
         sense="at most",
         why=f"Both rods bend and the gears move {way} under the largest load, on top of the"
         f" shafts' own tolerance; {then}.",
-        remedy="",
+        otherwise="Stiffer rods and bearings closer to the gears take it down."
+        if room(change >= 0.0)
+        else "Raise the contact ratio: the tolerance of the shafts alone takes it to 1.",
         source=f"EI v'' = M at the core diameter of both rods; limit: {limit}",
     )
 
@@ -381,12 +349,3 @@ def _farthest(cut: CutPair) -> float:
     near = pair.centre_distance
     far = (pair.pinion.tip_diameter + pair.wheel.tip_diameter) / 2.0
     return last_that(lambda a: cut.contact_ratio_at(a) >= MIN_CONTACT_RATIO, near, far, 30)
-
-
-def _width_for(wanted: float, factor: float, width: float) -> float:
-    """Face width at which the edge load is as wanted, mm.
-
-    Both the gap and its share of the teeth's give grow with the width: their product by its square.
-    """
-    share, target = (2.0 * (k - 1.0) if k <= 2.0 else k**2 / 2.0 for k in (factor, wanted))
-    return width if share <= target else floor(10.0 * width * sqrt(target / share)) / 10.0

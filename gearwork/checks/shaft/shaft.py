@@ -1,76 +1,20 @@
-"""Judge a shaft: the rod's strength, its bearings, their seats in the sheet; tried remedies."""
+"""Judge a shaft: the rod's strength, its bearings, their seats in the sheet."""
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
 from enum import StrEnum
 from functools import partial
-from math import ceil, inf, pow
+from math import inf
 
-from gearwork.checks.check import Check, CheckReport, Step, Subject, sentence
+from gearwork.checks.check import Check, CheckReport, Step, Subject
 from gearwork.checks.hub.joints import Factors, JointUse, factor_steps
 from gearwork.checks.shaft.beam import Shaft, bearing_life, thread_fatigue_strength
-from gearwork.errors import GearworkError, number
-from gearwork.numbers import figures_down
-from gearwork.stock.hardware import Bearing, Rod, bearing, bearings, rod, threads
+from gearwork.errors import number
 from gearwork.stock.laminate import Panel, weakest_direction
 from gearwork.stock.timber import design_value
 
-Change = Callable[[Shaft], Shaft]
 Shock = tuple[Shaft, float]
 """A shaft under a load that comes now and then, and how often in its life."""
-
-Trial = Callable[[Change], bool]  # whether a check holds with shafts changed like this
-
-
-def stiffer_shaft(shaft: Shaft, holds: Trial, rods: str) -> Iterator[str]:
-    """Yield the ways in which a stiffer shaft is enough: a thicker rod, shorter distances.
-
-    `rods` says what to take, with {rod} and {bearing} to be filled in.
-    """
-    thicker = (rod(name, shaft.rod.grade.name) for name in threads())
-    for on in (one for one in thicker if one.diameter > shaft.rod.diameter):
-        ball = shaft.bearing
-        if ball.bore < on.diameter:  # the weakest bearing the rod goes through that is no weaker
-            fitting = _fitting_bearings(on)
-            no_weaker = (b for b in fitting if b.dynamic_rating >= ball.dynamic_rating)
-            ball = next(no_weaker, fitting[-1])
-        if _enough(holds, partial(replace, rod=on, bearing=ball)):
-            yield rods.format(rod=on.thread, bearing=ball.name)
-            break
-    about = shaft.bearing_positions[0]
-    for share in range(95, 45, -5):
-        if _enough(holds, partial(_closer, share=share / 100.0, about=about)):
-            yield f"move gears and bearings together, to {share} % of their distances"
-            break
-
-
-def _enough(holds: Trial, change: Change) -> bool:
-    """Whether a change can be made and is enough."""
-    try:
-        return holds(change)
-    except GearworkError:
-        return False  # the bearings would stand in each other
-
-
-def _fitting_bearings(on: Rod) -> list[Bearing]:
-    """The bearings of the table through which a rod goes, the weakest first."""
-    fitting = [ball for ball in map(bearing, bearings()) if ball.bore >= on.diameter]
-    return sorted(fitting, key=lambda ball: ball.dynamic_rating)
-
-
-def _closer(shaft: Shaft, share: float, about: float) -> Shaft:
-    """The shaft with all distances of bearings and loads from `about` shrunk."""
-
-    def moved(x: float) -> float:
-        return about + share * (x - about)
-
-    first, second = shaft.bearing_positions
-    return replace(
-        shaft,
-        bearing_positions=(moved(first), moved(second)),
-        loads=tuple(replace(load, position=moved(load.position)) for load in shaft.loads),
-    )
-
 
 YIELD_SAFETY = 1.5  # common practice
 FATIGUE_SAFETY = 1.2  # VDI 2230 (from memory)
@@ -133,14 +77,6 @@ class _Case:
     def turns(self) -> float:
         """In its life."""
         return 60.0 * self.speed * self.hours
-
-    def changed(self, change: Change) -> "_Case":
-        """Return the case of other shafts."""
-        return replace(
-            self,
-            running=tuple(change(one) for one in self.running),
-            shocks=tuple((change(one), often) for one, often in self.shocks),
-        )
 
 
 def _max_forces(forces: Iterable[tuple[float, float]]) -> tuple[float, float]:
@@ -217,15 +153,14 @@ def check_shaft(
         (use or JointUse()).factors("compression"),
     )
     rod, ball = shaft.rod, shaft.bearing
-    checks = (c if c.ok else replace(c, remedy=_remedy(case, c)) for c in _checks(case))
     return CheckReport(
         Subject("shaft", f"shaft, {rod.thread} {rod.grade.name} rod in {ball.name} bearings"),
-        tuple(checks),
+        tuple(_checks(case)),
     )
 
 
 class Judged(StrEnum):
-    """What is judged of a shaft: its remedies go by it."""
+    """What is judged of a shaft."""
 
     ROD = "rod"
     LIFE = "life"
@@ -239,10 +174,12 @@ def _checks(case: _Case) -> Iterator[Check]:
     often = f"Shocks bend the rod {cycles:.2g} times"
     if cycles == case.turns:
         often = f"The rod turns {cycles:.2g} times under bending, each turn a full cycle"
-    most = partial(Check, unit="MPa", sense="at most", remedy="")
+    most = partial(Check, unit="MPa", sense="at most")
+    stiffer = "Take a thicker rod, stronger steel, shorter distances, or ask for less."
     yield most(
         judged=Judged.ROD,
         case="static",
+        otherwise=stiffer,
         kind="strength",
         value=case.max_stress,
         limit=grade.yield_strength / YIELD_SAFETY,
@@ -258,6 +195,7 @@ def _checks(case: _Case) -> Iterator[Check]:
     yield most(
         judged=Judged.ROD,
         case="fatigue",
+        otherwise=stiffer,
         kind="fatigue",
         value=bending,
         limit=amplitude / FATIGUE_SAFETY,
@@ -287,11 +225,10 @@ def _checks(case: _Case) -> Iterator[Check]:
             unit="h",
             sense="at least",
             why=f"Nine in ten bearings run longer under {force:.3g} N.",
-            remedy="",
+            otherwise="Take bearings of a higher rating, or be content with fewer hours.",
             source="ISO 281, L10 = (C/P)³",
             basis=(Step("dynamic rating C", ball.dynamic_rating, "N", ball.source), counted),
         )
-        wanted = ceil(WANTED_STATIC_SAFETY * peak / case.quality)
         yield Check(
             judged=Judged.STATIC_SAFETY,
             part=part,
@@ -302,7 +239,7 @@ def _checks(case: _Case) -> Iterator[Check]:
             unit="",
             sense="at least",
             why=f"C0 over the largest force, {peak:.3g} N; below 1 the balls dent their track.",
-            remedy=f"Keep it from shocks, or take a bearing with C0 of at least {wanted} N.",
+            otherwise="Keep it from shocks, or take bearings of a higher static rating.",
             source="ISO 76, s0 = C0/P0; 1.5 for shocks (from memory)",
             basis=(Step("static rating C0", ball.static_rating, "N", ball.source), counted),
         )
@@ -312,55 +249,10 @@ def _checks(case: _Case) -> Iterator[Check]:
             kind="strength",
             value=peak / (ball.outer_diameter * min(ball.width, plate.thickness)),
             limit=design_value(strength, *case.factors),
+            otherwise="Take thicker plates, or bearings of a larger outside diameter.",
             why="The outer ring presses on the sheet over its diameter and depth; a crushed seat"
             " lets the shaft wander.",
             source="mean pressure F/(D t) against compression in the weakest direction of the"
             " plane",
             basis=seat_basis,
         )
-
-
-def _remedy(case: _Case, check: Check) -> str:
-    """What makes this check hold, tried out; where nothing in the tables does, the number."""
-    ways = [*_changes(case, check)] or [_last_way(case, check)]
-    return sentence(", or ".join(ways))
-
-
-def _changes(case: _Case, check: Check) -> Iterator[str]:
-    shaft, facts = case.shaft, (check.judged, check.part, check.case)
-
-    def holds(change: Change) -> bool:
-        judged = _checks(case.changed(change))
-        return next(c.ok for c in judged if (c.judged, c.part, c.case) == facts)
-
-    if check.judged == Judged.ROD:
-        yield from stiffer_shaft(shaft, holds, "take an {rod} rod with {bearing} bearings")
-        return
-    if check.judged == Judged.SEAT:
-        ball = shaft.bearing
-        taken = min(ball.width, case.plate.thickness)
-        depth = ceil(10.0 * taken * check.value / check.limit) / 10.0
-        if depth <= ball.width:
-            yield f"seat the bearing {depth:g} mm deep in a thicker sheet"
-    for ball in _fitting_bearings(shaft.rod):
-        if _enough(holds, partial(replace, bearing=ball)):
-            wide = ball.bore > shaft.rod.diameter
-            sleeve = f", with a {ball.bore:g} mm sleeve on the rod" * wide
-            yield f"take {ball.name} bearings{sleeve}"
-            return
-
-
-def _last_way(case: _Case, check: Check) -> str:
-    share = check.value / check.limit
-    ball = case.shaft.bearing
-    if check.judged == Judged.LIFE:
-        rating = ball.dynamic_rating * pow(share, -1.0 / 3.0)
-        life = figures_down(check.value)
-        return f"take a bearing with C of at least {ceil(rating)} N, or accept {life:.10g} h"
-    if check.judged == Judged.STATIC_SAFETY:
-        return f"take a bearing with C0 of at least {ceil(ball.static_rating / share)} N"
-    if check.judged == Judged.SEAT:
-        ring = ceil(ball.outer_diameter * share)
-        return f"seat the bearing in a steel ring of at least {ring} mm outside diameter"
-    left = figures_down(100.0 / share)
-    return f"no rod of the table is enough: lower the load to {left:.10g} %"

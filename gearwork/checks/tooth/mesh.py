@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from gearwork.checks.check import Check, Way, advice
+from gearwork.checks.check import Check, Way
 from gearwork.checks.tooth.mesh_remedy import Mesh, mesh_remedy
 from gearwork.errors import GearworkError
 from gearwork.geometry.gear import Gear
@@ -227,7 +227,7 @@ def _contact_check(cut: CutPair) -> Check:
         unit="",
         sense="at least",
         why=why,
-        remedy="",
+        otherwise="",
         source="ISO 21771-1 (contact ratio from the real limits of contact); 1.2 common practice",
     )
 
@@ -244,7 +244,7 @@ def _body_check(rack: Rack, tooth: CutTooth[float]) -> Check:
         unit="mm",
         sense="at least",
         why="A bar too low below its teeth bends with them, and their roots bear less than rated.",
-        remedy=advice(ways),
+        otherwise="",
         ways=ways,
         source="ISO 6336-3:2006 Y_B (from memory), rim of 1.2 tooth depths",
     )
@@ -263,7 +263,7 @@ def _undercut_check(side: str, gear: Gear) -> Check:
             "Below this shift a rack or hob would cut away the foot of the involute. A router"
             " bit does not, but the flank that is left is short and slides hard."
         ),
-        remedy="",
+        otherwise="",
         source="ISO 21771-1; x = h_a* − z sin² α / 2",
     )
 
@@ -281,7 +281,7 @@ def _interference_check(side: str, other: str, mate: Gear, reserve: float) -> Ch
             f"Radius of curvature of the {side}'s flank where the {other}'s tip meets it; below"
             " 0 that tip runs past the end of the involute and digs into the foot."
         ),
-        remedy="",
+        otherwise="",
         source="ISO 21771-1; base tangent point as limit of the path of contact",
     )
 
@@ -296,7 +296,7 @@ def _tip_check(side: str, gear: Gear) -> Check:
         unit="mm",
         sense="at least",
         why="A thin tip of veneer splinters when it is cut and when it meets the mate.",
-        remedy="",
+        otherwise="",
         source="0.2 m common practice; 0.4 m for wood is an assumption",
     )
 
@@ -310,7 +310,7 @@ def _fit_check(side: str, tooth: CutTooth[float], path: TipPath[float]) -> Check
         unit="mm",
         sense="at most",
         why="Largest cutting diameter that leaves the mate its flank and its way to the root.",
-        remedy="",
+        otherwise="",
         source="geometry of the tooth as cut",
     )
 
@@ -324,7 +324,7 @@ def _flank_check(side: str, tooth: CutTooth[float]) -> Check:
         unit="mm",
         sense="at least",
         why="Involute left between the lowest point the mate touches and the root fillet.",
-        remedy="",
+        otherwise="",
         source="ISO 21771-1, d_Nf against d_Ff of the tooth as cut",
     )
 
@@ -339,7 +339,7 @@ def _clearance_check(side: str, tooth: CutTooth[float]) -> Check:
         unit="mm",
         sense="at least",
         why="Least room between the mate's tip and the root as cut, all along its way.",
-        remedy="",
+        otherwise="",
         source="path of the mate's tip; 0.05 m for dust and swelling is an assumption",
     )
 
@@ -372,7 +372,7 @@ def _backlash_check(pair: GearPair) -> Check:
             "Play between the flanks; cutting error, shaft position and swelling take from it,"
             " and a mesh without play binds."
         ),
-        remedy="",
+        otherwise="",
         source=(
             "ISO/TR 10064-2:1996 table A.1 for metal drives (from memory); half as much again"
             " for plywood is an assumption"

@@ -11,7 +11,7 @@ from typing import Any
 
 import numpy as np
 
-from gearwork.checks.check import Check, Way, advice
+from gearwork.checks.check import Check, Way
 from gearwork.errors import GearworkError
 from gearwork.geometry.gear import Gear
 from gearwork.geometry.pair import SIDES, GearPair, Side
@@ -183,8 +183,8 @@ def mesh_remedy(
         found = [keys for ways in alternatives if (keys := _first_enough(fault, ways))]
         if found:
             told = tuple(_way(keys, measured) for keys in found)
-            return replace(check, ways=told, remedy=advice(told))
-    return replace(check, remedy=NO_WAY)
+            return replace(check, ways=told)
+    return replace(check, otherwise=NO_WAY)
 
 
 def _first_enough(fault: Fault, ways: Ways) -> Keys | None:

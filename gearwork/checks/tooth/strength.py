@@ -10,7 +10,7 @@ from typing import Any, Literal
 
 import numpy as np
 
-from gearwork.checks.check import Check, Step, Way, advice
+from gearwork.checks.check import Check, Step, Way
 from gearwork.checks.hub.johansen import bolt_embedment
 from gearwork.checks.tooth.breaking import (
     ExpectedBreak,
@@ -34,7 +34,7 @@ from gearwork.geometry.pair import PairShape, Side
 from gearwork.geometry.rack import Rack
 from gearwork.geometry.tooth import CutTooth
 from gearwork.numbers import FUZZ, figures_down, last_that
-from gearwork.stock.laminate import MAX_LAYERS, Panel
+from gearwork.stock.laminate import Panel
 from gearwork.stock.timber import Factor, design_value
 
 Kind = Literal["tension", "compression", "shear", "contact"]
@@ -550,6 +550,10 @@ PARAMETERS = {
 }  # fmt: skip
 """What gives torques and speed on the bench."""
 
+MAX_TOLD_LAYERS = 6
+"""Layers that are told as a way out: more can be declared, but are hard to glue square
+(assumption)."""
+
 MORE_LAYERS = 3
 """Numbers of layers tried from the one that load and width alone ask for."""
 
@@ -596,7 +600,7 @@ def _strength_check(limit: ToothLimit, ways: tuple[Way, ...]) -> Check:
             f" {limit.torque:.3g} N·m in this case, it is given {case.torque:.3g} N·m. A tooth"
             f" breaks at about {break_words(limit)}."
         ),
-        remedy=advice(ways, "Layers are not enough: take a larger module, or ask for less."),
+        otherwise="Layers are not enough: take a larger module, or ask for less.",
         ways=ways,
         source=limit.source,
         basis=limit.basis,
@@ -611,9 +615,9 @@ def _ways(
         return ()
     if limit.torque == 0.0:  # deviations alone use the strength up at this speed
         return asked(asks, "speed", limit.max_speed)
-    needed = ceil(min(layers * limit.case.torque / limit.torque, 2.0 * MAX_LAYERS) - FUZZ)
+    needed = ceil(min(layers * limit.case.torque / limit.torque, 2.0 * MAX_TOLD_LAYERS) - FUZZ)
     more: tuple[Way, ...] = ()
-    for count in range(needed, min(needed + MORE_LAYERS, MAX_LAYERS + 1)):
+    for count in range(needed, min(needed + MORE_LAYERS, MAX_TOLD_LAYERS + 1)):
         again = layered(count)[place]
         if again.stress <= again.strength:
             more = ((("stage.layers", count),),)

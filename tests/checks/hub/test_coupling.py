@@ -70,10 +70,10 @@ def test_friction_comes_last_where_the_torque_reverses():
 def test_a_weak_coupling_is_told_what_holds_and_how_to_write_it():
     check = check_coupling(named("chuck", "M6"), 5.0)["torque, M6 rod in the chuck"]
     assert not check.ok
-    assert check.remedy == 'Write coupling = "bonded nut" under [shafts].'
+    assert check.remedy == 'Write [shafts] coupling = "bonded nut".'
     assert check_coupling(named("bonded nut", "M6"), 5.0).ok
     (none,) = check_coupling(named("chuck", "M6"), 100.0)
-    assert "no more than 4.34 N·m" in none.remedy  # 15 · 0.5794 / 2
+    assert not none.ways
 
 
 # A motor's shaft
@@ -134,7 +134,7 @@ def test_a_weak_sleeve_is_told_what_holds():
     held = of_motor("clamp sleeve", "keyed", 12.0)
     torque = (held.design_torque + of_motor("pinned sleeve", "keyed", 12.0).design_torque) / 2
     (check,) = check_coupling(held, torque).failed
-    assert check.remedy == 'Write coupling = "pinned sleeve" under [shafts].'
+    assert check.remedy == 'Write [shafts] coupling = "pinned sleeve".'
 
 
 @pytest.mark.parametrize("diameter", [5.0, 8.0, 12.0, 25.0])

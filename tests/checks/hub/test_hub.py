@@ -8,7 +8,6 @@ from typing import get_args
 
 import numpy as np
 import pytest
-from remedies import remembered
 from scipy.integrate import dblquad, quad
 from scipy.optimize import linprog
 from screws import screw_torque
@@ -470,55 +469,6 @@ def test_smallest_bolt_circle_that_is_enough():
     assert smaller.rate(thin, JointUse()).design_torque < 39.0
 
 
-@pytest.mark.parametrize("torque", [0.3, 1.0, 3.0, 6.0, 12.0, 30.0])
-@pytest.mark.parametrize("room", [24.0, 60.0, 100.0, 200.0])
-def test_remedy_of_a_failing_hub_holds(torque, room):
-    report = check_hub(clamped(M8).rate(BIRCH_9), torque, room_diameter=room)
-    for check in report.failed:
-        if check.remedy.startswith("Take instead: "):
-            assert applied(check.remedy, torque, room).ok
-        elif "With " in check.remedy:
-            needed = float(re.search(r"With (\d+) mm take", check.remedy).group(1))
-            assert needed > room
-            assert applied(check.remedy, torque, needed).ok
-        else:
-            assert "lower the torque to that" in check.remedy
-        if "lower the torque" in check.remedy:
-            name, held = re.search(
-                r"that fits is: (.*)\. It holds ([\d.]+) N·m", check.remedy
-            ).groups()
-            assert check_hub(
-                remembered(name, panel=BIRCH_9).rate(BIRCH_9), float(held), room_diameter=room
-            ).ok
-
-
-@pytest.mark.parametrize(
-    ("sheet", "torque", "room"),
-    [(BIRCH_9, 6.0, 24.0), (BIRCH_9, 12.0, 60.0), (plywood("thin-veneer spruce", 9), 3.0, 24.0)],
-)
-def test_layers_of_the_remedy_are_enough_and_no_more_than_needed(sheet, torque, room):
-    remedy = check_hub(clamped(M8).rate(sheet), torque, room_diameter=room).failed[0].remedy
-    layers, name = re.search(r"With (\d+) layers take: (.*?)\.", remedy).groups()
-    panel, fewer = (Stack(sheet, (0.0,) * n) for n in (int(layers), int(layers) - 1))
-    assert check_hub(remembered(name, panel=panel).rate(panel), torque, room_diameter=room).ok
-    for on in map(rod, ("M8", "M10", "M12")):
-        assert cheapest_fixing(fewer, torque, on, room_diameter=room) is None
-
-
-@pytest.mark.parametrize(("room", "torque"), [(80.0, 7.0), (120.0, 8.0), (200.0, 8.2)])
-def test_bolts_of_the_remedy_are_named_with_their_numbers(room, torque):
-    """Number, size, class and circle; taken at their word they hold, with their edge distances."""
-    remedy = check_hub(clamped(M8).rate(BIRCH_12), torque, room_diameter=room).failed[0].remedy
-    fixing = remembered(
-        re.search(r"(\d+ bolts M\d+ \S+ on a \d+ mm circle .*?) the thin", remedy)[1]
-    )
-    needed = re.search(r"With (\d+) mm take", remedy)
-    again = check_hub(
-        fixing.rate(BIRCH_12), torque, room_diameter=float(needed.group(1)) if needed else room
-    )
-    assert again.ok, str(again)
-
-
 @pytest.mark.parametrize("room", [18.0, 30.0, 60.0, 140.0, 300.0])
 @pytest.mark.parametrize("partner", [None, BIRCH_12])
 def test_the_strongest_fixing_holds_all_that_any_holds(room, partner):
@@ -590,8 +540,7 @@ def test_drying_takes_a_plain_clamp():
     assert check.value == pytest.approx(0.096, abs=0.0005)
     assert check.limit == pytest.approx(0.34 * 0.059, abs=0.0005)
     assert not check.ok
-    assert "disc spring" in check.remedy
-    assert applied(check.remedy, 0.1, 60.0, BIRCH_12).ok
+    assert "disc springs" in check.remedy
 
 
 def test_disc_springs_alone_decide_whether_a_clamp_lasts():
@@ -666,31 +615,6 @@ def test_the_strongest_is_the_cheapest_where_that_holds():
 
 def test_no_fixing_is_the_strongest_where_none_has_room():
     assert cheapest_fixing(BIRCH_9, 1.0, M8, room_diameter=8.0, or_strongest=True) is None
-
-
-def applied(remedy, torque, room, panel=BIRCH_9):
-    name = re.search(r"(?:instead|mm take): (.*?)\.(?: It holds|$)", remedy).group(1)
-    return check_hub(remembered(name, panel=panel).rate(panel), torque, room_diameter=room)
-
-
-def test_hub_that_no_table_row_holds_says_so():
-    report = check_hub(bonded(M8).rate(BIRCH_9), 500.0, room_diameter=100.0)
-    assert all("No fixing of the table holds 500 N·m" in check.remedy for check in report.failed)
-
-
-def test_gear_without_room_for_any_fixing():
-    report = check_hub(bonded(M8).rate(BIRCH_9), 1.0, room_diameter=8.0)
-    remedy = report["room, flange nut M8"].remedy
-    needed = float(re.search(r"With (\d+) mm take", remedy).group(1))
-    assert applied(remedy, 1.0, needed).ok
-    assert not applied(remedy, 1.0, needed - 1.0).ok
-
-
-def test_neighbour_without_room_for_glue():
-    report = check_hub(
-        glued_to_gear(M8, 40.0, BIRCH_12).rate(BIRCH_12), 1.0, room_diameter=14.0, bit_diameter=3.0
-    )
-    assert "glued face to face" in report["room, the neighbour gear"].remedy
 
 
 def test_no_pocket_with_a_thick_bit():
