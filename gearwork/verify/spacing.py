@@ -115,6 +115,7 @@ def _bore_faults(drawn: Sequence[Circle], design: GearSet) -> Iterator[str]:
             yield f"{axis.name} has no bore of {axis.bore:g} mm at ({x:.2f}, {y:.2f}) mm"
 
 
+_TIE = 1e-9  # mm
 _DIMENSION = re.compile(r"a \d|.* bore (dia )?\d|\(.* \d")
 """Distances, bores, and in brackets the circles of gears."""
 
@@ -134,10 +135,12 @@ def _word_faults(
         for what, size in zip(("pitch", "tip", "root"), sizes, strict=True)
     }
     apart = design.toleranced_distances
-    lengths = {f"a {row[2]:.2f} ±{play:.2f}" for row, play in apart}
-    wanted = set(map(plain_text, bores | circles | lengths))
     written = [text for text, _ in texts if _DIMENSION.match(text)]
     said = set(map(plain_text, (*dimensions, *written)))
+    wanted = set(map(plain_text, bores | circles))
+    for (_, _, far), play in apart:  # half a hundredth is rounded either way
+        either = {plain_text(f"a {far + off:.2f} ±{play:.2f}") for off in (-_TIE, _TIE)}
+        wanted |= either & said or {min(either)}
     for text in sorted(said - wanted):
         yield f"a dimension says {text}, as none of the design does"
     for text in sorted(wanted - said):
