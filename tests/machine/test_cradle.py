@@ -71,6 +71,16 @@ def test_a_cradle_is_cut_bought_and_whole(held, hauler, tmp_path):
     assert (tmp_path / "held" / "cradle-plate.dxf").exists()
 
 
+def test_the_screwdriver_of_an_example_lies_in_one(carousel):
+    """0.25 N·m on pegs 54 mm from the axis, 24 + 30: 4.6 N each, 36 mm out on an M8 core."""
+    report = carousel.report
+    assert report.ok
+    stress = 250 / 54 * 36 / (pi * 6.466**3 / 32)
+    assert report["cradle of the drive: bending, peg"].value == pytest.approx(stress, rel=1e-3)
+    assert "cradle plate" in {part.name for part in carousel.parts}
+    assert faults(carousel) == []
+
+
 @pytest.mark.parametrize(
     ("given", "posts", "words"),
     [
