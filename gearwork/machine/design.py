@@ -51,6 +51,7 @@ from gearwork.machine.axial import (
     shaft_layout,
 )
 from gearwork.machine.brief import Brief, Room
+from gearwork.machine.drive import HandCrank
 from gearwork.machine.duty import Duty, ShaftTorques, check_duty
 from gearwork.machine.events import Event, jam_torque
 from gearwork.machine.frame import CRADLE
@@ -946,16 +947,19 @@ class Design(GearSet):
         return self.ends(self.torques.running, running=True)[1].count == 2
 
     def _drive_end_check(self, wheel: OnRod) -> Check:
-        """Whether a wheel on the drive's side passes the drive's rod."""
-        rod, points = self.brief.shafts.rod.diameter, self.train.points
+        """Whether a wheel on the drive's side passes the drive's rod, or what a crank sweeps."""
+        drive, points = self.brief.drive, self.train.points
+        turns = self.brief.shafts.rod.diameter
+        if self._crank is not None and isinstance(drive, HandCrank):
+            turns = max(self._crank.outer, 2.0 * drive.crank_length)
         return Check(
             judged="room between wheel and drive",
             kind="room",
-            value=dist(points[0], points[-1]) - (wheel.outer + rod) / 2.0,
+            value=dist(points[0], points[-1]) - (wheel.outer + turns) / 2.0,
             limit=self.brief.frame.clearance,
             unit="mm",
             sense="at least",
-            why=f"On the drive's side the {wheel.name} turns beside the rod of the drive.",
+            why=f"On the drive's side the {wheel.name} turns beside the drive's rod, or its crank.",
             otherwise="Take larger gears or smaller wheels.",
             source="places of the shafts; clearance: assumption unless given",
         )

@@ -16,6 +16,11 @@ def test_random_designs_end_in_a_design_or_a_reason(count):
     assert sum("refused" not in outcome for outcome in outcomes) >= count // 3 + 1
 
 
+def test_a_wheel_in_the_way_of_a_crank_is_told():
+    """Both turn on the drive's side, 78 mm apart: solids of them overlap."""
+    assert judge(design_text(4057783040, 665)) == "designed, a check fails"
+
+
 @pytest.mark.parametrize(
     ("outline", "turned", "fault"),
     [
