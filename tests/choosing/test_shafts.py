@@ -3,7 +3,6 @@
 import numpy as np
 import pytest
 from machines import changed
-from random_brief import brief_text
 
 from gearwork.choosing import jobs
 from gearwork.choosing.ranking import worth_keeping
@@ -136,7 +135,52 @@ def test_those_that_do_not_hold_are_left_out_as_if_they_were_not_there():
 
 def test_a_wheel_too_near_the_plate_is_known_before_any_machine_is_made():
     """Its bolts need 3 + 7 mm, ring and air 12 + 2 mm, half of its disc 9 mm: 29.8 by the check."""
-    asked = brief_text(20261128, 5)
+    asked = """
+[drive]
+kind = "cordless drill"
+max_torque = 27.6
+low_speed = 443.0
+high_speed = 1608.0
+clutch_torque = 2.22
+side_force = 10.0
+
+[load]
+kind = "vehicle"
+surface = "firm path"
+mass = 103.0
+wheel_diameter = 239.0
+slope = 0.0
+travel_speed = 1.08
+wheelbase = 800.0
+centre_to_rear = 350.0
+centre_height = 350.0
+track = 600.0
+driven_share = 0.5
+
+[sheet]
+kind = "plywood"
+wood = "birch"
+thickness = 18.0
+
+[bit]
+diameter = 2.0
+
+[shafts]
+thread = "M12"
+grade = "8.8"
+bearing_name = "6001"
+load_overhang = 25.0
+
+[service]
+running_hours = 6.41
+flanks = "waxed"
+
+[wishes]
+stages = [1]
+modules = [6]
+pinion_teeth = [10, 14]
+wheel_teeth = [20, 50]
+"""
     with pytest.raises(GearworkError, match="Write load_overhang = 29.8 under"):
         solve(parse_brief(asked, "near"))
     farther = changed(asked, ("load_overhang = 25.0", "load_overhang = 29.8"))
