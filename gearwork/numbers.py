@@ -62,13 +62,37 @@ def last_that(holds: Callable[[float], bool], low: float, high: float, halvings:
     return low
 
 
-def four_digits(value: float) -> str:
-    """Return a number to four digits, from 1000 on to the whole number."""
+def four_digits(value: float, digits: int = 4) -> str:
+    """Return a number to four digits, or as many as are asked for, from 1000 on at least whole."""
     if math.isnan(value):
         return "none"
     if math.isinf(value):
         return "unlimited" if value > 0 else "-unlimited"
-    return f"{value:.4g}" if abs(value) < 1000 else f"{value:.0f}"
+    return f"{value:.{digits}g}" if abs(value) < 10 ** (digits - 1) else f"{value:.0f}"
+
+
+MAX_DIGITS = 12
+
+
+def telling(value: float, *others: float, digits: int = 4) -> int:
+    """Return with how many digits, from so many on, a number looks different from all others.
+
+    Those that are the same are no matter.
+    """
+    differing = [other for other in others if not math.isclose(value, other, rel_tol=1e-9)]
+    counts = range(digits, MAX_DIGITS)
+    seen = (
+        count
+        for count in counts
+        if all(four_digits(value, count) != four_digits(other, count) for other in differing)
+    )
+    return next(seen, MAX_DIGITS)
+
+
+def told_apart(value: float, other: float, digits: int = 3) -> tuple[str, str]:
+    """Return two numbers that are compared with so many digits, or more until they differ."""
+    count = telling(value, other, digits=digits)
+    return figure(value, digits=count), figure(other, digits=count)
 
 
 LONG_LIFE = 1e4
@@ -89,8 +113,8 @@ def figure(value: float, unit: str = "", digits: int = 4) -> str:
         shown = round(value, digits - 1 - math.floor(math.log10(abs(value)))) if value else value
         return f"{shown:g}{suffix}"  # "585", never "5.8e+02"
     if abs(value) >= 1e6:
-        return f"{value / 1e6:.4g}\N{NO-BREAK SPACE}million{suffix}"
-    return four_digits(value) + suffix
+        return f"{value / 1e6:.{digits}g}\N{NO-BREAK SPACE}million{suffix}"
+    return four_digits(value, digits) + suffix
 
 
 def fixed(value: float, digits: int = 2, unit: str = "") -> str:

@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import Literal
 
-from gearwork.numbers import four_digits
+from gearwork.numbers import FUZZ, figure, four_digits, telling
 
 Case = Literal["running", "starting", "stall", "braking"]
 """Load case of a machine: in normal running, when it starts, when its output is stopped or jams,
@@ -186,8 +186,12 @@ class Check:
 
     @property
     def ok(self) -> bool:
-        """Whether the limit is kept; a value that is no number keeps nothing."""
-        return self.margin >= 0.0
+        """Whether the limit is kept, to a billionth; a value that is no number keeps nothing."""
+        return self._keeps(self.limit)
+
+    def _keeps(self, limit: float) -> bool:
+        noise = FUZZ * abs(limit) if math.isfinite(limit) else 0.0
+        return self.value == limit or self._reserve(limit) >= -noise
 
     def ok_with(self, reserve: float) -> bool:
         """Whether the limit is kept with such a share to spare, where its kind asks for any."""
@@ -207,21 +211,32 @@ class Check:
         """The judgement as a word."""
         if not self.ok:
             return "fail"
-        if self.wanted is not None and not self._reserve(self.wanted) >= 0.0:
+        if self.wanted is not None and not self._keeps(self.wanted):
             return "marginal"
         return "pass"
 
     @property
+    def _digits(self) -> int:
+        """With how many digits the value looks as it is judged: unlike what it misses."""
+        missed = {"fail": self.limit, "marginal": self.wanted, "pass": None}[self.verdict]
+        return 4 if missed is None else telling(self.value, missed)
+
+    @property
+    def shown(self) -> str:
+        """The value as a page tells it, with its unit."""
+        return figure(self.value, self.unit, self._digits)
+
+    @property
     def demand(self) -> str:
         """The limit in words; with what is wanted where that is missed, or no limit is hard."""
-        limit = f"{self.sense} {four_digits(self.limit)}"
+        digits = self._digits
+        limit = f"{self.sense} {four_digits(self.limit, digits)}"
         if self.wanted is None:
             return limit
+        wanted = four_digits(self.wanted, digits)
         if math.isinf(self.limit):
-            return f"better {self.sense} {four_digits(self.wanted)}"
-        return (
-            f"{limit}, better {four_digits(self.wanted)}" if self.verdict == "marginal" else limit
-        )
+            return f"better {self.sense} {wanted}"
+        return f"{limit}, better {wanted}" if self.verdict == "marginal" else limit
 
     @property
     def demanded(self) -> str:
@@ -230,9 +245,8 @@ class Check:
 
     def __str__(self) -> str:
         unit = f" {self.unit}" if self.unit else ""
-        line = (
-            f"{self.verdict:8}  {self.name}: {four_digits(self.value)}{unit} ({self.demand}{unit})."
-        )
+        value = four_digits(self.value, self._digits)
+        line = f"{self.verdict:8}  {self.name}: {value}{unit} ({self.demand}{unit})."
         line = f"{line} {self.why}"
         return line if self.verdict == "pass" else f"{line} {self.remedy}"
 

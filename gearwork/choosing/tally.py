@@ -9,7 +9,8 @@ from typing import Any, Literal, NamedTuple
 import numpy as np
 
 from gearwork.checks.check import SPARED, Kind
-from gearwork.numbers import Bools
+from gearwork.checks.tooth.strength import MAX_TOLD_LAYERS
+from gearwork.numbers import Bools, figures_down, figures_up, round_up, told_apart
 
 Demands = dict[str, tuple[Any, Any]]
 """Value and limit of every candidate by the demand's name."""
@@ -19,13 +20,15 @@ class Demand(NamedTuple):
     """One demand: its unit, which side of the limit is good, and what helps if nothing meets it.
 
     The advice may name {value} and {limit} of the nearest candidate, {short}, what lies between
-    them, {times}, the limit over the value, and {layers}, so many times the most layers.
+    them, {enough}, the limit it would keep, {asked}, the limit rounded up, {clutch}, the torque it
+    bears in steps of a clutch, and {thicker}, gears of so many layers more, as far as such can be
+    made.
     """
 
     unit: str
     sense: Literal["at least", "at most"]
     advice: str
-    found: str = "the nearest has {value:.4g}{unit} and {sense} {limit:.4g} is asked"
+    found: str = "the nearest has {value}{unit} and {sense} {limit} is asked"
     clutch: str = ""
     """What a clutch in the drive can do about it."""
     kind: Kind = "geometry"
@@ -33,10 +36,7 @@ class Demand(NamedTuple):
 
 
 SMALLER = "Take smaller modules or fewer teeth"
-STRONGER = (
-    "Take gears {times:.2f} times as thick (about {layers:g} layers), larger modules, a stronger"
-    " sheet or a smaller load"
-)
+STRONGER = "Take {thicker}larger modules, a stronger sheet or a smaller load"
 RATIO = "Allow more tooth counts or stages"
 SLOWER = f"{RATIO}, or a wider band of speed"
 STIFFER = (
@@ -46,13 +46,13 @@ STIFFER = (
 FIRMER = "Take a thicker rod, larger pinions or a smaller ratio"
 THICKER = "Take a thicker rod, a higher property class or a smaller ratio"
 FED_BACK = "N·m fed back to the drive"
-CLUTCH = ", or set the drive's clutch to {value:.3g} N·m"
-SLIPS_BACK = ", or take a drive whose clutch slips back at {value:.3g} N·m"
-TIMES = "the best bears {value:.3g} times what acts"
-BEARS = "the best bears {value:.3g} of {limit:.3g}{unit}"
+CLUTCH = ", or set the drive's clutch to {clutch:g} N·m"
+SLIPS_BACK = ", or take a drive whose clutch slips back at {clutch:g} N·m"
+TIMES = "the best bears {value} times what acts"
+BEARS = "the best bears {value} of {limit}{unit}"
 DEMANDS = {
     "contact ratio": Demand(
-        "", "at least", "Allow {value:.3g}, or take more teeth of smaller modules"
+        "", "at least", "Allow {enough:g}, or take more teeth of smaller modules"
     ),
     "interference": Demand("mm", "at least", "Take more pinion teeth or larger profile shifts"),
     "pointed tip": Demand("mm", "at least", "Take smaller profile shifts or more teeth"),
@@ -60,13 +60,13 @@ DEMANDS = {
         "of the module", "at least", "Take smaller profile shifts or more teeth"
     ),
     "largest diameter": Demand(
-        "mm", "at most", f"{SMALLER}, or allow {{value:.2f}} mm", kind="room"
+        "mm", "at most", f"{SMALLER}, or allow {{enough:g}} mm", kind="room"
     ),
     "smallest centre distance": Demand(
-        "mm", "at least", "Take larger gears, or allow {value:.2f} mm", kind="room"
+        "mm", "at least", "Take larger gears, or allow {enough:g} mm", kind="room"
     ),
     "largest centre distance": Demand(
-        "mm", "at most", f"{SMALLER}, or allow {{value:.2f}} mm", kind="room"
+        "mm", "at most", f"{SMALLER}, or allow {{enough:g}} mm", kind="room"
     ),
     "wheel shift at the fixed distance": Demand(
         "",
@@ -75,9 +75,9 @@ DEMANDS = {
         kind="room",
     ),
     "stock size": Demand(
-        "mm", "at most", f"{SMALLER}, or a sheet at least {{value:.2f}} mm wide", kind="room"
+        "mm", "at most", f"{SMALLER}, or a sheet at least {{enough:g}} mm wide", kind="room"
     ),
-    "coprime teeth": Demand("", "at most", "Allow a common factor of {value:g}, or more counts"),
+    "coprime teeth": Demand("", "at most", "Allow a common factor of {enough:g}, or more counts"),
     "room beside the hub": Demand(
         "mm", "at least", "Take narrower nuts and washers, or larger gears", kind="room"
     ),
@@ -130,22 +130,22 @@ DEMANDS = {
         "mm", "at least", "Take a thinner rod or other ratios of the stages", kind="room"
     ),
     "width of the machine": Demand(
-        "mm", "at most", f"{SMALLER}, or allow {{value:.0f}} mm", kind="room"
+        "mm", "at most", f"{SMALLER}, or allow {{enough:g}} mm", kind="room"
     ),
     "height of the machine": Demand(
-        "mm", "at most", f"{SMALLER}, or allow {{value:.0f}} mm", kind="room"
+        "mm", "at most", f"{SMALLER}, or allow {{enough:g}} mm", kind="room"
     ),
     "depth of the machine": Demand(
         "mm",
         "at most",
-        f"{SMALLER} or fewer layers and stages, or allow {{value:.0f}} mm",
+        f"{SMALLER} or fewer layers and stages, or allow {{enough:g}} mm",
         kind="room",
     ),
     "room beside the plate": Demand(
-        "mm", "at least", "Write load_overhang = {limit:.1f} under [shafts]", kind="room"
+        "mm", "at least", "Write load_overhang = {asked:g} under [shafts]", kind="room"
     ),
     "teeth behind the joints of the guard": Demand(
-        "mm", "at least", "Write clearance = {limit:g} under [frame]", kind="room"
+        "mm", "at least", "Write clearance = {asked:g} under [frame]", kind="room"
     ),
     "wood beside the bearings": Demand(
         "",
@@ -177,7 +177,7 @@ DEMANDS = {
     "ground clearance": Demand(
         "mm",
         "at least",
-        f"{SMALLER}, or set the output shaft higher by {{short:.2f}} mm",
+        f"{SMALLER}, or set the output shaft higher by {{short:g}} mm",
         kind="room",
     ),
     "tooth strength, running": Demand(
@@ -263,15 +263,19 @@ class Tally:
         said = f"{name} ruled out {share:.3g} % of {self.tried} {what}"
         if not np.isfinite(count.shortfall):
             return f"{said}: nothing comes near. Allow other tooth counts, modules or shifts."
-        times = count.limit / count.value if count.value > 0 else np.inf
+        value, limit = told_apart(count.value, count.limit)
+        needed = np.ceil(count.limit / count.value * layers) if count.value > 0 else np.inf
+        enough = figures_down if demand.sense == "at least" else figures_up
         words = {
-            "value": count.value,
-            "limit": count.limit,
+            "value": value,
+            "limit": limit,
             "unit": f" {demand.unit}" if demand.unit else "",
             "sense": demand.sense,
-            "short": abs(count.limit - count.value),
-            "times": times,
-            "layers": np.ceil(times * layers),
+            "short": round_up(abs(count.limit - count.value), 1),
+            "enough": enough(count.value),
+            "asked": round_up(count.limit, 1),
+            "clutch": figures_down(count.value, 2),
+            "thicker": f"gears of {needed:g} layers, " if needed <= MAX_TOLD_LAYERS else "",
         }
         rest = {other: c.killed for other, c in self.counts.items() if other != name}
         also = ""

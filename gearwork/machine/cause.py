@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from gearwork.checks.check import LOADED, Check
 from gearwork.machine.design import Design
 from gearwork.machine.gear_set import GearSet
-from gearwork.numbers import figure
+from gearwork.numbers import figure, telling
 
 _SENSES = {
     "stall": "Held fast at the output, the drive puts",
@@ -40,8 +40,7 @@ def causes(design: GearSet) -> tuple[Cause, ...]:
         if kind == "load" and isinstance(design, Design) and worst.load_share is not None:
             sentence = _loaded(design, case, worst, worst.load_share)
         else:
-            value = figure(worst.value, worst.unit)
-            sentence = f"{worst.name} is {value}, {worst.demanded}."
+            sentence = f"{worst.name} is {worst.shown}, {worst.demanded}."
         found.append(Cause(sentence, ordered))
     return tuple(found)
 
@@ -75,8 +74,10 @@ def _loaded(design: Design, case: str, worst: Check, share: float) -> str:
     given = design.torques
     torques = {"braking": given.back, "starting": given.starting, "running": given.running}
     asked = abs(float(torques.get(case, given.stall)[-1]))
-    what = f"{_SENSES[case]} {figure(asked, 'N·m', 3)} on the last shaft"
+    held = share * asked
+    digits = telling(asked, held, digits=3)
+    what = f"{_SENSES[case]} {figure(asked, 'N·m', digits)} on the last shaft"
     if case == "stall":
         drive = figure(float(given.stall[0]), "N·m", 3)
         what += f" ({drive} through {figure(design.train.ratio, digits=3)} to 1)"
-    return f"{what}; the weakest part, {worst.name}, holds {figure(share * asked, 'N·m', 3)} there."
+    return f"{what}; the weakest part, {worst.name}, holds {figure(held, 'N·m', digits)} there."

@@ -13,7 +13,7 @@ from gearwork.errors import GearworkError, number, whole_number
 from gearwork.machine.drive import Drive
 from gearwork.machine.events import jam_torque, passed_back
 from gearwork.machine.load import Load
-from gearwork.numbers import RPM, Floats, figures_down, round_down, round_up
+from gearwork.numbers import RPM, Floats, figures_down, round_down, round_up, told_apart
 
 
 @dataclass(frozen=True)
@@ -471,12 +471,13 @@ def check_duty(duty: Duty, ratio: float) -> CheckReport:
             limit=limit,
             unit="",
             sense="at least",
-            why=f"{when} the drive puts {given:.3g} N·m on the output;"
-            f" {work} the load takes {taken:.3g} N·m.",
+            why=f"{when} the drive puts {shown[0]} N·m on the output;"
+            f" {work} the load takes {shown[1]} N·m.",
             otherwise=f"Take a ratio of at least {round_up(limit):.10g}.",
             source=_BALANCE,
         )
         for aim, when, work, limit, given, taken in rows
+        for shown in [told_apart(given, taken)]
     ]
     remedy = what_to_change(duty)
     if good:  # both ends rounded inwards, with as many decimals as leave something between them

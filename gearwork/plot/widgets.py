@@ -13,7 +13,6 @@ from gearwork.checks.tooth.pair_check import check_pair
 from gearwork.errors import GearworkError
 from gearwork.geometry.pair import GearPair
 from gearwork.geometry.rack import Rack
-from gearwork.numbers import figure
 from gearwork.output.html import element, joined
 from gearwork.plot.mesh import plot_mesh
 from gearwork.plot.style import png_of
@@ -241,7 +240,7 @@ def _held(report: CheckReport) -> Markup:
 
 
 def _short(check: Check) -> str:
-    return f"{check.name} {figure(check.value, check.unit)} ({check.demand})"
+    return f"{check.name} {check.shown} ({check.demand})"
 
 
 def _ipywidgets() -> Any:

@@ -678,7 +678,7 @@ def test_too_weak_and_the_layers_that_help():
     assert len(found) == 0
     assert found.why.startswith("Tooth strength, ")
     assert "% of" in found.why
-    layers = int(found.why.split("(about ")[1].split()[0])
+    layers = int(found.why.split("gears of ")[1].split()[0])
     thick = changed(panels=(Stack(SHEET, (0.0,) * layers),))
     assert len(search(thick, duty))
     thin = changed(panels=(Stack(SHEET, (0.0,) * (layers - 1)),))

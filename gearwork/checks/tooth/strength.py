@@ -33,7 +33,7 @@ from gearwork.geometry.gear import GearShape
 from gearwork.geometry.pair import PairShape, Side
 from gearwork.geometry.rack import Rack
 from gearwork.geometry.tooth import CutTooth
-from gearwork.numbers import FUZZ, figures_down, last_that
+from gearwork.numbers import FUZZ, figures_down, last_that, told_apart
 from gearwork.stock.laminate import Panel
 from gearwork.stock.timber import Factor, design_value
 
@@ -585,7 +585,7 @@ def strength_checks(
 
 def _strength_check(limit: ToothLimit, ways: tuple[Way, ...]) -> Check:
     case = limit.case
-    flanks = limit.kind == "contact"
+    flanks, (bears, acts) = limit.kind == "contact", told_apart(limit.torque, case.torque)
     return Check(
         judged="flank pressure" if flanks else "tooth bending",
         part="" if flanks else limit.part,
@@ -597,7 +597,7 @@ def _strength_check(limit: ToothLimit, ways: tuple[Way, ...]) -> Check:
         sense="at most",
         why=(
             f"{WORDS[limit.kind]}, weakest tooth, whole load at the tip; the pinion may be given"
-            f" {limit.torque:.3g} N·m in this case, it is given {case.torque:.3g} N·m. A tooth"
+            f" {bears} N·m in this case, it is given {acts} N·m. A tooth"
             f" breaks at about {break_words(limit)}."
         ),
         otherwise="Layers are not enough: take a larger module, or ask for less.",

@@ -9,7 +9,7 @@ from gearwork.geometry.rack import Rack
 from gearwork.machine.cause import Cause, causes
 from gearwork.machine.design import Design
 from gearwork.machine.gear_set import GearSet
-from gearwork.numbers import figure, fixed
+from gearwork.numbers import fixed
 from gearwork.output.drawing.spacing import ends_of
 from gearwork.output.jobsheet.content import key_figures, setting_sentences, verdict_line
 from gearwork.output.jobsheet.gear_sheet import gear_figures
@@ -86,7 +86,7 @@ def _marginal(design: GearSet) -> Iterable[str]:
 
 
 def _line(check: Check) -> str:
-    value = f"{figure(check.value, check.unit)} ({check.demand})"
+    value = f"{check.shown} ({check.demand})"
     return _wrapped(f"{check.name}: {value}. {check.remedy}", before=2, after=4)
 
 
