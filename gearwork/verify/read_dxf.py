@@ -255,7 +255,7 @@ def _drawn(tags: Sequence[Tag]) -> Iterator[_Entity]:
     def header(variable: str, default: str) -> str:
         return tags[tags.index((9, variable)) + 1][1] if (9, variable) in tags else default
 
-    r12, units = "AC1009", header("$INSUNITS", str(MILLIMETRES))  # R12 knows no units
+    r12, units = "AC1009", header("$INSUNITS", "0")  # R12 knows no units
     if header("$ACADVER", r12) != r12 and units != str(MILLIMETRES):
         raise GearworkError(f"its unit code is {units[:20]}: it must be {MILLIMETRES}, millimetres")
     if header("$MEASUREMENT", "1") != "1":
@@ -307,6 +307,8 @@ def _entities(tags: Sequence[Tag]) -> Iterator[_Entity]:
         raise GearworkError("it is a damaged DXF file, it has no drawing: write it again")
     for piece in pieces:
         if piece.kind == "ENDSEC":
+            if tags.count((2, "ENTITIES")) > 1:
+                raise GearworkError("it has two drawings, of which a program may cut either")
             return
         if piece.kind == "EOF":
             break
@@ -333,8 +335,12 @@ def _outline(entity: _Entity) -> Outline:
 
 def _check_upright(entity: _Entity) -> None:
     """Refuse what does not lie in the plane of the drawing, or is mirrored by its normal."""
-    if any(one.value(code, "0") != 0 for one in (entity, *entity.vertices) for code in (30, 38)):
-        raise GearworkError("it lies above or below the plane: draw it anew")
+    every = (entity, *entity.vertices)
+    if any(one.value(code, "0") != 0 for one in every for code in (30, 38, 39)):
+        raise GearworkError("it lies above or below the plane, or is high: draw it anew")
+    wide = {40, 41, 43} if entity.kind != "CIRCLE" else ()
+    if any(code in wide and _value(text) != 0 for one in every for code, text in one.tags):
+        raise GearworkError("it has a width, of which a program may cut both sides: draw it anew")
     if [entity.value(code, d) for code, d in ((210, "0"), (220, "0"), (230, "1"))] != [0, 0, 1]:
         raise GearworkError("it was turned out of the plane or mirrored: draw it anew")
 

@@ -306,7 +306,8 @@ def test_a_design_file_that_makes_other_parts_is_named(design, folder):
 
 def test_the_spacing_drawing_is_printed_on_the_paper_of_the_design_file(tmp_path):
     text = f'{example_text()}\n[drawing]\npaper = "A3"\n'
-    gw.write_files(gw.solve(parse_brief(text, "test")), tmp_path)
+    found = gw.write_files(gw.solve(parse_brief(text, "test")), tmp_path)
+    assert [check.name for check in found.failed if check.part == "spacing.pdf"] == []
     box = re.search(
         rb"/MediaBox \[\s*0 0 ([\d.]+) ([\d.]+)\s*\]", (tmp_path / "spacing.pdf").read_bytes()
     )

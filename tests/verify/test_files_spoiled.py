@@ -177,6 +177,25 @@ COMMON = {
     ),
     "a spline where it is cut": lambda d: d.entities.append([[0, "SPLINE"], [8, "inner-edge"]]),
     "a block put in": lambda d: d.entities.append([[0, "INSERT"], [8, "not-cut"], [2, "X"]]),
+    "the edge with a height": lambda d: s.put(outer(d), 39, "5.0"),
+    "the edge with a width": lambda d: s.put(outer(d), 43, "3.0"),
+    "a stretch with a width": lambda d: outer(d).append([40, "3.0"]),
+    "a second drawing in the file": lambda d: d.tail.__setitem__(
+        slice(0, 0), [[0, "ENDSEC"], [0, "SECTION"], [2, "ENTITIES"], *s.circle("holes", 9, 9, 4)]
+    ),
+    "units gone": lambda d: d.head.remove([9, "$INSUNITS"]),
+    "x for y": lambda d: s.mapped(cuts(d), lambda x, y: (y, x)),
+    "sheared": lambda d: s.mapped(cuts(d), lambda x, y: (x + 0.002 * y, y)),
+    "figures of a tenth of a millimetre": lambda d: s.mapped(
+        [outer(d)], lambda x, y: (round(x, 1), round(y, 1))
+    ),
+    "arcs 2 % higher": lambda d: [
+        tag.__setitem__(1, f"{1.02 * float(tag[1])}") for tag in outer(d) if tag[0] == 42
+    ],
+    "the bit's radius added by hand": lambda d: s.scale([outer(d)], 1.04, s.middle(outer(d))),
+    "a hole as an arc": lambda d: d.of("CIRCLE")[0].__setitem__(0, [0, "ARC"]),
+    "a hatch where it is cut": lambda d: d.entities.append([[0, "HATCH"], [8, "outer-edge"]]),
+    "no figure": lambda d: s.put(outer(d), 10, "nan"),
     "the end of the file lost": lambda d: d.tail.clear(),
     "no number for a number": lambda d: s.put(outer(d), 10, "wide"),
     "a vertex count that is none": lambda d: s.put(outer(d), 90, "7"),
@@ -254,6 +273,9 @@ HARMLESS_CUT = {
     "text in another size": (lambda d: s.put(d.of("TEXT")[0], 40, "9.0"), "text is not cut"),
     "colour of a layer": (lambda d: d.layer("outer-edge", 62, "3"), "colours are free"),
     "a layer locked": (lambda d: d.layer("outer-edge", 70, "4"), "it is seen and cut all the same"),
+    "a line type": (lambda d: s.put(outer(d), 6, "DASHED"), "line types are for the eye"),
+    "a remark": (lambda d: d.head.insert(0, [999, "mine"]), "no program draws it"),
+    "another origin": (lambda d: d.header("$INSBASE", "50"), "it is placed on the bench anyhow"),
     "a text gone": (lambda d: without(d, d.of("TEXT")[-1]), "what it said stands in the job sheet"),
 }
 HARMLESS_SHEET = {
