@@ -520,7 +520,7 @@ def test_least_backlash_is_marked_and_gears_out_of_reach_leave_a_gap():
     play = 0.3 + 0.02 * np.sin(np.radians(TURN))
     play[0] = np.inf
     ax = gw.plot_backlash(TURN, play)
-    assert points(ax, "least")[0] == pytest.approx([270.0, 0.28])
+    assert points(ax, "smallest")[0] == pytest.approx([270.0, 0.28])
     assert np.isnan(points(ax, "backlash")[0, 1])
     assert ax.get_ylim()[0] <= 0.0
     assert "freely" in ax.get_title(loc="left")

@@ -172,12 +172,13 @@ def test_the_torque_of_a_rod_is_that_of_its_core():
 @pytest.mark.parametrize("room", [10.0, 25.3, 45.0, 103.9, 117.2, 250.0])
 def test_the_hub_table_promises_what_some_fixing_holds(room, hub_table):
     promised = float(hub_table.holds(np.array([room]))[0])
-    given = {"room_diameter": room, "bit_diameter": 3.175}
-    rated = cheapest_fixing(PANEL, promised or 0.01, ROD, **given, use=JointUse(2))
+    rated = cheapest_fixing(
+        PANEL, promised or 0.01, ROD, room_diameter=room, bit_diameter=3.175, use=JointUse(2)
+    )
     if promised == 0.0:
         assert rated is None
     else:
-        assert check_hub(rated, promised, **given).ok
+        assert check_hub(rated, promised, room_diameter=room).ok
 
 
 @pytest.mark.parametrize("room", ROOMS[[13, 33, 55, 80]])

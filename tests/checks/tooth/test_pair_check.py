@@ -108,11 +108,11 @@ def test_the_thin_tip_is_mended_as_told():
 
 
 def test_too_much_torque_is_mended_by_the_width_or_the_torque_told():
-    overloaded = report(sound_pair(), torque=10.0)
+    overloaded = report(sound_pair(), torque=7.0)
     for check in overloaded.failed:
         layers, torque = dict(way[0] for way in check.ways).values()
         cut, thick = gw.CutPair(sound_pair(), gw.Bit(3.0)), glued(gw.plywood("birch", 12), layers)
-        assert gw.check_pair(cut, thick, torque=10.0, speed=150.0)[check.name].ok
+        assert gw.check_pair(cut, thick, torque=7.0, speed=150.0)[check.name].ok
         assert report(sound_pair(), torque=torque)[check.name].ok
     assert len(overloaded.failed) >= 2
 
@@ -164,7 +164,7 @@ def test_a_report_is_asked_by_name_and_added_up():
 
 
 def test_a_report_shows_itself_as_a_table():
-    page = show(report(sound_pair(), torque=50.0))
+    page = show(report(sound_pair(), torque=7.0))
     assert page.count("<tr>") == 1 + len(report(sound_pair()))
     assert "<b>fail</b>" in page
     assert "[stage] layers = " in page
