@@ -168,6 +168,7 @@ def checks(folder):
     return {check.name: check for check in bit_path_checks(CutFiles(folder), bit)}
 
 
+@pytest.mark.slow
 def test_every_sheet_and_the_test_piece_have_a_file_that_holds(design, written):
     found = {
         c.name: c for c in gw.check_files(written, design) if c.name.startswith("way of the bit")

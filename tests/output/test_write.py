@@ -110,6 +110,7 @@ def test_outlines_read_back_stray_no_more_than_the_tolerance(design, written):
         assert shapely.distance(boundary, true).max() <= 0.005 + 2e-4
 
 
+@pytest.mark.slow
 def test_old_dxf_is_read_back_alike(design, written, read_back, tmp_path):
     gw.write_files(design, tmp_path, version="R12")
     assert len((tmp_path / "sheet-1.dxf").read_bytes()) != len(

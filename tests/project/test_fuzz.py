@@ -72,7 +72,7 @@ def test_design_file_of_any_bytes(tmp_path_factory, data):
         read_brief(path)
 
 
-@fuzz(20)
+@fuzz(10)
 @given(st.data())
 def test_design_file_with_lines_replaced_lost_doubled_and_renamed(data):
     lines = EXAMPLE.splitlines()
@@ -92,7 +92,7 @@ def test_design_file_with_lines_replaced_lost_doubled_and_renamed(data):
     solved("\n".join(lines))
 
 
-@fuzz(15)
+@fuzz(8)
 @given(st.lists(st.tuples(st.sampled_from(NUMBERS), FACTORS), min_size=1, max_size=4))
 def test_design_file_with_odd_numbers_is_solved_or_refused(changes):
     text = EXAMPLE

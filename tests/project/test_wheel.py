@@ -64,6 +64,7 @@ def main_job(installed, folder, environment):
     return done
 
 
+@pytest.mark.slow
 def test_the_main_job_runs_without_the_repository(packed, tmp_path):
     """From a path with blanks, without a home, on an ASCII terminal, on a read-only install."""
     installed = shutil.copytree(packed, tmp_path / "my programs" / "of wood")

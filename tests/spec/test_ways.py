@@ -77,7 +77,7 @@ def test_gears_with_an_idler_are_not_searched_again():
     assert not {"search", "layers", "stages"} & {c.name for c in ways._changes(kept, None)}
 
 
-@pytest.mark.parametrize("number", [0, 1, 5])
+@pytest.mark.parametrize("number", [1, *(pytest.param(n, marks=pytest.mark.slow) for n in (0, 5))])
 def test_a_hard_brief_ends_in_a_way_out_or_is_impossible(number):
     """Of a series; `tests/benchmarks/random_designs.py --hard` runs as many as one likes."""
     assert answered(hard_text(20261128, number))

@@ -31,6 +31,7 @@ def folder(slide, tmp_path_factory):
     return home
 
 
+@pytest.mark.slow
 def test_every_piece_has_its_file_lies_on_the_sheets_and_rolls(slide, folder):
     """471 mm of bar on sheets of 300 mm: in two along the grain, in three askew."""
     assert slide.bar(0).butts == ((15,), (8, 22))

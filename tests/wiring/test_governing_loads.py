@@ -223,18 +223,26 @@ def test_peak_over_running_torque_decides_over_the_rods():
     assert failed(changed(slender, ("sustained", "clutch_torque = 0.8\nsustained"))) == set()
 
 
+CRANKED = (
+    ('"motor"', '"hand crank"'),
+    ("stall_torque = 2.4", "force = 30.0\npeak_force = 100.0\ncrank_length = 40.0"),
+    ("no_load_speed = 20.0\nsustained_share = 1.0", "cadence = 10.0"),
+    ("side_force = 0.0\n", ""),
+)
+
+
 def test_shove_at_a_crank_decides_over_the_teeth():
     """A person pushes for a moment far harder than for long."""
-    cranked = changed(
-        PUSHED,
-        THIN,
-        ('"motor"', '"hand crank"'),
-        ("stall_torque = 2.4", "force = 30.0\npeak_force = 100.0\ncrank_length = 40.0"),
-        ("no_load_speed = 20.0\nsustained_share = 1.0", "cadence = 10.0"),
-        ("side_force = 0.0\n", ""),
-    )
+    cranked = changed(PUSHED, THIN, *CRANKED)
     assert failed(cranked) == {("stage", 0, "tooth bending", "stall")}
     assert failed(changed(cranked, ("peak_force = 100.0", "peak_force = 30.0"))) == set()
+
+
+def test_shove_at_a_crank_is_what_its_own_fixing_is_held_against():
+    """100 N at 40 mm are 4 N·m, by hand; the 30 N of turning on would be 1.2."""
+    fixed = solve(parse_brief(changed(PUSHED, *CRANKED), "cranked")).input_fixing
+    assert fixed.torque == pytest.approx(100.0 * 0.040)
+    assert fixed.held.design_torque >= fixed.torque
 
 
 def bearing_loads(text):

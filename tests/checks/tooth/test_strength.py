@@ -127,7 +127,7 @@ def test_the_other_direction_of_rotation_mirrors_the_rose(sound, birch):
     assert not np.allclose(one.tension, same_way.tension, rtol=0.05)
 
 
-@pytest.mark.parametrize("way", [beam_roots, elastic_roots])
+@pytest.mark.parametrize("way", [beam_roots, pytest.param(elastic_roots, marks=pytest.mark.slow)])
 def test_turned_layers_bear_no_more_than_a_sheet(sound, birch, way):
     """Independent 3-D elements (CalculiX) of bonded layers: 8 % by the load's share, 4 % by glue.
 
