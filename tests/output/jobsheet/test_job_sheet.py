@@ -85,6 +85,12 @@ class Page(HTMLParser):
 
 
 @cache
+def read(page):
+    """A page as it was read; papers that many tests ask are read once."""
+    return Page(page)
+
+
+@cache
 def design(*change, title="Orchard crate hauler"):
     text = example_text().replace("Orchard crate hauler", title)
     return solve(parse_brief(text.replace(*change) if change else text, "test"))
@@ -107,14 +113,14 @@ def change(request):
 
 @pytest.mark.parametrize("paper", [sheet, calculation])
 def test_tags_balance_and_nothing_is_fetched(paper, change):
-    page = Page(paper(*change))
+    page = read(paper(*change))
     bare = paper(*change).replace('xmlns="http://www.w3.org/2000/svg"', "")  # a name, not a place
     assert not re.search(r"https?:|url\(|@import|<script|<link|<img", bare)
     assert {name for name, _ in page.attributes}.isdisjoint({"src", "href", "srcset"})
 
 
 def test_every_check_stands_in_the_calculation_with_value_and_verdict(change):
-    cells = Page(calculation(*change)).cells
+    cells = read(calculation(*change)).cells
     for report in design(*change).reports:
         for check in report:
             places = [i for i, cell in enumerate(cells) if cell == check.name]
@@ -125,7 +131,7 @@ def test_every_check_stands_in_the_calculation_with_value_and_verdict(change):
 
 
 def test_failed_checks_come_first_with_their_remedies():
-    text, proof = Page(sheet(*TOO_HEAVY)).text, Page(calculation(*TOO_HEAVY)).text
+    text, proof = read(sheet(*TOO_HEAVY)).text, read(calculation(*TOO_HEAVY)).text
     failed = design(*TOO_HEAVY).report.failed
     assert failed
     for check in failed:
@@ -139,7 +145,7 @@ def test_what_is_well_needs_no_change():
 
 
 def test_every_step_of_every_allowable_is_told_with_its_source(change):
-    cells = Page(calculation(*change)).cells
+    cells = read(calculation(*change)).cells
     told = set(zip(cells, cells[2:], strict=False))
     steps = {(s.quantity, s.source) for check in design(*change).report for s in check.basis}
     assert steps <= told
@@ -152,7 +158,7 @@ def test_every_source_is_listed_once():
 
 
 def test_says_what_is_not_known_and_which_way_it_errs():
-    text = Page(calculation()).text
+    text = read(calculation()).text
     unknown = text[text.index("What is not known") :]
     for sentence in UNKNOWNS:
         assert sentence in unknown
@@ -161,7 +167,7 @@ def test_says_what_is_not_known_and_which_way_it_errs():
 
 @pytest.mark.parametrize("word", ["dust", "pinch", "local codes", "licensed", "rides", "rope"])
 def test_cautions(word):
-    assert word in Page(sheet()).text
+    assert word in read(sheet()).text
 
 
 def test_same_design_same_bytes():
@@ -172,7 +178,7 @@ def test_same_design_same_bytes():
 
 
 def test_gears_are_those_of_the_design():
-    cells = Page(calculation()).cells
+    cells = read(calculation()).cells
     for column, mounted in enumerate(design().train.gears, 1):
         gear = mounted.gear
         for term, value in (
@@ -199,7 +205,7 @@ def test_notebook_table_of_the_published_pair():
 
 
 def test_all_pieces_and_sheets_are_listed():
-    cells = Page(sheet()).cells
+    cells = read(sheet()).cells
     for part in design().parts:
         assert cells[cells.index(part.name) + 1] == f"{part.count}"
     # the train, a section of each of three shafts, three sheets, where to measure; what stands on
@@ -268,7 +274,7 @@ def test_sections_show_what_stands_on_the_rods_with_the_numbers_of_the_bill():
 
 
 def test_each_hub_and_rod_has_its_instruction():
-    text = Page(sheet()).text
+    text = read(sheet()).text
     for gear, held in zip(design().train.gears, design().fixings, strict=True):
         told = f"On rod {gear.shaft + 1}, {gear.name}: "
         like = re.search(rf"{told}held and tightened as (\w+ \d)\.", text)
@@ -300,7 +306,7 @@ def test_no_tooth_and_no_hub_fails_below_the_setting():
 
 def test_a_picture_shows_where_to_measure():
     """On pinion 1 of module 6 and 13 teeth: W over 2 teeth and M as the gear itself says."""
-    text, gear = Page(sheet()).text, design().train.gears[0].gear
+    text, gear = read(sheet()).text, design().train.gears[0].gear
     pin = re.search(r"Where to measure, shown on pinion 1: .* pins of (\d+\.\d) mm", text)
     for told in (f"W2 {gear.span(2):.2f}", f"M {gear.over_pins(float(pin[1])):.2f}"):
         assert told in text
@@ -313,7 +319,7 @@ def test_no_picture_where_nothing_can_be_measured(none, monkeypatch):
 
 
 def test_time_to_speed_is_told_where_the_load_starts():
-    assert "from standstill to speed" in Page(sheet()).text
+    assert "from standstill to speed" in read(sheet()).text
     weak = design("clutch_torque = 1.6", "clutch_torque = 0.2")
     assert "from standstill to speed" not in job_sheet_text(weak)
 
@@ -374,7 +380,7 @@ def test_what_is_watched_tells_limit_and_wish():
 
 
 def test_cautions_come_before_any_work():
-    text = Page(sheet()).text
+    text = read(sheet()).text
     assert text.index("Routers throw chips") < text.index("1. What to buy")
 
 
@@ -394,7 +400,7 @@ def two_pairs():
 
 def test_the_sheet_of_two_pairs_is_short():
     """3 pages of A4 in small print hold some 1900 words beside their pictures."""
-    assert len(Page(two_pairs()).text.split()) < 1900
+    assert len(read(two_pairs()).text.split()) < 1900
 
 
 @pytest.mark.parametrize("made", [sheet, two_pairs])
@@ -409,7 +415,7 @@ def test_the_sheet_of_two_pairs_is_short():
     ],
 )  # fmt: skip
 def test_what_the_trade_knows_is_told_once(made, fact):
-    assert Page(made()).text.count(fact) == 1
+    assert read(made()).text.count(fact) == 1
 
 
 @pytest.mark.skipif(shutil.which("chromium") is None, reason="no browser that prints")
