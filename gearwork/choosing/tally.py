@@ -50,6 +50,20 @@ CLUTCH = ", or set the drive's clutch to {clutch:g} N·m"
 SLIPS_BACK = ", or take a drive whose clutch slips back at {clutch:g} N·m"
 TIMES = "the best bears {value} times what acts"
 BEARS = "the best bears {value} of {limit}{unit}"
+
+
+def _held(what: str, advice: str) -> dict[str, Demand]:
+    """What holds the drive's torque at a stall, and the load's when it drives back."""
+    return {
+        f"{what}, stall": Demand(
+            "N·m at the drive", "at least", advice, BEARS, CLUTCH, kind="strength"
+        ),
+        f"{what}, braking": Demand(
+            FED_BACK, "at least", advice, BEARS, SLIPS_BACK, kind="strength"
+        ),
+    }
+
+
 DEMANDS = {
     "contact ratio": Demand(
         "", "at least", "Allow {enough:g}, or take more teeth of smaller modules"
@@ -88,36 +102,11 @@ DEMANDS = {
         "mm", "at least", "Take a smaller bit or larger modules"
     ),
     "root clearance": Demand("of the module", "at least", "Take a smaller bit or larger modules"),
-    "hub strength, stall": Demand(
-        "N·m at the drive", "at least", FIRMER, BEARS, CLUTCH, kind="strength"
-    ),
-    "hub strength, braking": Demand(
-        FED_BACK, "at least", FIRMER, BEARS, SLIPS_BACK, kind="strength"
-    ),
-    "fixing of what is driven, stall": Demand(
-        "N·m at the drive", "at least", FIRMER, BEARS, CLUTCH, kind="strength"
-    ),
-    "fixing of what is driven, braking": Demand(
-        FED_BACK, "at least", FIRMER, BEARS, SLIPS_BACK, kind="strength"
-    ),
-    "fixing of what drives, stall": Demand(
-        "N·m at the drive", "at least", FIRMER, BEARS, CLUTCH, kind="strength"
-    ),
-    "fixing of what drives, braking": Demand(
-        FED_BACK, "at least", FIRMER, BEARS, SLIPS_BACK, kind="strength"
-    ),
-    "coupling of the drive, stall": Demand(
-        "N·m at the drive", "at least", THICKER, BEARS, CLUTCH, kind="strength"
-    ),
-    "coupling of the drive, braking": Demand(
-        FED_BACK, "at least", THICKER, BEARS, SLIPS_BACK, kind="strength"
-    ),
-    "rod in torsion, stall": Demand(
-        "N·m at the drive", "at least", THICKER, BEARS, CLUTCH, kind="strength"
-    ),
-    "rod in torsion, braking": Demand(
-        FED_BACK, "at least", THICKER, BEARS, SLIPS_BACK, kind="strength"
-    ),
+    **_held("hub strength", FIRMER),
+    **_held("fixing of what is driven", FIRMER),
+    **_held("fixing of what drives", FIRMER),
+    **_held("coupling of the drive", THICKER),
+    **_held("rod in torsion", THICKER),
     "ratio to start": Demand("", "at least", RATIO, kind="power"),
     "ratio to keep moving": Demand("", "at least", RATIO, kind="power"),
     "ratio for riders": Demand("", "at least", RATIO, kind="speed"),

@@ -160,6 +160,7 @@ class Placed:
     origin: Vector
     across: Vector
     up: Vector
+    under_foot: bool = False
 
     @property
     def normal(self) -> Floats:

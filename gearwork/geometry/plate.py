@@ -303,7 +303,7 @@ def board_places(box: Box, made: Sequence[Part], start: float) -> tuple[Placed, 
     ears = box.left - beyond, box.right + beyond - EAR
     return (
         Placed(foot, (box.left - beyond, below, start), x, z),
-        *(Placed(pad, (ear, outside, start), x, z) for ear in ears),
+        *(Placed(pad, (ear, outside, start), x, z, under_foot=True) for ear in ears),
         Placed(lid, (box.left - thick, above, start), x, z),
         *(
             Placed(end, (side, box.low + END_PLAY / 2, start), y, z)

@@ -23,7 +23,7 @@ MAX_TOLD = 3
 """Ways out that are told of one check."""
 
 SHARES = (0.95, 0.9, 0.85, 0.8, 0.7, 0.6, 0.5, 0.4, 0.3, 0.2, 0.1)
-"""To which shares a wish for load or speed is brought down."""
+"""To which shares a wish for load or speed is brought down, or one for room divided by it."""
 
 MORE_LAYERS = 3
 

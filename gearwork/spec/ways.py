@@ -16,8 +16,9 @@ from gearwork.checks.check import LOADED
 from gearwork.errors import GearworkError
 from gearwork.machine.brief import GearBrief
 from gearwork.machine.design import BESIDE_PLATE, Design
-from gearwork.machine.drive import Drive, HandCrank, Motor
+from gearwork.machine.drive import Drive, Motor
 from gearwork.machine.gear_set import GearSet
+from gearwork.machine.remedies import SHARES, cranks
 from gearwork.machine.setting import torque_setting
 from gearwork.numbers import figures_down, round_up
 from gearwork.spec.solve import (
@@ -41,9 +42,6 @@ BITS = (6.0, 4.0, 3.175, 3.0, 2.0, 1.5)
 
 MODULES = (3.0, 4.0, 5.0, 6.0, 8.0, 10.0)
 
-SHARES = (0.95, 0.9, 0.85, 0.8, 0.7, 0.6, 0.5, 0.4, 0.3, 0.2, 0.1)
-"""To which shares a wish for load or speed is brought down, or one for room divided by it."""
-
 MAX_TRIED = 12
 """Machines that are designed on the way out; what may help is found by searching alone."""
 
@@ -52,9 +50,6 @@ MAX_LOOKED = 60
 
 FEW, BEST = 20, 4
 """Trains that are enough to see that there are some; of these so many become whole machines."""
-
-SHORTEST_CRANK = 50.0
-"""Of a crank that a hand can turn, mm: assumption."""
 
 MAX_STEPS = 4
 """Of a change of which more always helps more."""
@@ -395,8 +390,8 @@ def _changes(brief: DesignFile, design: GearSet | None) -> tuple[Change, ...]:
     if not keep.drive:
         add("clutch", _STRAINED, _clutch(brief, design))
         add("firmer clutch", frozenset(("power", "speed")), _firmer_clutch(brief))
-        if isinstance(brief.drive, HandCrank):
-            add("crank", _STRAINED, _cranks(brief.drive))
+        shorter = (_write("drive", "crank_length", length) for length in cranks(brief.drive))
+        add("crank", _STRAINED, shorter)
     # a search chooses no idlers, and without one the output turns the other way round
     if not (keep.gears or any(stage.idler for stage in brief.stages)):
         any_kind = frozenset((*_STRAINED, "geometry", "room", "chance", "power", "speed"))
@@ -512,16 +507,6 @@ def _moves(brief: DesignFile, drive: Drive) -> bool:
     reach = brief.space.wheel_teeth[1] / brief.space.pinion_teeth[0]
     bands = [(reach**stages, other.duty(stages).ratio_range) for stages in brief.space.stages]
     return any(band and min(band[1], most) > ROOMY * band[0] for most, band in bands)
-
-
-def _cranks(drive: HandCrank) -> Iterator[Edit]:
-    """Shorter ones: the hand that presses against a stop is as strong, its torque is less."""
-    own = drive.crank_length
-    for share in SHARES:
-        length = math.floor(share * own)
-        if length < SHORTEST_CRANK:
-            return
-        yield _write("drive", "crank_length", float(length))
 
 
 def _search_again(document: Table) -> str | None:

@@ -105,24 +105,25 @@ def _gears(design: Design, numbers: Mapping[str, int]) -> Iterator[OnRod]:
         for gear, held in zip(design.train.gears, design.fixings, strict=True):
             if gear.shaft == shaft:
                 on.append(gear.name)
-                yield _on_rod(design.layouts[shaft], numbers, gear.name, held, tuple(on))
+                yield _on_rod(design, shaft, numbers, gear.name, held, tuple(on))
 
 
 def _on_rod(
-    layout: Layout,
+    design: Design,
+    shaft: int,
     numbers: Mapping[str, int],
     name: str,
     held: HubRating,
     shown: tuple[str, ...],
     kinds: tuple[str, ...] = (),
 ) -> OnRod:
+    layout = design.layouts[shaft]
     low = layout.rod.start
     on = [p for p in layout.pieces if p.kind in ("gear", "disc")]
     # a rack's pinion has its own name there, and nothing else is shown
     wood = [p for p in on if p.name == name] or [p for p in on if p.name in shown]
     faces = min(p.start for p in wood) - low, max(p.end for p in wood) - low
-    rod = int(layout.name.split()[-1])
-    return OnRod(name, rod, held, faces, _standing(layout, numbers, shown, kinds))
+    return OnRod(name, shaft + 1, held, faces, _standing(layout, numbers, shown, kinds))
 
 
 def _at_end(
@@ -130,7 +131,7 @@ def _at_end(
 ) -> OnRod:
     """What is fixed to the end of a rod; of what is not cut from the sheets also its hub."""
     layout, shown = design.layouts[end.shaft], (end.name, *outside)
-    found = _on_rod(layout, numbers, end.name, end.held, shown, ("plate",))
+    found = _on_rod(design, end.shaft, numbers, end.name, end.held, shown, ("plate",))
     if not any(p.kind == "disc" and p.name == end.name for p in layout.pieces):
         return found
     hub = Hub.of(end.held.fixing, end.held.panel.thickness)

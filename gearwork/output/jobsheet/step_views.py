@@ -133,7 +133,7 @@ def _feet(design: Design, numbers: Mapping[str, int]) -> Drawing:
     pieces = _as_it_stands(design, FROM_LOAD)
     view = View.fitting(FROM_LOAD, pieces, (0.6 * ROOM[0], 0.72 * ROOM[1]))
     up = design.train.box.feet_up
-    pads = [one for one in pieces if one.part.name.startswith("foot pad")]
+    pads = [one for one in pieces if one.under_foot]
     marks = Marks()
     for pad in pads:
         for cut in pad.part.cuts:
