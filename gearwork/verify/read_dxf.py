@@ -261,7 +261,7 @@ def _drawn(tags: Sequence[Tag]) -> Iterator[_Entity]:
     if header("$MEASUREMENT", "1") != "1":
         raise GearworkError("it says that it is in inches ($MEASUREMENT): write it again")
     old = header("$ACADVER", r12) == r12  # knows capitals alone
-    hidden = {name.lower() for name in _hidden_layers(tags)}
+    layers = {layer.text(2, "").lower(): layer for layer in _layers(tags)}
     for entity in _entities(tags):
         if entity.kind == "INSERT" and entity.layer.startswith(NOT_CUT):
             raise GearworkError(f"{entity.name} shows a block: explode it")
@@ -274,21 +274,32 @@ def _drawn(tags: Sequence[Tag]) -> Iterator[_Entity]:
                     f"a layer is called {named[:60]}, which some programs take for another than"
                     f" {entity.layer[:60]}: rename it"
                 )
-            if entity.layer in hidden:
-                raise GearworkError(f"layer {entity.layer[:60]} is off or frozen: turn it on")
-            if entity.flag(60) == 1:
-                raise GearworkError(f"{entity.name} is invisible: show or delete it")
+            _check_shown(entity, layers.get(entity.layer))
         yield entity
 
 
-def _hidden_layers(tags: Sequence[Tag]) -> Iterator[str]:
-    """Yield the names of layers that are off (a colour below 0) or frozen (bit 1 of group 70)."""
+def _check_shown(entity: _Entity, layer: _Entity | None) -> None:
+    """Refuse what a program would leave out, or cut as dashes."""
+    line = entity.text(6, "bylayer").lower()
+    if layer is not None:
+        name = entity.layer[:60]
+        if layer.value(62, "7") < 0 or layer.flag(70) & 1:  # the sign of its colour; bit 1
+            raise GearworkError(f"layer {name} is off or frozen: turn it on")
+        if layer.text(290, "1") == "0":
+            raise GearworkError(f"layer {name} is not to be plotted: allow it")
+        line = layer.text(6, "continuous").lower() if line == "bylayer" else line
+    if entity.flag(60) == 1:
+        raise GearworkError(f"{entity.name} is invisible: show or delete it")
+    if line not in ("continuous", "bylayer"):
+        raise GearworkError(f"{entity.name} is drawn as {line[:60]}: it must be a whole line")
+
+
+def _layers(tags: Sequence[Tag]) -> Iterator[_Entity]:
+    """Yield the rows of the table of layers, which stands before the drawing."""
     starts = [place for place, (code, _) in enumerate(tags) if code == 0]
     for start, end in pairwise(starts):
         if tags[start][1] == "LAYER":
-            layer = _Entity("LAYER", tags[start + 1 : end])
-            if layer.value(62, "7") < 0 or layer.flag(70) & 1:
-                yield layer.text(2, "")
+            yield _Entity("LAYER", tags[start + 1 : end])
         elif tags[start] == (0, "SECTION") and (2, "ENTITIES") in tags[start:end]:
             return
 

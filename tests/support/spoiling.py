@@ -148,8 +148,12 @@ class Dxf:
             i for i, tag in enumerate(self.head)
             if tag == [2, name] and self.head[i - 1] == [100, "AcDbLayerTableRecord"]
         )  # fmt: skip
-        tag = next(tag for tag in self.head[at:] if tag[0] == code)
-        tag[1] = value
+        end = next(i for i in range(at, len(self.head)) if self.head[i][0] == 0)
+        given = [tag for tag in self.head[at:end] if tag[0] == code]
+        if given:
+            given[0][1] = value
+        else:
+            self.head.insert(at + 1, [code, value])
 
 
 def get(entity, code):
