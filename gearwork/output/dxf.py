@@ -232,7 +232,7 @@ def _style_layer(document: Document, style: Style) -> str:
     if name not in document.layers:
         layer = document.layers.get(add_layer(document, name))
         layer.dxf.lineweight = round(100 * LINE_WIDTH[style])
-        if DASHES[style]:
+        if style in DASHES:
             layer.dxf.linetype = _LINE_TYPE[style]
             signed = [length * (-1) ** place for place, length in enumerate(DASHES[style])]
             document.linetypes.add(_LINE_TYPE[style], [sum(DASHES[style]), *signed])

@@ -27,6 +27,9 @@ TEXT_HEIGHT = 3.5
 LEAST_HEIGHT, NARROW_HEIGHT = 1.5, 2.0
 """Of a name amid a piece that can still be read, and of one along its edge, mm."""
 
+LETTER_SHARE = 0.72
+"""Height of capitals in that of their type, as pages have it."""
+
 LINE_PITCH = 1.7 * TEXT_HEIGHT
 _LETTER_WIDTH = 0.9
 GAP = 8.0
@@ -248,10 +251,16 @@ def arrow(circle: Circle, angle: float) -> tuple[Floats, ...]:
     half = min(0.4 * diameter, 20.0)
     barb = min(0.25 * half, 2.0)
     direction = np.array([np.cos(np.radians(angle)), np.sin(np.radians(angle))])
-    across = np.array([-direction[1], direction[0]])
     tail, tip = (np.array([x, y]) + sign * half * direction for sign in (-1, 1))
-    back = tip - 2.5 * barb * direction
-    return np.array([tail, tip]), np.array([back + barb * across, tip, back - barb * across])
+    return np.array([tail, tip]), barbs(tip, direction, 2.5 * barb, barb)
+
+
+def barbs(tip: Floats, way: Floats, long: float, wide: float) -> Floats:
+    """Return the head of an arrow that goes a way: so long, so wide to either side."""
+    along = way / np.hypot(*way)
+    across = wide * np.array([-along[1], along[0]])
+    back = tip - long * along
+    return np.array([back + across, tip, back - across])
 
 
 def _cross(at: Point, size: float) -> tuple[Floats, ...]:

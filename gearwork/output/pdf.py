@@ -184,7 +184,7 @@ class _View:
         points = path * self.scale + self.shift
         if self._shows(points):
             width = LINE_WIDTH[style] * max(self.scale, 0.5)
-            dashes = DASHES[style] if self.scale == 1.0 else ()
+            dashes = DASHES.get(style, ()) if self.scale == 1.0 else ()
             self.page.strokes.append(_Stroke(points, width, dashes, self.cut_off))
 
     def fill(self, corners: Floats) -> None:

@@ -4,13 +4,26 @@ import re
 from collections.abc import Iterable, Sequence
 from html import escape
 
+import numpy as np
+from markupsafe import Markup
+
 from gearwork.geometry.outline import Outline, circle_of
-from gearwork.geometry.part import Part, Point
+from gearwork.geometry.part import Part
 from gearwork.geometry.toolpath import Run
 from gearwork.numbers import Floats
-from gearwork.output.drawing.draft import DASHES, LINE_WIDTH, Drawing, Style, dimension_ink
+from gearwork.output.drawing.draft import (
+    DASHES,
+    LINE_WIDTH,
+    Bounds,
+    Drawing,
+    Style,
+    dimension_ink,
+)
+from gearwork.output.html import INK
 from gearwork.output.marking import (
+    LETTER_SHARE,
     NOT_CUT,
+    Label,
     Line,
     Marks,
     bounds_of,
@@ -20,7 +33,6 @@ from gearwork.output.marking import (
 )
 
 _MARGIN = 5.0
-_LETTER_SHARE = 0.72
 # A hairline for the machine; a viewer that knows style sheets draws it a pixel wide at any zoom.
 _CUT = 'class="cut" fill="none" stroke="black" stroke-width="0.1"'
 SEEN = "@media screen { .cut * { stroke-width: 1px; vector-effect: non-scaling-stroke; } }"
@@ -49,38 +61,52 @@ def outline_picture(outline: Outline) -> str:
     return _root(frame, [shape], ' style="max-width:100%;max-height:120mm"')
 
 
-def drawing_picture(drawing: Drawing, margin: float = _MARGIN) -> str:
-    """Return a dimensioned drawing for a page: true size, or as wide as the page.
+def drawing_picture(drawing: Drawing, margin: float = _MARGIN) -> Markup:
+    """Return a drawing for a page: to its scale, or as wide as the page.
 
-    `margin`: white about it, mm.
+    `margin`: white about it, mm on paper.
     """
-    lines = [(path_data(shape.outline), shape.style, shape.hides) for shape in drawing.shapes]
-    lines += [(_straight(line.start, line.end), line.style, False) for line in drawing.lines]
+    unit = 1.0 / drawing.scale  # a millimetre on paper
+    drawn = [
+        _drawn("".join(map(path_data, (one.outline, *one.holes))), one.style, one.colour, unit,
+               one.fill)
+        for one in drawing.shapes
+    ]  # fmt: skip
+    drawn += [
+        _drawn(_straight(np.array([one.start, one.end])), one.style, one.colour, unit)
+        for one in drawing.lines
+    ]
     inks = [dimension_ink(dimension) for dimension in drawing.dimensions]
     marks = sum((ink.marks for ink in inks), drawing.marks)
+    drawn += [_drawn(_straight(stroke), "thin", INK, unit) for stroke in marks.strokes]
     heads = (corners for ink in inks for corners in ink.arrowheads)
+    left, low, right, high = drawing.frame or drawing.bounds
+    edge = margin * unit
+    halo = f"stroke:white;stroke-width:{_number(0.8 * unit)}px;stroke-linejoin:round"
     body = [
         f"<title>{_text(drawing.title)}</title>",
-        *(_drawn(*line) for line in lines),
-        f'<g fill="none" stroke="black" stroke-width="{LINE_WIDTH["thin"]}">',
-        *_marks(marks),
+        *drawn,
+        *(f'<polygon points="{_points(corners)}" fill="{INK}"/>' for corners in heads),
+        f'<g fill="{INK}" style="font-family:sans-serif;paint-order:stroke;{halo}">',
+        *(_label(label) for label in marks.labels),
         "</g>",
-        *(f'<polygon points="{_points(corners)}"/>' for corners in heads),
     ]
-    left, low, right, high = drawing.bounds
-    found = _root((left - margin, low - margin, right + margin, high + margin), body)
-    return found.replace("<svg ", '<svg role="img" ', 1)
+    frame = (left - edge, low - edge, right + edge, high + edge)
+    return Markup(_root(frame, body, ' role="img"', drawing.scale))
 
 
-def _straight(start: Point, end: Point) -> str:
-    return f"M{_number(start[0])} {_number(-start[1])}L{_number(end[0])} {_number(-end[1])}"
+def _straight(path: Floats) -> str:
+    return "M" + "L".join(f"{_number(x)} {_number(-y)}" for x, y in path)
 
 
-def _drawn(data: str, style: Style, hides: bool) -> str:
-    dashes = " ".join(map(_number, DASHES[style]))
+def _drawn(data: str, style: Style, colour: str, unit: float, fill: str = "none") -> str:
+    """A path; a coloured face lets a little of what lies below shine through."""
+    dashes = " ".join(_number(unit * each) for each in DASHES.get(style, ()))
     broken = f' stroke-dasharray="{dashes}"' if dashes else ""
-    width, fill = LINE_WIDTH[style], "white" if hides else "none"
-    return f'<path d="{data}" fill="{fill}" stroke="black" stroke-width="{width}"{broken}/>'
+    width = _number(unit * LINE_WIDTH[style])
+    clear = "" if fill in ("none", "white") else ' fill-opacity="0.85"'
+    filled = ' fill="none"' if fill == "none" else f' fill-rule="evenodd" fill="{fill}"{clear}'
+    return f'<path d="{data}"{filled} stroke="{colour}" stroke-width="{width}"{broken}/>'
 
 
 def path_data(line: Outline | Run) -> str:
@@ -125,29 +151,32 @@ def _shape(line: Outline | Run) -> str:
 def _marks(marks: Marks) -> Iterable[str]:
     for stroke in marks.strokes:
         yield f'<polyline points="{_points(stroke)}"/>'
-    for label in marks.labels:
-        x, y = label.at
-        place = f"{_number(x)} {_number(-y)}"
-        turned = f' transform="rotate({_number(-label.angle)} {place})"' if label.angle else ""
-        yield (
-            f'<text x="{_number(x)}" y="{_number(-y)}" text-anchor="{label.anchor}"{turned}'
-            ' fill="black" stroke="none"'
-            f' font-family="sans-serif" font-size="{_number(label.height / _LETTER_SHARE)}">'
-            f"{_text(label.text)}</text>"
-        )
+    look = ' fill="black" stroke="none" font-family="sans-serif"'
+    yield from (_label(label, look) for label in marks.labels)
+
+
+def _label(label: Label, look: str = "") -> str:
+    x, y = map(_number, (label.at[0], -label.at[1]))
+    turned = f' transform="rotate({_number(-label.angle)} {x} {y})"' if label.angle else ""
+    size = _number(label.height / LETTER_SHARE)
+    return (
+        f'<text x="{x}" y="{y}" text-anchor="{label.anchor}"{turned}{look} font-size="{size}">'
+        f"{_text(label.text)}</text>"
+    )
 
 
 def _points(path: Floats) -> str:
     return " ".join(f"{_number(x)},{_number(-y)}" for x, y in path)
 
 
-def _root(frame: tuple[float, float, float, float], body: Iterable[str], style: str = "") -> str:
+def _root(frame: Bounds, body: Iterable[str], more: str = "", scale: float = 1.0) -> str:
     left, low, right, high = frame
-    width, height = _number(right - left), _number(high - low)
+    width, height = right - left, high - low
+    box = " ".join(map(_number, (left, -high, width, height)))
     return "\n".join(
         [
-            f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}mm" height="{height}mm"'
-            f' viewBox="{_number(left)} {_number(-high)} {width} {height}"{style}>',
+            f'<svg xmlns="http://www.w3.org/2000/svg" width="{_number(scale * width)}mm"'
+            f' height="{_number(scale * height)}mm" viewBox="{box}"{more}>',
             *body,
             "</svg>\n",
         ]

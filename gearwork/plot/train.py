@@ -47,5 +47,4 @@ def plot_train(train: GearTrain, bit: Cutter) -> Picture:
     """
     teeth = ", ".join(f"{gear.gear.teeth:g}" for gear in train.gears)
     svg = train_view(train, cut_pairs(train.stages, bit), f"{teeth} teeth")
-    alone = 'xmlns="http://www.w3.org/2000/svg" style="background:white;max-width:40em"'
-    return Picture(str(svg).replace("<svg", f"<svg {alone}", 1))
+    return Picture(str(svg).replace("<svg", '<svg style="background:white;max-width:100%"', 1))

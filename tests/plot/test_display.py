@@ -35,7 +35,7 @@ def test_a_sheet_shows_every_piece_and_cut_where_it_lies(hauler):
     for sheet in hauler.sheets:
         drawn = areas(show(sheet))
         cuts = [cut.outline for part in sheet.parts for cut in part.cuts]
-        assert len(drawn) == len(sheet.parts) + len(cuts)
+        assert len(drawn) == 1 + len(sheet.parts) + len(cuts)  # first the sheet itself
         for outline in (*(part.outer for part in sheet.parts), *cuts):
             wanted = shapely.Polygon(outline.points(0.005))
             assert any(

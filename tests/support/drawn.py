@@ -40,7 +40,7 @@ def areas(svg):
 
 def straight_lines(svg):
     """The corners of every line, shape (n, 2)."""
-    every = re.findall(r'<path d="M([^"M]*)" fill="none"', svg)
+    every = re.findall(r'<path d="M([^"MAZ]*)" fill="none"', svg)
     return [
-        np.array([list(map(float, xy.split(","))) for xy in one.split()]) * (1, -1) for one in every
+        np.array([list(map(float, xy.split())) for xy in one.split("L")]) * (1, -1) for one in every
     ]

@@ -8,7 +8,7 @@ import numpy as np
 from gearwork.geometry.outline import Outline
 from gearwork.geometry.part import Placed
 from gearwork.numbers import Floats
-from gearwork.output.drawing.draft import Drawing, Line, Shape
+from gearwork.output.drawing.draft import Drawing, Line, Shape, polygon
 from gearwork.output.marking import Label, Marks
 
 NUMBER_HEIGHT = 2.4
@@ -110,7 +110,7 @@ def _face(piece: Placed, outline: Outline, height: float, view: View) -> Shape:
 def _polygon(points: Floats) -> Shape:
     points = np.round(points, 2)
     points = points[(points != np.roll(points, 1, axis=0)).any(axis=1)]
-    return Shape(Outline(points, np.zeros(len(points))), "thin", hides=True)
+    return Shape(polygon(points), fill="white")
 
 
 def _number(piece: Placed, words: str, view: View) -> Label:

@@ -5,28 +5,23 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from gearwork.geometry.outline import Outline
 from gearwork.geometry.part import Point
 from gearwork.numbers import Floats
+from gearwork.output.html import GREY, INK
 from gearwork.output.marking import TEXT_HEIGHT, Label, Marks, text_width
 
+Bounds = tuple[float, float, float, float]
+"""Smallest x and y, largest x and y, mm."""
+
 # ISO 128-2 line types; widths 0.5 and 0.25 mm are line group 0.5.
-Style = Literal["edge", "hole", "thin", "dashed", "chain"]
+Style = Literal["edge", "hole", "thin", "dashed", "chain", "leader"]
 LINE_WIDTH: dict[Style, float] = {
-    "edge": 0.5,
-    "hole": 0.5,
-    "thin": 0.25,
-    "dashed": 0.25,
-    "chain": 0.25,
-}
-DASHES: dict[Style, tuple[float, ...]] = {
-    "edge": (),
-    "hole": (),
-    "thin": (),
-    "dashed": (3.0, 1.5),
-    "chain": (8.0, 1.5, 0.75, 1.5),
-}
+    "edge": 0.5, "hole": 0.5, "thin": 0.25, "dashed": 0.25, "chain": 0.25, "leader": 0.2
+}  # fmt: skip
+DASHES: dict[Style, tuple[float, ...]] = {"dashed": (3.0, 1.5), "chain": (8.0, 1.5, 0.75, 1.5)}
 
 ARROW = 3.0
 TABLE_TEXT = 2.5
@@ -36,16 +31,29 @@ _ROW = 5.0
 _CELL_GAP = 3.0
 
 
+def polygon(corners: ArrayLike) -> Outline:
+    """Return a closed path of straight lines."""
+    return Outline(corners, np.zeros(len(np.asarray(corners))))
+
+
+def box(left: float, low: float, right: float, high: float) -> Outline:
+    """Return a rectangle."""
+    return polygon([(left, low), (right, low), (right, high), (left, high)])
+
+
 @dataclass(frozen=True)
 class Shape:
     """A closed path and how it is drawn; a "hole" is one to be drilled just there.
 
-    `hides`: on a page, what was drawn before it does not show through.
+    `fill`: on a page, the colour of what lies within it but not within `holes`; it hides what was
+    drawn before. `colour`: of its line there.
     """
 
     outline: Outline
-    style: Style
-    hides: bool = False
+    style: Style = "thin"
+    fill: str = "none"
+    colour: str = INK
+    holes: tuple[Outline, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -54,7 +62,12 @@ class Line:
 
     start: Point
     end: Point
-    style: Style
+    style: Style = "leader"
+
+    @property
+    def colour(self) -> str:
+        """On a page."""
+        return GREY if self.style == "leader" else INK
 
 
 @dataclass(frozen=True)
@@ -176,11 +189,12 @@ class Table:
 
 @dataclass(frozen=True)
 class Drawing:
-    """A drawing at 1:1 in millimetres, and the tables that go with it.
+    """A drawing in millimetres, and the tables that go with it.
 
     `title`: name of the drawing; `shapes`, `lines`, `lengths`, `diameters`: what is drawn where;
     `marks`: further texts and strokes, e.g. the grain arrow; `tables`: placed beside the drawing by
-    whatever prints it.
+    whatever prints it; `scale`: on a page, of what is on paper to what is drawn; `frame`: what a
+    page shows of it, if that is not all.
     """
 
     title: str
@@ -190,6 +204,8 @@ class Drawing:
     diameters: tuple[Diameter, ...] = ()
     marks: Marks = field(default_factory=Marks)
     tables: tuple[Table, ...] = ()
+    scale: float = 1.0
+    frame: Bounds | None = None
 
     @property
     def dimensions(self) -> "list[Length | Diameter]":
@@ -197,7 +213,7 @@ class Drawing:
         return [*self.lengths, *self.diameters]
 
     @property
-    def bounds(self) -> tuple[float, float, float, float]:
+    def bounds(self) -> Bounds:
         """Smallest x and y, largest x and y of all but the tables, mm."""
         corners = [np.reshape(shape.outline.bounds, (2, 2)) for shape in self.shapes]
         corners += [np.array([line.start, line.end]) for line in self.lines]

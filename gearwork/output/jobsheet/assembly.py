@@ -26,7 +26,7 @@ from gearwork.machine.drive import Motor
 from gearwork.machine.frame import POST
 from gearwork.machine.parts import Hub
 from gearwork.machine.slide import RackLoad
-from gearwork.output.jobsheet.picture import STEP_LETTERS, section_view
+from gearwork.output.jobsheet.picture import HALF, section_view
 from gearwork.output.jobsheet.step_views import ARM, hub_view, step_views
 
 _BEARINGS = ("lower bearing", "upper bearing")
@@ -167,7 +167,7 @@ def _standing(
         for p in layout.pieces
         if (p.name in names or p.kind in kinds) and within[0] <= p.start and p.end <= within[1]
     )
-    return section_view(replace(layout, pieces=pieces, ends=("", "")), numbers, STEP_LETTERS)
+    return section_view(replace(layout, pieces=pieces, ends=("", "")), numbers, HALF)
 
 
 def _rods(design: Design) -> dict[str, str]:

@@ -51,7 +51,7 @@ def _first_page(gears: GearSet) -> dict[str, object]:
         "word": word,
         "verdict": text,
         "causes": causes(gears),
-        "drawing": Markup(drawing_picture(design_spacing(gears))) if gears.axes else "",
+        "drawing": drawing_picture(design_spacing(gears)) if gears.axes else "",
         "figures": _figures(gears),
         "ratings": _ratings(gears),
         "spacings": list(_spacings(gears)),

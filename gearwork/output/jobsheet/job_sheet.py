@@ -195,7 +195,7 @@ def where_to_measure(design: GearSet) -> dict[str, object] | None:
             f"Where to measure, shown on {gear.name}: span W over {spanned} teeth, M over two"
             f" pins of {pin:g} mm, tip diameter and bore. Sizes in brackets are for information."
         )
-        return {"picture": Markup(drawing_picture(drawing)), "caption": words}
+        return {"picture": drawing_picture(drawing), "caption": words}
     return None
 
 

@@ -1,6 +1,7 @@
-"""Pictures of a train and of the sheets for the job sheet, as SVG to stand inside HTML."""
+"""Pictures of a train, its rods and the sheets: for pages, notebooks and files of their own."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from itertools import pairwise
 from typing import NamedTuple
 
 import numpy as np
@@ -9,7 +10,7 @@ from markupsafe import Markup
 from gearwork.checks.tooth.mesh import CutPair
 from gearwork.geometry.gear_outline import tooth_outline
 from gearwork.geometry.outline import Outline, as_pairs
-from gearwork.geometry.part import Part
+from gearwork.geometry.part import Part, Point
 from gearwork.machine.axial import Layout, Piece
 from gearwork.machine.break_test import HELD, BreakTest
 from gearwork.machine.design import Design
@@ -17,27 +18,20 @@ from gearwork.machine.layout import SheetLayout
 from gearwork.machine.parts import edges_in_place
 from gearwork.machine.stage import MountedGear
 from gearwork.machine.train import GearTrain
-from gearwork.numbers import Bools, Floats, fixed
+from gearwork.numbers import Floats
+from gearwork.output.drawing.draft import Bounds, Drawing, Line, Shape, box
 from gearwork.output.drawing.spacing import bar_in_place
-from gearwork.output.html import (
-    ACCENT,
-    GREY,
-    INK,
-    PALE,
-    PALE_ACCENT,
-    PALE_WARM,
-    WARM,
-    element,
-)
-from gearwork.output.svg import path_data
+from gearwork.output.html import ACCENT, GREY, INK, PALE, PALE_ACCENT, PALE_WARM, WARM
+from gearwork.output.marking import LETTER_SHARE, Label, Marks, barbs
+from gearwork.output.svg import drawing_picture
 
-_LINES = (ACCENT, WARM, INK)
-_FILLS = (PALE_ACCENT, PALE_WARM, PALE)
-_LETTERS_ACROSS = 32.0
-"""The picture is as wide as so many times the height of its letters."""
+_LOOKS = ((PALE_ACCENT, ACCENT), (PALE_WARM, WARM), (PALE, INK))
+_TYPE = 2.3  # height of type on paper, mm
+_MARGIN = 1.5  # of white about a picture on paper, mm
+WHOLE, HALF = 150.0, 84.0  # width of a picture on paper: of a page, of one of two columns, mm
 
 _SMALL = 6.0
-"""Gears of a smaller root diameter, in heights of letters, have their names beside them."""
+"""Gears of a smaller root diameter, in heights of type, have their names beside them."""
 
 _COARSE = 0.1
 """How far a drawn line may stray, mm: below a pixel."""
@@ -45,15 +39,13 @@ _COARSE = 0.1
 _WORDS_ARE_WIDE = np.array([0.5, 1.0])
 """A word needs more room sideways than upwards."""
 
-Frame = tuple[float, float, float, float]
-
 
 class Outside(NamedTuple):
     """The edge of what turns or runs outside the plates, its name and where that stands, if any."""
 
     edge: Outline
     name: str = ""
-    at: tuple[float, float] = (0.0, 0.0)
+    at: Point = (0.0, 0.0)
 
 
 def train_view(
@@ -64,32 +56,29 @@ def train_view(
     `cuts`: the pairs of its stages as the bit leaves them.
     """
     every = np.array([train.bounds, *(one.edge.bounds for one in outside)])
-    left, low = every[:, :2].min(axis=0).tolist()
-    right, top = every[:, 2:].max(axis=0).tolist()
-    ground = None
-    if train.frame.output_height is not None:
-        ground = train.points[-1][1] - train.frame.output_height
-        low = min(low, ground)
-    edge = 0.03 * (right - left)
-    frame = (left - edge, low - edge, right + edge, top + edge)
-    size, gears = _letters(frame), _deepest_first(train)
-    shapes = _gears(train, cuts, gears)
-    shapes += [_shape([one.edge], *_look(len(train.stages))) for one in outside]
-    shapes += [_circle(train.points[g.shaft], g.bore, "white", INK) for g in gears]
-    shapes += [
+    left, right = float(every[:, 0].min()), float(every[:, 2].max())
+    size = _TYPE * (right - left) / HALF
+    gears = _deepest_first(train)
+    shapes = [*_gears(train, cuts, gears)]
+    shapes += [_face([one.edge], len(train.stages)) for one in outside]
+    shapes += [Shape(Outline.circle(g.bore, train.points[g.shaft]), fill="white") for g in gears]
+    arrows = [
         _turning(train.points[gear.shaft], gear, train.directions[gear.shaft], size)
         for gear in _foremost(gears)
     ]
-    places = _label_places(train, gears, size)
-    words = [_text(place, name, size) for name, place in places.items()]
+    words = [_word(at, name, size) for name, at in _label_places(train, gears, size).items()]
     for shaft, what in ((0, "drive"), (len(train.points) - 1, "load")):
         x, y = train.points[shaft]
-        words.append(_text((x, y + gears[0].bore / 2 + 0.3 * size), what, size))
-    words += [_text(one.at, one.name, size) for one in outside if one.name]
-    if ground is not None:
-        shapes.append(_thin([(frame[0], ground), (frame[2], ground)]))
-        words.append(_text(((left + right) / 2, ground + 0.3 * size), "ground", size))
-    return _svg(frame, shapes, words, f"The gears of {title}, seen along their rods")
+        words.append(_word((x, y + gears[0].bore / 2 + 0.3 * size), what, size))
+    words += [_word(one.at, one.name, size) for one in outside if one.name]
+    lines = []
+    if train.frame.output_height is not None:
+        ground = train.points[-1][1] - train.frame.output_height
+        lines.append(Line((left, ground), (right, ground)))
+        words.append(_word(((left + right) / 2, ground + 0.3 * size), "ground", size))
+    strokes = tuple(stroke for arrow in arrows for stroke in arrow)
+    title = f"The gears of {title}, seen along their rods"
+    return _picture(title, shapes, lines, Marks(tuple(words), strokes), size)
 
 
 def pinion_and_bar(design: Design) -> list[Outside]:
@@ -106,9 +95,6 @@ def pinion_and_bar(design: Design) -> list[Outside]:
     ]
 
 
-_SMALL_LETTERS = 17.0
-"""The same for trains side by side, which are smaller."""
-
 _BAR = 100.0
 """Length of the bar that shows the scale of trains side by side, mm."""
 
@@ -117,25 +103,26 @@ def trains_side_by_side(designs: Sequence[Design]) -> list[Markup]:
     """Return several trains, to one scale where all are shown equally wide; teeth on every gear."""
     spans = [design.train.bounds for design in designs]
     wide = 1.06 * max(right - left for left, _, right, _ in spans)
-    size = wide / _SMALL_LETTERS
+    size = _TYPE * wide / (0.5 * HALF)
     high = max(top - low for _, low, _, top in spans) + 3 * size
     found = []
     for design, (left, low, right, _) in zip(designs, spans, strict=True):
         start, foot = (left + right - wide) / 2, low - 2 * size
         at, level = start + size, foot + size / 2
         tick = level + size / 3
-        bar = _thin([(at, tick), (at, level), (at + _BAR, level), (at + _BAR, tick)])
+        bar = [(at, tick), (at, level), (at + _BAR, level), (at + _BAR, tick)]
         gears = _deepest_first(design.train)
         middles = {gear.name: design.train.points[gear.shaft] for gear in _foremost(gears)}
         places = _label_places(design.train, gears, size) | {
             name: (x, y - 0.35 * size) for name, (x, y) in middles.items()
         }
-        words = [_text(places[gear.name], f"{gear.gear.teeth:g}", size) for gear in gears]
-        words.append(_text((at + _BAR / 2, tick), f"{_BAR:g} mm", 0.8 * size))
+        words = [_word(places[gear.name], f"{gear.gear.teeth:g}", size) for gear in gears]
+        words.append(_word((at + _BAR / 2, tick), f"{_BAR:g} mm", 0.8 * size))
         title = f"The gears of {design.train.ratio:.3g} to 1"
         frame = (start, foot, start + wide, foot + high)
-        shapes = [*_gears(design.train, design.cut_pairs, gears), bar]
-        found.append(_svg(frame, shapes, words, title, across=300.0))
+        shapes = _gears(design.train, design.cut_pairs, gears)
+        marks = Marks(tuple(words))
+        found.append(_picture(title, shapes, _lines(bar), marks, size, frame))
     return found
 
 
@@ -148,58 +135,43 @@ def _foremost(gears: Sequence[MountedGear]) -> Iterable[MountedGear]:
     return {gear.shaft: gear for gear in gears}.values()
 
 
-def _gears(train: GearTrain, cuts: Sequence[CutPair], gears: Sequence[MountedGear]) -> list[Markup]:
+def _gears(
+    train: GearTrain, cuts: Sequence[CutPair], gears: Sequence[MountedGear]
+) -> Iterator[Shape]:
     """Their faces in place."""
-    return [
-        _shape(edges_in_place(train, gear, cuts[gear.stage], _COARSE), *_look(gear.stage))
-        for gear in gears
-    ]
+    for gear in gears:
+        edges = edges_in_place(train, gear, cuts[gear.stage], _COARSE)
+        yield _face(edges, gear.stage)
 
 
-def _turning(at: tuple[float, float], gear: MountedGear, way: int, size: float) -> Markup:
+def _turning(at: Point, gear: MountedGear, way: int, size: float) -> tuple[Floats, Floats]:
     """An arrow about the middle of a gear: which way it turns; counter-clockwise for 1."""
     reach = max(0.42 * gear.gear.root_diameter / 2, 0.6 * gear.bore + size / 2)
     turn = np.radians(np.linspace(200.0, 340.0, 29))[::way]
     path = np.array(at) + reach * np.column_stack([np.cos(turn), np.sin(turn)])
-    tip, along = path[-1], path[-1] - path[-3]
-    along = along / np.hypot(*along) * 0.6 * size
-    across = 0.4 * np.array([-along[1], along[0]])
-    head = np.array([tip - along + across, tip, tip - along - across])
-    line = f"M{_points(path)}M{_points(head)}"
-    return element("path", d=line, fill="none", stroke=INK)
+    return path, barbs(path[-1], path[-1] - path[-3], 0.6 * size, 0.24 * size)
 
-
-_SECTION_LETTERS = 62.0
-"""A section is as wide as so many times the height of its letters."""
-
-STEP_LETTERS = 42.0
-"""The same for a small picture of what a step has put on a rod."""
 
 _CUT_OFF = 5.0
 """Of gears and plates a section shows so much beyond all that stands on the rod, mm."""
 
 
-def section_view(
-    layout: Layout, numbers: Mapping[str, int], letters: float = _SECTION_LETTERS
-) -> Markup:
+def section_view(layout: Layout, numbers: Mapping[str, int], wide: float = WHOLE) -> Markup:
     """Return a section of a shaft, to scale, with the numbers of the bill and measures along it.
 
-    Lower end to the left; as wide as so many times the height of its letters. Gears and plates are
-    cut off where nothing else is; the measures count from the lower end of the rod.
+    Lower end to the left; `wide`: of the picture on paper, mm. Gears and plates are cut off where
+    nothing else is; the measures count from the lower end of the rod.
     """
     rod, pieces = layout.rod, [p for p in layout.pieces if p.kind not in ("glue", "tool")]
     near = [rod.outer, *(p.outer for p in pieces if p.kind not in ("gear", "disc", "plate"))]
     reach = max(near) / 2 + _CUT_OFF
     low, high = min(rod.start, *(p.start for p in pieces)), max(rod.end, *(p.end for p in pieces))
-    size = (high - low) / (letters - 6.0)
-    shapes = [_half(p, reach, side) for p in _backmost_first(pieces) for side in (1.0, -1.0)]
-    shapes.append(_box(rod.start, -rod.outer / 2, rod.length, rod.outer, GREY, INK))
-    axis = np.array([[low - 2 * size, 0.0], [high + 2 * size, 0.0]])
-    shapes.append(element("path", d=f"M{_points(axis)}", stroke=INK, stroke_dasharray="8 2 1 2"))
+    size = (high - low) / (wide / _TYPE - 6.0)
+    lines = [Line((low - 2 * size, 0.0), (high + 2 * size, 0.0), "chain")]
     named = {p.name: [q for q in pieces if (q.name, q.kind) == (p.name, p.kind)]
              for p in pieces if p.kind in ("gear", "disc")}  # fmt: skip
     words = [
-        _text(((layers[0].start + layers[-1].end) / 2, -reach + 0.6 * size), name, size)
+        _word(((layers[0].start + layers[-1].end) / 2, -reach + 0.6 * size), name, size)
         for name, layers in named.items()
     ]
     known = [(p, numbers[p.item]) for p in (*pieces, rod) if p.item in numbers]
@@ -208,36 +180,23 @@ def section_view(
     above = _spread([x for (x, _), _ in marks], 1.9 * size, low, high)
     for place, ((x, number), piece) in zip(above, marks, strict=True):
         foot = min((piece.outer + max(piece.inner, 0.0)) / 4, reach)
-        shapes.append(_thin([(x, foot), (place, reach + 1.0 * size)]))
-        words.append(_text((place, reach + 1.2 * size), f"{number}", size))
+        lines.append(Line((x, foot), (place, reach + 1.0 * size)))
+        words.append(_word((place, reach + 1.2 * size), f"{number}", size))
     edges = _measured(layout)
     below = _spread(edges, 1.25 * size, low, high)
     for place, x in zip(below, edges, strict=True):
-        ends = [(x, -rod.outer / 2), (x, -reach - 0.5 * size), (place, -reach - 1.7 * size)]
-        shapes.append(_thin(ends))
+        bend = (x, -reach - 0.5 * size)
+        lines += _lines([(x, -rod.outer / 2), bend, (place, -reach - 1.7 * size)])
         at = (place + 0.35 * size, -reach - 4.0 * size)
-        words.append(_text(at, f"{x - rod.start:.1f}", size, turned=True))
-    frame = (low - 3 * size, -reach - 6.5 * size, high + 3 * size, reach + 2.6 * size)
+        words.append(_word(at, f"{x - rod.start:.1f}", size, 90.0))
     for end, x in zip(layout.ends, (rod.start, rod.end), strict=True):
-        words.append(_text((x, rod.outer / 2 + 0.4 * size), end, 0.9 * size))
+        words.append(_word((x, rod.outer / 2 + 0.4 * size), end, 0.9 * size))
     title = f"{layout.name}, cut lengthwise"
-    return _svg(frame, shapes, words, title)
+    return _picture(title, cut_through(rod, pieces, reach), lines, Marks(tuple(words)), size)
 
 
-def _backmost_first(pieces: Iterable[Piece]) -> list[Piece]:
-    """Wood first, so that nothing of it hides what stands in it."""
-    order = {"plate": 0, "ring": 1, "gear": 2, "disc": 2, "screw": 4, "bolt": 4}
-    return sorted(pieces, key=lambda piece: order.get(piece.kind, 3))
-
-
-def _half(piece: Piece, reach: float, side: float) -> Markup:
-    """One half of a piece cut through; at most so far from the axis."""
-    fill, line = _CUT_LOOKS.get(piece.kind, ("white", INK))
-    inner, outer = piece.inner / 2, min(piece.outer / 2, reach)
-    if side < 0.0:
-        inner, outer = -outer, -inner
-    return _box(piece.start, inner, piece.length, outer - inner, fill, line)
-
+_WOOD_FIRST = {"plate": 0, "ring": 1, "gear": 2, "disc": 2, "screw": 4, "bolt": 4}
+"""So that nothing of it hides what stands in it."""
 
 _CUT_LOOKS = {
     "plate": (PALE, GREY),
@@ -246,6 +205,16 @@ _CUT_LOOKS = {
     "disc": (PALE_ACCENT, ACCENT),
     "bearing": ("white", ACCENT),
 }
+
+
+def cut_through(rod: Piece, pieces: Sequence[Piece], reach: float) -> Iterator[Shape]:
+    """Yield a rod and what stands on it, cut lengthwise; pieces at most so far from the axis."""
+    for piece in sorted(pieces, key=lambda one: _WOOD_FIRST.get(one.kind, 3)):
+        inner, outer = piece.inner / 2, min(piece.outer / 2, reach)
+        fill, colour = _CUT_LOOKS.get(piece.kind, ("white", INK))
+        for low, high in ((inner, outer), (-outer, -inner)):
+            yield Shape(box(piece.start, low, piece.end, high), "thin", fill, colour)
+    yield Shape(box(rod.start, -rod.outer / 2, rod.end, rod.outer / 2), "thin", GREY)
 
 
 def _measured(layout: Layout) -> list[float]:
@@ -274,70 +243,65 @@ def _spread(places: Sequence[float], apart: float, low: float, high: float) -> l
     return found
 
 
-def _thin(points: Sequence[tuple[float, float]]) -> Markup:
-    return element("path", d=f"M{_points(np.array(points))}", fill="none", stroke=GREY)
-
-
 def break_test_views(test: BreakTest) -> tuple[Markup, Markup]:
     """Return the break test put together, its first tooth touched by the lever; and the contact."""
     turn = test.tested - float(test.places[0])
     sector, lever = test.sector.turned(turn), test.lever.moved(0.0, test.pivot.imag)
     every = [test.plate, sector, lever]
-    looks = ((PALE, GREY), (PALE_WARM, WARM), (PALE_ACCENT, ACCENT))
     shapes = [
-        _shape([part.outer, *(cut.outline for cut in part.cuts)], *look)
-        for part, look in zip(every, looks, strict=True)
+        Shape(part.outer, "thin", *look, tuple(cut.outline for cut in part.cuts))
+        for part, look in zip(every, ((PALE, GREY), _LOOKS[1], _LOOKS[0]), strict=True)
     ]
-    lefts, lows, rights, tops = zip(*(part.bounds for part in every), strict=True)
-    edge = 0.04 * (max(rights) - min(lefts))
-    frame = (min(lefts) - edge, min(lows) - edge, max(rights) + 2 * edge, max(tops) + 2 * edge)
-    size = 0.8 * _letters(frame)
+    lefts, _, rights, tops = zip(*(part.bounds for part in every), strict=True)
+    size = _TYPE * (max(rights) - min(lefts)) / HALF
     hook = complex(test.arm, test.pivot.imag)
     foot, wide = test.plate.bounds[1] + HELD, test.plate.bounds[2]
-    ends = np.array([[-wide, foot], [wide, foot]])
-    held = element("path", d=f"M{_points(ends)}", stroke=GREY, stroke_dasharray="4 3")
-    words = [
-        _text((test.arm, hook.imag - 4.5 * size), "scale or bucket", size),
-        _text((test.arm / 2, max(tops) + 0.5 * size), f"lever, arm {test.arm:g} mm", size),
-        _text((0.0, foot - HELD / 2), "held here", size),
-    ]
-    whole = [*shapes, _force(hook, -3.5j * size), held]
-    title = "The break test put together, seen from the front"
-    put_together = _svg(frame, whole, words, title)
+    words = (
+        _word((test.arm, hook.imag - 4.5 * size), "scale or bucket", size),
+        _word((test.arm / 2, max(tops) + 0.5 * size), f"lever, arm {test.arm:g} mm", size),
+        _word((0.0, foot - HELD / 2), "held here", size),
+    )
+    put_together = _picture(
+        "The break test put together, seen from the front",
+        shapes,
+        [Line((-wide, foot), (wide, foot), "dashed")],
+        Marks(words, _force(hook, -3.5j * size)),
+        size,
+    )
     module, at = test.gear.module, test.contact
     near = (at.real - 9 * module, at.imag - 6 * module, at.real + 9 * module, at.imag + 5 * module)
-    push = test.push * 3 * module
-    title = "The lever's tooth on the tip of tooth 1"
+    size = _TYPE * 18 * module / HALF
     numbers = []
     for number, place in enumerate(test.places + turn, 1):
         spot = 0.88 * test.tooth.root_diameter / 2 * np.exp(1j * np.radians(place))
         if near[0] < spot.real < near[2] and near[1] < spot.imag:
-            numbers.append(_text((spot.real, spot.imag), f"{number}", 0.6 * _letters(near)))
-    return put_together, _svg(near, [*shapes, _force(at, push)], numbers, title)
+            numbers.append(_word((spot.real, spot.imag), f"{number}", size))
+    marks = Marks(tuple(numbers), _force(at, test.push * 3 * module))
+    title = "The lever's tooth on the tip of tooth 1"
+    return put_together, _picture(title, shapes, (), marks, size, near)
 
 
-def _force(at: complex, way: complex) -> Markup:
+def _force(at: complex, way: complex) -> tuple[Floats, Floats]:
     """An arrow of a force from where it is applied."""
-    along = way / abs(way) * min(abs(way) / 4, 12.0)
-    head = [at + way - along * (1 + 0.5j), at + way, at + way - along * (1 - 0.5j)]
-    line = f"M{_points(as_pairs([at, at + way]))}M{_points(as_pairs(head))}"
-    return element("path", d=line, fill="none", stroke=INK)
+    tip, along = as_pairs([at + way, way])
+    long = min(abs(way) / 4, 12.0)
+    return as_pairs([at, at + way]), barbs(tip, along, long, long / 2)
 
 
 def sheet_view(sheet: SheetLayout, numbers: Mapping[str, int]) -> Markup:
     """Return a sheet with its pieces, each with its number in the cut list."""
     wide, high = sheet.stock.width, sheet.stock.height
-    frame = (-5.0, -5.0, wide + 5.0, high + 5.0)
-    size = 1.2 * _letters(frame)
-    shapes, words = [_box(0.0, 0.0, wide, high, "white", INK)], []
+    size = 1.2 * _TYPE * wide / HALF
+    shapes, words = [Shape(box(0.0, 0.0, wide, high), "thin", "white")], []
     for part in sheet.parts:
-        shapes.append(_shape([part.outer], PALE, INK))
+        shapes.append(Shape(part.outer, "thin", PALE))
         for cut in sorted(part.cuts, key=lambda cut: cut.operation != "pocket"):
             fill = PALE_ACCENT if cut.operation == "pocket" else "white"
-            shapes.append(_shape([cut.outline], fill, GREY))
+            shapes.append(Shape(cut.outline, "thin", fill, GREY))
         x, y = _beside_cuts(part)
-        words.append(_text((x, y - 0.35 * size), str(numbers[part.name]), size))
-    return _svg(frame, shapes, words, f"Sheet {sheet.number} of {sheet.of} with its pieces")
+        words.append(_word((x, y - 0.35 * size), str(numbers[part.name]), size))
+    title = f"Sheet {sheet.number} of {sheet.of} with its pieces"
+    return _picture(title, shapes, (), Marks(tuple(words)), size)
 
 
 def _beside_cuts(part: Part) -> tuple[float, float]:
@@ -361,6 +325,8 @@ def _label_places(
     """Where on each gear its name stays clear of the gears above, the rods and other names."""
     points = np.array(train.points)
     taken = [(*point, 1.2 * size) for point in points]
+    low, high = np.reshape(train.bounds, (2, 2))
+    room = size * np.array([2.5, 0.5])  # for a short name before the edge of the picture
     found: dict[str, tuple[float, float]] = {}
     turn = np.radians(np.arange(0.0, 360.0, 15.0))
     around = np.column_stack([np.cos(turn), np.sin(turn)])
@@ -375,89 +341,37 @@ def _label_places(
         tried = points[gear.shaft] + (reach[:, None] * around).reshape(-1, 2)
         offset = (tried[:, None] - discs[:, :2]) * _WORDS_ARE_WIDE
         apart = np.hypot(*offset.transpose(2, 0, 1)) - discs[:, 2]
-        apart[~_within(tried, train.bounds, size)] = -np.inf
+        inside = (tried > low + room) & (tried < high - room)
+        apart[~inside.all(axis=1)] = -np.inf
         x, y = tried[int(np.argmax(np.round(apart.min(axis=1), 3)))]
         found[gear.name] = (float(x), float(y) - 0.35 * size)
         taken.append((x, y, 1.2 * size))
     return found
 
 
-def _within(places: Floats, frame: Frame, size: float) -> Bools:
-    """Which places leave room for a short name before the edge of the picture."""
-    left, low, right, top = frame
-    x, y = places.T
-    across = (x > left + 2.5 * size) & (x < right - 2.5 * size)
-    inside: Bools = across & (y > low + size / 2) & (y < top - size / 2)
-    return inside
-
-
-def _letters(frame: Frame) -> float:
-    return (frame[2] - frame[0]) / _LETTERS_ACROSS
-
-
-def _look(stage: int) -> tuple[str, str]:
-    return _FILLS[stage % len(_FILLS)], _LINES[stage % len(_LINES)]
-
-
-def _points(points: Floats) -> str:
-    return " ".join(f"{_short(x)},{_short(-y)}" for x, y in points)
-
-
-def _shape(edges: Iterable[Outline], fill: str, line: str) -> Markup:
+def _face(edges: Sequence[Outline], stage: int) -> Shape:
     """An area with holes: the first edge around it, the others around the holes."""
-    loops = "".join(path_data(edge) for edge in edges)
-    look = {"fill": fill, "fill_opacity": "0.85", "stroke": line}
-    return element("path", d=loops, fill_rule="evenodd", **look)
+    return Shape(edges[0], "thin", *_LOOKS[stage % len(_LOOKS)], tuple(edges[1:]))
 
 
-def _circle(at: tuple[float, float], diameter: float, fill: str, line: str) -> Markup:
-    x, y, r = _short(at[0]), _short(-at[1]), _short(diameter / 2)
-    return element("circle", cx=x, cy=y, r=r, fill=fill, stroke=line)
+def _lines(path: Sequence[Point]) -> list[Line]:
+    return [Line(start, end) for start, end in pairwise(path)]
 
 
-def _box(x: float, y: float, wide: float, high: float, fill: str, line: str) -> Markup:
-    return element(
-        "rect",
-        x=_short(x),
-        y=_short(-y - high),
-        width=_short(wide),
-        height=_short(high),
-        fill=fill,
-        stroke=line,
-    )
+def _word(at: Point, text: str, size: float, angle: float = 0.0) -> Label:
+    return Label(at, LETTER_SHARE * size, text, "middle", angle)
 
 
-def _text(at: tuple[float, float], text: str, size: float, *, turned: bool = False) -> Markup:
-    x, y = _short(at[0]), _short(-at[1])
-    turn = {"transform": f"rotate(-90 {x} {y})"} if turned else {}
-    return element("text", text, x=x, y=y, font_size=_short(size), **turn)
-
-
-def _svg(
-    frame: Frame,
-    shapes: Iterable[Markup],
-    words: Iterable[Markup],
+def _picture(
     title: str,
-    across: float = 600.0,
+    shapes: Iterable[Shape],
+    lines: Iterable[Line],
+    marks: Marks,
+    size: float,
+    frame: Bounds | None = None,
 ) -> Markup:
-    """A picture that is so many widths of its lines across."""
-    left, low, right, top = frame
-    box = " ".join(map(_short, (left, -top, right - left, top - low)))
-    line = (right - left) / across
-    drawn = f"stroke-width:{_short(line)}px;stroke-linejoin:round"
-    written = (
-        f"font-family:sans-serif;text-anchor:middle;fill:{INK};paint-order:stroke;stroke:white;"
-        f"stroke-width:{_short(5 * line)}px;stroke-linejoin:round"
+    """A picture whose type is so high, mm as drawn."""
+    drawing = Drawing(
+        title, tuple(shapes), tuple(lines), marks=marks, scale=_TYPE / size, frame=frame
     )
-    return element(
-        "svg",
-        element("title", title),
-        element("g", *shapes, style=drawn),
-        element("g", *words, style=written),
-        viewBox=box,
-        role="img",
-    )
-
-
-def _short(value: float) -> str:
-    return fixed(value, 1).removesuffix(".0")
+    return drawing_picture(drawing, _MARGIN)

@@ -28,9 +28,10 @@ from gearwork.output.drawing.blocks import (
     backmost_first,
     blocks_drawing,
 )
-from gearwork.output.drawing.draft import Drawing, Line, Shape
+from gearwork.output.drawing.draft import Drawing, Line, Shape, polygon
 from gearwork.output.drawing.views import hub_drawing
-from gearwork.output.marking import Label, Marks, arrow
+from gearwork.output.jobsheet.picture import cut_through
+from gearwork.output.marking import Label, Marks, arrow, barbs
 from gearwork.output.svg import drawing_picture
 
 ROOM = (78.0, 52.0)  # of a picture on paper, mm
@@ -50,7 +51,7 @@ def step_views(design: Design, numbers: Mapping[str, int]) -> dict[str, Markup]:
             drawing = maker(design, numbers)
         except GearworkError:  # the checks tell what to change
             drawing = None
-        found[name] = Markup(drawing_picture(drawing, _MARGIN)) if drawing else Markup()
+        found[name] = drawing_picture(drawing, _MARGIN) if drawing else Markup()
     return found
 
 
@@ -60,7 +61,7 @@ def hub_view(design: Design, name: str, features: Sequence[Feature]) -> Markup:
     wide = 1.3 * max(float(np.abs(cut.outline.bounds).max()) for cut in cuts)
     part = Part(f"hub of the {name}", Outline.circle(2 * wide), 1e3, cuts)
     circles = [one.circle_diameter for one in features if isinstance(one, BoltCircle)]
-    return Markup(drawing_picture(hub_drawing(part, circles), _MARGIN))
+    return drawing_picture(hub_drawing(part, circles), _MARGIN)
 
 
 def _stack(design: Design, numbers: Mapping[str, int]) -> Drawing | None:
@@ -200,16 +201,13 @@ def _bar(view: View, start: Floats, end: Floats, diameter: float) -> Shape:
     along = (last - first) / np.hypot(*(last - first))
     side = scale * diameter / 2 * np.array([-along[1], along[0]])
     corners = np.array([first + side, last + side, last - side, first - side])
-    return Shape(Outline(corners, np.zeros(4)), "thin", hides=True)
+    return Shape(polygon(corners), fill="white")
 
 
 def _arrow(view: View, start: Floats, way: Floats | tuple[float, float, float]) -> Marks:
     """An arrow in space, as strokes."""
     tail, tip = view(np.array([start, np.add(start, way)]))
-    along = (tip - tail) / np.hypot(*(tip - tail))
-    side = 0.5 * np.array([-along[1], along[0]])
-    head = np.array([tip - 1.6 * along + side, tip, tip - 1.6 * along - side])
-    return Marks(strokes=(np.array([tail, tip]), head))
+    return Marks(strokes=(np.array([tail, tip]), barbs(tip, tip - tail, 1.6, 0.5)))
 
 
 def _trueing(design: Design, numbers: Mapping[str, int]) -> Drawing:
@@ -217,37 +215,24 @@ def _trueing(design: Design, numbers: Mapping[str, int]) -> Drawing:
     gear = max(design.train.gears, key=lambda one: one.gear.tip_diameter)
     layout = design.layouts[gear.shaft]
     reach = gear.gear.tip_diameter / 2
-    kinds = ("plate", "bearing", "gear")
-    pieces = [p for p in layout.pieces if p.kind in kinds]
-    low, high = layout.rod.start, layout.rod.end
-    scale = min(ROOM[0] / (high - low), 0.8 * ROOM[1] / (2.3 * reach))
-    shapes = []
-    for p in sorted(pieces, key=lambda one: kinds.index(one.kind)):
-        outer = min(p.outer / 2, 1.1 * reach)
-        for inner, out in ((p.inner / 2, outer), (-outer, -p.inner / 2)):
-            shapes.append(_box(scale, p.start, inner, p.end, out))
-    shapes.append(_box(scale, low, -layout.rod.outer / 2, high, layout.rod.outer / 2))
-    tip = scale * np.array([(gear.start + gear.end) / 2, reach])
-    face = scale * np.array([gear.end, -0.8 * reach])
-    marks = _pointer(tip, (0.0, 1.0), "a") + _pointer(face, (1.0, 0.0), "b")
-    x, y = scale * (gear.start + gear.end) / 2, -0.45 * scale * reach
-    marks += Marks((Label((x, y), NUMBER_HEIGHT, gear.name, "middle", 90.0),))
+    rod, pieces = layout.rod, [p for p in layout.pieces if p.kind in ("plate", "bearing", "gear")]
+    scale = min(ROOM[0] / rod.length, 0.8 * ROOM[1] / (2.3 * reach))
+    shapes = tuple(cut_through(rod, pieces, 1.1 * reach))
+    tip = np.array([(gear.start + gear.end) / 2, reach])
+    face = np.array([gear.end, -0.8 * reach])
+    marks = _pointer(tip, (0.0, 1.0), "a", scale) + _pointer(face, (1.0, 0.0), "b", scale)
+    at = (gear.start + gear.end) / 2, -0.45 * reach
+    marks += Marks((Label(at, NUMBER_HEIGHT / scale, gear.name, "middle", 90.0),))
     title = f"{gear.name} between its bearings: a pointer at the tips, a, and at the face, b"
-    return Drawing(title, tuple(shapes), marks=marks)
+    return Drawing(title, shapes, marks=marks, scale=scale)
 
 
-def _box(scale: float, left: float, low: float, right: float, high: float) -> Shape:
-    corners = scale * np.array([(left, low), (right, low), (right, high), (left, high)])
-    return Shape(Outline(corners, np.zeros(4)), "thin", hides=True)
-
-
-def _pointer(at: Floats, away: Point, name: str) -> Marks:
+def _pointer(at: Floats, away: Point, name: str, scale: float) -> Marks:
     """A pointer whose end touches a place, with its letter."""
-    along = np.array(away)
-    side = 0.9 * np.array([-along[1], along[0]])
-    body = np.array([at, at + 4 * along + side, at + 4 * along - side, at])
-    label = at + 6.5 * along - np.array([0.0, NUMBER_HEIGHT / 2])
-    return Marks((Label(_point(label), NUMBER_HEIGHT, name, "middle"),), (body,))
+    along, height = np.array(away) / scale, NUMBER_HEIGHT / scale
+    body = barbs(at, -along, 4.0 / scale, 0.9 / scale)
+    label = at + 6.5 * along - np.array([0.0, height / 2])
+    return Marks((Label(_point(label), height, name, "middle"),), (np.vstack([body, body[:1]]),))
 
 
 def _point(at: Iterable[float]) -> Point:

@@ -28,7 +28,7 @@ def test_trains_are_drawn_to_one_scale(mill_choices):
 
 def test_no_words_of_a_picture_lie_on_each_other(mill_choices):
     for one in pictures(choices_html(mill_choices)):
-        words = re.findall(r'<text x="([-\d.]+)" y="([-\d.]+)" font-size="([\d.]+)"', one)
+        words = re.findall(r'<text x="([-\d.]+)" y="([-\d.]+)"[^>]* font-size="([\d.]+)"', one)
         for (x, y, size), (u, v, _) in itertools.combinations(words, 2):
             across, up = abs(float(x) - float(u)), abs(float(y) - float(v))
             assert across > 1.2 * float(size) or up > float(size)

@@ -430,7 +430,9 @@ def test_the_sheets_have_few_pages(made, most, tmp_path):
 
 
 def test_names_in_the_picture_stand_off_small_gears_and_over_no_rod():
-    name = re.compile(r'<text x="([-\d.]+)" y="([-\d.]+)" font-size="([\d.]+)">(\w+ \d)</text>')
+    name = re.compile(
+        r'<text x="([-\d.]+)" y="([-\d.]+)"[^>]* font-size="([\d.]+)">(\w+ \d)</text>'
+    )
     train = design().train
     picture = job_sheet_html(design()).split("<svg")[1]
     found = {m[4]: (float(m[1]), -float(m[2]), float(m[3])) for m in name.finditer(picture)}
