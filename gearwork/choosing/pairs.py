@@ -7,7 +7,6 @@ the same functions, given arrays.
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, fields, is_dataclass, replace
-from functools import lru_cache
 from math import pi, sqrt
 from typing import Any, TypeVar, cast
 
@@ -100,21 +99,25 @@ class HubTable:
         """Return the torque held with so much room, N·m, of the shape of `room` (mm)."""
         below = np.searchsorted(ROOMS, room, side="right")
         places, back = np.unique(below, return_inverse=True)
-        given = self.panel, self.rod, self.bit_diameter, self.use, self.fixing
-        torques = [_strongest(*given, float(ROOMS[at - 1])) if at else 0.0 for at in places]
-        return np.array(torques, dtype=float)[back]
+        return self._held(places)[back] if len(places) else np.zeros(room.shape)
 
+    def _held(self, places: Ints) -> Floats:
+        """At some rooms, in order; as more holds no less, what is alike at both ends is between."""
+        first, last = (self._strongest(int(places[end])) for end in (0, -1))
+        if first == last:
+            return np.full(len(places), first)
+        half = len(places) // 2
+        return np.concatenate([self._held(places[:half]), self._held(places[half:])])
 
-@lru_cache(maxsize=4096)
-def _strongest(
-    panel: Panel, rod: Rod, bit: float, use: JointUse, kind: FixingName | None, room: float
-) -> float:
-    """What the strongest fixing in so much room holds, N·m."""
-    found = cheapest_fixing(
-        panel, ANY_TORQUE, rod, room_diameter=room, bit_diameter=bit, use=use,
-        or_strongest=True, kind=kind,
-    )  # fmt: skip
-    return found.design_torque if found else 0.0
+    def _strongest(self, place: int) -> float:
+        """What the strongest fixing holds in a room, N·m; 0 before the first."""
+        if not place:
+            return 0.0
+        found = cheapest_fixing(
+            self.panel, ANY_TORQUE, self.rod, room_diameter=float(ROOMS[place - 1]),
+            bit_diameter=self.bit_diameter, use=self.use, or_strongest=True, kind=self.fixing,
+        )  # fmt: skip
+        return found.design_torque if found else 0.0
 
 
 BACKLASH_SHARE = 1.5

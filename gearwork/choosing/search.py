@@ -133,6 +133,7 @@ def search(
     weights: Weights | Sequence[Word] | None = None,
     service: Service | None = None,
     kept: int = KEPT,
+    any_will_do: bool = False,
     executor: Executor | None = None,
     progress: Progress | None = None,
 ) -> Candidates:
@@ -155,8 +156,10 @@ def search(
     service : Service, optional
         How the machine is used; default one hundred hours indoors.
     kept : int
-        How many of the best by score to keep. Fewer than the default are those of the first part
-        of the search that finds any: whether there are some is known sooner.
+        How many of the best by score to keep; of fewer than the default no front is looked for.
+    any_will_do : bool
+        Whether to end with the first part of the search that finds any, not the best of all:
+        whether there are some is known sooner.
     executor : concurrent.futures.Executor, optional
         What runs the parts of a large search; the result does not depend on it.
     progress : callable, optional
@@ -166,8 +169,8 @@ def search(
     Returns
     -------
     Candidates
-        The best by score, a thousand unless told otherwise, and all on the front of what is
-        weighed. If there are none, `why` says what stands in the way.
+        The best by score, a thousand and all on the front of what is weighed unless told otherwise.
+        If there are none, `why` says what stands in the way.
 
     Notes
     -----
@@ -195,7 +198,7 @@ def search(
     run = _Run(executor, progress)
     grid = PairGrid(space, limits, teeth, _hubs(task))
     pairs, pairs_tally = _all_pairs(grid, run)
-    trains, tallies = _all_trains(task, pairs, bands, weights, kept, run)
+    trains, tallies = _all_trains(task, pairs, bands, weights, kept, run, any_will_do)
     if any(len(table) for table in trains):
         return Candidates.ranked(trains, weights)
     why = why_none(task, bands, pairs, pairs_tally, tallies)
@@ -251,7 +254,13 @@ def _all_pairs(grid: PairGrid, run: _Run) -> tuple[PairTable, Tally]:
 
 
 def _all_trains(
-    task: Task, pairs: PairTable, bands: dict[int, Band], weights: Weights, kept: int, run: _Run
+    task: Task,
+    pairs: PairTable,
+    bands: dict[int, Band],
+    weights: Weights,
+    kept: int,
+    run: _Run,
+    any_will_do: bool,
 ) -> tuple[list[TrainTable], list[Tally]]:
     """Trains worth keeping, and what ruled out the others in each lot of demands."""
     parts = [
@@ -262,7 +271,7 @@ def _all_trains(
     results = []
     for result in run.each(found_by, parts):
         results.append(result)
-        if kept < KEPT and len(result[0]):
+        if any_will_do and len(result[0]):
             break
     lots = zip(*(tallies for _, tallies in results), strict=True)
     return [table for table, _ in results], [sum(lot, Tally()) for lot in lots]

@@ -32,7 +32,7 @@ from gearwork.checks.shaft.shaft import (
     YIELD_SAFETY,
 )
 from gearwork.choosing.space import CaseName
-from gearwork.choosing.tally import Demands, judge
+from gearwork.choosing.tally import DEMANDS, Demands, judge
 from gearwork.choosing.trains import TrainTable
 from gearwork.geometry.plate import EAR, FOOT, INSET, MARGIN, ROD_HOLE, corner_room, turning
 from gearwork.machine.attached import Attached
@@ -55,13 +55,16 @@ from gearwork.machine.frame_check import (
     safety_distance,
     web_stresses,
 )
-from gearwork.numbers import Floats
+from gearwork.numbers import Floats, Ints
 from gearwork.stock.hardware import Bearing, Rod
 from gearwork.stock.laminate import Panel, weakest_direction
 from gearwork.stock.timber import design_value
 
 AT_ONCE = 2000
 """Trains whose shafts are bent at once."""
+
+FEW = 0.5
+"""Share of trains below which it pays to go on with these alone."""
 
 
 def length(vectors: Floats) -> Floats:
@@ -170,8 +173,21 @@ class BentTrains:
         return (0.0, 180.0) if arrangement == "coaxial" else [*map(float, arrangement)]
 
     def demands(self) -> Demands:
-        """Return value and limit of room and strength."""
-        return {**self.room(), **self.strength()}
+        """Return value and limit of room and strength.
+
+        One lot after the other: where few meet the last, the next is reckoned for these alone, and
+        the others count as meeting it.
+        """
+        some, at, found = self, np.arange(len(self.trains)), Demands()
+        for lot in (BentTrains.room, BentTrains.edge, BentTrains.strength):
+            made = lot(some)
+            found |= {name: _spread(name, *made[name], at, len(self.trains)) for name in made}
+            good, _ = judge(made, len(at), self.trains.task.limits.reserve)
+            if not good.any():
+                break
+            if good.mean() < FEW:
+                some, at = replace(some, trains=some.trains.rows(good)), at[good]
+        return found
 
     def room(self) -> Demands:
         """Return value and limit of the room between shafts and above the ground."""
@@ -325,7 +341,7 @@ class BentTrains:
         """Return what rods, bearings and seats bear over what acts, as `check_shaft` judges."""
         lots = [self._shaft(shaft) for shaft in range(self._count + 1)]
         shafts = {name: (np.min([lot[name] for lot in lots], axis=0), 1.0) for name in lots[0]}
-        return shafts | self._box() | self._edge()
+        return shafts | self._box()
 
     @cached_property
     def _points(self) -> tuple[tuple[Any, Any], ...]:
@@ -416,8 +432,8 @@ class BentTrains:
     def _amplitude(self, cycles: Any) -> Any:
         return thread_fatigue_strength(self.rod.diameter, cycles)
 
-    def _edge(self) -> Demands:
-        """K_Hβ over what it may be, of the worst mesh."""
+    def edge(self) -> Demands:
+        """Return K_Hβ over what it may be, of the worst mesh."""
         bent = [[self.bent(shaft, case) for case in self._jams] for shaft in range(self._count + 1)]
         stages, core = self.trains.stages, self.rod.core_diameter
         moduli = np.array([mean_modulus(panel) for panel in self.trains.task.space.panels])
@@ -442,6 +458,16 @@ class BentTrains:
             factor = np.take_along_axis(np.array(factors), worst[None], axis=0)[0]
             found.append(factor / most[:, i])
         return {"edge load": (np.max(found, axis=0), 1.0)}
+
+
+def _spread(name: str, value: Any, limit: Any, at: Ints, count: int) -> tuple[Any, Any]:
+    """Value and limit of some of so many trains, the others meeting the demand."""
+    if len(at) == count:
+        return value, limit
+    met = np.inf if DEMANDS[name].sense == "at least" else -np.inf
+    values, limits = np.full(count, met), np.ones(count)
+    values[at], limits[at] = value, limit
+    return values, limits
 
 
 def _few(torque: Floats) -> Floats:
@@ -471,6 +497,8 @@ def shaft_demands(trains: TrainTable) -> Demands:
         return demands
     in_line = replace(bent, frame=replace(bent.frame, arrangement="in line")).demands()
     holds, _ = judge(in_line, len(trains), reserve)
+    if not holds.any():
+        return demands
     return {
         name: (np.where(holds, in_line[name][0], value), limit)
         for name, (value, limit) in demands.items()

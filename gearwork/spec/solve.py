@@ -32,6 +32,7 @@ def candidates_for(
     progress: Progress | None = None,
     executor: Executor | None = None,
     kept: int = KEPT,
+    any_will_do: bool = False,
 ) -> Candidates:
     """Return the trains that a brief's wishes lead to, ranked by its weights.
 
@@ -42,9 +43,11 @@ def candidates_for(
     progress : callable, optional
         Called with a line of text after each part of the search.
     executor : concurrent.futures.Executor, optional
-        As for `search`, as is the next.
+        As for `search`, as are the next two.
     kept : int
         How many to keep.
+    any_will_do : bool
+        Whether the first that are found are enough.
 
     Returns
     -------
@@ -71,6 +74,7 @@ def candidates_for(
         weights=brief.weights,
         service=brief.service,
         kept=kept,
+        any_will_do=any_will_do,
         executor=executor,
         progress=lambda done, total: say(f"searching trains: {done} of {total} parts"),
     )
@@ -98,6 +102,9 @@ def _given(brief: DesignFile, candidates: Candidates, rank: int) -> DesignFile:
 
 NEAR = 1.08
 """How far a ratio may be off the one for the wanted speed before the whole band is looked at."""
+
+BEST = 200
+"""Trains that are kept where one is wanted: the search looks for no front of choices then."""
 
 MAX_TRIED = 12
 """Trains of each gear of the drive that are checked as whole machines."""
@@ -192,12 +199,12 @@ class _Train:
         return arranged(_given(self.asked, self.found, self.rank))
 
 
-def _best_train(brief: DesignFile, say: Progress) -> _Train:
+def _best_train(brief: DesignFile, say: Progress, kept: int = BEST) -> _Train:
     """The first train that has all to spare that is wished; or what comes nearest to it."""
     tried: list[_Train] = []
     reasons: list[str] = []
     for way in drive_gears(brief):
-        trains, why = _searched(way, say)
+        trains, why = _searched(way, say, kept)
         if trains and spared(trains[-1].design):
             return trains[-1]
         tried += trains
@@ -264,7 +271,7 @@ def drive_gears(brief: DesignFile) -> tuple[DesignFile, ...]:
     return (low, brief) if low.duty(1).suggested_ratio >= 1.0 else (brief, low)
 
 
-def _searched(brief: DesignFile, say: Progress) -> tuple[list[_Train], str]:
+def _searched(brief: DesignFile, say: Progress, kept: int) -> tuple[list[_Train], str]:
     """The trains tried, the last one with all that is to spare if any has; why there are none.
 
     First those whose ratio comes near the wanted speed, then all that keep to its band.
@@ -279,7 +286,7 @@ def _searched(brief: DesignFile, say: Progress) -> tuple[list[_Train], str]:
         bands.insert(0, near)
     for band in bands:
         limits = replace(brief.limits, ratio=band)
-        found = candidates_for(replace(brief, limits=limits), say)
+        found = candidates_for(replace(brief, limits=limits), say, kept=kept)
         left = np.ones(len(found), dtype=bool)
         for _ in range(MAX_TRIED // len(bands)):
             if not left.any():
@@ -385,7 +392,7 @@ def choices(brief: GearBrief, progress: Progress | None = None, count: int = CHO
             "choices are of a machine whose gears are searched: leave its [[stage]] tables out"
         )
     say = progress or (lambda _: None)
-    first = _best_train(brief, say)
+    first = _best_train(brief, say, KEPT)
     chosen = [first]
     if not first.design.holds:
         raise GearworkError(f"there is nothing to choose from: {first.design.report.summary}")

@@ -363,7 +363,7 @@ class _Look:
                 continue
             shifts = way.space.pinion_shifts
             few = replace(way.space, pinion_shifts=shifts[:: max(len(shifts) // 2, 1)])
-            found = candidates_for(replace(way, space=few), kept=FEW)
+            found = candidates_for(replace(way, space=few), kept=FEW, any_will_do=True)
             if len(found):
                 # of the best, and of those whose teeth have most to spare
                 strong = np.argsort(-found["margin"], kind="stable").tolist()

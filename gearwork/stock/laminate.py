@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from itertools import cycle, islice
 from typing import Literal, TypeAlias, get_args
 
@@ -181,6 +182,7 @@ Panel: TypeAlias = Plywood | Stack
 _DIRECTIONS = np.arange(0.0, 180.0, 1.0)
 
 
+@lru_cache(maxsize=256)
 def weakest_direction(panel: Panel, side: Side = "both") -> tuple[float, float]:
     """Return the weakest direction, whole degrees in [0, 180), and the strength there, MPa."""
     if side not in get_args(Side):

@@ -156,17 +156,29 @@ def cheapest_fixing(
     """
     _refuse(torque, room_diameter)
     number("bit diameter", bit_diameter, unit="mm", above=0.0)
-    every = _candidates(
-        panel, torque, rod, room_diameter, bit_diameter, partner, use or JointUse(), reversing
+    found = _best(
+        panel, torque, rod, room_diameter, bit_diameter, partner, use or JointUse(), reversing, kind
     )
-    found = _best((one for one in every if kind in (None, one.fixing.kind)), torque)
     return found if or_strongest or (found and found.design_torque >= torque) else None
 
 
-def _best(ratings: Iterator[HubRating], torque: float) -> HubRating | None:
-    """The first that holds a torque, else the strongest."""
+@lru_cache(maxsize=4096)
+def _best(
+    panel: Panel,
+    torque: float,
+    on: Rod,
+    room: float,
+    bit: float,
+    partner: Panel | None,
+    use: JointUse,
+    reversing: bool,
+    kind: FixingName | None,
+) -> HubRating | None:
+    """The first of the candidates that holds a torque, else the strongest."""
     strongest, most = None, -1.0
-    for rating in ratings:
+    for rating in _candidates(panel, torque, on, room, bit, partner, use, reversing):
+        if kind not in (None, rating.fixing.kind):
+            continue
         held = rating.design_torque
         if held >= torque:
             return rating
@@ -297,14 +309,20 @@ def _candidates(
     simple: Iterable[Fixing] = ()
     clamps: tuple[Fixing, ...] = ()
     if partner is None:
-        simple, nested = _on_rod(panel, on, bit), range(1, nested_springs(on, panel) + 1)
-        clamps = tuple(spring_clamped(on, panel, count) for count in nested)
+        simple, clamps = _on_rod(panel, on, bit), _spring_clamps(panel, on)
     elif floor(room) > 2.0 * on.diameter:
         simple = (glued_to_gear(on, float(floor(room)), partner),)
     firm = chain(simple, _bolt_circles(panel, torque, on, room, partner, use))
     for fixing in chain(firm, clamps) if reversing else chain(clamps, firm):
         if all(check.ok for check in _fit_checks(fixing, panel, room)):
             yield fixing.rate(panel, use)
+
+
+@lru_cache(maxsize=256)
+def _spring_clamps(panel: Panel, on: Rod) -> tuple[Fixing, ...]:
+    """Clamps with one spring nested, two and so on; they need no room to be known."""
+    nested = range(1, nested_springs(on, panel) + 1)
+    return tuple(spring_clamped(on, panel, count) for count in nested)
 
 
 def _on_rod(panel: Panel, on: Rod, bit: float) -> Iterator[Fixing]:
