@@ -1,7 +1,7 @@
 """Drawings as PDF at 1:1, on as many pages as it takes."""
 
 import io
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator
 from dataclasses import dataclass, field
 from functools import cache
 from importlib.util import find_spec
@@ -84,79 +84,32 @@ def _labels(drawing: Drawing) -> list[Label]:
 class _Page:
     """One page in the making, in mm from the lower left corner of the paper.
 
-    What is filled is drawn first, then lines, then texts, so that no line crosses a letter.
+    `ink`: its layer, whether the room cuts it off, and how it is drawn: what is filled first, then
+    lines, then texts, so that no line crosses a letter.
     """
 
     sheet: Sheet
     place: str = ""
-    fills: list["_Fill"] = field(default_factory=list)
-    strokes: list["_Stroke"] = field(default_factory=list)
-    texts: list["_Text"] = field(default_factory=list)
+    ink: list[tuple[int, bool, Callable[[Any], None]]] = field(default_factory=list)
 
     def draw(self, canvas: Any) -> None:
         """Draw the page; what is cut off stays within the room."""
         canvas.setPageSize((self.sheet.width * _POINTS, self.sheet.height * _POINTS))
-        ink: list[_Fill | _Stroke | _Text] = [*self.fills, *self.strokes, *self.texts]
-        for cut_off, alike in groupby(ink, key=lambda each: each.cut_off):
+        in_order = sorted(self.ink, key=lambda each: each[0])
+        for cut_off, alike in groupby(in_order, key=lambda each: each[1]):
             canvas.saveState()
             canvas.setLineJoin(1)
             if cut_off:
                 room = canvas.beginPath()
                 room.rect(*(_POINTS * side for side in (MARGIN, FOOT, *self.sheet.room)))
                 canvas.clipPath(room, stroke=0, fill=0)
-            for each in alike:
-                each.draw(canvas)
+            for _, _, draw in alike:
+                draw(canvas)
             canvas.restoreState()
         canvas.showPage()
 
 
-@dataclass(frozen=True)
-class _Fill:
-    """A black area without an edge."""
-
-    corners: Floats
-    cut_off: bool
-
-    def draw(self, canvas: Any) -> None:
-        canvas.drawPath(_path(self.corners, closed=True), stroke=0, fill=1)
-
-
-@dataclass(frozen=True)
-class _Stroke:
-    """A line of a width, mm, and dashes, mm."""
-
-    points: Floats
-    width: float
-    dashes: tuple[float, ...]
-    cut_off: bool
-
-    def draw(self, canvas: Any) -> None:
-        canvas.setLineWidth(self.width * _POINTS)
-        canvas.setDash([length * _POINTS for length in self.dashes])
-        canvas.drawPath(_path(self.points), stroke=1, fill=0)
-
-
-@dataclass(frozen=True)
-class _Text:
-    """A line of text at a place on its baseline, its capitals `height` mm high."""
-
-    at: Floats
-    label: Label
-    height: float
-    cut_off: bool
-
-    def draw(self, canvas: Any) -> None:
-        write = {
-            "start": canvas.drawString,
-            "middle": canvas.drawCentredString,
-            "end": canvas.drawRightString,
-        }
-        canvas.saveState()
-        canvas.translate(*self.at * _POINTS)
-        canvas.rotate(self.label.angle)
-        canvas.setFont(_font(), self.height / _CAPITALS * _POINTS)
-        write[self.label.anchor](0.0, 0.0, self.label.text)
-        canvas.restoreState()
+_FILLS, _STROKES, _TEXTS = range(3)
 
 
 def _path(points: Floats, *, closed: bool = False) -> Any:
@@ -181,23 +134,49 @@ class _View:
     elsewhere: Collection[Label] = ()
 
     def stroke(self, path: Floats, style: Style = "thin") -> None:
-        points = path * self.scale + self.shift
-        if self._shows(points):
-            width = LINE_WIDTH[style] * max(self.scale, 0.5)
-            dashes = DASHES.get(style, ()) if self.scale == 1.0 else ()
-            self.page.strokes.append(_Stroke(points, width, dashes, self.cut_off))
+        width = LINE_WIDTH[style] * max(self.scale, 0.5) * _POINTS
+        dashes = [length * _POINTS for length in DASHES.get(style, ()) if self.scale == 1.0]
+
+        def draw(canvas: Any) -> None:
+            canvas.setLineWidth(width)
+            canvas.setDash(dashes)
+            canvas.drawPath(_path(points), stroke=1, fill=0)
+
+        points = self._placed(path, _STROKES, draw)
 
     def fill(self, corners: Floats) -> None:
-        points = corners * self.scale + self.shift
-        if self._shows(points):
-            self.page.fills.append(_Fill(points, self.cut_off))
+        def draw(canvas: Any) -> None:
+            canvas.drawPath(_path(points, closed=True), stroke=0, fill=1)
+
+        points = self._placed(corners, _FILLS, draw)
 
     def write(self, label: Label) -> None:
         corners = label.corners * self.scale + self.shift
-        if self._shows(corners) and (self._holds(corners) or label not in self.elsewhere):
-            at = np.array(label.at) * self.scale + self.shift
-            height = label.height * self.scale
-            self.page.texts.append(_Text(at, label, height, self.cut_off))
+        if not self._holds(corners) and label in self.elsewhere:
+            return
+
+        def draw(canvas: Any) -> None:
+            """A line of text at a place on its baseline."""
+            write = {
+                "start": canvas.drawString,
+                "middle": canvas.drawCentredString,
+                "end": canvas.drawRightString,
+            }
+            canvas.saveState()
+            canvas.translate(*(np.array(label.at) * self.scale + self.shift) * _POINTS)
+            canvas.rotate(label.angle)
+            canvas.setFont(_font(), label.height * self.scale / _CAPITALS * _POINTS)
+            write[label.anchor](0.0, 0.0, label.text)
+            canvas.restoreState()
+
+        self._placed(label.corners, _TEXTS, draw)
+
+    def _placed(self, path: Floats, layer: int, draw: Callable[[Any], None]) -> Floats:
+        """Return points on the paper, after the ink went on the page if it can be seen there."""
+        points = path * self.scale + self.shift
+        if self._shows(points):
+            self.page.ink.append((layer, self.cut_off, draw))
+        return points
 
     def marks(self, marks: Marks) -> None:
         for path in marks.strokes:

@@ -21,7 +21,7 @@ from gearwork.machine.stage import Stage
 from gearwork.machine.train import GearTrain
 from gearwork.machine.train_check import check_train
 from gearwork.numbers import RPM
-from gearwork.output.drawing.views import Axis, Distance, GearCircles, spacing_drawing
+from gearwork.output.drawing.spacing import spacing_drawing
 from gearwork.stock.bit import Bit
 from gearwork.stock.hardware import bearing, nut, rod, washer
 
@@ -540,12 +540,8 @@ def test_seats_too_close_for_the_plate():
 
 
 def test_axes_and_distances_feed_the_spacing_drawing():
-    axes = [
-        Axis(a.name, a.at, a.bore, tuple(GearCircles(*circle) for circle in a.circles))
-        for a in THREE.axes
-    ]
-    distances = [Distance(start, end, 0.1, -0.1) for start, end, _ in THREE.distances]
-    drawing = spacing_drawing("train", axes, distances)
+    distances = [(start, end, 0.1) for start, end, _ in THREE.distances]
+    drawing = spacing_drawing("train", THREE.axes, distances)
     drawn = [length.value for length in drawing.lengths]
     assert drawn == pytest.approx(THREE.centre_distances)
     assert [nominal for _, _, nominal in THREE.distances] == pytest.approx(drawn)

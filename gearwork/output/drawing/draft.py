@@ -74,15 +74,14 @@ class Line:
 class Length:
     """The distance between two points, measured along the line through them.
 
-    `start`, `end`: the points, mm; `through`: A point on the dimension line; `upper`, `lower`:
-    limit deviations, mm, with their signs; `name`: what stands before the number.
+    `start`, `end`: the points, mm; `through`: a point on the dimension line; `play`: by how
+    much it may be off either way, mm; `name`: what stands before the number.
     """
 
     start: Point
     end: Point
     through: Point
-    upper: float | None = None
-    lower: float | None = None
+    play: float | None = None
     name: str = ""
 
     @property
@@ -93,11 +92,7 @@ class Length:
     @property
     def tolerance(self) -> str:
         """Limit deviations as text, empty where there are none."""
-        if self.upper is None or self.lower is None:
-            return ""
-        if self.upper == -self.lower:
-            return f" ±{self.upper:.2f}"
-        return f" {self.upper:+.2f}/{self.lower:+.2f}"
+        return "" if self.play is None else f" ±{self.play:.2f}"
 
     @property
     def text(self) -> str:

@@ -2,16 +2,20 @@
 
 import cmath
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
+
+import numpy as np
 
 from gearwork.geometry.gear import Gear
 from gearwork.geometry.gear_outline import tooth_outline
 from gearwork.geometry.outline import Outline
 from gearwork.geometry.rack import Rack
 from gearwork.machine.gear_set import GearSet
-from gearwork.output.drawing.draft import Drawing, Shape, Table
-from gearwork.output.drawing.views import Axis, Distance, GearCircles, spacing_drawing
+from gearwork.machine.train import AxisPlace
+from gearwork.output.drawing.draft import Bounds, Diameter, Drawing, Length, Line, Shape, Table
+from gearwork.output.drawing.views import CLEAR, Ground, cross, leaders
+from gearwork.output.marking import TEXT_HEIGHT, Label, Marks, arrow, text_width
 
 SHOWN_TEETH = 8
 """Of a rack that runs past the plates, or longer than a sheet: a printed metre of bar would help
@@ -20,20 +24,96 @@ nobody drill."""
 
 def design_spacing(design: GearSet) -> Drawing:
     """Return the drawing to drill plates by."""
-    axes = [
-        Axis(a.name, a.at, a.bore, tuple(GearCircles(*c) for c in a.circles)) for a in design.axes
-    ]
-    distances = [
-        Distance(start, end, play, -play) for (start, end, _), play in design.toleranced_distances
-    ]
-    drawing = spacing_drawing(design.title, axes, distances, [_gear_data(design)])
+    distances = [(start, end, play) for (start, end, _), play in design.toleranced_distances]
     bars = (
         Shape(bar, "dashed")
         for stage in range(len(design.stages))
         if design.stages[stage].only is None
         for bar in bar_in_place(design, stage)
     )
+    drawing = spacing_drawing(design.title, design.axes, distances, [_gear_data(design)])
     return replace(drawing, shapes=(*drawing.shapes, *bars))
+
+
+def spacing_drawing(
+    title: str,
+    axes: Sequence[AxisPlace],
+    distances: Sequence[tuple[str, str, float]],
+    tables: Sequence[Table] = (),
+) -> Drawing:
+    """Return bores where they belong, centre distances, circles; the face grain along x.
+
+    `distances`: the names of two axes, and by how much their distance may be off, mm.
+    """
+    named = {axis.name: axis for axis in axes}
+    shapes = tuple(shape for axis in axes for shape in _shapes(axis))
+    lines = [line for axis in axes for line in cross(axis.at, _outside(axis))]
+    lines += [Line(named[start].at, named[end].at, "chain") for start, end, _ in distances]
+    ground = Ground(shapes, lines)
+    lengths = tuple(
+        ground.place(_places(named[start], named[end], play)) for start, end, play in distances
+    )
+    diameters = tuple(
+        ground.place(leaders(circle, _outside(axis)))
+        for axis in axes
+        for circle in _circles(axis, axes)
+    )
+    drawing = Drawing(title, shapes, tuple(lines), lengths, diameters)
+    told = [
+        (f"{start} - {end}", f"{length.value:.2f}", length.tolerance.strip())
+        for (start, end, _), length in zip(distances, lengths, strict=True)
+    ]
+    rows = [(axis.name, *(f"{value:.2f}" for value in (*axis.at, axis.bore))) for axis in axes]
+    found = [Table("axes, mm", (("axis", "x", "y", "bore"), *rows))]
+    found += [Table("centre distances, mm", (("axes", "a", "limits"), *told))] if told else []
+    marks = ground.clearest(_grain_arrows(drawing.bounds))
+    return replace(drawing, marks=marks, tables=(*found, *tables))
+
+
+def _outside(axis: AxisPlace) -> float:
+    """The largest diameter on an axis, mm."""
+    return max([axis.bore, *(tip for _, _, tip, _ in axis.circles)])
+
+
+def _shapes(axis: AxisPlace) -> Iterator[Shape]:
+    yield Shape(Outline.circle(axis.bore, axis.at), "hole")
+    for _, pitch, tip, root in axis.circles:
+        yield Shape(Outline.circle(pitch, axis.at), "chain")
+        yield from (Shape(Outline.circle(size, axis.at), "dashed") for size in (tip, root))
+
+
+def _places(start: AxisPlace, end: AxisPlace, play: float) -> Iterator[Length]:
+    """Yield places for a centre distance, outside the circles, below them first."""
+    along = np.subtract(end.at, start.at)
+    across = np.array([-along[1], along[0]]) / np.hypot(*along)
+    down = across if (across[1], across[0]) < (0, 0) else -across
+    reach = max(_outside(start), _outside(end)) / 2 + CLEAR
+    for extra in (0.0, 10.0, 20.0, 40.0):
+        for side in (down, -down):
+            x, y = np.array(start.at) + (reach + extra) * side
+            yield Length(start.at, end.at, (float(x), float(y)), play, "a")
+
+
+def _circles(axis: AxisPlace, axes: Sequence[AxisPlace]) -> Iterator[Diameter]:
+    """Yield each circle of an axis to be dimensioned, best on the side away from the others."""
+    away = np.sum([np.subtract(axis.at, other.at) for other in axes], axis=0)
+    prefer = math.degrees(math.atan2(away[1], away[0])) if np.any(away) else 180.0
+    yield Diameter(axis.at, axis.bore, prefer, 0.0, f"{axis.name} bore")
+    for name, pitch, tip, root in axis.circles:
+        owner = f"{name} " if len(axis.circles) > 1 else ""
+        for what, diameter in (("tip", tip), ("pitch", pitch), ("root", root)):
+            yield Diameter(axis.at, diameter, prefer, 0.0, owner + what, auxiliary=True)
+
+
+def _grain_arrows(bounds: Bounds) -> Iterator[Marks]:
+    """Yield places for the arrow of the face grain: inside the four corners, or above."""
+    left, low, right, top = bounds
+    name, half = "face grain", 13.0
+    width = 2 * half + text_width(name, TEXT_HEIGHT)
+    for y in (top - half, low + half, top + half):
+        for x in (left, right - width):
+            label = Label((x + 2 * half, y - TEXT_HEIGHT / 2), TEXT_HEIGHT, name)
+            yield Marks((label,), arrow(((x + half, y), 2 * half), 0.0))
 
 
 def bar_in_place(design: GearSet, stage: int) -> Iterator[Outline]:

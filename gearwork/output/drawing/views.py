@@ -1,16 +1,13 @@
-"""Finding a place for each dimension where it crosses no text and few lines.
-
-What is on the drawings: spacing drawing of any number of axes, drawing of one gear.
-"""
+"""Finding a place for each dimension where it crosses no text and few lines; drawings of a gear."""
 
 import math
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TypeVar
 
 import numpy as np
 
-from gearwork.errors import GearworkError, number, whole_number
+from gearwork.geometry.gear import GearShape
 from gearwork.geometry.outline import Outline, circle_of
 from gearwork.geometry.part import Operation, Part, Point
 from gearwork.geometry.tooth import CutTooth
@@ -22,10 +19,9 @@ from gearwork.output.drawing.draft import (
     Line,
     Shape,
     Style,
-    Table,
     dimension_ink,
 )
-from gearwork.output.marking import TEXT_HEIGHT, Label, Marks, arrow, marks_on, text_width
+from gearwork.output.marking import Label, Marks, marks_on
 
 _CELL = 1.25
 _AROUND = 150.0
@@ -131,7 +127,7 @@ def leaders(circle: Diameter, outside: float) -> Iterator[Diameter]:
 
 
 _OVERHANG = 5.0
-_CLEAR = 10.0
+CLEAR = 10.0
 _CIRCLE_NAMES: dict[Operation, str] = {
     "inside edge": "bore",
     "pocket": "pocket",
@@ -140,157 +136,34 @@ _CIRCLE_NAMES: dict[Operation, str] = {
 }
 
 
-@dataclass(frozen=True)
-class GearCircles:
-    """The circles of one gear on an axis: working pitch, tip and root diameter, mm."""
-
-    name: str
-    pitch_diameter: float
-    tip_diameter: float
-    root_diameter: float
-
-
-@dataclass(frozen=True)
-class Axis:
-    """One axis of a train: its name, where it is, its bore or bearing seat, mm, and its gears."""
-
-    name: str
-    at: Point
-    bore: float
-    gears: tuple[GearCircles, ...] = ()
-
-    def __post_init__(self) -> None:
-        for coordinate in self.at:
-            number(f"position of axis {self.name}", coordinate, unit="mm")
-        number(f"bore of axis {self.name}", self.bore, unit="mm", above=0.0)
-
-    @property
-    def outside(self) -> float:
-        """The largest diameter on this axis, mm."""
-        return max([self.bore, *(gear.tip_diameter for gear in self.gears)])
-
-
-@dataclass(frozen=True)
-class Distance:
-    """A centre distance to keep: the names of two axes and the limit deviations, mm."""
-
-    start: str
-    end: str
-    upper: float
-    lower: float
-
-    def __post_init__(self) -> None:
-        name = f"deviation of centre distance {self.start}-{self.end}"
-        number(f"upper {name}", self.upper, unit="mm", at_least=self.lower)
-        number(f"lower {name}", self.lower, unit="mm")
-
-
-@dataclass(frozen=True)
-class GearMeasures:
-    """What is measured on one gear, mm; tooth 0 of the part is centred on +x."""
-
-    teeth: int
-    tip_diameter: float
-    root_diameter: float
-    reference_diameter: float
-    base_diameter: float
-    teeth_spanned: int
-    span: float
-    pin_diameter: float
-    over_pins: float
-
-    @classmethod
-    def of(cls, tooth: CutTooth[float], teeth_spanned: int, pin_diameter: float) -> "GearMeasures":
-        """Return the measures of a gear as cut, over so many teeth and over pins of that size."""
-        gear = tooth.gear
-        return cls(
-            teeth=int(gear.teeth),
-            tip_diameter=gear.tip_diameter,
-            root_diameter=tooth.root_diameter,
-            reference_diameter=gear.reference_diameter,
-            base_diameter=gear.base_diameter,
-            teeth_spanned=teeth_spanned,
-            span=gear.span(teeth_spanned),
-            pin_diameter=pin_diameter,
-            over_pins=gear.over_pins(pin_diameter),
-        )
-
-    def __post_init__(self) -> None:
-        whole_number("number of teeth", self.teeth, at_least=1)
-        whole_number("teeth spanned", self.teeth_spanned, at_least=1)
-        for name in ("tip_diameter", "root_diameter", "reference_diameter", "base_diameter"):
-            number(name.replace("_", " "), getattr(self, name), unit="mm", above=0.0)
-        number("span", self.span, unit="mm", above=0.0)
-        number("pin diameter", self.pin_diameter, unit="mm", above=0.0)
-        number("dimension over pins", self.over_pins, unit="mm", above=self.pin_diameter)
-
-
-def spacing_drawing(
-    title: str,
-    axes: Sequence[Axis],
-    distances: Sequence[Distance],
-    tables: Sequence[Table] = (),
-    grain: float = 0.0,
-) -> Drawing:
-    """Return the drawing to drill by: bores where they belong, centre distances, circles.
-
-    `grain`: direction of the face grain of the plate, degrees from +x.
-    """
-    named = {axis.name: axis for axis in axes}
-    if not named or len(named) != len(axes):
-        raise GearworkError(f"axes are {[axis.name for axis in axes]}: each needs its own name")
-    _check_distances(named, distances)
-    shapes = tuple(shape for axis in axes for shape in _axis_shapes(axis))
-    lines = [line for axis in axes for line in _cross(axis.at, axis.outside)]
-    lines += [Line(named[each.start].at, named[each.end].at, "chain") for each in distances]
-    ground = Ground(shapes, lines)
-    lengths = tuple(ground.place(_distance_choices(named, each)) for each in distances)
-    diameters = tuple(
-        ground.place(leaders(circle, axis.outside))
-        for axis in axes
-        for circle in _axis_circles(axis, axes)
-    )
-    drawing = Drawing(title, shapes, tuple(lines), lengths, diameters)
-    arrows = _grain_arrows(drawing.bounds, grain)
-    return replace(
-        drawing,
-        marks=ground.clearest(arrows),
-        tables=(_axis_table(axes), *_distance_table(distances, lengths), *tables),
-    )
-
-
-def gear_drawing(part: Part, measures: GearMeasures, tables: Sequence[Table] = ()) -> Drawing:
+def gear_drawing(part: Part, tooth: CutTooth[float], spanned: int, pin: float) -> Drawing:
     """Return the drawing of one gear: tip, root and bore diameter, span, dimension over pins.
 
-    The root form and the flanks are the part's own outline; span (ISO 701 symbol W) and
-    dimension over pins (M) are drawn where the jaws of the caliper touch.
+    The root form and the flanks are the part's own outline, tooth 0 centred on +x; span over so
+    many teeth (ISO 701 symbol W) and dimension over pins of such a diameter (M) are drawn where the
+    jaws of the caliper touch.
     """
+    gear, outside = tooth.gear, tooth.gear.tip_diameter
     rings: list[tuple[str, float, Style]] = [
-        ("tip", measures.tip_diameter, "thin"),
-        ("reference", measures.reference_diameter, "chain"),
-        ("root", measures.root_diameter, "dashed"),
+        ("tip", outside, "thin"),
+        ("reference", gear.reference_diameter, "chain"),
+        ("root", tooth.root_diameter, "dashed"),
     ]
-    shapes = [Shape(part.outer, "edge")]
-    shapes += [Shape(cut.outline, "edge") for cut in part.cuts]
+    pins = _pins(gear, pin)
+    shapes = [Shape(path, "edge") for path in (part.outer, *(cut.outline for cut in part.cuts))]
     shapes += [Shape(Outline.circle(diameter), style) for _, diameter, style in rings]
-    shapes += [Shape(Outline.circle(measures.pin_diameter, at), "thin") for at in _pins(measures)]
-    lines = _cross((0.0, 0.0), measures.tip_diameter)
+    shapes += [Shape(Outline.circle(pin, _point(at))) for at in pins]
+    lines = cross((0.0, 0.0), outside)
     ground = Ground(shapes, lines)
-    lengths = (ground.place([_span(measures)]), ground.place([_over_pins(measures)]))
+    lengths = ground.place([_span(gear, spanned)]), ground.place([_over_pins(pins, pin, outside)])
     circles = _circles_cut(part)
     circles += [
         Diameter((0.0, 0.0), size, 180.0, 0.0, name, auxiliary=name != "tip")
         for name, size, _ in rings
     ]
-    return Drawing(
-        part.name,
-        tuple(shapes),
-        lines,
-        lengths,
-        tuple(ground.place(leaders(circle, measures.tip_diameter)) for circle in circles),
-        marks_on(part, named=False),
-        tuple(tables),
-    )
+    diameters = tuple(ground.place(leaders(circle, outside)) for circle in circles)
+    marks = marks_on(part, named=False)
+    return Drawing(part.name, tuple(shapes), lines, lengths, diameters, marks)
 
 
 def hub_drawing(part: Part, circles: Sequence[float]) -> Drawing:
@@ -299,7 +172,7 @@ def hub_drawing(part: Part, circles: Sequence[float]) -> Drawing:
     shapes = [Shape(cut.outline, "edge") for cut in part.cuts]
     shapes += [Shape(ring, "chain") for ring in rings] + [Shape(part.outer, "thin")]
     outside = part.bounds[2] * 2
-    lines = _cross((0.0, 0.0), outside)
+    lines = cross((0.0, 0.0), outside)
     ground = Ground(shapes, lines)
     wanted = [*_circles_cut(part), *(Diameter((0.0, 0.0), d, 0.0, 0.0, "circle") for d in circles)]
     diameters = tuple(ground.place(leaders(circle, outside)) for circle in wanted)
@@ -321,129 +194,42 @@ def _circles_cut(part: Part) -> list[Diameter]:
     ]
 
 
-def _check_distances(named: dict[str, Axis], distances: Sequence[Distance]) -> None:
-    for distance in distances:
-        for name in (distance.start, distance.end):
-            if name not in named:
-                raise GearworkError(
-                    f"centre distance names axis {name!r}: it must be one of {', '.join(named)}"
-                )
-        if named[distance.start].at == named[distance.end].at:
-            raise GearworkError(
-                f"axes {distance.start} and {distance.end} stand at the same place: give them"
-                " a centre distance above 0 mm"
-            )
-
-
-def _axis_shapes(axis: Axis) -> list[Shape]:
-    rings: list[tuple[float, Style]] = [(axis.bore, "hole")]
-    for gear in axis.gears:
-        rings += [
-            (gear.pitch_diameter, "chain"),
-            (gear.tip_diameter, "dashed"),
-            (gear.root_diameter, "dashed"),
-        ]
-    return [Shape(Outline.circle(diameter, axis.at), style) for diameter, style in rings]
-
-
-def _cross(at: Point, diameter: float) -> tuple[Line, Line]:
+def cross(at: Point, diameter: float) -> tuple[Line, Line]:
+    """Return the centre lines of a circle."""
     (x, y), half = at, diameter / 2 + _OVERHANG
     return Line((x - half, y), (x + half, y), "chain"), Line((x, y - half), (x, y + half), "chain")
 
 
-def _axis_table(axes: Sequence[Axis]) -> Table:
-    rows = [(axis.name, *(f"{value:.2f}" for value in (*axis.at, axis.bore))) for axis in axes]
-    return Table("axes, mm", (("axis", "x", "y", "bore"), *rows))
-
-
-def _distance_table(distances: Sequence[Distance], lengths: Sequence[Length]) -> list[Table]:
-    rows = [
-        (f"{each.start} - {each.end}", f"{length.value:.2f}", length.tolerance.strip())
-        for each, length in zip(distances, lengths, strict=True)
-    ]
-    return [Table("centre distances, mm", (("axes", "a", "limits"), *rows))] if rows else []
-
-
-def _distance_choices(named: dict[str, Axis], distance: Distance) -> list[Length]:
-    """Return places for a centre distance, outside the circles, below them first."""
-    start, end = named[distance.start], named[distance.end]
-    along = np.subtract(end.at, start.at)
-    across = np.array([-along[1], along[0]]) / np.hypot(*along)
-    down = across if (across[1], across[0]) < (0, 0) else -across
-    reach = max(start.outside, end.outside) / 2 + _CLEAR
-    return [
-        Length(
-            start.at,
-            end.at,
-            _point(np.array(start.at) + (reach + extra) * side),
-            distance.upper,
-            distance.lower,
-            "a",
-        )
-        for extra in (0.0, 10.0, 20.0, 40.0)
-        for side in (down, -down)
-    ]
-
-
-def _axis_circles(axis: Axis, axes: Sequence[Axis]) -> Iterator[Diameter]:
-    """Yield each circle of an axis to be dimensioned, best on the side away from the others."""
-    away = np.sum([np.subtract(axis.at, other.at) for other in axes], axis=0)
-    prefer = math.degrees(math.atan2(away[1], away[0])) if np.any(away) else 180.0
-    yield Diameter(axis.at, axis.bore, prefer, 0.0, f"{axis.name} bore")
-    for gear in axis.gears:
-        owner = f"{gear.name} " if len(axis.gears) > 1 else ""
-        for name, diameter in (
-            ("tip", gear.tip_diameter),
-            ("pitch", gear.pitch_diameter),
-            ("root", gear.root_diameter),
-        ):
-            yield Diameter(axis.at, diameter, prefer, 0.0, owner + name, auxiliary=True)
-
-
-def _grain_arrows(bounds: tuple[float, float, float, float], grain: float) -> list[Marks]:
-    """Return places for the arrow of the face grain: inside the four corners, or above."""
-    left, low, right, top = bounds
-    name, half = "face grain", 13.0
-    width = 2 * half + text_width(name, TEXT_HEIGHT)
-    found = []
-    for y in (top - half, low + half, top + half):
-        for x in (left, right - width):
-            label = Label((x + 2 * half, y - TEXT_HEIGHT / 2), TEXT_HEIGHT, name)
-            found.append(Marks((label,), arrow(((x + half, y), 2 * half), grain)))
-    return found
-
-
-def _span(measures: GearMeasures) -> Length:
+def _span(gear: GearShape[float], spanned: int) -> Length:
     """The span, drawn on the tangent of the base circle where the jaws touch, at the top."""
-    half_pitches = _nearest_top(measures.teeth, tooth=measures.teeth_spanned % 2 == 1)
-    out, along = _directions(half_pitches * 180.0 / measures.teeth)
-    middle = measures.base_diameter / 2 * out
-    ends = [middle + sign * measures.span / 2 * along for sign in (1, -1)]
-    through = (measures.tip_diameter / 2 + _CLEAR) * out
-    name = f"W{measures.teeth_spanned}"
-    return Length(_point(ends[0]), _point(ends[1]), _point(through), name=name)
+    half_pitches = _nearest_top(int(gear.teeth), tooth=spanned % 2 == 1)
+    out, along = _directions(half_pitches * 180.0 / gear.teeth)
+    reach = gear.span(spanned) / 2 * along
+    first, second = (gear.base_diameter / 2 * out + sign * reach for sign in (1, -1))
+    through = (gear.tip_diameter / 2 + CLEAR) * out
+    return Length(_point(first), _point(second), _point(through), name=f"W{spanned}")
 
 
-def _over_pins(measures: GearMeasures) -> Length:
+def _over_pins(pins: tuple[Floats, Floats], diameter: float, outside: float) -> Length:
     """The dimension over pins, drawn through both pins, to the right of the gear."""
-    first, second = (np.array(pin) for pin in _pins(measures))
+    first, second = pins
     along = (second - first) / np.hypot(*(second - first))
-    overhang = measures.pin_diameter / 2 * along
     across = np.array([-along[1], along[0]])
-    side = across if across[0] > 0 else -across
-    through = (measures.tip_diameter / 2 + _CLEAR) * side
-    return Length(_point(first - overhang), _point(second + overhang), _point(through), name="M")
+    through = (outside / 2 + CLEAR) * across * (1 if across[0] > 0 else -1)
+    ends = first - diameter / 2 * along, second + diameter / 2 * along
+    return Length(_point(ends[0]), _point(ends[1]), _point(through), name="M")
 
 
-def _pins(measures: GearMeasures) -> tuple[Point, Point]:
+def _pins(gear: GearShape[float], diameter: float) -> tuple[Floats, Floats]:
     """Centres of two pins in the opposite or nearly opposite spaces that M is measured over."""
-    z = measures.teeth
-    chord = measures.over_pins - measures.pin_diameter
+    z = int(gear.teeth)
+    chord = gear.over_pins(diameter) - diameter
     radius = chord / 2 / math.cos(math.radians(90.0 / z) if z % 2 else 0.0)
     first = _nearest_top(z, tooth=False)
-    second = first + 2 * (z // 2)
-    upper, lower = (radius * _directions(half * 180.0 / z)[0] for half in (first, second))
-    return _point(upper), _point(lower)
+    upper, lower = (
+        radius * _directions(half * 180.0 / z)[0] for half in (first, first + 2 * (z // 2))
+    )
+    return upper, lower
 
 
 def _nearest_top(teeth: int, *, tooth: bool) -> int:

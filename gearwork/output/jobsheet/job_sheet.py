@@ -16,7 +16,7 @@ from gearwork.machine.design import Design
 from gearwork.machine.gear_set import GearSet
 from gearwork.machine.stage import MountedGear, gear_name
 from gearwork.numbers import figure, fixed
-from gearwork.output.drawing.views import GearMeasures, gear_drawing
+from gearwork.output.drawing.views import gear_drawing
 from gearwork.output.jobsheet.assembly import assembly
 from gearwork.output.jobsheet.content import (
     inspection,
@@ -190,7 +190,7 @@ def where_to_measure(design: GearSet) -> dict[str, object] | None:
             layer = design.layers(gear)[0]
         except GearworkError:  # not to be cut with this bit
             return None
-        drawing = gear_drawing(layer, GearMeasures.of(tooth, spanned, pin))
+        drawing = gear_drawing(layer, tooth, spanned, pin)
         words = (
             f"Where to measure, shown on {gear.name}: span W over {spanned} teeth, M over two"
             f" pins of {pin:g} mm, tip diameter and bore. Sizes in brackets are for information."
