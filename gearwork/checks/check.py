@@ -66,8 +66,11 @@ class Step:
     source: str
 
 
-Way = tuple[tuple[str, float | str | None], ...]
-"""One way out: keys of the design file ("stage.module") and what to write there; None: nothing."""
+Way = tuple[tuple[str, float | str | tuple[float, ...] | None], ...]
+"""One way out: keys of the design file ("stage.module"), or parameters of whoever asked ("ratio"),
+and what to write there; None: nothing."""
+
+NO_WAY = "No change of one thing that was tried is enough by itself."
 
 
 def advice(ways: Sequence[Way]) -> str:
@@ -79,7 +82,8 @@ def _written(way: Way) -> str:
     tables: dict[str, list[str]] = {}
     for name, value in way:
         table, _, key = name.rpartition(".")
-        said = json.dumps(value) if isinstance(value, str) else f"{value or 0.0:.10g}"
+        said = f"{value or 0.0:.10g}" if isinstance(value, float | int | None) else ""
+        said = said or json.dumps(value)
         tables.setdefault(table, []).append(f"no {key}" if value is None else f"{key} = {said}")
     return " with ".join(
         f"[{table}] {', '.join(told)}" if table else ", ".join(told)
@@ -103,10 +107,10 @@ class Check:
         Which side of the limit is good.
     why : str
         One sentence: what this number means for the machine.
-    otherwise : str
-        What to do where no key of the design file says it, in a sentence.
     source : str
         Where limit and formula come from.
+    otherwise : str
+        What is said where nothing is known to write: of a file, to write it again.
     wanted : float, optional
         A stricter value than the limit; between the two the verdict is "marginal".
     basis : tuple of Step
@@ -126,9 +130,10 @@ class Check:
 
     Examples
     --------
-    >>> gap = Check("gap", 0.1, 0.2, "mm", "at least", "Dust needs room.", "Cut wider.", "custom")
+    >>> ways = ((("frame.gap", 0.2),),)
+    >>> gap = Check("gap", 0.1, 0.2, "mm", "at least", "Dust needs room.", "custom", ways=ways)
     >>> print(gap)
-    fail      gap: 0.1 mm (at least 0.2 mm). Dust needs room. Cut wider.
+    fail      gap: 0.1 mm (at least 0.2 mm). Dust needs room. Write [frame] gap = 0.2.
     """
 
     judged: str
@@ -137,8 +142,8 @@ class Check:
     unit: str
     sense: Literal["at least", "at most"]
     why: str
-    otherwise: str
     source: str
+    otherwise: str = ""
     wanted: float | None = None
     basis: tuple[Step, ...] = ()
     part: str = ""
@@ -157,7 +162,7 @@ class Check:
 
     @property
     def remedy(self) -> str:
-        """What to change, with a number in it: as keys of the design file where they can say it."""
+        """What to write, as keys and values."""
         return advice(self.every_way) or self.otherwise
 
     @property
@@ -248,7 +253,7 @@ class Check:
         value = four_digits(self.value, self._digits)
         line = f"{self.verdict:8}  {self.name}: {value}{unit} ({self.demand}{unit})."
         line = f"{line} {self.why}"
-        return line if self.verdict == "pass" else f"{line} {self.remedy}"
+        return line if self.verdict == "pass" else f"{line} {self.remedy}".rstrip()
 
 
 @dataclass(frozen=True)
@@ -264,7 +269,7 @@ class CheckReport:
 
     Examples
     --------
-    >>> wide = Check("gap", 0.3, 0.2, "mm", "at least", "Dust needs room.", "Cut wider.", "custom")
+    >>> wide = Check("gap", 0.3, 0.2, "mm", "at least", "Dust needs room.", "custom")
     >>> report = CheckReport(Subject("room", "door"), (wide,))
     >>> report.ok, report["gap"].verdict, report.summary
     (True, 'pass', 'door: all 1 checks hold')

@@ -60,8 +60,6 @@ PARTS: dict[Part, tuple[str, str]] = {
 }
 GROWTHS = (1.1, 1.2, 1.35, 1.5, 1.75, 2.0, 2.5, 3.0)  # tried for the remedy
 
-NO_WINDOW = "No window of this kind leaves enough wood: leave them out."
-
 
 @dataclass(frozen=True)
 class PlaneFrame:
@@ -314,7 +312,6 @@ def rim_checks(
             unit="tooth depths",
             sense="at least",
             why="A rim thinner than its teeth are high bends with them and breaks below them.",
-            otherwise="",
             ways=thicker,
             source="AGMA 2001-D04 (from memory); derived for steel",
         ),
@@ -364,7 +361,6 @@ class _Wheel:
                 f" pinion may be given {torque:.3g} N·m in this case, it is given"
                 f" {limit.case.torque:.3g} N·m."
             ),
-            otherwise=NO_WINDOW,
             ways=ways,
             source=f"{limit.source}; {FRAME}; at least K_B of AGMA 2001-D04 (from memory)",
             basis=limit.basis,
@@ -392,7 +388,6 @@ class _Wheel:
                 f" load and however the sheet lies; the pinion may be given {torque:.3g} N·m in"
                 f" this case, it is given {case.torque:.3g} N·m."
             ),
-            otherwise=NO_WINDOW,
             ways=ways,
             source=FRAME,
             basis=root_basis(place, self.panel, factors),

@@ -58,7 +58,7 @@ from gearwork.machine.frame import CRADLE
 from gearwork.machine.frame_check import FeetLoad, check_frame
 from gearwork.machine.gear_set import GearSet
 from gearwork.machine.parts import Hub, frame_parts, stacked_names
-from gearwork.machine.remedies import numbered, tried_ways
+from gearwork.machine.remedies import tried_ways
 from gearwork.machine.slide import RackLoad
 from gearwork.machine.stage import MountedGear, Stage, check_idlers, drives_on, hub_room
 from gearwork.machine.train import AxisPlace, Ends, GearTrain
@@ -88,7 +88,7 @@ def check_room(stages: tuple[Stage, ...], room: Room) -> CheckReport:
     if room.fixed_distance is not None:
         off = np.abs(distance - room.fixed_distance)
         demands.append(("off the fixed centre distance", off, EXACT, "at most"))
-        keys.append("")
+        keys.append("")  # tried: `tried_ways`
     checks = []
     for key, (name, values, limit, sense) in zip(keys, demands, strict=True):
         value = float(values.max() if sense == "at most" else values.min())
@@ -102,8 +102,6 @@ def check_room(stages: tuple[Stage, ...], room: Room) -> CheckReport:
                 unit="mm",
                 sense=sense,
                 why="The design file gives this much room.",
-                otherwise="Give the stages another centre distance, or delete them to have others"
-                " searched.",
                 source="[room] of the design file",
                 ways=(((f"room.{key}", enough),),) if key and enough > 0.0 else (),
             )
@@ -802,25 +800,23 @@ class Design(GearSet):
 
     def _advised(self, place: int, report: CheckReport) -> CheckReport:
         """The report with ways out of what fails: looked for once somebody reads a remedy."""
+        report = super()._advised(place, report)
         if report.ok:
             return report
-        subject, count = report.subject, len(self.stages)
-        own = subject.number if subject.kind in ("stage", "tolerance") else count - 1
         band, ratio = self.duty.ratio_range, self.train.ratio
         bands = (band[0] / ratio, band[1] / ratio) if band else None
 
         def advised(check: Check) -> Check:
             if check.ok:
                 return check
-            ways = tuple(numbered(way, count, own or 0) for way in check.ways)
             holds = partial(self._holds, place, check)
 
             def tries(check: Check) -> tuple[Way, ...]:
                 if len(self.report.failed) > MAX_MENDED:
                     return ()
-                return tried_ways(self.brief, subject, bands, holds, check)
+                return tried_ways(self.brief, report.subject, bands, holds, check)
 
-            return replace(check, ways=ways, tries=tries)
+            return replace(check, tries=tries)
 
         return replace(report, checks=tuple(map(advised, report)))
 
@@ -936,7 +932,6 @@ class Design(GearSet):
                 unit="mm",
                 sense="at most",
                 why="The design file gives the whole machine this much room.",
-                otherwise="",
                 ways=(((f"room.{key}", round_up(value, 0)),),),
                 source="[room] of the design file",
             )
@@ -960,7 +955,6 @@ class Design(GearSet):
             unit="mm",
             sense="at least",
             why=f"On the drive's side the {wheel.name} turns beside the drive's rod, or its crank.",
-            otherwise="Take larger gears or smaller wheels.",
             source="places of the shafts; clearance: assumption unless given",
         )
 
@@ -990,7 +984,6 @@ class Design(GearSet):
             unit="mm",
             sense="at least",
             why=f"The bar runs past the plate; closest to it comes what stands out on {name}.",
-            otherwise="Lay the rack elsewhere, or farther from the plate.",
             source="the pieces on the rods and the strip the bar takes; clearance: assumption",
         )
 
@@ -1009,7 +1002,6 @@ class Design(GearSet):
             sense="at least",
             why=f"The middle of the {outside.name} stands so far outside the plate; nut and ring of"
             " the bearing, what holds it and half its thickness need this much.",
-            otherwise="",
             ways=((("shafts.load_overhang", round_up(needed, 1)),),),
             source="the pieces on the rod; clearance along it: assumption",
         )

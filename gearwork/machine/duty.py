@@ -8,7 +8,7 @@ from typing import Any, Literal
 import numpy as np
 from numpy.typing import ArrayLike
 
-from gearwork.checks.check import Check, CheckReport, Subject
+from gearwork.checks.check import Check, CheckReport, Subject, Way
 from gearwork.errors import GearworkError, number, whole_number
 from gearwork.machine.drive import Drive
 from gearwork.machine.events import jam_torque, passed_back
@@ -473,17 +473,17 @@ def check_duty(duty: Duty, ratio: float) -> CheckReport:
             sense="at least",
             why=f"{when} the drive puts {shown[0]} N·m on the output;"
             f" {work} the load takes {shown[1]} N·m.",
-            otherwise=f"Take a ratio of at least {round_up(limit):.10g}.",
+            ways=((("ratio", round_up(limit)),),),
             source=_BALANCE,
         )
         for aim, when, work, limit, given, taken in rows
         for shown in [told_apart(given, taken)]
     ]
-    remedy = what_to_change(duty)
+    ways: tuple[Way, ...] = ()
     if good:  # both ends rounded inwards, with as many decimals as leave something between them
         ends = [(round_up(good[0], digits), round_down(good[1], digits)) for digits in range(2, 9)]
         low, high = next((end for end in ends if end[0] <= end[1]), ends[-1])
-        remedy = f"Take a ratio from {low:.12g} to {high:.12g}."
+        ways = tuple((("ratio", round(end, 8)),) for end in dict.fromkeys((low, high)))
     wanted, (slow, fast), limit = duty.wanted_speed, duty.speed_band, load.riding_limit
     least, greatest = (float(share) for share in duty.speed_shares(ratio))
     words = f"{_speed_text(duty, wanted)} are wanted under full load"
@@ -499,7 +499,7 @@ def check_duty(duty: Duty, ratio: float) -> CheckReport:
         held = limit * (1.0 + _ROUNDING)
         speeds.append(("speed without load", pace, held, "m/s", "at most", why))
     checks += [
-        Check(judged, value, bound, unit, sense, why, remedy, _BALANCE, kind="speed")
+        Check(judged, value, bound, unit, sense, why, _BALANCE, kind="speed", ways=ways)
         for judged, value, bound, unit, sense, why in speeds
     ]
     every = (*checks, *load.checks(ratio * drive.max_torque))

@@ -13,7 +13,6 @@ from gearwork.checks.check import Check, CheckReport, Step, Subject
 from gearwork.checks.hub.joints import JointUse, factor_steps
 from gearwork.geometry.plate import EAR, END, END_PLAY, MARGIN, ROD_HOLE, TENON, foot_holes
 from gearwork.machine.train import Ends, GearTrain
-from gearwork.numbers import round_up
 from gearwork.stock.hardware import Bearing
 from gearwork.stock.laminate import Panel, weakest_direction
 from gearwork.stock.timber import design_value
@@ -129,7 +128,6 @@ def _guard(train: GearTrain, edge_tolerance: float) -> Check:
         sense="at least",
         why=f"Plates and boards close the machine; their joints may gape by {opening:.2g} mm, and"
         " no finger may reach a tooth through them.",
-        otherwise="Cut more exactly.",
         ways=((("frame.clearance", least),),) if math.isfinite(least) else (),
         source="ISO 13857 Table 4, slots, from 14 years on (from memory); play: assumption",
     )
@@ -170,8 +168,6 @@ def _web(
         name = f"tension strength at {direction:g}° to the face grain, the weakest"
         value, strength = bent, tension
     limit = design_value(strength, *factors)
-    share = value / limit
-    needed = wide * (share if by_shear else math.sqrt(share))
     return Check(
         judged="wood beside the bearings",
         part=f"shaft {shaft + 1}",
@@ -182,7 +178,6 @@ def _web(
         sense="at most",
         why=f"{force:.3g} N press on {wide:.1f} mm of wood between the seat and {where}, which"
         f" {'is torn out' if by_shear else 'bends'} as deep as the bearing is wide.",
-        otherwise=f"Leave {round_up(needed, 1):.1f} mm there: smaller bearings, larger gears.",
         source="two planes sheared, F/(2 a t), or a held beam over the seat, 6 F D/(8 t a²)",
         basis=(Step(name, strength, "MPa", plate.source), *factor_steps(factors)),
     )
@@ -218,7 +213,6 @@ def _feet(train: GearTrain, plate: Panel, load: FeetLoad, use: JointUse) -> Chec
         sense="at most",
         why=f"Drive and load lift one foot with up to {on_foot:.3g} N, no weight counted;"
         f" {load.pull(train):.3g} N on one screw.",
-        otherwise="Clamp the plates down too.",
         source="statics about the middle of the feet; foot board held at its tenon",
         basis=(
             Step("bending strength along the face grain", strength, "MPa", plate.source),

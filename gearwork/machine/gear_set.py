@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from functools import cache, cached_property, partial
 from itertools import chain, pairwise, takewhile
 
-from gearwork.checks.check import Check, CheckReport, Subject
+from gearwork.checks.check import NO_WAY, Check, CheckReport, Subject
 from gearwork.checks.hub.bar_screws import check_bar_screws
 from gearwork.checks.hub.joints import JointUse
 from gearwork.checks.tolerance import Centrings, check_tolerance
@@ -28,6 +28,7 @@ from gearwork.machine.brief import GearBrief
 from gearwork.machine.frame import Frame
 from gearwork.machine.layout import SheetLayout, Stock, lay_out
 from gearwork.machine.parts import Hub, NamedPiece, bar_of, gear_layers, layer_names, named_pieces
+from gearwork.machine.remedies import numbered
 from gearwork.machine.stage import (
     MountedGear,
     Stage,
@@ -482,8 +483,16 @@ class GearSet:
         return tuple(report for report in found if report.checks)
 
     def _advised(self, place: int, report: CheckReport) -> CheckReport:
-        """The report that a maker made, with more ways out of what fails; gears alone know none."""
-        return report
+        """The report that a maker made, its ways out in keys of this file or left out."""
+        subject, last = report.subject, len(self.stages) - 1
+        own = subject.number if subject.kind in ("stage", "tolerance") else last
+
+        def advised(check: Check) -> Check:
+            keys = (way for way in check.ways if all("." in key for key, _ in way))
+            ways = tuple(numbered(way, last + 1, own or 0) for way in keys)
+            return replace(check, ways=ways, otherwise="" if check.ok else NO_WAY)
+
+        return replace(report, checks=tuple(map(advised, report)))
 
     @cached_property
     def report(self) -> CheckReport:
@@ -514,9 +523,10 @@ class GearSet:
         bar, cases = self.bar(stage), self.cases(stage)
         if bar is None or not cases:
             return
-        pair, hole = self.stages[stage].pair, self.stages[stage].screw_hole
-        force = 2000.0 * max(case.torque for case in cases) / pair.working_pitch_diameters[0]
-        yield check_bar_screws(bar, hole, force, self.panel(stage), self._joint_use, stage + 1)
+        own = self.stages[stage]
+        force = 2000.0 * max(case.torque for case in cases) / own.pair.working_pitch_diameters[0]
+        bores = (*own.bores[:-1], own.screw_hole)
+        yield check_bar_screws(bar, bores, force, self.panel(stage), self._joint_use)
 
     @property
     def _joint_use(self) -> JointUse:

@@ -6,7 +6,7 @@ check hold is told.
 
 import math
 from collections.abc import Callable, Iterable, Iterator
-from itertools import islice
+from itertools import chain, islice
 
 from gearwork.checks.check import LOADED, Check, Subject, Way
 from gearwork.checks.tooth.strength import MAX_TOLD_LAYERS
@@ -14,6 +14,7 @@ from gearwork.machine.brief import Brief, Shafts
 from gearwork.machine.drive import Drive, HandCrank, Motor
 from gearwork.machine.slide import RackLoad
 from gearwork.machine.stage import Stage
+from gearwork.machine.vehicle import Vehicle
 from gearwork.numbers import figures_down, round_down
 from gearwork.stock import table
 from gearwork.stock.hardware import Bearing, bearing, bearings, rod, rod_grade, threads
@@ -52,12 +53,12 @@ def tried_ways(
     `bands`: by how much the ratio may be changed, from and to, where some ratio will do.
     """
     found: list[Way] = []
+    duty = subject.kind == "duty"  # costs little to try, and too much may be as wrong
     for ladder in _ladders(brief, subject, check, bands):
         if len(found) == MAX_TOLD:
             break
-        found += _first(ladder, holds)
+        found += _first(ladder, holds, every=duty)
     if not found and not check.ways:  # something that was wished must yield
-        duty = subject.kind == "duty"  # costs little to try, and too slow may be as wrong
         for ladder in _wishes(brief, check, duty):
             found += _first(ladder, holds, every=duty)
     return tuple(found)
@@ -83,6 +84,15 @@ def _ladders(
         yield _cranks(brief.drive)
     if kind in ("power", "speed") and bands:
         yield from (_other_ratio(stages, i, bands) for i in range(len(stages)))
+    if of == "duty" and isinstance(brief.load, Vehicle):
+        yield from _weight(brief.load)
+    if of == "room" and brief.room.fixed_distance is not None:
+        places = ("centre_distance", brief.room.fixed_distance)
+        ways = (_of_stage(stages, i, places) for i in range(len(stages)))
+        yield (tuple(chain.from_iterable(ways)), (("room.fixed_distance", None),))
+    if of == "hub" and kind == "room" and brief.cradle.body_diameter:
+        for turn in (0.0, 45.0, 90.0, 135.0, 180.0, 225.0, 270.0, 315.0):
+            yield ((("cradle.handle_direction", turn),),)
     if of == "hub" and shafts.fixing is not None:
         yield ((("shafts.fixing", None),),)
     if of == "hub" and given and number is not None:
@@ -100,15 +110,18 @@ def _ladders(
             yield _truer(brief, names)
     if kind == "stiffness" or (loaded and of in ("hub", "shaft")):
         yield _rods(shafts)
-    if loaded and kind != "stiffness" and of in ("stage", "hub") and given and number is not None:
+    wooden = (loaded and kind != "stiffness") or kind == "room"
+    if wooden and of in ("stage", "hub") and given and number is not None:
         yield _modules(stages, number)
     if loaded and of == "shaft":
         yield _grades(shafts)
         yield _bearings(shafts, lambda ball: ball.dynamic_rating > shafts.bearing.dynamic_rating)
     if of in ("shaft", "frame", "train"):
         yield _plates(brief)
-    if of == "frame":
+    if of == "frame" or (of == "hub" and kind == "room"):
         yield tuple((("frame.clearance", frame.clearance + more),) for more in (2.0, 5.0, 10.0))
+    if of == "frame" and kind == "room":
+        yield _truer(brief, ("cutting_error",))
     if kind == "life":
         yield ((("service.running_hours", figures_down(check.value, 2)),),)
     if kind == "room" and of == "train":
@@ -132,8 +145,8 @@ def _wishes(brief: Brief, check: Check, duty: bool) -> Iterator[Iterable[Way]]:
     if check.kind in (*LOADED, "power"):
         keys = ("mass", "torque", "force", "slope")
     if check.kind in ("power", "speed"):
-        keys += ("travel_speed", "speed")
-    for key in keys:
+        keys += ("travel_speed", "speed", "slope")
+    for key in dict.fromkeys(keys):
         if own := getattr(brief.load, key, None):
             steps = SHARES[1:] if duty else SHARES[1::FEW]
             yield (((f"load.{key}", figures_down(share * own, 2)),) for share in steps)
@@ -150,6 +163,22 @@ def numbered(way: Way, stages: int, number: int) -> Way:
 
 def _of_stage(stages: tuple[Stage, ...], number: int, *keys: tuple[str, float | None]) -> Way:
     return numbered(tuple((f"stage.{key}", value) for key, value in keys), len(stages), number)
+
+
+def _weight(load: Vehicle) -> Iterator[Iterable[Way]]:
+    """Weight moved along a vehicle, what is near first; then lower, and on both driven wheels."""
+    places = [round_down(0.1 * tenths * load.wheelbase, 0) for tenths in range(1, 10)]
+    places.sort(key=lambda place: abs(place - load.centre_to_rear))
+    for way in (1.0, -1.0):
+        yield tuple(
+            (("load.centre_to_rear", place),)
+            for place in places
+            if way * (place - load.centre_to_rear) > 0.0
+        )
+    lower = (round_down(share * load.centre_height, 0) for share in SHARES)
+    yield tuple((("load.centre_height", height),) for height in lower if height > 0.0)
+    if load.driven_share < 1.0:
+        yield ((("load.driven_share", 1.0),),)
 
 
 def _clutch(drive: Drive, check: Check) -> Iterator[Way]:

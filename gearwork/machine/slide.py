@@ -266,7 +266,6 @@ class RackLoad:
                 sense="at least",
                 why=f"The bar has {rack.teeth:g} teeth, {rack.length:.0f} mm; two at either end are"
                 " never run onto, so that whole teeth carry up to the stops.",
-                otherwise="",
                 ways=((("stage.rack_teeth", needed),),),
                 source="pitch π m times the teeth between; two teeth beyond the pinion's axis: path"
                 " of contact, h_a / tan α",

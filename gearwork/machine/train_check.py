@@ -67,8 +67,6 @@ def _shafts_check(train: GearTrain, one: int, other: int) -> Check | None:
         value=distance - touching_distance(bodies),
         limit=room - _ROUNDING,
         why=f"Of all that passes there, {first.name} and {second.name} come closest.",
-        otherwise=f"Find {round_up(touching_distance(bodies) + room - distance):.2f} mm more there:"
-        " larger gears, smaller hubs or another arrangement.",
         source=_CLEARANCE,
     )
 
@@ -86,8 +84,6 @@ def _seats_check(train: GearTrain, pairs: list[tuple[int, int]]) -> Check:
         limit=limit,
         why=f"The seats of shafts {one + 1} and {other + 1} are the closest; the plate must not"
         " break out between them, and each has a ring that holds its bearing.",
-        otherwise=f"Set them {round_up(limit - value):.2f} mm farther apart, or take smaller"
-        " bearings.",
         source=f"{_PLACES}; half the plate's thickness, width of the rings: assumption",
     )
 
@@ -101,7 +97,7 @@ def _gap_check(train: GearTrain) -> Check:
         limit=limit,
         why=f"Nuts and washers {highest:.2f} mm high stand between gear and gear, and between gear"
         " and plate.",
-        otherwise=f"Make the gap {round_up(limit):.2f} mm, or let the nuts into the gears.",
+        ways=((("gap", round_up(limit)),),),
         source=_PLACES,
     )
 
@@ -113,8 +109,7 @@ def _middle_plate_check(train: GearTrain, one: int, other: int) -> Check:
         value=train.frame.plate_thickness,
         limit=widths,
         why="The two shafts stand on one axis; both have a bearing in the plate between them.",
-        otherwise=f"Make the plates at least {round_up(widths):.2f} mm thick, or take narrower"
-        " bearings.",
+        ways=((("plate_thickness", round_up(widths)),),),
         source=_PLACES,
     )
 
@@ -128,7 +123,6 @@ def _ground_check(train: GearTrain, output_height: float) -> Check:
         limit=limit,
         why=f"The lid under the gears reaches lowest, with the output shaft {output_height:.1f} mm"
         " above the ground.",
-        otherwise="Give angles that lift the lowest gear.",
         ways=((("frame.output_height", round_up(output_height + limit - lowest, 1)),),),
         source=f"{_PLACES}; ground clearance: assumption unless given",
     )

@@ -6,7 +6,7 @@ from typing import Annotated, Any, Literal
 
 import numpy as np
 
-from gearwork.checks.check import Check, sentence
+from gearwork.checks.check import Check
 from gearwork.errors import Bound, GearworkError, number
 from gearwork.machine.attached import Attached, wheels
 from gearwork.machine.events import EventName, braking_force
@@ -22,7 +22,6 @@ from gearwork.machine.load import (
     hauling_pull,
     running_back,
 )
-from gearwork.numbers import figures_up, round_down
 
 _BRAKING = 0.25  # share of the weight that the brake slows beyond holding it
 _TIPPING_FRICTION = 1.0  # more than tyres have on any ground here, for people's safety
@@ -305,10 +304,6 @@ class Vehicle(Hauled):
         pull = self.starting_pull
         weight = self._normal_weight * self._rolling_arm + self._lean * self.centre_height * pull
         needed = pull * self.wheelbase / (self.driven_share * weight) if weight > 0.0 else math.inf
-        grippier = "no friction is enough: "
-        if needed <= _MAX_FRICTION:
-            friction = figures_up(needed, 2)
-            grippier = f"find ground and tyres with a friction of at least {friction:g}, "
         return Check(
             judged="grip of the driven wheels",
             kind="speed",
@@ -317,22 +312,15 @@ class Vehicle(Hauled):
             unit="",
             sense="at least",
             why=f"Starting takes {pull:.3g} N at the ground; with less friction the wheels spin.",
-            otherwise=sentence(
-                f"{grippier}move weight onto the driven axle, drive both wheels, or take a gentler"
-                " slope"
-            ),
             source=_STATICS,
         )
 
     def _lifting_check(self, output_torque: float) -> Check:
         force = self._force_at_most
         name, cause = "stopping that lifts the rear wheels", "Stopping the drive at once"
-        other = "rear"
         if self.driven_axle == "rear":
             force = min(2000.0 * output_torque / self.wheel_diameter, force)
             name, cause = "pull that lifts the front wheels", "The drive's largest torque"
-            other = "front"
-        place = f"Place the centre of mass lower or nearer to the {other} axle."
         return Check(
             judged=name,
             kind="speed",
@@ -341,15 +329,12 @@ class Vehicle(Hauled):
             unit="N",
             sense="at most",
             why=f"{cause}, as far as a friction of 1.0 lets it reach the ground.",
-            otherwise=place,
             source=_STATICS,
         )
 
     def _tipping_check(self) -> Check:
         doubled = math.atan(_STABILITY * math.tan(math.radians(self.slope)))
         needed = max(_STABLE_SLOPE, math.degrees(doubled))
-        arm = self.centre_height * math.tan(math.radians(self.tipping_slope))
-        height = round_down(arm / math.tan(math.radians(needed)), 0)
         return Check(
             judged="slope that tips the vehicle",
             value=self.tipping_slope,
@@ -357,9 +342,6 @@ class Vehicle(Hauled):
             unit="°",
             sense="at least",
             why="Standing still, driver upright; leaning, bumps and braking need the reserve.",
-            otherwise="Place the centre of mass lower and in between all wheels, or widen track and"
-            " wheelbase.",
-            ways=((("load.centre_height", height),),) if height > 0.0 else (),
             source=(
                 "10° as for ride-on toys (EN 71-1, from memory); twice the slope's gradient"
                 " (assumption)"

@@ -71,7 +71,8 @@ def show_report(report: CheckReport) -> Markup:
 
 
 def _reason(check: Check) -> Markup:
-    advice = () if check.verdict == "pass" else (" ", element("i", check.remedy))
+    remedy = "" if check.verdict == "pass" else check.remedy
+    advice = (" ", element("i", remedy)) if remedy else ()
     return joined((check.why, *advice, Markup("<br>"), element("small", check.source)))
 
 

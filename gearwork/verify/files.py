@@ -255,7 +255,7 @@ def _piece_checks(files: CutFiles, design: GearSet) -> Iterable[Check]:
         judged, source = "pieces as designed", "the design file as read back"
         why = f"{DESIGN_FILE} no longer makes the parts in these files: {error}."
         remedy = "Write the files again from a design that can be made."
-        return (Check(judged, nan, 0.0, "", "at most", why, remedy, source, kind="file"),)
+        return (Check(judged, nan, 0.0, "", "at most", why, source, remedy, kind="file"),)
     return piece_checks(design, files)
 
 

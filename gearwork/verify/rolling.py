@@ -358,7 +358,7 @@ def check_rolling(
         near = distance - spread
         checks.append(
             Check(
-                "centre distance", near, reach, "mm", "at least", why, remedy, source, kind="file"
+                "centre distance", near, reach, "mm", "at least", why, source, remedy, kind="file"
             )
         )
         return CheckReport(subject, tuple(checks))
@@ -585,7 +585,7 @@ def _crossing_check(outline: Outline, name: str, teeth: int) -> Check:
     remedy = f"Write the file of the {name} again."
     source = "a cut path must be a simple closed curve"
     return Check(
-        "self-crossing", float(at is not None), 0.0, "", "at most", why, remedy, source, kind="file"
+        "self-crossing", float(at is not None), 0.0, "", "at most", why, source, remedy, kind="file"
     )
 
 
@@ -599,7 +599,7 @@ def _count_check(found: int, problem: str, name: str, teeth: int) -> Check:
     source = "the path's rises past its middle height"
     off = float(abs(found - teeth)) or (np.inf if problem else 0.0)
     return Check(
-        "teeth missing or added", off, 0.0, "teeth", "at most", why, remedy, source, kind="file"
+        "teeth missing or added", off, 0.0, "teeth", "at most", why, source, remedy, kind="file"
     )
 
 
@@ -623,7 +623,7 @@ def _size_check(outline: Outline, name: str, pitch: float, designed: float | Non
         if abs(abs(np.log(scale)) - np.log(25.4)) < 0.1:
             why = f"{why} Inches were taken for millimetres or the other way round."
     remedy = f"Scale the {name} by {1 / scale:.5g}, or write its file again.{doubt}"
-    return Check("size", value, limit, "mm", "at most", why, remedy, source, kind="file")
+    return Check("size", value, limit, "mm", "at most", why, source, remedy, kind="file")
 
 
 def _alike_check(outline: Outline, edge: ToothedEdge, name: str) -> Check:
@@ -647,7 +647,7 @@ def _alike_teeth(strays: Floats, name: str, way: str) -> Check:
     source = "distance square to the flank and from vertex to vertex; twice the tolerance"
     stray = float(strays[worst])
     return Check(
-        "teeth alike", stray, MAX_DEVIATION, "mm", "at most", why, remedy, source, kind="file"
+        "teeth alike", stray, MAX_DEVIATION, "mm", "at most", why, source, remedy, kind="file"
     )
 
 
@@ -663,7 +663,7 @@ def _corner_check(outline: Outline, name: str, bit: float) -> Check:
     source = "largest circle that can follow the path"
     limit = bit * (1 - ROUNDING)
     return Check(
-        "inside corner", tightest, limit, "mm", "at least", why, remedy, source, kind="file"
+        "inside corner", tightest, limit, "mm", "at least", why, source, remedy, kind="file"
     )
 
 
@@ -721,7 +721,7 @@ def _backlash_check(rolling: Rolling, names: tuple[str, str], turn: Turn) -> Che
     )
     remedy = f"{apart} write the files again."
     source = "the outlines turned against each other"
-    return Check("backlash", least, 0.0, "mm", "at least", why, remedy, source, kind="file")
+    return Check("backlash", least, 0.0, "mm", "at least", why, source, remedy, kind="file")
 
 
 def _tip_check(rolling: Rolling, names: tuple[str, str]) -> Check:
@@ -735,7 +735,7 @@ def _tip_check(rolling: Rolling, names: tuple[str, str]) -> Check:
         f" shorten the tips of the {names[side]} by as much."
     )
     source = "highest tip over shallowest root of the outlines"
-    return Check("tip clearance", least, 0.0, "mm", "at least", why, remedy, source, kind="file")
+    return Check("tip clearance", least, 0.0, "mm", "at least", why, source, remedy, kind="file")
 
 
 def _contact_check(rolling: Rolling, pitch: float, turn: Turn) -> Check:
@@ -767,7 +767,7 @@ def _error_check(rolling: Rolling, names: tuple[str, str]) -> Check:
     source = "the outlines turned against each other; limit an assumption"
     span, limit, wanted = rolling.transmission_error_span, MAX_ERROR, WANTED_ERROR
     return Check(
-        "transmission error", span, limit, "µm", "at most", why, remedy, source, wanted, kind="file"
+        "transmission error", span, limit, "µm", "at most", why, source, remedy, wanted, kind="file"
     )
 
 
@@ -785,4 +785,4 @@ def _design_check(rolling: Rolling, wanted: float, names: tuple[str, str]) -> Ch
     )
     source = "the outlines turned against each other"
     judged, limit = "backlash against the design", BACKLASH_TOLERANCE
-    return Check(judged, strays, limit, "mm", "at most", why, remedy, source, kind="file")
+    return Check(judged, strays, limit, "mm", "at most", why, source, remedy, kind="file")

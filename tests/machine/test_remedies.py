@@ -1,12 +1,15 @@
 """Ways out of a machine's checks, written into its design file as they are told, are enough."""
 
+import re
 from functools import cache
 
 import pytest
 from failing import CASES, solved
 from remedies import written
 
+from gearwork.checks.check import NO_WAY
 from gearwork.machine.design import Design
+from gearwork.spec.keys import tables
 from gearwork.spec.spec import parse_brief
 
 
@@ -78,3 +81,13 @@ def test_what_is_told_can_be_bought_or_set():
                 last = key.rpartition(".")[2]
                 assert value is None or last not in sold or value in sold[last], (key, value)
                 assert last != "clutch_torque" or round(value, 1) == value
+
+
+def test_every_key_that_is_told_stands_in_the_reference():
+    known = {f"{table.name}.{key.name}" for table in tables() for key in table.keys}
+    for name in CASES:
+        for check in solved(name).report:
+            for key, _ in (entry for way in check.every_way for entry in way):
+                assert re.sub(r"^stage \d+", "stage", key) in known, (name, check.name, key)
+            if not check.every_way:
+                assert check.remedy == ("" if check.ok else NO_WAY), (name, check)

@@ -133,6 +133,20 @@ def test_no_decision_reads_text_made_for_people():
     assert found == ["checks/check.py: check.name == name"]
 
 
+def test_only_a_written_file_is_told_what_no_key_can_say():
+    """Advice is keys and values; a sentence in their place stands in verify/ alone."""
+    told = {
+        ast.unparse(keyword.value)
+        for path in PACKAGE.rglob("*.py")
+        if path.parent.name != "verify"
+        for node in ast.walk(ast.parse(path.read_text("utf-8")))
+        if isinstance(node, ast.Call) and ast.unparse(node.func) in ("Check", "replace")
+        for keyword in node.keywords
+        if keyword.arg == "otherwise"
+    }
+    assert told == {"NO_WAY", "'' if check.ok else NO_WAY"}
+
+
 def test_heavy_libraries_stay_in_their_modules():
     for library, homes in HOMES.items():
         users = {

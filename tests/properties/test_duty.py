@@ -48,13 +48,11 @@ def test_every_ratio_of_the_range_passes_and_none_outside_is_fast_enough(duty):
         assert not (report["ratio to start"].ok and report["ratio to keep moving"].ok)
 
 
-def ways(duty, ratio, check):
-    """Duties and ratios that the remedy describes."""
-    text, load = check.remedy, duty.load
-    least = told(r"ratio of at least #", text)
-    if least:
-        yield duty, least[0]
-    for end in told(r"ratio from # to #", text) or ():
+def ways(duty, check):
+    """Duties and ratios that the remedy describes, or what no ratio mends."""
+    text, load = what_to_change(duty), duty.load
+    for ((key, end),) in check.ways:
+        assert key == "ratio"
         yield duty, end
     speed = told(r"content with # rpm", text)
     if speed:
@@ -64,28 +62,20 @@ def ways(duty, ratio, check):
     if share:
         again = replace(duty, load=lighter(load, share[0] / 100))
         yield again, again.suggested_ratio
-    friction = told(r"friction of at least #", text)
-    if friction:
-        yield replace(duty, load=replace(load, tyre_friction=friction[0])), ratio
     band = told(r"speed_band = \[#, #\]", text)
     if band:
         again = replace(duty, speed_band=tuple(band))
         yield again, again.suggested_ratio
-    for ((_, height),) in check.ways:
-        yield replace(duty, load=replace(load, centre_height=height)), ratio
 
 
 @given(duties(), between(0.3, 3.0))
 def test_remedies_of_a_duty_are_enough_or_say_that_nothing_is(duty, off):
     ratio = off * duty.suggested_ratio
     for check in check_duty(duty, ratio).failed:
-        again = [*ways(duty, ratio, check)]
-        cannot = (
-            "No ratio helps",
-            "No ratio keeps",
-            "No friction",
-            "Place the",
-        )
-        assert again or check.remedy.startswith(cannot), check
+        if check in duty.load.checks(ratio * duty.drive.max_torque):
+            assert not check.ways  # only a machine tries where a load may be heavy
+            continue
+        again = [*ways(duty, check)]
+        assert again or what_to_change(duty).startswith(("No ratio helps", "No ratio keeps")), check
         for other, told_ratio in again:
             assert check_duty(other, told_ratio)[check.name].ok, f"{check}\n{other} {told_ratio}"

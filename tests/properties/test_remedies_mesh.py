@@ -5,8 +5,8 @@ from remedies import written
 from strategies import bits, one_in, pairs, workshop_pairs
 
 import gearwork as gw
+from gearwork.checks.check import NO_WAY
 from gearwork.checks.tooth.mesh import CutPair, judges, mesh_checks
-from gearwork.checks.tooth.mesh_remedy import NO_WAY
 from gearwork.machine.stage import Stage
 from gearwork.spec.spec import parse_brief
 

@@ -10,6 +10,21 @@ from gearwork.spec.spec import example_text, parse_brief
 
 HAULER = re.sub(r"\[stage\.windows\].*?\n\n", "", example_text() + "\n\n", flags=re.S)
 GATE = example_text("orchard-gate")
+CART = f"""{example_text("orchard-cart")}
+[[stage]]
+module = 8.0
+pinion_teeth = 10
+wheel_teeth = 24
+pinion_shift = 0.5
+thinning = 0.2
+
+[[stage]]
+module = 8.0
+pinion_teeth = 13
+wheel_teeth = 22
+pinion_shift = 0.5
+thinning = 0.2
+"""
 CLUTCH = ("clutch_torque = 1.6", "clutch_torque = 3.0")
 CRANK = """
 [drive]
@@ -72,6 +87,22 @@ CASES = {
         changed(HAULER, CLUTCH, ("load_overhang", 'coupling = "jammed nuts"\nload_overhang'),
                 ('"M12"', '"M8"'), ('"6001"', '"608"')),
         {("hub", "torque"), ("stage", "centre distance under load"), ("shaft", "static safety")},
+    ),
+    "a cart that tips": (
+        changed(CART, ("centre_height = 350.0", "centre_height = 1600.0")),
+        {("duty", "slope that tips the vehicle")},
+    ),
+    "a cart that slips": (
+        changed(CART, ("slope = 1.0", "slope = 0.0"), ("to_rear = 300.0", "to_rear = 640.0")),
+        {("duty", "grip of the driven wheels")},
+    ),
+    "a frame that is there": (
+        PUSHED + "\n[room]\nfixed_distance = 141.5\n",
+        {("room", "off the fixed centre distance")},
+    ),
+    "small screws": (
+        changed(GATE, ("bores = [4.5]", "bores = [3.3]"), ("0.42 ", "1.0 ")),
+        {("stage", "screws of the rack")},
     ),
     "rack too short": (
         changed(GATE, ("rack_teeth = 44", "rack_teeth = 30")), {("duty", "travel of the rack")}

@@ -1,18 +1,23 @@
 """The screws that hold a rack on its bed, against the teeth's force on one of its pieces."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from itertools import islice
 
-from gearwork.checks.check import Check, Step
+from gearwork.checks.check import Check, Step, Way
 from gearwork.checks.hub import johansen
 from gearwork.checks.hub.joints import JointUse, factor_steps
 from gearwork.geometry.rack import Bar
+from gearwork.numbers import round_up
 from gearwork.stock.laminate import Panel
 from gearwork.stock.timber import design_value
 
 SCREWS = (3.0, 3.5, 4.0, 4.5, 5.0, 6.0, 8.0)
 """Wood screws that are sold, mm (DIN 7997, from memory)."""
+
+HOLE_PLAY = 0.5
+"""By how much a hole that is told is wider than its screw, mm."""
 
 SCREW_PLAY = 0.3
 """Least of a screw in its hole, mm (common practice: 4.5 mm for a 4 mm screw)."""
@@ -76,43 +81,51 @@ def end_screw_force(places: Sequence[float], over: float, lever: float, tan: flo
 
 
 def check_bar_screws(
-    bar: Bar, hole: float, force: float, panel: Panel, use: JointUse, stage: int
+    bar: Bar, bores: Sequence[float], force: float, panel: Panel, use: JointUse
 ) -> Check:
     """Judge the screws of a rack's pieces under a force of the teeth along it, N.
 
-    `hole`: diameter of their holes, mm; `panel`: of the bar; `stage`: its [[stage]], from 1.
+    `bores`: as its stage has them, mm, the last that of the screws; `panel`: of the bar.
     """
-    rack, diameter = bar.rack, screw_for(hole)
-    tan = math.tan(math.radians(rack.pressure_angle))
-    lever = rack.hole_depth + rack.tip_height
-    rows = [replace(rack, teeth=teeth).hole_places for _, teeth in bar.stretches]
-    share, row = max((end_screw_force(row, 2.0 * rack.pitch, lever, tan), row) for row in rows)
-    factors = use.factors("nails")
-
-    def limit(size: float) -> float:
-        return design_value(screw_load(size, panel)[0], *factors)
-
+    factors, diameter = use.factors("nails"), screw_for(bores[-1])
+    share, count = _end_share(bar)
     held, steps = screw_load(diameter, panel)
-    enough = [size for size in SCREWS if size > diameter and limit(size) >= share * force]
-    wood = (rack.back_depth - rack.root_depth) / 3.0 - 0.5
-    remedy = "Take a larger sheet, so that pieces are longer."
-    if enough and enough[0] <= wood:
-        remedy = (
-            f"Write {enough[0] + 0.5:g} as the last of bores under [[stage]] {stage}, for screws"
-            f" of {enough[0]:g} mm."
-        )
-    most = design_value(held, *factors)
+    value, limit = share * force, design_value(held, *factors)
     return Check(
         judged="screws of the rack",
         part="rack",
         kind="strength",
-        value=share * force,
-        limit=most,
+        value=value,
+        limit=limit,
         unit="N",
         sense="at most",
-        why=f"{force:.3g} N along a tooth at the end of a piece of bar are held by its {len(row)}"
+        why=f"{force:.3g} N along a tooth at the end of a piece of bar are held by its {count}"
         " screws; the end one also takes the push from the pinion and what tilts the piece.",
-        otherwise="" if share * force <= most else remedy,
         source=f"statics; Johansen's yield modes of {diameter:g} mm wood screws, EN 1995-1-1 8.2.2",
         basis=(*steps, *factor_steps(factors)),
+        ways=() if value <= limit else tuple(islice(_thicker(bar, bores, force, panel, use), 1)),
     )
+
+
+def _end_share(bar: Bar) -> tuple[float, int]:
+    """Share of the teeth's force on the most loaded end screw, and how many its piece has."""
+    rack = bar.rack
+    tan, lever = math.tan(math.radians(rack.pressure_angle)), rack.hole_depth + rack.tip_height
+    rows = [replace(rack, teeth=teeth).hole_places for _, teeth in bar.stretches]
+    return max((end_screw_force(row, 2.0 * rack.pitch, lever, tan), len(row)) for row in rows)
+
+
+def _thicker(
+    bar: Bar, bores: Sequence[float], force: float, panel: Panel, use: JointUse
+) -> Iterator[Way]:
+    """Thicker screws that hold; a higher bar where three of their holes have no room below teeth.
+
+    A higher bar is tilted more, so its screws are asked again.
+    """
+    rack = bar.rack
+    for size in (size for size in SCREWS if size > screw_for(bores[-1])):
+        height = max(rack.back_depth, round_up(rack.root_depth + 3.0 * (size + HOLE_PLAY), 1))
+        limit = design_value(screw_load(size, panel)[0], *use.factors("nails"))
+        if _end_share(replace(bar, rack=replace(rack, height=height)))[0] * force <= limit:
+            higher = (("stage.rack_height", height),) if height > rack.back_depth else ()
+            yield (("stage.bores", (*bores[:-1], size + HOLE_PLAY)), *higher)

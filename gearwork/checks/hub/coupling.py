@@ -284,7 +284,6 @@ def check_coupling(held: Coupling, torque: float) -> CheckReport:
             unit="N·m",
             sense="at most",
             why=f"{one.why} Before safety factors it holds {one.characteristic_torque:.3g} N·m.",
-            otherwise="Take a thicker rod, or bring less torque to it.",
             ways=ways,
             source=one.source,
             basis=one.steps,

@@ -193,10 +193,6 @@ def _refuse(torque: float, room: float) -> None:
     number("room for the hub", room, unit="mm", above=0.0)
 
 
-_ANOTHER = "Take another fixing, more layers or a thicker rod, or ask for less torque."
-_SMALLER = "Take a smaller fixing, or leave more whole wood: a larger gear, no windows."
-
-
 def _torque_check(joint: JointRating, torque: float) -> Check:
     why = f"{joint.why} Before safety factors it holds {joint.characteristic_torque:.3g} N·m."
     return Check(
@@ -208,7 +204,6 @@ def _torque_check(joint: JointRating, torque: float) -> Check:
         unit="N·m",
         sense="at most",
         why=why,
-        otherwise=_ANOTHER,
         source=joint.source,
         basis=joint.steps,
     )
@@ -217,9 +212,7 @@ def _torque_check(joint: JointRating, torque: float) -> Check:
 def _fit_checks(fixing: Fixing, panel: Panel, room: float) -> Iterator[Check]:
     def room_check(what: str, size: float) -> Check:
         why = "The fixing needs whole wood up to this diameter."
-        return Check(
-            "room", size, room, "mm", "at most", why, _SMALLER, "geometry", part=what, kind="room"
-        )
+        return Check("room", size, room, "mm", "at most", why, "geometry", part=what, kind="room")
 
     for joint in fixing.joints:
         if isinstance(joint, FaceFriction):
@@ -232,21 +225,21 @@ def _fit_checks(fixing: Fixing, panel: Panel, room: float) -> Iterator[Check]:
             corners = nut(joint.rod.thread).width_across_flats * 2.0 / 3.0**0.5
             yield room_check("nut pocket", corners + 2.0 * MIN_FLOOR)
             deepest = floor(10.0 * (panel.thickness - MIN_FLOOR) / joint.nuts) / 10.0
-            remedy = f"Make each pocket at most {deepest:g} mm deep." if deepest > 0.0 else _ANOTHER
+            ways = ((("depth", deepest),),) if deepest > 0.0 else ()
             left, source = panel.thickness - joint.nuts * joint.depth, "assumption: two veneers"
             judged = "wood under the nut pockets"
             why = (
                 "What is left of the sheet has the bore that centres the gear, keeps it in one"
                 " plane and takes the nut's clamp."
             )
-            yield Check(judged, left, MIN_FLOOR, "mm", "at least", why, remedy, source)
+            yield Check(judged, left, MIN_FLOOR, "mm", "at least", why, source, ways=ways)
         elif isinstance(joint, BoltedJoint):
             yield from _bolt_checks(joint, fixing.opening, room)
     if fixing.sinking is not None:
         depth = fixing.sinking[1]
         left = panel.thickness - depth if depth <= panel.sheet.thickness else 0.0
         judged, why = "wood above the sunk nut", "It has the bore that centres the gear."
-        yield Check(judged, left, MIN_BORE, "mm", "at least", why, _ANOTHER, "assumption")
+        yield Check(judged, left, MIN_BORE, "mm", "at least", why, "assumption")
 
 
 def _drying_check(joint: FaceFriction, panel: Panel) -> Check:
@@ -261,7 +254,6 @@ def _drying_check(joint: FaceFriction, panel: Panel) -> Check:
         f"The gear gets that much thinner as it dries by {DRYING:g} percentage points. Wood, rod"
         f" and springs give as much as the limit until {clamp.kept.value:g} of the clamp is left,"
         " which is counted on.",
-        "Put disc springs under the nuts, or take a fixing without a clamp.",
         "thickness movement of birch plywood, E of wood across (from memory); DIN EN 16984",
         basis=(clamp.kept,),
         part=joint.seat.name,
@@ -272,7 +264,8 @@ def _drying_check(joint: FaceFriction, panel: Panel) -> Check:
 def _bolt_checks(bolts: BoltedJoint, bore: float, room: float) -> Iterator[Check]:
     d, circle = bolts.bolt.diameter, bolts.circle_diameter
     least, most = _circle_limits(bolts.count, d, bore, room)
-    remedy = f"Take a bolt circle from {least:g} to {most:g} mm." if least <= most else _ANOTHER
+    circles = dict.fromkeys((least, most)) if least <= most else ()
+    ways = tuple((("circle_diameter", size),) for size in circles)
     edge = "With less wood the bolt breaks out at the side."
     along = (
         "Along the tangent each bolt pushes at this length of wood, and at stopping the other way."
@@ -285,7 +278,7 @@ def _bolt_checks(bolts: BoltedJoint, bore: float, room: float) -> Iterator[Check
         ("wood inside the bolts", (circle - bore) / 2.0, _SIDE, edge),
         ("bolt spacing", circle * sin(pi / bolts.count), _SPACING, close),
     ):
-        yield Check(judged, value, diameters * d, "mm", "at least", why, remedy, _TABLE_8_4)
+        yield Check(judged, value, diameters * d, "mm", "at least", why, _TABLE_8_4, ways=ways)
 
 
 def _circle_limits(count: int, bolt: float, bore: float, room: float) -> tuple[float, float]:

@@ -242,7 +242,6 @@ def _askew_check(loaded: LoadedMesh) -> Check:
     """Whether the flanks of unloaded teeth lie against each other well enough to run in."""
     gap, first = hypot(*(one.gap for one in loaded.askew)), max(loaded.askew, key=lambda a: a.gap)
     limit = max(loaded.cut.pair.backlash, 0.0) * RUN_IN
-    left = floor(100.0 * limit / gap) if gap else 100
     return Check(
         judged="gap at one edge as assembled",
         value=gap,
@@ -251,8 +250,6 @@ def _askew_check(loaded: LoadedMesh) -> Check:
         sense="at most",
         why="A tooth that leans in its space takes that much of the backlash, and running in wears"
         f" it off one edge of the flanks. Most of it is {first.what}, {first.gap:.3f} mm.",
-        otherwise=f"Bring what stands askew down to {left:d} %: max_wobble and squareness under"
-        " [tolerance], with gears trued and cut to them, wider seats or narrower teeth.",
         source="geometry; half the backlash, from which on teeth count as worn (assumption)",
         basis=_gaps(loaded.askew),
     )
@@ -277,9 +274,8 @@ def _assembled_check(loaded: LoadedMesh) -> Check:
         sense="at least",
         why="What stands askew when it is put together opens a gap at one edge of the teeth until"
         f" they have run in: {loaded.assembled_factor():.3g} times the mean there. Most of it is"
-        f" {first.what}, {first.gap:.3f} mm.",
-        otherwise=f"Load it to at most {floor(100.0 * share):d} % until the flanks shine over their"
-        " whole width; a wider seat, a truer face and a squarer cut need less of that.",
+        f" {first.what}, {first.gap:.3f} mm. Until the flanks shine over their whole width it"
+        f" bears {floor(100.0 * share):d} % of its load.",
         source="ISO 6336-1, F_βx of f_sh and f_ma, K_Hβ and K_Fβ (from memory)",
         basis=_gaps(every),
     )
@@ -299,8 +295,6 @@ def _edge_check(loaded: LoadedMesh) -> Check:
         " their face under the largest load; the edge of the teeth carries this many times the"
         f" mean. Above 2 only part of the width touches; the teeth bear {loaded.reserve:.3g} times"
         " this load on their whole width, which is what is left for the edge.",
-        otherwise="Run it in under light load; stiffer rods, bearings closer to the gears and"
-        " narrower teeth take it down.",
         source="ISO 6336-1, K_Hβ and K_Fβ (from memory), mesh as stiff as the sheet's mean modulus;"
         " bending of both rods alone, the teeth run in: assumption",
     )
@@ -327,9 +321,6 @@ def _distance_check(loaded: LoadedMesh) -> Check:
         sense="at most",
         why=f"Both rods bend and the gears move {way} under the largest load, on top of the"
         f" shafts' own tolerance; {then}.",
-        otherwise="Stiffer rods and bearings closer to the gears take it down."
-        if room(change >= 0.0)
-        else "Raise the contact ratio: the tolerance of the shafts alone takes it to 1.",
         source=f"EI v'' = M at the core diameter of both rods; limit: {limit}",
     )
 

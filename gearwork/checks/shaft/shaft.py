@@ -175,11 +175,9 @@ def _checks(case: _Case) -> Iterator[Check]:
     if cycles == case.turns:
         often = f"The rod turns {cycles:.2g} times under bending, each turn a full cycle"
     most = partial(Check, unit="MPa", sense="at most")
-    stiffer = "Take a thicker rod, stronger steel, shorter distances, or ask for less."
     yield most(
         judged=Judged.ROD,
         case="static",
-        otherwise=stiffer,
         kind="strength",
         value=case.max_stress,
         limit=grade.yield_strength / YIELD_SAFETY,
@@ -195,7 +193,6 @@ def _checks(case: _Case) -> Iterator[Check]:
     yield most(
         judged=Judged.ROD,
         case="fatigue",
-        otherwise=stiffer,
         kind="fatigue",
         value=bending,
         limit=amplitude / FATIGUE_SAFETY,
@@ -225,7 +222,6 @@ def _checks(case: _Case) -> Iterator[Check]:
             unit="h",
             sense="at least",
             why=f"Nine in ten bearings run longer under {force:.3g} N.",
-            otherwise="Take bearings of a higher rating, or be content with fewer hours.",
             source="ISO 281, L10 = (C/P)³",
             basis=(Step("dynamic rating C", ball.dynamic_rating, "N", ball.source), counted),
         )
@@ -239,7 +235,6 @@ def _checks(case: _Case) -> Iterator[Check]:
             unit="",
             sense="at least",
             why=f"C0 over the largest force, {peak:.3g} N; below 1 the balls dent their track.",
-            otherwise="Keep it from shocks, or take bearings of a higher static rating.",
             source="ISO 76, s0 = C0/P0; 1.5 for shocks (from memory)",
             basis=(Step("static rating C0", ball.static_rating, "N", ball.source), counted),
         )
@@ -249,7 +244,6 @@ def _checks(case: _Case) -> Iterator[Check]:
             kind="strength",
             value=peak / (ball.outer_diameter * min(ball.width, plate.thickness)),
             limit=design_value(strength, *case.factors),
-            otherwise="Take thicker plates, or bearings of a larger outside diameter.",
             why="The outer ring presses on the sheet over its diameter and depth; a crushed seat"
             " lets the shaft wander.",
             source="mean pressure F/(D t) against compression in the weakest direction of the"

@@ -163,7 +163,7 @@ def mesh_checks(cut: CutPair) -> tuple[Check, ...]:
 def _with_remedy(cut: CutPair, place: int) -> Check:
     side, judge = judges(cut)[place]
     check = judge()
-    if check.verdict == "pass" or check.remedy:
+    if check.verdict == "pass" or check.ways:
         return check
 
     def again(pair: GearPair, cut_diameter: float) -> Check:
@@ -227,7 +227,6 @@ def _contact_check(cut: CutPair) -> Check:
         unit="",
         sense="at least",
         why=why,
-        otherwise="",
         source="ISO 21771-1 (contact ratio from the real limits of contact); 1.2 common practice",
     )
 
@@ -244,7 +243,6 @@ def _body_check(rack: Rack, tooth: CutTooth[float]) -> Check:
         unit="mm",
         sense="at least",
         why="A bar too low below its teeth bends with them, and their roots bear less than rated.",
-        otherwise="",
         ways=ways,
         source="ISO 6336-3:2006 Y_B (from memory), rim of 1.2 tooth depths",
     )
@@ -263,7 +261,6 @@ def _undercut_check(side: str, gear: Gear) -> Check:
             "Below this shift a rack or hob would cut away the foot of the involute. A router"
             " bit does not, but the flank that is left is short and slides hard."
         ),
-        otherwise="",
         source="ISO 21771-1; x = h_a* − z sin² α / 2",
     )
 
@@ -281,7 +278,6 @@ def _interference_check(side: str, other: str, mate: Gear, reserve: float) -> Ch
             f"Radius of curvature of the {side}'s flank where the {other}'s tip meets it; below"
             " 0 that tip runs past the end of the involute and digs into the foot."
         ),
-        otherwise="",
         source="ISO 21771-1; base tangent point as limit of the path of contact",
     )
 
@@ -296,7 +292,6 @@ def _tip_check(side: str, gear: Gear) -> Check:
         unit="mm",
         sense="at least",
         why="A thin tip of veneer splinters when it is cut and when it meets the mate.",
-        otherwise="",
         source="0.2 m common practice; 0.4 m for wood is an assumption",
     )
 
@@ -310,7 +305,6 @@ def _fit_check(side: str, tooth: CutTooth[float], path: TipPath[float]) -> Check
         unit="mm",
         sense="at most",
         why="Largest cutting diameter that leaves the mate its flank and its way to the root.",
-        otherwise="",
         source="geometry of the tooth as cut",
     )
 
@@ -324,7 +318,6 @@ def _flank_check(side: str, tooth: CutTooth[float]) -> Check:
         unit="mm",
         sense="at least",
         why="Involute left between the lowest point the mate touches and the root fillet.",
-        otherwise="",
         source="ISO 21771-1, d_Nf against d_Ff of the tooth as cut",
     )
 
@@ -339,7 +332,6 @@ def _clearance_check(side: str, tooth: CutTooth[float]) -> Check:
         unit="mm",
         sense="at least",
         why="Least room between the mate's tip and the root as cut, all along its way.",
-        otherwise="",
         source="path of the mate's tip; 0.05 m for dust and swelling is an assumption",
     )
 
@@ -372,7 +364,6 @@ def _backlash_check(pair: GearPair) -> Check:
             "Play between the flanks; cutting error, shaft position and swelling take from it,"
             " and a mesh without play binds."
         ),
-        otherwise="",
         source=(
             "ISO/TR 10064-2:1996 table A.1 for metal drives (from memory); half as much again"
             " for plywood is an assumption"

@@ -11,7 +11,7 @@ from typing import Any
 
 import numpy as np
 
-from gearwork.checks.check import Check, Way
+from gearwork.checks.check import NO_WAY, Check, Way
 from gearwork.errors import GearworkError
 from gearwork.geometry.gear import Gear
 from gearwork.geometry.pair import SIDES, GearPair, Side
@@ -48,11 +48,6 @@ SHIFTS = np.array([0.05, 0.1, 0.15, 0.2, 0.3, 0.4, 0.5, 0.6, 0.8, 1.0, 1.5])
 """Changes of the profile shift tried."""
 
 BIT = "bit.diameter"
-
-NO_WAY = (
-    "No single change of bit, module, tip or profile shift is enough: take other numbers of"
-    " teeth, another pressure angle or more addendum."
-)
 
 Keys = dict[str, float]
 """Keys of [stage], and `BIT`, with the values to write."""

@@ -600,7 +600,6 @@ def _strength_check(limit: ToothLimit, ways: tuple[Way, ...]) -> Check:
             f" {bears} N·m in this case, it is given {acts} N·m. A tooth"
             f" breaks at about {break_words(limit)}."
         ),
-        otherwise="Layers are not enough: take a larger module, or ask for less.",
         ways=ways,
         source=limit.source,
         basis=limit.basis,

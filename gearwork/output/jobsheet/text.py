@@ -87,7 +87,7 @@ def _marginal(design: GearSet) -> Iterable[str]:
 
 def _line(check: Check) -> str:
     value = f"{check.shown} ({check.demand})"
-    return _wrapped(f"{check.name}: {value}. {check.remedy}", before=2, after=4)
+    return _wrapped(f"{check.name}: {value}. {check.remedy}".rstrip(), before=2, after=4)
 
 
 def _gears(design: GearSet) -> Iterable[str]:

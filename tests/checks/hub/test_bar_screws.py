@@ -1,7 +1,6 @@
 """Screws of a rack's pieces: what the end one takes by statics, and what one of them carries."""
 
 import math
-from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -60,13 +59,25 @@ def test_a_short_piece_holds_less_and_thicker_screws_more():
     rack, use = gw.Rack(5, 60, height=30.0), JointUse()
 
     def value(longest, hole=4.5):
-        return check_bar_screws(Bar.of(rack, [longest]), hole, 100.0, STACK, use, 1)
+        return check_bar_screws(Bar.of(rack, [longest]), (12.0, hole), 100.0, STACK, use)
 
     whole, short = value(60), value(6)
     assert short.value > 1.5 * whole.value
     assert value(60, 5.5).limit > whole.limit
-    heavy = check_bar_screws(Bar.of(rack, [60]), 4.5, 600.0, STACK, use, 1)
+    assert not whole.ways
+
+
+@pytest.mark.parametrize("height", [30.0, 20.0])
+def test_thicker_screws_are_told_and_a_higher_bar_where_they_have_no_room(height):
+    """Below roots of 6.25 mm three holes of the screw, plus 0.5 mm each, stand in the back."""
+    bar, use = Bar.of(gw.Rack(5, 60, height=height), [60]), JointUse()
+    heavy = check_bar_screws(bar, (12.0, 4.5), 600.0, STACK, use)
     assert not heavy.ok
-    (size,) = (s for s in (5, 6) if f"screws of {s} mm" in heavy.remedy)
-    assert check_bar_screws(Bar.of(rack, [60]), size + 0.5, 600.0, STACK, use, 1).ok
-    assert not replace(heavy, value=heavy.limit + 1).ok
+    (((key, bores), *higher),) = heavy.ways
+    assert (key, bores[0]) == ("stage.bores", 12.0)
+    tall = max((value for _, value in higher), default=height)
+    assert tall - 6.25 >= 3 * bores[1]
+    assert (tall > height) == bool(higher) == (height == 20.0)
+    higher_bar = Bar.of(gw.Rack(5, 60, height=tall), [60])
+    assert check_bar_screws(higher_bar, bores, 600.0, STACK, use).ok
+    assert f"bores = [12.0, {bores[1]}]" in heavy.remedy
