@@ -109,7 +109,7 @@ def _ladders(
         for names in (("max_wobble",), ("squareness",), ("max_wobble", "squareness")):
             yield _truer(brief, names)
     if kind == "stiffness" or (loaded and of in ("hub", "shaft")):
-        yield _rods(shafts)
+        yield other_rods(shafts)
     wooden = (loaded and kind != "stiffness") or kind == "room"
     if wooden and of in ("stage", "hub") and given and number is not None:
         yield _modules(stages, number)
@@ -117,7 +117,8 @@ def _ladders(
         yield _grades(shafts)
         yield _bearings(shafts, lambda ball: ball.dynamic_rating > shafts.bearing.dynamic_rating)
     if of in ("shaft", "frame", "train"):
-        yield _plates(brief)
+        sizes = thicker_sheets(brief, frame.plate_thickness)
+        yield ((("frame.plate_thickness", size),) for size in sizes)
     if of == "frame" or (of == "hub" and kind == "room"):
         yield tuple((("frame.clearance", frame.clearance + more),) for more in (2.0, 5.0, 10.0))
     if of == "frame" and kind == "room":
@@ -208,29 +209,28 @@ def _cranks(drive: Drive) -> Iterator[Way]:
     yield from ((("drive.crank_length", length),) for length in lengths[1::FEW])
 
 
-def thicker_rods(shafts: Shafts) -> Iterator[Way]:
-    """Yield thicker rods with the weakest bearing on them that is no weaker than the present."""
-    for thread in threads():
-        on = rod(thread)
-        fitting = sorted(_on(on.diameter), key=lambda ball: ball.dynamic_rating)
-        if on.diameter > shafts.rod.diameter and fitting:
-            strong = (b for b in fitting if b.dynamic_rating >= shafts.bearing.dynamic_rating)
-            ball = next(strong, fitting[-1])
-            yield (
-                ("shafts.thread", thread),
-                ("shafts.bearing_name", ball.name),
-                ("shafts.measured_diameter", None),
+def other_rods(shafts: Shafts, thicker: bool = True) -> Iterator[Way]:
+    """Yield thicker rods with the weakest bearing on them that is no weaker than the present.
+
+    Or thinner ones, which are to leave room, with the weakest of all; the next in size first.
+    """
+    measured = shafts.rod.outside[0] == shafts.rod.outside[1]
+    sizes = {rod(thread).diameter: thread for thread in threads()}
+    for size in sorted(sizes, reverse=not thicker):
+        fitting = sorted(_on(size), key=lambda ball: ball.dynamic_rating)
+        if fitting and (size > shafts.rod.diameter if thicker else size < shafts.rod.diameter):
+            asked = shafts.bearing.dynamic_rating if thicker else 0.0
+            strong = (ball for ball in fitting if ball.dynamic_rating >= asked)
+            way = (
+                ("shafts.thread", sizes[size]),
+                ("shafts.bearing_name", next(strong, fitting[-1]).name),
             )
+            yield (*way, ("shafts.measured_diameter", None)) if measured else way
 
 
 def _on(diameter: float) -> tuple[Bearing, ...]:
     """The bearings that sit on a rod of this diameter, mm."""
     return tuple(ball for ball in map(bearing, bearings()) if ball.bore == diameter)
-
-
-def _rods(shafts: Shafts) -> Iterator[Way]:
-    measured = shafts.rod.outside[0] == shafts.rod.outside[1]
-    yield from (way if measured else way[:2] for way in thicker_rods(shafts))
 
 
 def _grades(shafts: Shafts) -> Iterator[Way]:
@@ -246,12 +246,9 @@ def _bearings(shafts: Shafts, better: Callable[[Bearing], bool]) -> Iterator[Way
     yield from ((("shafts.bearing_name", ball.name),) for ball in on)
 
 
-def _plates(brief: Brief) -> Iterator[Way]:
-    """Thicker plates of the sheets that are sold; of a sheet of one's own there is one."""
-    sold = plywood_kinds().get(brief.gears.wood or "", ())
-    yield from (
-        (("frame.plate_thickness", size),) for size in sold if size > brief.frame.plate_thickness
-    )
+def thicker_sheets(brief: Brief, than: float) -> Iterator[float]:
+    """Yield those of the gears' wood that are sold, mm; of a sheet of one's own there is one."""
+    yield from (s for s in plywood_kinds().get(brief.gears.wood or "", ()) if s > than)
 
 
 def _layers(stages: tuple[Stage, ...], number: int, more: Iterable[int]) -> Iterator[Way]:

@@ -16,13 +16,10 @@ from gearwork.geometry.rack import Rack
 from gearwork.output.html import element, joined
 from gearwork.plot.mesh import plot_mesh
 from gearwork.plot.style import png_of
-from gearwork.stock.bit import Bit
+from gearwork.stock.bit import SOLD, Bit
 from gearwork.stock.laminate import Panel, Stack
 from gearwork.stock.plywood import Plywood, plywood, plywood_kinds
 from gearwork.verify.files import write_files
-
-BITS = (1.0, 1.5, 2.0, 2.5, 3.0, 3.175, 4.0, 5.0, 6.0, 6.35, 8.0)
-"""Diameters to choose from, mm: usual sizes of end mills, two of them in fractions of an inch."""
 
 RESOLUTION = 80.0
 """Dots an inch: a little less than a still picture, so that it keeps up with the slider."""
@@ -287,7 +284,7 @@ def _sliders(
     apart = cut.pair.centre_distance - GearPair(pinion, wheel).centre_distance
     slider("farther apart, mm", decimal, round(apart, 9), 0.0, 2.0, 0.05)
     bit = float(cut.bit.cut_diameter)
-    choice("bit, mm", [(f"{size:g}", size) for size in sorted({*BITS, bit})], bit)
+    choice("bit, mm", [(f"{size:g}", size) for size in sorted({*SOLD, bit})], bit)
     choice("sheet, mm", _sheets(sheet.sheet), sheet.sheet)
     slider("layers", whole, len(sheet.layers), 1, MAX_LAYERS, 1)
     slider("torque, N·m", decimal, torque, 0.0, 10.0, 0.1)

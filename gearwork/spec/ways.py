@@ -18,7 +18,7 @@ from gearwork.machine.brief import GearBrief
 from gearwork.machine.design import BESIDE_PLATE, Design
 from gearwork.machine.drive import Drive, Motor
 from gearwork.machine.gear_set import GearSet
-from gearwork.machine.remedies import SHARES, cranks
+from gearwork.machine.remedies import MODULES, SHARES, cranks, other_rods, thicker_sheets
 from gearwork.machine.setting import torque_setting
 from gearwork.numbers import figures_down, round_up
 from gearwork.spec.solve import (
@@ -30,17 +30,10 @@ from gearwork.spec.solve import (
     with_stages,
 )
 from gearwork.spec.spec import DesignFile, Keep, parse_brief
+from gearwork.stock.bit import SOLD
 
-RODS = (("M8", "608"), ("M10", "6000"), ("M12", "6001"))
-"""Rods and the ball bearings that fit them, thinnest first."""
-
-SHEETS = (6.5, 9.0, 12.0, 15.0, 18.0)
-"""Thicknesses in which birch is sold, mm."""
-
-BITS = (6.0, 4.0, 3.175, 3.0, 2.0, 1.5)
-"""Diameters in which bits are sold, mm."""
-
-MODULES = (3.0, 4.0, 5.0, 6.0, 8.0, 10.0)
+MIN_BIT = 1.5
+"""Thinnest that is told, mm: thinner ones break in sheets of this kind (common practice)."""
 
 MAX_TRIED = 12
 """Machines that are designed on the way out; what may help is found by searching alone."""
@@ -390,7 +383,7 @@ def _changes(brief: DesignFile, design: GearSet | None) -> tuple[Change, ...]:
     if not keep.drive:
         add("clutch", _STRAINED, _clutch(brief, design))
         add("firmer clutch", frozenset(("power", "speed")), _firmer_clutch(brief))
-        shorter = (_write("drive", "crank_length", length) for length in cranks(brief.drive))
+        shorter = (_write(("drive.crank_length", length)) for length in cranks(brief.drive))
         add("crank", _STRAINED, shorter)
     # a search chooses no idlers, and without one the output turns the other way round
     if not (keep.gears or any(stage.idler for stage in brief.stages)):
@@ -406,12 +399,13 @@ def _changes(brief: DesignFile, design: GearSet | None) -> tuple[Change, ...]:
         ):
             add(name, kinds, (partial(_searched_with, edit) for edit in steps))
     if not keep.shafts:
-        add("rods", _STRAINED, _rods(brief))
-        add("thinner rods", frozenset(("room",)), _rods(brief, thicker=False))
+        add("rods", _STRAINED, (_write(*way) for way in other_rods(brief.shafts)))
+        thinner = (_write(*way) for way in other_rods(brief.shafts, thicker=False))
+        add("thinner rods", frozenset(("room",)), thinner)
     if not keep.bit:
         add("bit", frozenset(("geometry",)), _bits(document))
     if not keep.sheet:
-        add("sheet", _IN_WOOD, _thicker(document))
+        add("sheet", _IN_WOOD, _thicker(brief, document))
     moving = _STRAINED | {"power", "speed"}
     for table, kept, kinds, keys in (
         ("load", keep.load, moving, ("travel_speed", "speed", "mass", "torque", "force")),
@@ -430,20 +424,25 @@ def _changes(brief: DesignFile, design: GearSet | None) -> tuple[Change, ...]:
     return tuple(found)
 
 
-def _set(document: Table, table: str, key: str, value: object) -> str | None:
-    """Write a key; the change in words, or None where it stood there already."""
+def _set(document: Table, name: str, value: object) -> str | None:
+    """Write a key, for None leave it out; the change in words, None where it stood so before."""
+    table, _, key = name.partition(".")
     if table not in document:
         document[table] = tomlkit.table()
     old = document[table].get(key)
     if old == value:
         return None
-    document[table][key] = value
     was = "" if old is None else f" (was {tomlkit.item(old).as_string()})"
+    if value is None:
+        del document[table][key]
+        return f"[{table}] no {key}{was}"
+    document[table][key] = value
     return f"[{table}] {key} = {tomlkit.item(value).as_string()}{was}"
 
 
-def _write(table: str, key: str, value: object) -> Edit:
-    return lambda document: _set(document, table, key, value)
+def _write(*keys: tuple[str, object]) -> Edit:
+    """Write keys and their values; what changes by it in words."""
+    return lambda document: "; ".join(filter(None, (_set(document, *key) for key in keys))) or None
 
 
 def _overhang(brief: DesignFile, design: GearSet | None) -> Iterator[Edit]:
@@ -451,11 +450,11 @@ def _overhang(brief: DesignFile, design: GearSet | None) -> Iterator[Edit]:
     if not isinstance(design, Design):
         own = brief.shafts.overhangs[1]
         steps = range(1, 9) if brief.load.fixed_by else ()
-        yield from (_write("shafts", "load_overhang", round_up(own + 5.0 * n, 1)) for n in steps)
+        yield from (_write(("shafts.load_overhang", round_up(own + 5.0 * n, 1))) for n in steps)
         return
     for check in design.room_report():
         if not check.ok and check.judged == BESIDE_PLATE:
-            yield _write("shafts", "load_overhang", round_up(check.limit, 1))
+            yield _write(("shafts.load_overhang", round_up(check.limit, 1)))
 
 
 def _clutch(brief: DesignFile, design: GearSet | None) -> Iterator[Edit]:
@@ -468,7 +467,7 @@ def _clutch(brief: DesignFile, design: GearSet | None) -> Iterator[Edit]:
         setting = torque_setting(design)
         lower = math.floor(10.0 * setting.max_torque / (1.0 + brief.reserve)) / 10.0
         if setting.min_torque <= lower < own:
-            yield _write("drive", "clutch_torque", lower)
+            yield _write(("drive.clutch_torque", lower))
         return
     for step in range(1, SETTINGS + 1):
         yield partial(_lower_clutch, step / SETTINGS)
@@ -489,7 +488,7 @@ def _lower_clutch(way: float, document: Table) -> str | None:
         middle = math.sqrt(low * high)
         moves = _moves(brief, replace(drive, clutch_torque=middle))
         low, high = (low, middle) if moves else (middle, high)
-    return _set(document, "drive", "clutch_torque", figures_down(own * (high / own) ** way, 2))
+    return _set(document, "drive.clutch_torque", figures_down(own * (high / own) ** way, 2))
 
 
 def _firmer_clutch(brief: DesignFile) -> Iterator[Edit]:
@@ -498,7 +497,7 @@ def _firmer_clutch(brief: DesignFile) -> Iterator[Edit]:
     if isinstance(drive, Motor) and drive.clutch_torque:
         for more in (1.25, 1.6, 2.0, 3.0):
             if (higher := figures_down(more * drive.clutch_torque, 2)) < drive.stall_torque:
-                yield _write("drive", "clutch_torque", higher)
+                yield _write(("drive.clutch_torque", higher))
 
 
 def _moves(brief: DesignFile, drive: Drive) -> bool:
@@ -529,7 +528,7 @@ def _searched_with(edit: Edit, document: Table) -> str | None:
 def _layers(brief: DesignFile) -> Iterator[Edit]:
     most = len(brief.space.panels)
     for extra in (1, 2):
-        yield _write("wishes", "max_layers", most + extra)
+        yield _write(("wishes.max_layers", most + extra))
 
 
 def _modules(brief: DesignFile, larger: bool) -> Iterator[Edit]:
@@ -547,14 +546,14 @@ def _add_modules(modules: Sequence[float], document: Table) -> str | None:
     """Beside those that another change has added."""
     others = document.get("wishes", {}).get("modules", ())
     every = sorted({float(m) for m in (*others, *modules)})
-    return _set(document, "wishes", "modules", [int(m) if m == int(m) else m for m in every])
+    return _set(document, "wishes.modules", [int(m) if m == int(m) else m for m in every])
 
 
 def _stages(brief: DesignFile) -> Iterator[Edit]:
     for count in (1, 2, 3):
         stages = sorted({*brief.space.stages, *range(1, count + 1)})
         if stages != sorted(brief.space.stages):
-            yield _write("wishes", "stages", stages)
+            yield _write(("wishes.stages", stages))
 
 
 def _teeth(brief: DesignFile) -> Iterator[Edit]:
@@ -564,53 +563,25 @@ def _teeth(brief: DesignFile) -> Iterator[Edit]:
         wider = [min(low, pinion[0]), max(high, pinion[1])]
         more = [min(least, wheel[0]), max(most, wheel[1])]
         if (wider, more) != ([low, high], [least, most]):
-            yield partial(_set_teeth, wider, more)
-
-
-def _set_teeth(pinion: list[int], wheel: list[int], document: Table) -> str | None:
-    told = [_set(document, "wishes", "pinion_teeth", pinion)]
-    told.append(_set(document, "wishes", "wheel_teeth", wheel))
-    return "; ".join(words for words in told if words) or None
-
-
-def _rods(brief: DesignFile, thicker: bool = True) -> Iterator[Edit]:
-    """Thicker ones, or thinner ones that leave more room, the next in size first."""
-    threads = [thread for thread, _ in RODS]
-    own = brief.shafts.rod.thread
-    if own not in threads:
-        return
-    at = threads.index(own)
-    for thread, ball in RODS[at + 1 :] if thicker else reversed(RODS[:at]):
-        yield partial(_set_rods, thread, ball)
-
-
-def _set_rods(thread: str, ball: str, document: Table) -> str | None:
-    _set(document, "shafts", "bearing_name", ball)
-    told = _set(document, "shafts", "thread", thread)
-    return f'{told}, bearing_name = "{ball}"'
+            yield _write(("wishes.pinion_teeth", wider), ("wishes.wheel_teeth", more))
 
 
 def _bits(document: Table) -> Iterator[Edit]:
     bit = document["bit"]
-    if "measured_diameter" in bit:
-        return
-    for smaller in BITS:
-        if smaller < float(bit["diameter"]):
-            yield _write("bit", "diameter", smaller)
+    if "measured_diameter" not in bit:
+        smaller = (size for size in reversed(SOLD) if MIN_BIT <= size < float(bit["diameter"]))
+        yield from (_write(("bit.diameter", size)) for size in smaller)
 
 
-def _thicker(document: Table) -> Iterator[Edit]:
+def _thicker(brief: DesignFile, document: Table) -> Iterator[Edit]:
     sheet = document["sheet"]
-    if sheet.get("kind") != "plywood" or "measured_thickness" in sheet:
-        return
-    own = float(sheet.get("thickness", 12.0))
-    for thickness in [size for size in SHEETS if size > own][:2]:
-        yield _write("sheet", "thickness", thickness)
+    if "measured_thickness" not in sheet:
+        sizes = thicker_sheets(brief, float(sheet.get("thickness", 12.0)))
+        yield from (_write(("sheet.thickness", size)) for size in islice(sizes, 2))
 
 
 def _yield(table: str, key: str, share: float, document: Table) -> str | None:
     """Ask for less of a load or speed, or give more room; to two figures."""
     own = float(document[table][key])
-    if table != "room":
-        return _set(document, table, key, figures_down(share * own, 2))
-    return _set(document, table, key, float(math.ceil(own / share)))
+    value = float(math.ceil(own / share)) if table == "room" else figures_down(share * own, 2)
+    return _set(document, f"{table}.{key}", value)

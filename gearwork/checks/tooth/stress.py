@@ -44,8 +44,6 @@ class RootStress:
     ----------
     tension : ndarray, shape (..., n)
         Along the edge on the loaded side in an isotropic sheet, notch counted, MPa.
-    compression : ndarray, shape (..., n)
-        Likewise on the other side.
     bending, radial : ndarray, shape (..., n)
         The beam's bending stress at its edges and the push along the tooth, without the notch, MPa.
     shear : ndarray, shape (..., n)
@@ -55,7 +53,6 @@ class RootStress:
     """
 
     tension: Floats
-    compression: Floats
     bending: Floats
     radial: Floats
     shear: Floats
@@ -99,7 +96,6 @@ def root_stress(cut: CutTooth[Any], diameter: Any, count: int = 24) -> RootStres
     notch = notch_factor(thickness, arm, np.asarray(cut.fillet_diameter / 2)[..., None])
     return RootStress(
         tension=np.maximum(bending - radial, 0.0) * notch,
-        compression=(bending + radial) * notch,
         bending=bending,
         radial=radial,
         shear=1.5 * np.cos(angle) / thickness,

@@ -9,7 +9,7 @@ from gearwork.checks.tooth.elastic import elastic_roots
 from gearwork.checks.tooth.friction import mesh_loss
 from gearwork.checks.tooth.load_case import load_cases
 from gearwork.checks.tooth.strength import beam_roots, tooth_limits
-from gearwork.checks.tooth.stress import root_stress
+from gearwork.checks.tooth.stress import notch_factor, root_stress
 
 SHEET = gw.plywood("birch", 18)
 
@@ -88,7 +88,9 @@ def test_the_nominal_stress_of_a_rack_tooth_is_that_of_a_straight_beam():
     bending, push = 6 * np.cos(alpha) * h / s**2, np.sin(alpha) / s
     assert flat.tip_thickness == pytest.approx(2 * half_tip, abs=1e-5)
     assert found.shear == pytest.approx(1.5 * np.cos(alpha) / s, rel=1e-5)
-    notch = found.compression / (bending + push)
+    assert found.bending == pytest.approx(bending, rel=1e-5)
+    assert found.radial == pytest.approx(push, rel=1e-5)
+    notch = notch_factor(s, h, radius)
     assert found.tension == pytest.approx((bending - push) * notch, rel=1e-5)
 
 

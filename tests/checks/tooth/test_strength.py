@@ -30,6 +30,12 @@ from gearwork.geometry.tooth import cut_tooth
 from gearwork.stock.orthotropic import stiffness
 
 
+def pushed_edge(stress):
+    """Stress along the edge on the side that is pushed, by the same notch, MPa."""
+    notch = stress.tension / (stress.bending - stress.radial)
+    return (stress.bending + stress.radial) * notch
+
+
 def tooth_polar(stress, rose, angles, turn):
     """Utilisation of one gear's teeth that stand at given angles to the face grain, degrees.
 
@@ -39,7 +45,7 @@ def tooth_polar(stress, rose, angles, turn):
     pulled, pushed = axis + turn * stress.slope, axis - turn * stress.slope
     panel = rose.sheet
     tension = stress.tension * rose.edge_factor(pulled) / panel.tension_at(pulled)
-    compression = stress.compression * rose.edge_factor(pushed) / panel.compression_at(pushed)
+    compression = pushed_edge(stress) * rose.edge_factor(pushed) / panel.compression_at(pushed)
     return Utilisation(
         tension.max(axis=1),
         compression.max(axis=1),
@@ -80,7 +86,7 @@ def test_beam_is_never_less_safe_than_finite_elements(tooth):
     assert plain[0].max() == pytest.approx(beams[0].tension.max(), rel=0.10)
     assert plain[1].max() == pytest.approx(beams[1].tension.max(), rel=0.15)
     for beam, along in zip(beams, plain, strict=True):
-        assert -along.min() == pytest.approx(beam.compression.max(), rel=0.15)
+        assert -along.min() == pytest.approx(pushed_edge(beam).max(), rel=0.15)
 
     for sheet in SHEETS:
         rose = SheetPolar.of(sheet)
