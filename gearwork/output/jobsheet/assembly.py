@@ -23,7 +23,6 @@ from gearwork.geometry.features import Feature
 from gearwork.machine.axial import Layout, frame_tightenings
 from gearwork.machine.design import Design, EndFixing
 from gearwork.machine.drive import Motor
-from gearwork.machine.frame import POST
 from gearwork.machine.parts import Hub
 from gearwork.machine.slide import RackLoad
 from gearwork.output.jobsheet.picture import HALF, section_view
@@ -80,21 +79,27 @@ def assembly(design: Design, numbers: Mapping[str, int]) -> dict[str, object]:
     gears = list(_gears(design, numbers))
     ends = [_at_end(design, numbers, end, outside) for end in design.end_fixings]
     every = _told_once([*gears, *ends])
+    plate = design.brief.frame.plate or design.brief.gears.sheet
+    of_bearings, of_rods = frame_tightenings(design.brief.shafts, plate)
     return {
-        "stacked": any(stage.layers > 1 for stage in design.stages),
-        "rods": _rods(design),
-        "rooms": _rooms(design),
         "on_rods": every[: len(gears)],
         "ends": every[len(gears) :],
-        "tolerance": design.brief.tolerance,
-        "closing": _closing(design, numbers),
-        "feet": _feet(design),
-        "sleeve": _sleeve(design),
+        "apart": sorted({round(b[0] - a[1], 1) for a, b in pairwise(design.train.stack_up.plates)}),
+        "of_rods": of_rods,
+        "of_bearings": of_bearings,
+        "arm": ARM,
+        "sleeve_gap": GAP,
+        "sleeves": _sleeves(design),
         "bed": _bed(design),
-        **_held_drive(design),
-        "coupling": _standing(design.layouts[0], numbers, ("coupling",), _OF_FRAME),
-        "pictures": step_views(design, numbers),
-        **_first_run(design),
+        "turned_back": isinstance(design.duty.drive, Motor) or design.coupling is not None,
+        "pictures": step_views(design, numbers) | _shafts(design, numbers),
+        "running_in": min(mesh.running_in_share for mesh in design.loaded_meshes),
+        "clamped": [
+            name
+            for name, held in design.held
+            if any(isinstance(joint, FaceFriction) for joint in held.fixing.joints)
+        ],
+        "bolted": any(held.bolts for _, held in design.held),
     }
 
 
@@ -170,80 +175,30 @@ def _standing(
     return section_view(replace(layout, pieces=pieces, ends=("", "")), numbers, HALF)
 
 
-def _rods(design: Design) -> dict[str, str]:
-    """Lengths to cut."""
-    posts = design.layouts[len(design.train.shafts) :]
-    lengths = [f"{layout.rod.length:.0f} mm" for layout in design.shaft_layouts]
-    return {
-        "thread": design.brief.shafts.rod.thread,
-        "shafts": ", ".join(f"{one} for shaft {i}" for i, one in enumerate(lengths, 1)),
-        "post": POST.thread,
-        "posts": " and ".join(
-            f"{len(one.at)} of {one.rod.length:.0f} mm for the {one.name}" for one in posts
-        ),
-    }
-
-
-def _rooms(design: Design) -> dict[str, object]:
-    """How many plates there are, and how far apart."""
-    plates = design.train.stack_up.plates
-    rooms = sorted({round(b[0] - a[1], 1) for a, b in pairwise(plates)})
-    return {"plates": len(plates), "apart": " and ".join(f"{room:.1f}" for room in rooms)}
-
-
-def _closing(design: Design, numbers: Mapping[str, int]) -> dict[str, object]:
-    """The trued shafts into the frame, and their bearings."""
-    first, parts, frame = design.layouts[0], design.brief.shafts, design.brief.frame
+def _shafts(design: Design, numbers: Mapping[str, int]) -> dict[str, Markup]:
+    """The first shaft with its inner nuts, with its bearings, with what couples it."""
+    first = design.layouts[0]
     bearings = sorted((p.start, p.end) for p in first.pieces if p.kind == "bearing")
     on_first = tuple(gear.name for gear in design.train.gears if gear.shaft == 0)
     inside = bearings[0][1], bearings[-1][0]
-    of_bearings, of_rods = frame_tightenings(parts, frame.plate or design.brief.gears.sheet)
-    ball, plate = parts.bearing, design.train.stack_up.plates[0][0]
     return {
         "nuts": _standing(first, numbers, on_first, ("nut", "shim"), inside),
         "bearings": _standing(first, numbers, _BEARINGS, _OF_FRAME),
-        "ball": ball,
-        "bush": " on its bush" if ball.bore > parts.rod.diameter else "",
-        "seat": ball.outer_diameter + frame.fit,
-        "under": max(plate - layout.rod.start for layout in design.shaft_layouts),
-        "of_rods": of_rods,
-        "of_bearings": of_bearings,
-    }
-
-
-def _feet(design: Design) -> dict[str, object]:
-    """Which way the feet stand, what pulls at each screw, and how far off the last axis is."""
-    box, (_, y) = design.train.box, design.train.points[-1]
-    _, low, _, high = box.edge
-    return {
-        "up": box.feet_up,
-        "pull": design.feet_load.pull(design.train),
-        "height": high - y if box.feet_up else y - low,
+        "coupling": _standing(first, numbers, ("coupling",), _OF_FRAME),
     }
 
 
 SCREW_RULE = 0.2  # T = K F d of a dry screw (Shigley Table 8-15, from memory)
 
 
-def _sleeve(design: Design) -> dict[str, object] | None:
-    """The gap in a sleeve between motor and rod, mm, and how tight its screws are."""
-    held = design.coupling
-    if held is None or held.shaft is None:
-        return None
-    screws = [
-        {
-            "screw": joint.sleeve.screw,
-            "on": joint.on,
-            "force": joint.screw_force,
-            "torque": SCREW_RULE
-            * joint.screw_force
-            * float(joint.sleeve.screw.removeprefix("M"))
-            / 1000.0,
-        }
-        for joint in held.joints
-        if isinstance(joint, ClampedSleeve)
+def _sleeves(design: Design) -> list[tuple[ClampedSleeve, float]]:
+    """The ends of a sleeve between motor and rod, and how tight their screws are, N·m."""
+    joints = design.coupling.joints if design.coupling else ()
+    return [
+        (one, SCREW_RULE * one.screw_force * float(one.sleeve.screw.removeprefix("M")) / 1000.0)
+        for one in joints
+        if isinstance(one, ClampedSleeve)
     ]
-    return {"gap": GAP, "screws": screws}
 
 
 def _bed(design: Design) -> dict[str, object] | None:
@@ -258,31 +213,4 @@ def _bed(design: Design) -> dict[str, object] | None:
         "screw": f"{screw_for(hole):g} × {screw_length(hole, design.panel(stage)):g}",
         "along": along,
         "apart": apart,
-        "distance": load.stage.pair.centre_distance,
-        "travel": load.travel,
-    }
-
-
-def _held_drive(design: Design) -> dict[str, object]:
-    """What keeps the drive itself from turning: by statics, its torque over an arm."""
-    torque, cradle = float(design.torques.max[0]), design.brief.cradle
-    if not isinstance(design.duty.drive, Motor) and design.coupling is None:
-        return {"cradle": None, "rest": None}
-    if not cradle.body_diameter:
-        return {"cradle": None, "rest": {"arm": ARM, "force": 1000.0 * torque / ARM}}
-    posts = cradle.posts(design.train.box.rods)
-    forces = {"peg": cradle.peg_force(torque), "tube": cradle.post_force(torque, posts)}
-    return {"cradle": {"distance": cradle.handle_distance, **forces}, "rest": None}
-
-
-def _first_run(design: Design) -> dict[str, object]:
-    """What running in, retightening and renewing depend on."""
-    return {
-        "running_in": min(mesh.running_in_share for mesh in design.loaded_meshes),
-        "clamped": [
-            name
-            for name, held in design.held
-            if any(isinstance(joint, FaceFriction) for joint in held.fixing.joints)
-        ],
-        "bolted": any(held.bolts for _, held in design.held),
     }

@@ -8,7 +8,7 @@ from typing import Any
 import jinja2
 from markupsafe import Markup
 
-from gearwork.numbers import figure
+from gearwork.numbers import figure, fixed
 from gearwork.output.html import html
 
 
@@ -36,6 +36,7 @@ _pages = jinja2.Environment(
 )
 _pages.filters |= {
     "figure": figure,
+    "fixed": fixed,
     "symbol": symbol,
     "transposed": lambda columns: zip(*columns, strict=True),
 }

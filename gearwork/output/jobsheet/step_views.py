@@ -28,9 +28,10 @@ from gearwork.output.drawing.blocks import (
     backmost_first,
     blocks_drawing,
 )
-from gearwork.output.drawing.draft import Drawing, Line, Shape, polygon
+from gearwork.output.drawing.draft import Drawing, Line, Shape, box, polygon
 from gearwork.output.drawing.views import hub_drawing
-from gearwork.output.jobsheet.picture import cut_through
+from gearwork.output.html import ACCENT, GREY, PALE, PALE_ACCENT, PALE_WARM, WARM
+from gearwork.output.jobsheet.picture import cut_through, pinion_and_bar
 from gearwork.output.marking import Label, Marks, arrow, barbs
 from gearwork.output.svg import drawing_picture
 
@@ -44,7 +45,10 @@ _ARROW = 30.0  # of a force or a screw, mm in the machine
 
 def step_views(design: Design, numbers: Mapping[str, int]) -> dict[str, Markup]:
     """Return the pictures by step; empty ones where a part cannot be made."""
-    made = {"stack": _stack, "frame": _frame, "trueing": _trueing, "feet": _feet, "drive": _drive}
+    made = {
+        "stack": _stack, "pads": _pads, "rods": _rods, "frame": _frame, "trueing": _trueing,
+        "feet": _feet, "bed": _bed, "drive": _drive,
+    }  # fmt: skip
     found = {}
     for name, maker in made.items():
         try:
@@ -100,6 +104,64 @@ def _layers(design: Design, gear: MountedGear) -> Iterator[Placed]:
         y = -1.0 if down else 1.0
         z = place * lift + (named[name].thickness if down else 0.0)
         yield Placed(named[name], (0.0, 0.0, z), (1.0, 0.0, 0.0), (0.0, y, 0.0))
+
+
+def _pads(design: Design, numbers: Mapping[str, int]) -> Drawing:
+    """The first foot board with its pads off it, as they are glued on."""
+    pieces = frame_places(design.train, design.parts)
+    board = next(one for one in pieces if one.part.name.startswith("foot board"))
+    pads = [one for one in pieces if one.under_foot][:2]
+    off = 1.5 * _ARROW * (1.0 if design.train.box.feet_up else -1.0)
+    order = [board, *(one.moved(0.0, off, 0.0) for one in pads)]
+    view = View.fitting(FROM_LOAD, order, (0.8 * ROOM[0], 0.5 * ROOM[1]))
+    named = [(one, f"{numbers[one.part.name]}") for one in order]
+    return blocks_drawing("Foot pads and the board they are glued to", view, named)
+
+
+def _rods(design: Design, numbers: Mapping[str, int]) -> Drawing:
+    """All rods to one scale, each with its number in the bill and its length."""
+    longest = max(one.rod.length for one in design.layouts)
+    scale, apart = 0.6 * ROOM[0] / longest, 2.5 * NUMBER_HEIGHT
+    shapes, labels = [], []
+    for row, one in enumerate(design.layouts):
+        level, thick = -row * apart, scale * one.rod.outer / 2
+        end = scale * one.rod.length
+        shapes.append(Shape(box(0.0, level - thick, end, level + thick), fill=GREY))
+        words = f"{numbers[one.rod.item]}  {one.name}: {one.rod.length:.0f}"
+        at = scale * longest + 2.0, level - NUMBER_HEIGHT / 2
+        labels.append(Label(at, NUMBER_HEIGHT, words))
+    return Drawing("The rods, cut to length", tuple(shapes), marks=Marks(tuple(labels)))
+
+
+def _bed(design: Design, numbers: Mapping[str, int]) -> Drawing | None:
+    """Some of a rack on its bed under its pinion, with the distance to keep."""
+    if design.on_bed is None:
+        return None
+    pinion, bar = (one.edge for one in pinion_and_bar(design))
+    (x, y), (hole, row) = design.points(design.on_bed)
+    turn = 90.0 - float(np.degrees(np.arctan2(y - row, x - hole)))
+    pinion, bar = (one.moved(-x, -y).turned(turn) for one in (pinion, bar))
+    pair = design.stages[design.on_bed].pair
+    left, low, right, _ = bar.bounds
+    away, deep = pair.centre_distance, right - left
+    scale = 0.7 * ROOM[0] / deep
+    shapes = (
+        Shape(box(left, low - 0.15 * deep, right, low), fill=PALE),
+        Shape(pinion, "thin", PALE_ACCENT, ACCENT),
+        Shape(bar, "thin", PALE_WARM, WARM),
+    )
+    side, height = right + 0.1 * deep, NUMBER_HEIGHT / scale
+    lines = (
+        Line((0.0, 0.0), (side, 0.0), "chain"),
+        Line((left, -away), (side, -away), "chain"),
+        Line((side, 0.0), (side, -away)),
+    )
+    words = (
+        Label((0.0, low - 0.075 * deep - height / 2), height, "bed", "middle"),
+        Label((side + 1.5 * height, -away / 2), height, f"{away:.2f}", "middle", 90.0),
+    )
+    title = "The rack on its bed, and how far its reference line is from the pinion's axis"
+    return Drawing(title, shapes, lines, marks=Marks(words), scale=scale)
 
 
 def _frame(design: Design, numbers: Mapping[str, int]) -> Drawing:
