@@ -150,10 +150,21 @@ class ToothLimit:
         return self.expected_break / self.torque if self.torque > 0.0 else np.inf
 
     @property
+    def break_words(self) -> str:
+        """Where a tooth is expected to break: "12.5 N·m (7.3 to 17.7)"."""
+        low, high = self.expected_range
+        return f"{self.expected_break:.3g} N·m ({low:.3g} to {high:.3g})"
+
+    @property
+    def place(self) -> str:
+        """What gives way, in words."""
+        return KINDS[self.kind].format(part=self.part)
+
+    @property
     def summary(self) -> str:
         """Both figures and their ratio, in words."""
         return (
-            f"breaks at about {break_words(self)}, allowed {self.torque:.3g} N·m,"
+            f"breaks at about {self.break_words}, allowed {self.torque:.3g} N·m,"
             f" {self.ratio:.2g} times less"
         )
 
@@ -598,7 +609,7 @@ def _strength_check(limit: ToothLimit, ways: tuple[Way, ...]) -> Check:
         why=(
             f"{WORDS[limit.kind]}, weakest tooth, whole load at the tip; the pinion may be given"
             f" {bears} N·m in this case, it is given {acts} N·m. A tooth"
-            f" breaks at about {break_words(limit)}."
+            f" breaks at about {limit.break_words}."
         ),
         ways=ways,
         source=limit.source,
@@ -718,7 +729,7 @@ class Rating:
         """
         return tuple(
             (
-                limit.case.name, break_words(limit), limit.torque, limit.ratio, place(limit),
+                limit.case.name, limit.break_words, limit.torque, limit.ratio, limit.place,
                 limit.strength,
             )
             for limit in self.limits
@@ -731,17 +742,6 @@ class Rating:
             for case, breaks, torque, ratio, what, strength in self.rows
         ]
         return "\n".join([f"{self.title}, expected break and largest torque", *lines])
-
-
-def break_words(limit: ToothLimit) -> str:
-    """Return "12.5 N·m (7.3 to 17.7)": where a tooth is expected to break."""
-    low, high = limit.expected_range
-    return f"{limit.expected_break:.3g} N·m ({low:.3g} to {high:.3g})"
-
-
-def place(limit: ToothLimit) -> str:
-    """Return in words what gives way at a limit."""
-    return KINDS[limit.kind].format(part=limit.part)
 
 
 @dataclass(frozen=True)
@@ -766,7 +766,7 @@ class ClutchTorque:
         return (
             f"Set the clutch to slip at {self.torque:.3g} N·m or less: stage {self.stage} then has"
             f" its largest torque at a stall, {self.limit.torque:.3g} N·m on its pinion"
-            f" ({place(self.limit)})."
+            f" ({self.limit.place})."
         )
 
 

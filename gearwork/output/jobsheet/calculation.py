@@ -1,12 +1,12 @@
 """The calculation: how the verdict came about, for who wants to check it."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from math import hypot
 
 from markupsafe import Markup
 
-from gearwork.checks.check import Check, CheckReport, Step
-from gearwork.checks.tooth.strength import UNKNOWNS, Rating, break_words
+from gearwork.checks.check import Step
+from gearwork.checks.tooth.strength import UNKNOWNS, Rating
 from gearwork.geometry.rack import Rack
 from gearwork.machine.design import Design
 from gearwork.numbers import figure, fixed
@@ -28,13 +28,13 @@ def calculation_html(design: Design) -> Markup:
         title=design.title,
         word=word,
         verdict=text,
+        design=design,
         figures=key_figures(design),
         quantities=list(_quantities(design)),
-        events=_events(design),
         ends=_ends(design),
-        ratings=_ratings(design),
-        hubs=_hubs(design),
-        reports=[(_title(report), _rows(report, places, ways)) for report in design.reports],
+        rating_of=Rating.of,
+        limit_of=ways,
+        source_of=places,
         limits=traced.items(),
         assumptions=assumptions(design),
         unknowns=UNKNOWNS,
@@ -65,48 +65,6 @@ def _traced(design: Design) -> dict[tuple[Step, ...], list[str]]:
     return found
 
 
-def _title(report: CheckReport) -> str:
-    return f"{report.summary[0].upper()}{report.summary[1:]}"
-
-
-def _rows(
-    report: CheckReport, places: Mapping[str, str], ways: Mapping[tuple[Step, ...], str]
-) -> Iterator[tuple[Check, str]]:
-    for check in report:
-        way = [ways[check.basis]] if check.basis else []
-        yield check, ", ".join([*way, places[check.source]])
-
-
-def _ratings(design: Design) -> Iterator[Row]:
-    """Torque given, expected to break and allowed, by stage and case."""
-    stall, drive = design.torques.stall, design.duty.drive.max_torque
-    for stage, limits in enumerate(design.limits):
-        for weakest in Rating.of(limits).limits:
-            where = "flanks" if weakest.kind == "contact" else f"{weakest.part}, {weakest.kind}"
-            yield (
-                f"stage {stage + 1}, {weakest.case.name}",
-                figure(weakest.case.torque, "N·m"),
-                break_words(weakest),
-                figure(weakest.torque, "N·m"),
-                figure(weakest.torque * drive / float(stall[stage]), "N·m"),
-                where,
-            )
-
-
-def _events(design: Design) -> Iterator[Row]:
-    for event in design.events:
-        often = "while it stands" if event.times is None else f"{event.times:.0f} times in all"
-        yield (
-            event.name,
-            event.cause,
-            event.cap,
-            figure(float(event.torques[0]), "N·m"),
-            figure(float(event.torques[-1]), "N·m"),
-            "the other flanks" if event.braking else "the driving flanks",
-            "with each turn" if event.name == "running" else often,
-        )
-
-
 def _ends(design: Design) -> Iterator[Row]:
     """What is fixed to the ends of the first and the last shaft."""
     given = design.torques
@@ -126,18 +84,3 @@ def _ends(design: Design) -> Iterator[Row]:
             figure(max(forces), "N"),
             way,
         )
-
-
-def _hubs(design: Design) -> Iterator[Row]:
-    every = [
-        (gear.name, held, design.hub_torque(gear))
-        for gear, held in zip(design.train.gears, design.fixings, strict=True)
-    ]
-    every += [(end.name, end.held, end.torque) for end in design.end_fixings]
-    for name, held, torque in every:
-        bears = figure(held.design_torque, "N·m")
-        yield name, held.fixing.name, figure(torque, "N·m"), bears, held.weakest.name
-    if (held_by := design.coupling) is not None:
-        weakest = min(held_by.ratings, key=lambda one: one.design_torque)
-        torque, bears = float(design.torques.max[0]), figure(weakest.design_torque, "N·m")
-        yield "drive", held_by.words, figure(torque, "N·m"), bears, weakest.name

@@ -1,12 +1,11 @@
 """The sheet of gears without a machine: two or three pages with all that cutting them takes."""
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 
 from markupsafe import Markup
 
 from gearwork.checks.shaft.beam import tooth_force
-from gearwork.checks.tooth.strength import break_words, place
 from gearwork.geometry.pair import GearPair
 from gearwork.geometry.rack import Rack
 from gearwork.machine.cause import causes
@@ -15,7 +14,7 @@ from gearwork.machine.stage import drives_on, gear_name
 from gearwork.numbers import figure, fixed
 from gearwork.output.drawing.spacing import design_spacing
 from gearwork.output.jobsheet.content import mass, service, verdict_line, windows
-from gearwork.output.jobsheet.job_sheet import gear_blocks, inspections, to_cut, where_to_measure
+from gearwork.output.jobsheet.job_sheet import inspections, to_cut, where_to_measure
 from gearwork.output.jobsheet.pages import page
 from gearwork.output.svg import drawing_picture
 from gearwork.output.testpiece.broken import broken_lines
@@ -35,7 +34,6 @@ def gear_sheet_html(gears: GearSet) -> Markup:
         broken=broken_lines(gears.brief.gears.sheet),
         measures=where_to_measure(gears),
         **inspections(gears),
-        reports=list(_reports(gears)),
     )
 
 
@@ -53,9 +51,8 @@ def _first_page(gears: GearSet) -> dict[str, object]:
         "causes": causes(gears),
         "drawing": drawing_picture(design_spacing(gears)) if gears.axes else "",
         "figures": _figures(gears),
-        "ratings": _ratings(gears),
-        "spacings": list(_spacings(gears)),
-        "gears": gear_blocks(gears),
+        "design": gears,
+        "play_at": _play_at,
     }
 
 
@@ -154,45 +151,6 @@ def _borne(gears: GearSet, stage: int) -> Iterator[tuple[str, str]]:
         )
 
 
-def _spacings(gears: GearSet) -> Iterator[tuple[str, ...]]:
-    """How far the axes stand apart, within which limits, and the play that leaves."""
-    pairs = (stage.pair for stage in gears.stages if stage.only is None)
-    for pair, ((start, end, distance), play) in zip(pairs, gears.toleranced_distances, strict=True):
-        apart = pair.centre_distance
-        near, far = (GearPair(pair.pinion, pair.wheel, apart + off) for off in (-play, play))
-        yield (
-            f"{start} to {end}",
-            f"{fixed(distance)} ± {fixed(play, 2, 'mm')}",
-            f"{fixed(distance - play)} … {fixed(distance + play)}",
-            fixed(pair.backlash, 2, "mm"),
-            f"{fixed(near.backlash)} … {fixed(far.backlash)}",
-            fixed(pair.contact_ratio),
-        )
-
-
-def _ratings(gears: GearSet) -> Iterator[tuple[str, ...]]:
-    """What the teeth bear, by stage and case."""
-    for stage, given in enumerate(gears.stages):
-        for limit in gears.rating(stage).limits:
-            asked = given.torque is not None and limit.case.repeated
-            yield (
-                f"stage {stage + 1}, {limit.case.name}",
-                figure(limit.case.torque, "N·m") if asked else "not given",
-                break_words(limit),
-                figure(limit.torque, "N·m"),
-                place(limit),
-            )
-
-
-def _reports(gears: GearSet) -> Iterator[tuple[str, Sequence[tuple[str, ...]]]]:
-    """Every check in one line."""
-    for report in gears.reports:
-        rows = [
-            (
-                c.name if c.verdict == "pass" else f"{c.verdict}: {c.name}",
-                figure(c.value, c.unit),
-                c.demanded,
-            )
-            for c in report
-        ]
-        yield f"{report.summary[0].upper()}{report.summary[1:]}", rows
+def _play_at(pair: GearPair, off: float) -> str:
+    """The backlash where the centre distance is off by so much."""
+    return fixed(GearPair(pair.pinion, pair.wheel, pair.centre_distance + off).backlash)

@@ -8,6 +8,7 @@ from typing import Any
 import jinja2
 from markupsafe import Markup
 
+from gearwork.geometry.rack import Rack
 from gearwork.numbers import figure, fixed
 from gearwork.output.html import html
 
@@ -26,6 +27,7 @@ def _written(value: Any) -> Any:
 
 
 _pages = jinja2.Environment(
+    extensions=["jinja2.ext.do"],
     loader=jinja2.PackageLoader("gearwork.output.jobsheet"),
     autoescape=True,
     undefined=jinja2.StrictUndefined,
@@ -37,9 +39,11 @@ _pages = jinja2.Environment(
 _pages.filters |= {
     "figure": figure,
     "fixed": fixed,
+    "shortly": "{:g}".format,
     "symbol": symbol,
     "transposed": lambda columns: zip(*columns, strict=True),
 }
+_pages.tests["rack"] = lambda gear: isinstance(gear, Rack)
 
 
 def page(template: str, **values: Any) -> Markup:
