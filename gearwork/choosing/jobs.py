@@ -69,8 +69,10 @@ def fewer_pairs(pairs: PairTable, stages: int) -> Ints:
         return np.arange(len(pairs))
     strength = np.minimum(pairs.capacity.pinion, pairs.capacity.wheel)
     strongest = np.argsort(-strength, kind="stable")
-    kind = np.stack([pairs.module, pairs.pinion_teeth, pairs.wheel_teeth, pairs.panel])
-    _, first = np.unique(kind[:, strongest], axis=1, return_index=True)
+    sizes = (pairs.module, pairs.pinion_teeth, pairs.wheel_teeth, pairs.panel)
+    each = [np.unique(size, return_inverse=True)[1] for size in sizes]
+    kind = np.ravel_multi_index(each, [int(size.max()) + 1 for size in each])
+    _, first = np.unique(kind[strongest], return_index=True)
     places = np.sort(strongest[first])
     if len(places) <= most:
         return places

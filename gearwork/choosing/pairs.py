@@ -7,6 +7,7 @@ the same functions, given arrays.
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, fields, is_dataclass, replace
+from functools import lru_cache
 from math import pi, sqrt
 from typing import Any, TypeVar, cast
 
@@ -17,7 +18,7 @@ from gearwork.checks.hub.hub import cheapest_fixing
 from gearwork.checks.hub.joints import JointUse
 from gearwork.checks.shaft.alignment import tooth_depth
 from gearwork.checks.shaft.shaft import YIELD_SAFETY
-from gearwork.checks.tolerance import draw
+from gearwork.checks.tolerance import Drawn, draw
 from gearwork.checks.tooth.breaking import RootPeaks
 from gearwork.checks.tooth.friction import mesh_loss
 from gearwork.checks.tooth.mesh import MIN_CLEARANCE, MIN_TIP, min_backlash
@@ -213,28 +214,32 @@ def thinning_for(
     far = np.ceil(np.nan_to_num(distance, posinf=0.0) / DISTANCE_STEP) * DISTANCE_STEP
     kinds, back = np.unique(np.stack([module, far]), axis=1, return_inverse=True)
     least = np.array([min_backlash(*kind) for kind in kinds.T.tolist()])
-    lost = _play_lost(kinds[1], pressure_angle, tolerance)
+    lost = np.array([_play_lost(far, pressure_angle, tolerance) for far in kinds[1].tolist()])
     each = np.maximum(BACKLASH_SHARE * least, lost) / (2 * np.cos(np.radians(pressure_angle)))
     rounded: Floats = (np.ceil(100 * each) / 100)[back.ravel()]
     return rounded
 
 
-def _play_lost(distance: Floats, pressure_angle: float, tolerance: Tolerances) -> Floats:
+@lru_cache(maxsize=1024)
+def _play_lost(distance: float, pressure_angle: float, tolerance: Tolerances) -> float:
     """Normal backlash that the workshop and the weather take, oftener only than is accepted, mm.
 
     Errors as `check_tolerance` draws them for gears trued on their rods; wood too much on four
     flanks, and shafts that come nearer by swing, error and swelling: 2 sin α of that (ISO 21771-1,
     for small errors).
     """
-    drawn = draw(tolerance, tolerance.samples)
+    drawn = _drawn(tolerance)
     closer = 2 * np.sin(np.radians(pressure_angle))
     of_wood = 2 * drawn.flanks.sum(axis=0)
     nearer = drawn.eccentricities.sum(axis=0) - drawn.shafts
     swollen = drawn.gear_growth - drawn.frame_growth
     share = 1.0 - SURE * tolerance.accepted_chance
-    return np.array(
-        [np.quantile(of_wood + closer * (nearer + a * swollen), share) for a in distance.tolist()]
-    )
+    return float(np.quantile(of_wood + closer * (nearer + distance * swollen), share))
+
+
+@lru_cache(maxsize=4)
+def _drawn(tolerance: Tolerances) -> Drawn:
+    return draw(tolerance, tolerance.samples)
 
 
 CHUNK = 20_000
@@ -355,6 +360,8 @@ def _mesh_demands(drawn: DrawnPairs, limits: Limits) -> Demands:
         demands["wheel shift at the fixed distance"] = (np.abs(near), MAX_SHIFT)
     if limits.frame is not None and limits.parts is not None:
         hub, seat = limits.parts.hub_diameter, limits.parts.seat_diameter
+        if limits.rod is not None:  # how it is held, by nuts or glue, is known with the train
+            hub = limits.parts.rod_diameter
         beside = distance - np.maximum(largest, hub) / 2 - hub / 2
         demands["room beside the hub"] = (beside, limits.frame.clearance)
         wood = max(limits.frame.plate_thickness / 2, 2.0 * RING_WALL)

@@ -22,6 +22,9 @@ from gearwork.machine.drive import Motor
 from gearwork.machine.duty import Duty, what_to_change
 from gearwork.numbers import Floats
 
+ENOUGH = 1000
+"""Pairs of tooth counts, evenly taken, that show whether there are trains."""
+
 FEW = 1000
 """Ratios from which products of three are looked through."""
 
@@ -158,13 +161,12 @@ def search(
     kept : int
         How many of the best by score to keep; of fewer than the default no front is looked for.
     any_will_do : bool
-        Whether to end with the first part of the search that finds any, not the best of all:
-        whether there are some is known sooner.
+        Whether to end with the first part of the search that finds any, not the best of all, and to
+        try but some of very many tooth counts: whether there are some is known sooner.
     executor : concurrent.futures.Executor, optional
         What runs the parts of a large search; the result does not depend on it.
     progress : callable, optional
-        Called with the number of parts done and of all parts. The latter grows once, when the
-        pairs are known.
+        Called with the number of parts done and of all parts that are known by then.
 
     Returns
     -------
@@ -195,6 +197,8 @@ def search(
     task = Task(space, limits, duty, service or Service())
     bands = _bands(task)
     teeth = in_reach(space.teeth_pairs, bands)
+    if any_will_do:
+        teeth = teeth[:: -(-len(teeth) // ENOUGH)] if len(teeth) else teeth
     run = _Run(executor, progress)
     grid = PairGrid(space, limits, teeth, _hubs(task))
     pairs, pairs_tally = _all_pairs(grid, run)
@@ -263,15 +267,14 @@ def _all_trains(
     any_will_do: bool,
 ) -> tuple[list[TrainTable], list[Tally]]:
     """Trains worth keeping, and what ruled out the others in each lot of demands."""
-    parts = [
-        job
-        for stages, band in bands.items()
-        for job in jobs(task.with_stages(stages), pairs, band, weights, kept)
-    ]
-    results = []
-    for result in run.each(found_by, parts):
-        results.append(result)
-        if any_will_do and len(result[0]):
+    results: list[tuple[TrainTable, list[Tally]]] = []
+    for stages, band in bands.items():
+        if any_will_do and any(len(table) for table, _ in results):
             break
+        parts = jobs(task.with_stages(stages), pairs, band, weights, kept)
+        for result in run.each(found_by, parts):
+            results.append(result)
+            if any_will_do and len(result[0]):
+                break
     lots = zip(*(tallies for _, tallies in results), strict=True)
     return [table for table, _ in results], [sum(lot, Tally()) for lot in lots]

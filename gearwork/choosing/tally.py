@@ -218,11 +218,16 @@ class Tally:
 
     @property
     def kinds(self) -> frozenset[Kind]:
-        """The kinds of the demands that ruled out half of the candidates, or more than others."""
+        """The kinds of the demands that ruled out half of the candidates, or more than others.
+
+        And of those but for which some candidate would have met all.
+        """
         most = max((count.killed for count in self.counts.values()), default=0)
         least = min(most, self.tried / 2)
         return frozenset(
-            DEMANDS[name].kind for name, count in self.counts.items() if count.killed >= least
+            DEMANDS[name].kind
+            for name, count in self.counts.items()
+            if count.killed >= least or not count.others
         )
 
     @property
