@@ -14,7 +14,7 @@ from typing import Any, TypeVar, cast
 import numpy as np
 
 from gearwork.checks.hub.fixing import FixingName
-from gearwork.checks.hub.hub import cheapest_fixing
+from gearwork.checks.hub.hub import ROOMS, cheapest_fixing, rooms_within
 from gearwork.checks.hub.joints import JointUse
 from gearwork.checks.shaft.alignment import tooth_depth
 from gearwork.checks.shaft.shaft import YIELD_SAFETY
@@ -70,9 +70,6 @@ Size = TypeVar("Size", float, Floats)
 ANY_TORQUE = 1e9
 """More than any fixing holds, N·m."""
 
-ROOMS = np.concatenate([np.arange(12.0, 60.0), np.geomspace(60.0, 400.0, 40)])
-"""Diameters at which fixings are rated, mm; between them the next smaller one counts."""
-
 
 def rod_torque(rod: Rod) -> float:
     """Return the torque a rod bears where nothing bends it, N·m.
@@ -98,8 +95,7 @@ class HubTable:
 
     def holds(self, room: Floats) -> Floats:
         """Return the torque held with so much room, N·m, of the shape of `room` (mm)."""
-        below = np.searchsorted(ROOMS, room, side="right")
-        places, back = np.unique(below, return_inverse=True)
+        places, back = np.unique(rooms_within(room), return_inverse=True)
         return self._held(places)[back] if len(places) else np.zeros(room.shape)
 
     def _held(self, places: Ints) -> Floats:
@@ -174,7 +170,8 @@ class PairGrid:
         pinion, wheel = (self._gears(module, teeth[i], shift[i]) for i in (0, 1))
         if self.limits.fixed_distance is None:
             closest = working_involute(pinion, wheel, full_thickness(pinion, wheel))
-            distance = distance_at(pinion, wheel, closest)
+            # as it will be written, 0.01 mm
+            distance = np.ceil(100.0 * distance_at(pinion, wheel, closest) - 1e-6) / 100.0
         else:
             distance = np.full(len(module), float(self.limits.fixed_distance))
             wheel = replace(wheel, profile_shift=shift_sum(pinion, wheel, distance) - shift[0])
@@ -276,6 +273,8 @@ class PairTable:
     face_width: Floats
     pinion_mass: Floats  # kg, with bores for the rods if the limits give their diameter
     wheel_mass: Floats
+    pinion_room: Floats  # diameter within which the faces are whole wood, mm
+    wheel_room: Floats
     pinion_hub: Floats  # torque that the strongest fixing with room holds, N·m; inf: not asked
     wheel_hub: Floats
     panel: Ints  # which of the panels of the search space
@@ -403,6 +402,7 @@ def _table(cut: _Cut, grid: PairGrid, index: int) -> PairTable:
     bore = 0.0 if limits.parts is None else limits.parts.rod_diameter
     flank, clearance = _reserves(cut)
     capacity = _capacity(cut, panel, limits)
+    rooms = hub_room(cut.pinion.root_diameter), hub_room(cut.wheel.root_diameter)
     share = np.ones(len(pinion.module))
     if limits.reserve:
         thin = _capacity(cut, panel.thinned, limits)
@@ -432,8 +432,10 @@ def _table(cut: _Cut, grid: PairGrid, index: int) -> PairTable:
         face_width=np.full(len(pinion.module), panel.thickness),
         pinion_mass=_mass(pinion, panel, bore),
         wheel_mass=_mass(wheel, panel, bore),
-        pinion_hub=_hub(cut.pinion, grid, index),
-        wheel_hub=_hub(cut.wheel, grid, index),
+        pinion_room=rooms[0],
+        wheel_room=rooms[1],
+        pinion_hub=_hub(rooms[0], grid, index),
+        wheel_hub=_hub(rooms[1], grid, index),
         panel=np.full(len(pinion.module), index),
         capacity=capacity,
         thin_share=share,
@@ -447,8 +449,7 @@ def _capacity(cut: _Cut, panel: Panel, limits: Limits) -> Capacity:
     return Capacity.of(cut.pair, (pinion, wheel), panel, panel.thickness, deviation)
 
 
-def _hub(tooth: CutTooth[Floats], grid: PairGrid, index: int) -> Floats:
-    room = hub_room(tooth.root_diameter)
+def _hub(room: Floats, grid: PairGrid, index: int) -> Floats:
     return grid.hubs[index].holds(room) if grid.hubs else np.full(len(room), np.inf)
 
 

@@ -5,15 +5,18 @@ arrays. Trains come along the first axis; the ways in which something may press 
 along the second.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from functools import cache, cached_property, reduce
+from functools import cache, cached_property, lru_cache, reduce
 from itertools import combinations, pairwise, product
 from math import factorial
-from typing import Any, Literal
+from typing import Any, Literal, NamedTuple
 
 import numpy as np
 
+from gearwork.checks.hub.coupling import Coupling, cheapest_coupling, couplings
+from gearwork.checks.hub.fixing import HubRating, bonded
+from gearwork.checks.hub.hub import rooms_within, sized_fixing, stepped, torque_step
 from gearwork.checks.shaft.alignment import max_face_factor, mean_modulus
 from gearwork.checks.shaft.beam import (
     bearing_life,
@@ -33,18 +36,24 @@ from gearwork.checks.shaft.shaft import (
 )
 from gearwork.choosing.space import CaseName
 from gearwork.choosing.tally import DEMANDS, Demands, judge
-from gearwork.choosing.trains import TrainTable
+from gearwork.choosing.trains import Task, TrainTable
+from gearwork.geometry.gear import Gear
+from gearwork.geometry.pair import GearPair
 from gearwork.geometry.plate import EAR, FOOT, INSET, MARGIN, ROD_HOLE, corner_room, turning
 from gearwork.machine.attached import Attached
-from gearwork.machine.axial import nut_stack
+from gearwork.machine.axial import OnEnds, OnRod, depth_of, fitted, grip_of, layouts_of
+from gearwork.machine.brief import Shafts
 from gearwork.machine.frame import (
     COAXIAL,
+    Arrangement,
     Column,
     Cylinder,
     Frame,
+    Grip,
     ShaftParts,
     StackUp,
     folded_angles,
+    hub_cylinders,
     positions,
     reach,
 )
@@ -55,8 +64,10 @@ from gearwork.machine.frame_check import (
     safety_distance,
     web_stresses,
 )
+from gearwork.machine.stage import Stage
+from gearwork.machine.train import GearTrain
 from gearwork.numbers import Floats, Ints
-from gearwork.stock.hardware import Bearing, Rod
+from gearwork.stock.hardware import Bearing
 from gearwork.stock.laminate import Panel, weakest_direction
 from gearwork.stock.timber import design_value
 
@@ -117,55 +128,175 @@ class Bent:
         return np.asarray((tilt - chord) / rigidity(core))
 
 
-@dataclass(frozen=True, eq=False)
-class BentTrains:
-    """Trains on their shafts in a frame."""
+class Held(NamedTuple):
+    """How pinion and wheel of each stage are held, and what is at the ends of the train."""
 
-    trains: TrainTable
-    rod: Rod
-    bearing: Bearing
-    frame: Frame
+    gears: tuple[HubRating, ...]
+    coupling: Coupling | None
+    drive: HubRating | None
+    load: HubRating | None
+
+
+@dataclass(frozen=True)
+class Standing:
+    """What trains that are held alike have in common: what stands on their rods, and how far.
+
+    `grips`: on pinion and wheel of each stage; `overhangs`: of drive and load; `beside_plate`: how
+    far from the plate the load must stand at least; `depth`: from end to end of the rods; mm.
+    """
+
+    shafts: Shafts
     parts: ShaftParts
+    frame: Frame
+    grips: tuple[Grip, ...]
+    overhangs: tuple[float, float]
+    beside_plate: float
+    depth: float
 
     @classmethod
-    def of(cls, trains: TrainTable) -> "BentTrains | None":
-        """Return the trains on the shafts that the limits give; None where they give none."""
-        limits = trains.task.limits
-        if not (limits.rod and limits.bearing and limits.frame and limits.parts):
-            return None
-        return cls(trains, limits.rod, limits.bearing, limits.frame, limits.parts)
+    def of(
+        cls, task: Task, shafts: Shafts, parts: ShaftParts, panels: Sequence[Panel], held: Held
+    ) -> "Standing":
+        """Return what the machine makes of gears of these panels that are held like this."""
+        nominal, drive, load = task.limits.frame, task.duty.drive, task.duty.load
+        assert nominal is not None
+        count, grips = len(panels), tuple(map(grip_of, held.gears))
+        # what stands on rods depends on no gear's size
+        pair = GearPair(*(Gear(module=10.0, teeth=20),) * 2)
+        stages = tuple(Stage(pair, panel.thickness, len(panel.layers)) for panel in panels)
+        draft = GearTrain(stages, (parts,) * (count + 1), nominal)
+        frame = fitted(nominal, draft, grips, shafts)
+        train = replace(draft, frame=frame, grips=grips)
+
+        def disc(held: HubRating | None, fixed: tuple[str, float] | None) -> OnRod | None:
+            if held is None or fixed is None:
+                return None
+            name, face = fixed
+            return OnRod(name, held, grip_of(held), (name,), face, held.panel.thickness)
+
+        before, after = shafts.overhangs
+        on = OnEnds(
+            drive.attached(0.0, before).name,
+            load.attached(0.0, after, running=True).name,
+            disc(held.drive, drive.fixed_by),
+            held.coupling,
+            disc(held.load, load.fixed_by),
+            task.outputs == 2,
+        )
+        layouts = layouts_of(train, shafts, on, task.limits.cradle, (None,) * (2 * count))
+        before = max(before, on.drive_overhang(train, shafts))
+        needed = on.load_overhang(train, shafts)
+        return cls(shafts, parts, frame, grips, (before, after), needed, depth_of(layouts))
+
+
+@lru_cache(maxsize=512)
+def _standing(
+    task: Task, shafts: Shafts, parts: ShaftParts, panels: tuple[Panel, ...], held: Held
+) -> Standing:
+    return Standing.of(task, shafts, parts, panels, held)
+
+
+def standings(trains: TrainTable) -> Iterator[tuple[Ints, Standing]]:
+    """Return which trains are held alike, and what comes of that; nothing where rods are unknown.
+
+    By the fixings that the machine chooses (`sized_fixing`), with the reserve of the search.
+    """
+    task, parts = trains.task, trains.task.limits.parts
+    shafts, limits, panels = task.shafts, task.limits, task.space.panels
+    if shafts is None or parts is None or not len(trains):
+        return
+    stages, count, rod = trains.stages, trains.places.shape[1], shafts.rod
+    torques = (1.0 + limits.reserve) * trains.given.max
+    reversing = bool(trains.torques["braking"].any())
+    every: dict[object, int] = {}  # each choice, and its number
+    columns = [*stages.panel.T]
+
+    def choose(panel: Ints, torque: Floats, room: Any, pick: Callable[..., object]) -> None:
+        step, place = torque_step(torque), np.broadcast_to(rooms_within(room), torque.shape)
+        kinds = np.column_stack([panel, step, place])
+        _, first, back = np.unique(kinds, axis=0, return_index=True, return_inverse=True)
+        rooms = np.broadcast_to(room, torque.shape)
+        picked = (pick(panels[panel[i]], float(torque[i]), float(rooms[i])) for i in first)
+        numbers = [every.setdefault(one, len(every)) for one in picked]
+        columns.append(np.array(numbers)[back.ravel()])
+
+    def fixing(panel: Panel, torque: float, room: float) -> HubRating:
+        given = task.space.bit.cut_diameter, task.use, reversing, limits.fixing
+        found = sized_fixing(panel, torque, rod, room, *given)
+        return found or bonded(rod).rate(panel, task.use)
+
+    def coupling(panel: Panel, torque: float, _: float) -> Coupling:
+        given = couplings(rod, panel, task.use, drive.shaft)
+        named = next((one for one in given if one.name == limits.coupling), None)
+        return named or cheapest_coupling(
+            rod, panel, task.use, stepped(torque), reversing, drive.shaft
+        )
+
+    for i in range(count):
+        for room, shaft in ((stages.pinion_room, i), (stages.wheel_room, i + 1)):
+            choose(stages.panel[:, i], torques[:, shaft], room[:, i], fixing)
+    drive, load = task.duty.drive, task.duty.load
+    first, last = stages.panel[:, 0], stages.panel[:, -1]
+    if drive.fixed_by is not None:
+        choose(first, torques[:, 0], drive.fixed_by[1], fixing)
+    elif drive.has_chuck or drive.shaft:
+        choose(first, torques[:, 0], 0.0, coupling)
+    if load.fixed_by is not None:
+        choose(last, torques[:, -1] / task.outputs, load.fixed_by[1], fixing)
+    kinds, back = np.unique(np.column_stack(columns), axis=0, return_inverse=True)
+    chosen: list[Any] = list(every)
+    for number, kind in enumerate(kinds.tolist()):
+        gears = tuple(chosen[at] for at in kind[count : 3 * count])
+        ends = [chosen[at] for at in kind[3 * count :]]
+        at_load = ends.pop() if load.fixed_by is not None else None
+        at_drive = ends.pop() if ends else None
+        coupled = at_drive if isinstance(at_drive, Coupling) else None
+        held = Held(gears, coupled, None if coupled else at_drive, at_load)
+        rows = np.flatnonzero(back.ravel() == number)
+        yield rows, _standing(task, shafts, parts, tuple(panels[at] for at in kind[:count]), held)
+
+
+@dataclass(frozen=True, eq=False)
+class BentTrains:
+    """Trains on their shafts in a frame, all held alike."""
+
+    trains: TrainTable
+    on: Standing
+    arrangement: Arrangement
 
     @property
     def _count(self) -> int:
         return int(self.trains.places.shape[1])
 
+    @property
+    def frame(self) -> Frame:
+        """The frame with the room that takes what stands on the rods."""
+        return self.on.frame
+
     @cached_property
     def _stack(self) -> StackUp:
-        shared = ((0, 2),) if self.frame.arrangement == "coaxial" else ()
-        widths = self.trains.stages.face_width.T
-        return StackUp.of(range(self._count), [*widths], self.frame, shared)
+        shared = ((0, 2),) if self.arrangement == "coaxial" else ()
+        # held alike they are of the same panels
+        widths = self.trains.stages.face_width[0].tolist()
+        return StackUp.of(range(self._count), widths, self.frame, shared)
 
     @cached_property
     def _columns(self) -> tuple[Column, ...]:
-        parts, stages = self.parts, self.trains.stages
+        stages, grips = self.trains.stages, iter(self.on.grips)
         found = [
-            [Cylinder("rod", *self._stack.span(i), parts.rod_diameter)]
+            [Cylinder("rod", *self._stack.span(i), self.on.parts.rod_diameter)]
             for i in range(self._count + 1)
         ]
         for i, start in enumerate(self._stack.planes):
-            end = start + stages.face_width[:, i]
+            end = start + float(stages.face_width[0, i])
             for column, tip in ((found[i], stages.pinion_tip), (found[i + 1], stages.wheel_tip)):
-                below, above = start - parts.hub_height, end + parts.hub_height
-                column += [
-                    Cylinder("gear", start, end, tip[:, i], (i,)),
-                    Cylinder("hub", below, start, parts.hub_diameter, is_hub=True),
-                    Cylinder("hub", end, above, parts.hub_diameter, is_hub=True),
-                ]
+                column.append(Cylinder("gear", start, end, tip[:, i], (i,)))
+                column += hub_cylinders("hub", next(grips), start, end)
         return tuple(map(tuple, found))
 
     @cached_property
     def _angles(self) -> Sequence[Any]:
-        arrangement, distances = self.frame.arrangement, [*self.trains.stages.centre_distance.T]
+        arrangement, distances = self.arrangement, [*self.trains.stages.centre_distance.T]
         if arrangement is None or arrangement == "folded":
             return folded_angles(distances, self._columns, self.frame.clearance)
         if arrangement == "in line":
@@ -197,7 +328,7 @@ class BentTrains:
             (x0, y0), (x1, y1) = points[one], points[other]
             apart = np.hypot(x1 - x0, y1 - y0)
             touch = reach(self._columns[one], self._columns[other], frame.clearance)
-            on_one_axis = frame.arrangement == "coaxial" and (one, other) == (0, 2)
+            on_one_axis = self.arrangement == "coaxial" and (one, other) == (0, 2)
             gaps.append(np.where((touch > 0.0) & (not on_one_axis), apart - touch, np.inf))
         demands: Demands = {"room between shafts": (np.min(gaps, axis=0), frame.clearance - 1e-6)}
         if frame.output_height is not None:
@@ -205,30 +336,31 @@ class BentTrains:
             lowest = low - frame.plate_thickness - (points[-1][1] - frame.output_height)
             demands["ground clearance"] = (lowest, frame.ground_clearance)
         demands |= self._beside_plate()
-        return demands | self.trains.task.limits.of_machine(self._size())
+        limits, box = self.trains.task.limits, self._box_edges
+        left, low, right, high = box
+        if limits.cradle.body_diameter:
+            (x0, x1), (y0, y1) = self._inside
+            corners = product((y0 + INSET, y1 - INSET), (x0 + INSET, x1 - INSET))
+            posts = limits.cradle.posts([(x, y) for y, x in corners])
+            demands |= limits.cradle.demands(self.trains.given.max[:, 0], posts)
+            more = limits.cradle.bounds(posts)
+            left, low = np.minimum(left, more[0]), np.minimum(low, more[1])
+            right, high = np.maximum(right, more[2]), np.maximum(high, more[3])
+        depth = np.full(len(self.trains), self.on.depth)
+        return demands | limits.of_machine((right - left, high - low, depth))
 
     def _beside_plate(self) -> Demands:
-        """Return how far what is driven stands from the plate, and must."""
-        trains, task, last = self.trains, self.trains.task, self._count
-        if task.duty.load.fixed_by is None:
+        """Return room of what is driven: to the plate, and to the drive where that is beside it."""
+        load, task = self.trains.task.duty.load, self.trains.task
+        if load.fixed_by is None:
             return {}
-        faces, places = self._stack.span(last), self._stack.bearings(last, self.bearing.width)
-        beyond = places[1][1] - faces[1]  # of the bearing's face
+        stands = np.full(len(self.trains), self.on.overhangs[1])
+        demands: Demands = {"room beside the plate": (stands, self.on.beside_plate)}
         if task.outputs == 2:
-            beyond = np.maximum(beyond, faces[0] - places[0][0])
-        most = np.maximum(trains.torques["stall"], trains.torques["braking"])[:, -1]
-        nut_end = beyond + nut_stack(self.bearing, self.rod)[1].end
-        kinds = np.column_stack(
-            (
-                trains.stages.panel[:, -1],
-                _few(most / task.outputs),
-                np.round(np.broadcast_to(nut_end, len(trains)), 6),
-            )
-        )
-        each, which = np.unique(kinds, axis=0, return_inverse=True)
-        needed = [task.needed_overhang(int(panel), *rest) for panel, *rest in each.tolist()]
-        stands = np.full(len(trains), task.limits.overhangs[1])
-        return {"room beside the plate": (stands, np.array(needed)[which.ravel()])}
+            sweeps = max(self.on.shafts.rod.diameter, task.duty.drive.swept_diameter)
+            apart = np.hypot(*self._points[-1]) - (load.fixed_by[1] + sweeps) / 2.0
+            demands["room between wheel and drive"] = (apart, self.frame.clearance)
+        return demands
 
     @cached_property
     def _turning(self) -> tuple[list[Any], Any]:
@@ -236,7 +368,7 @@ class BentTrains:
         stages, air = self.trains.stages, self.frame.air
         pinions, wheels = ([*tips.T] for tips in (stages.pinion_tip, stages.wheel_tip))
         tips = [pinions[0], *map(np.maximum, pinions[1:], wheels[:-1]), wheels[-1]]
-        turns = [turning(tip, self.parts.seat_diameter, air) for tip in tips]
+        turns = [turning(tip, self.on.parts.seat_diameter, air) for tip in tips]
         return turns, air + corner_room(reduce(np.minimum, turns), air)
 
     @cached_property
@@ -251,14 +383,14 @@ class BentTrains:
 
         return along(0), along(1)
 
-    def _size(self) -> tuple[Any, Any, Any]:
-        """Width, height and depth of the machines at most, mm, with nominal room for nuts."""
-        thick = self.frame.plate_thickness
+    @property
+    def _box_edges(self) -> tuple[Any, Any, Any, Any]:
+        """Smallest x and y, largest x and y over plates and feet, mm, as of `Box.bounds`."""
         (left, right), (low, high) = self._inside
-        first, last = self._stack.plates[0][0], self._stack.plates[-1][1]
-        ends = sum(self.trains.task.limits.overhangs) + self.parts.free_end
-        wide = right - left + 2.0 * (thick + MARGIN + EAR)
-        return wide, high - low + (FOOT + 1.0) * thick, last - first + ends
+        thick = self.frame.plate_thickness
+        aside, foot = thick + MARGIN + EAR, FOOT * thick
+        below, above = (foot, thick) if self.frame.output_height is None else (thick, foot)
+        return left - aside, low - below, right + aside, high + above
 
     @cached_property
     def bent(self) -> Callable[[int, CaseName], Bent]:
@@ -285,7 +417,7 @@ class BentTrains:
         left = -np.sum(turned, axis=0)
         bearings = [
             (start + end) / 2
-            for start, end in self._stack.bearings(shaft, self.parts.bearing_width)
+            for start, end in self._stack.bearings(shaft, self.on.parts.bearing_width)
         ]
         ends = self._ends(torques, case == "running")
         if 0 < shaft < self._count:
@@ -319,7 +451,7 @@ class BentTrains:
         self, torques: Floats, running: bool
     ) -> tuple[tuple[Literal["input"], Attached], tuple[Literal["output"], Attached]]:
         """What is fixed to the first and to the last shaft."""
-        duty, (before, after) = self.trains.task.duty, self.trains.task.limits.overhangs
+        duty, (before, after) = self.trains.task.duty, self.on.overhangs
         drive, load = np.abs(torques[:, 0]), np.abs(torques[:, -1])
         return (
             ("input", duty.drive.attached(drive, before)),
@@ -349,13 +481,17 @@ class BentTrains:
         return positions(self._angles, [*self.trains.stages.centre_distance.T])
 
     @property
+    def _ball(self) -> Bearing:
+        return self.on.shafts.bearing
+
+    @property
     def _plate(self) -> Panel:
         return self.frame.plate or self.trains.task.space.panels[0].sheet
 
     def _web(self, shaft: int, force: Floats) -> Floats:
         """Strength over stress of the wood beside the bearings of a shaft, as `check_frame`."""
         (left, right), (low, high) = self._inside
-        (x, y), seat = self._points[shaft], self.bearing.outer_diameter + self.frame.fit
+        (x, y), seat = self._points[shaft], self._ball.outer_diameter + self.frame.fit
         beside = [reduce(np.minimum, (x - left, right - x, y - low, high - y)) - seat / 2.0]
         for corner in product((left + INSET, right - INSET), (low + INSET, high - INSET)):
             to_rod = np.hypot(x - corner[0], y - corner[1])
@@ -365,7 +501,7 @@ class BentTrains:
                 apart = np.hypot(x - at[0], y - at[1])
                 beside.append(np.where(apart > COAXIAL, apart - seat, np.inf))
         plate, wide = self._plate, np.maximum(reduce(np.minimum, beside), 1e-6)
-        deep = min(self.bearing.width, self.frame.plate_thickness)
+        deep = min(self._ball.width, self.frame.plate_thickness)
         torn, bent = web_stresses(force, wide, seat, deep)
         factors = self.trains.task.use.factors("shear")
         _, tension = weakest_direction(plate, "tension")
@@ -401,7 +537,7 @@ class BentTrains:
         }
 
     def _shaft(self, shaft: int) -> dict[str, Floats]:
-        rod, ball, service = self.rod, self.bearing, self.trains.task.service
+        rod, ball, service = self.on.shafts.rod, self.on.shafts.bearing, self.trains.task.service
         speed = np.maximum(self.trains.drive_speed / self.trains.ratio_up_to[:, shaft], 1.0)
         bent = self.bent(shaft, "running")
         tired, most = bent.stresses(rod.core_diameter)
@@ -430,12 +566,12 @@ class BentTrains:
             }
 
     def _amplitude(self, cycles: Any) -> Any:
-        return thread_fatigue_strength(self.rod.diameter, cycles)
+        return thread_fatigue_strength(self.on.shafts.rod.diameter, cycles)
 
     def edge(self) -> Demands:
         """Return K_Hβ over what it may be, of the worst mesh."""
         bent = [[self.bent(shaft, case) for case in self._jams] for shaft in range(self._count + 1)]
-        stages, core = self.trains.stages, self.rod.core_diameter
+        stages, core = self.trains.stages, self.on.shafts.rod.core_diameter
         moduli = np.array([mean_modulus(panel) for panel in self.trains.task.space.panels])
         reserve = np.minimum(self.trains.reserve("stall"), self.trains.reserve("braking"))
         most = max_face_factor(reserve, stages.face_width, stages.tooth_depth)
@@ -470,32 +606,37 @@ def _spread(name: str, value: Any, limit: Any, at: Ints, count: int) -> tuple[An
     return values, limits
 
 
-def _few(torque: Floats) -> Floats:
-    """Torques up to the next step of two per cent, so that few differ."""
-    step = np.log(1.02)
-    return np.asarray(np.exp(np.ceil(np.log(np.maximum(torque, 1e-6)) / step) * step))
-
-
 def _column(place: Any) -> Any:
     return place[:, None] if np.ndim(place) else place
 
 
 def shaft_demands(trains: TrainTable) -> Demands:
-    """Return value and limit of what bends the shafts of trains; nothing where none are given.
+    """Return value and limit of what bends the shafts of trains; nothing where none are given."""
+    found: Demands = {}
+    for rows, on in standings(trains):
+        for name, both in _arranged(trains.rows(rows), on).items():
+            some = _spread(name, *both, rows, len(trains))
+            if name not in found:
+                found[name] = some
+                continue
+            for column, values in zip(found[name], some, strict=True):
+                column[rows] = values[rows]
+    return found
+
+
+def _arranged(trains: TrainTable, on: Standing) -> Demands:
+    """Demands of trains that are held alike.
 
     Where the arrangement is left open and no train holds folded, what it is in line, of those that
     hold so.
     """
-    bent = BentTrains.of(trains)
-    if bent is None:
-        return {}
-    demands = bent.demands()
-    if bent.frame.arrangement is not None or trains.places.shape[1] == 1:
+    demands = BentTrains(trains, on, on.frame.arrangement).demands()
+    if on.frame.arrangement is not None or trains.places.shape[1] == 1:
         return demands
     reserve = trains.task.limits.reserve
     if judge(demands, len(trains), reserve)[0].any():
         return demands
-    in_line = replace(bent, frame=replace(bent.frame, arrangement="in line")).demands()
+    in_line = BentTrains(trains, on, "in line").demands()
     holds, _ = judge(in_line, len(trains), reserve)
     if not holds.any():
         return demands

@@ -13,6 +13,7 @@ from gearwork.errors import Bound, GearworkError, check_values, number, one_of, 
 from gearwork.geometry.gear import BOUNDS, MODULE, TEETH
 from gearwork.geometry.tooth import Cutter
 from gearwork.machine.brief import Room, Tolerances
+from gearwork.machine.cradle import Cradle
 from gearwork.machine.frame import Frame, ShaftParts
 from gearwork.numbers import Floats
 from gearwork.stock.hardware import Bearing, Rod
@@ -137,6 +138,8 @@ class Limits(Room):
     bearing : Bearing, optional
         At both ends of every shaft. With rod, frame and parts it takes forces and bending into
         account: what `check_shaft` asks, and the load on the edge of the teeth.
+    cradle : Cradle
+        Of the drive; one without a diameter is none.
     frame, parts : Frame and ShaftParts, optional
         Of every shaft, both or neither. A gear must not foul the next shaft, the hub beside it or
         the ground; bearing seats must leave wood between them.
@@ -173,6 +176,7 @@ class Limits(Room):
     bearing: Bearing | None = None
     frame: Frame | None = None
     parts: ShaftParts | None = None
+    cradle: Cradle = Cradle()  # noqa: RUF009  (frozen)
     overhangs: tuple[float, float] = (0.0, 0.0)
     tolerance: Tolerances = Tolerances()  # noqa: RUF009  (frozen)
     cases: tuple[CaseName, ...] = get_args(CaseName)

@@ -133,6 +133,25 @@ DEMANDS = {
     "room beside the plate": Demand(
         "mm", "at least", "Write load_overhang = {asked:g} under [shafts]", kind="room"
     ),
+    "room between wheel and drive": Demand(
+        "mm", "at least", "Take larger gears or smaller wheels", kind="room"
+    ),
+    "bending of the cradle": Demand(
+        "",
+        "at least",
+        "Take a drill with a slimmer handle or a shorter body",
+        TIMES,
+        kind="strength",
+    ),
+    "wood beside the drill": Demand(
+        "mm",
+        "at least",
+        "Take a drill that is thinner before its handle, or larger gears",
+        kind="room",
+    ),
+    "wood beside the pegs": Demand(
+        "mm", "at least", "Turn the handle: handle_direction under [cradle]", kind="room"
+    ),
     "teeth behind the joints of the guard": Demand(
         "mm", "at least", "Write clearance = {asked:g} under [frame]", kind="room"
     ),

@@ -8,8 +8,6 @@ from typing import Any
 import numpy as np
 
 from gearwork.checks.hub.coupling import couplings
-from gearwork.checks.hub.fixing import bonded
-from gearwork.checks.hub.hub import cheapest_fixing
 from gearwork.checks.hub.joints import JointUse
 from gearwork.checks.tooth.friction import mesh_efficiency
 from gearwork.checks.tooth.load_case import LoadCase, Service, load_cases
@@ -17,11 +15,11 @@ from gearwork.checks.tooth.strength import Capacity
 from gearwork.choosing.pairs import HubTable, PairTable, rod_torque, taken
 from gearwork.choosing.space import CaseName, Limits, SearchSpace
 from gearwork.choosing.tally import Demands
-from gearwork.machine.axial import grip_of, min_overhang
-from gearwork.machine.duty import Duty, carried
+from gearwork.machine.brief import Shafts
+from gearwork.machine.duty import Duty, ShaftTorques, carried
 from gearwork.machine.events import torsional_stiffness, twisted_lengths
 from gearwork.machine.frame import Frame, ShaftParts
-from gearwork.numbers import RPM, Bools, Floats, Ints, round_up
+from gearwork.numbers import RPM, Bools, Floats, Ints
 from gearwork.stock.hardware import Rod
 
 
@@ -82,30 +80,14 @@ class Task:
         held = (one.design_torque for one in every if given in (None, one.name))
         return max(held, default=0.0)
 
-    def needed_overhang(self, panel: int, torque: float, nut_end: float) -> float:
-        """Return how far from the plate what is driven must stand at least, mm, up to 0.1 mm.
-
-        As one piece of it is fixed with a disc of a panel at a torque, N·m; `nut_end`: where the
-        nut of the bearing ends, mm. 0: nothing is fixed there, or rod and bearing are not known.
-        """
-        limits, fixed = self.limits, self.duty.load.fixed_by
-        if fixed is None or not (limits.rod and limits.bearing and limits.frame):
-            return 0.0
-        wood = self.space.panels[panel]
-        held = cheapest_fixing(
-            wood,
-            (1.0 + limits.reserve) * torque,
-            limits.rod,
-            room_diameter=fixed[1],
-            bit_diameter=self.space.bit.cut_diameter,
-            use=self.use,
-            or_strongest=True,
-            reversing=self.service.loads_both_flanks or self.duty.loads_both_flanks,
-            kind=limits.fixing,
-        )
-        grip = grip_of(held or bonded(limits.rod).rate(wood, self.use))
-        needed = min_overhang(grip, wood.thickness, nut_end, limits.frame, limits.bearing)
-        return round_up(needed, 1)
+    @cached_property
+    def shafts(self) -> Shafts | None:
+        """Rods and bearings with what is fixed to them; None where the limits leave some out."""
+        limits = self.limits
+        if not (limits.rod and limits.bearing and limits.frame and limits.parts):
+            return None
+        free, given = limits.parts.free_end, (limits.coupling, limits.fixing)
+        return Shafts(limits.rod, limits.bearing, free, limits.overhangs, *given)
 
     def with_stages(self, stages: int) -> "Task":
         """Return the same task for trains of another number of stages."""
@@ -211,9 +193,14 @@ class TrainTable:
         return np.asarray((RPM * turning * radius / 1000.0).max(axis=1))
 
     @cached_property
+    def given(self) -> ShaftTorques:
+        """Torque on every shaft, N·m, each of shape (n, stages + 1)."""
+        return self.duty.shaft_torques(self.stages.ratio, self._stiffness)
+
+    @cached_property
     def torques(self) -> dict[str, Floats]:
         """Torque on every shaft by load case, N·m, shape (n, stages + 1)."""
-        given = self.duty.shaft_torques(self.stages.ratio, self._stiffness)
+        given = self.given
         both = self.task.service.loads_both_flanks or self.duty.loads_both_flanks
         return {
             "running": given.running,

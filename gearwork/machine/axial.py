@@ -29,6 +29,7 @@ from gearwork.geometry.part import Point
 from gearwork.geometry.plate import EAR, ROD_HOLE
 from gearwork.geometry.rack import Bar
 from gearwork.machine.brief import Shafts
+from gearwork.machine.cradle import Cradle
 from gearwork.machine.frame import (
     CRADLE,
     PLAY,
@@ -348,6 +349,86 @@ def shaft_layout(
         pieces.append(Piece("plate", MIDDLE, *stack.plates[number], hole, math.inf, fixed=True))
     bar = _cut_rod(on, *reach)
     return Layout(f"shaft {shaft + 1}", (train.points[shaft],), bar, _sorted(pieces), ends)
+
+
+@dataclass(frozen=True)
+class OnEnds:
+    """What is fixed to the ends of the first and of the last shaft: what it is, and how.
+
+    `crank` and `coupling` are the drive's, `outside` is drum or wheel, on both ends where `both`.
+    """
+
+    drive: str
+    load: str
+    crank: OnRod | None = None
+    coupling: Coupling | None = None
+    outside: OnRod | None = None
+    both: bool = False
+
+    def drive_overhang(self, train: GearTrain, shafts: Shafts) -> float:
+        """Return how far from the plate coupling or crank stand at least, mm."""
+        nut_end = bearing_nut(train, 0, shafts, False)
+        if self.crank is not None:
+            grip, thick = self.crank.grip, self.crank.thickness
+            return min_overhang(grip, thick, nut_end, train.frame, shafts.bearing)
+        if self.coupling is None:
+            return 0.0
+        return coupled_at(self.coupling, nut_end, train.frame, shafts.bearing)
+
+    def load_overhang(self, train: GearTrain, shafts: Shafts) -> float:
+        """Return the same of drum or wheel, mm; 0: there is none."""
+        if self.outside is None:
+            return 0.0
+        last = len(train.shafts) - 1
+        nuts = [bearing_nut(train, last, shafts, above) for above in (True, not self.both)]
+        grip, thick = self.outside.grip, self.outside.thickness
+        return min_overhang(grip, thick, max(nuts), train.frame, shafts.bearing)
+
+
+def layouts_of(
+    train: GearTrain,
+    shafts: Shafts,
+    ends: OnEnds,
+    cradle: Cradle,
+    held: Sequence[OnRod | None],
+) -> tuple[Layout, ...]:
+    """Return all that stands on every shaft, on the rods of the frame and of the cradle.
+
+    `held`: how each gear is, in the order of the train's.
+    """
+    last, found = len(train.shafts) - 1, list[Layout]()
+    for shaft in range(last + 1):
+        on = tuple(
+            (gear, one)
+            for gear, one in zip(train.gears, held, strict=True)
+            if gear.shaft == shaft and one is not None
+        )
+        out = ends.outside if shaft == last else None
+        names = (ends.drive * (shaft == 0), ends.load * (shaft == last))
+        below = out if ends.both else None
+        if below is not None:
+            names = (ends.load, ends.load)
+        if shaft == 0:
+            below = ends.crank
+        coupling = ends.coupling if shaft == 0 else None
+        found.append(shaft_layout(shaft, train, shafts, on, names, (below, out), coupling))
+    places = train.box.rods
+    if not cradle.body_diameter:
+        return (*found, frame_layout(train, places))
+    far, beyond = cradle.posts(places), cradle.handle_distance
+    near = tuple(place for place in places if place not in far)
+    return (
+        *found,
+        frame_layout(train, near),
+        frame_layout(train, far, beyond),
+        peg_layout(train, cradle.pegs, beyond, cradle.handle_width),
+    )
+
+
+def depth_of(layouts: Iterable[Layout]) -> float:
+    """Return how far it is from end to end of all that stands on rods, mm."""
+    every = [p for layout in layouts for p in (layout.rod, *layout.pieces)]
+    return max(p.end for p in every) - min(p.start for p in every)
 
 
 def coupled_at(held: Coupling, nut_end: float, frame: Frame, ball: Bearing) -> float:

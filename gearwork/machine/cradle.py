@@ -2,8 +2,11 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from math import cos, dist, hypot, pi, radians, sin
-from typing import Annotated
+from functools import reduce
+from math import cos, pi, radians, sin
+from typing import Annotated, Any
+
+import numpy as np
 
 from gearwork.checks.check import Check, CheckReport, Subject
 from gearwork.errors import Bound, GearworkError, check_values
@@ -60,10 +63,23 @@ class Cradle:
         (u, v) = -aside * sin(turn), aside * cos(turn)
         return (x + u, y + v), (x - u, y - v)
 
-    def posts(self, places: Iterable[Point]) -> tuple[Point, Point]:
-        """Which of the frame's rods carry it: the two nearest to the first shaft."""
-        first, second, *_ = sorted(places, key=lambda at: round(hypot(*at), 6))
-        return first, second
+    def posts(self, places: Iterable[tuple[Any, Any]]) -> tuple[Any, Any]:
+        """Which of the frame's rods carry it: the two nearest to the first shaft. Arrays too."""
+        at = np.array([np.broadcast_arrays(x, y) for x, y in places])
+        nearest = np.argsort(np.round(np.hypot(at[:, 0], at[:, 1]), 6), axis=0, kind="stable")
+        first, second = np.take_along_axis(at, nearest[:2, None], axis=0)
+        return tuple(first), tuple(second)
+
+    def bounds(self, posts: tuple[Any, Any]) -> tuple[Any, Any, Any, Any]:
+        """Smallest x and y, largest x and y of the plate on these rods, mm. Arrays too."""
+        circles = [(x, y, size / 2.0) for (x, y), size in self._circles(posts)]
+        low = ([x - r for x, _, r in circles], [y - r for _, y, r in circles])
+        high = ([x + r for x, _, r in circles], [y + r for _, y, r in circles])
+        (left, bottom), (right, top) = (
+            [reduce(pick, axis) for axis in ends]
+            for ends, pick in ((low, np.minimum), (high, np.maximum))
+        )
+        return left, bottom, right, top
 
     def part(self, posts: tuple[Point, Point], bit: Bit, thickness: float) -> Part:
         """Return the plate, as the train stands; all its cuts go through.
@@ -87,35 +103,38 @@ class Cradle:
                 f" {apart:.1f} mm of wood to a tube on a rod, {_MARGIN / 2.0:g} mm are needed;"
                 " turn the handle"
             )
-        edge = circle_hull(
-            [((0.0, 0.0), wide + 2.0 * _MARGIN), *((at, 2.0 * _MARGIN + s) for at, s in holes)]
-        )
+        edge = circle_hull(self._circles(posts))
         cuts = [Cut(routed_circle("hole for the drill", wide, bit), "inside edge")]
         cuts += [Cut.drilled(ROD_HOLE, at) for at, _ in holes]
         note = f"hole for the drill {wide:g} mm, pegs beside its handle"
         return Part(CRADLE, edge, thickness, tuple(cuts), notes=(note,))
 
-    def _holes(self, posts: tuple[Point, Point]) -> list[tuple[Point, float]]:
+    def _holes(self, posts: tuple[Any, Any]) -> list[tuple[Any, float]]:
         """Middle and diameter of what goes through the plate beside the drill, mm."""
         return [*((at, POST_TUBE) for at in posts), *((at, ROD_HOLE) for at in self.pegs)]
 
-    def wood(self, posts: tuple[Point, Point]) -> tuple[float, float]:
+    def _circles(self, posts: tuple[Any, Any]) -> list[tuple[Any, float]]:
+        """The drill's hole and those beside it, with the wood about them, mm."""
+        drill = ((0.0, 0.0), (self.body_diameter or 0.0) + _EASE)
+        return [(at, size + 2.0 * _MARGIN) for at, size in (drill, *self._holes(posts))]
+
+    def wood(self, posts: tuple[Any, Any]) -> tuple[Any, Any]:
         """Return the least wood beside the drill's hole, and between tubes and pegs, mm."""
         wide = (self.body_diameter or 0.0) + _EASE
-        beside = min(hypot(*at) - (wide + size) / 2.0 for at, size in self._holes(posts))
-        near = min(dist(peg, post) for peg in self.pegs for post in posts)
-        return beside, near - POST_TUBE
+        beside = [np.hypot(*at) - (wide + size) / 2.0 for at, size in self._holes(posts)]
+        near = [_apart(peg, post) for peg in self.pegs for post in posts]
+        return reduce(np.minimum, beside), reduce(np.minimum, near) - POST_TUBE
 
-    def peg_force(self, torque: float) -> float:
+    def peg_force(self, torque: Any) -> Any:
         """Return what a torque, N·m, presses on one peg, N."""
         return 1000.0 * torque / self.peg_arm
 
-    def post_force(self, torque: float, posts: tuple[Point, Point]) -> float:
+    def post_force(self, torque: Any, posts: tuple[Any, Any]) -> Any:
         """Return what a torque, N·m, and the drill's weight press on one tube, N."""
-        return 1000.0 * torque / dist(*posts) + _HANGS / 2.0
+        return 1000.0 * torque / _apart(*posts) + _HANGS / 2.0
 
-    def check(self, torque: float, posts: tuple[Point, Point]) -> CheckReport:
-        """Judge pegs and frame's rods as bars held at one end, under a torque, N·m.
+    def bears(self, torque: Any, posts: tuple[Any, Any]) -> tuple[tuple[Any, float], ...]:
+        """Return stress and limit, MPa, of a peg and of a tube as bars held at one end.
 
         A peg stands out as far as the handle is wide, most being deeper; it is pressed on its end.
         """
@@ -124,29 +143,41 @@ class Cradle:
         core = pi * POST.core_diameter**3 / 32.0
         peg = self.peg_force(torque) * self.handle_width / core
         post = self.post_force(torque, posts) * self.handle_distance / tube
-        rows = (
-            ("peg", peg, POST.grade.yield_strength),
-            ("tube", post, _TUBE_YIELD),
-        )
+        return (peg, POST.grade.yield_strength / _SAFETY), (post, _TUBE_YIELD / _SAFETY)
+
+    def demands(self, torque: Any, posts: tuple[Any, Any]) -> dict[str, tuple[Any, Any]]:
+        """Return value and limit of all that `check` judges, for many trains."""
+        peg, post = (limit / stress for stress, limit in self.bears(torque, posts))
+        beside, apart = self.wood(posts)
+        return {
+            "bending of the cradle": (np.minimum(peg, post), 1.0),
+            "wood beside the drill": (beside, _MARGIN / 2.0),
+            "wood beside the pegs": (apart, _MARGIN / 2.0),
+        }
+
+    def check(self, torque: float, posts: tuple[Point, Point]) -> CheckReport:
+        """Judge pegs and frame's rods under a torque, N·m, and the wood of the plate."""
         checks = tuple(
             Check(
                 judged="bending",
                 part=part,
                 kind="strength",
-                value=stress,
-                limit=limit / _SAFETY,
+                value=float(stress),
+                limit=limit,
                 unit="MPa",
                 sense="at most",
                 why="The drill turns back against it.",
                 source="σ = F l/W, yield over 1.5 (common practice)",
             )
-            for part, stress, limit in rows
+            for part, (stress, limit) in zip(
+                ("peg", "tube"), self.bears(torque, posts), strict=True
+            )
         )
         wood = tuple(
             Check(
                 judged=f"wood beside {what}",
                 kind="room",
-                value=left,
+                value=float(left),
                 limit=_MARGIN / 2.0,
                 unit="mm",
                 sense="at least",
@@ -156,3 +187,8 @@ class Cradle:
             for what, left in zip(("the drill", "the pegs"), self.wood(posts), strict=True)
         )
         return CheckReport(Subject("hub", "cradle of the drive"), (*checks, *wood))
+
+
+def _apart(one: tuple[Any, Any], other: tuple[Any, Any]) -> Any:
+    """Distance of two points, mm."""
+    return np.hypot(one[0] - other[0], one[1] - other[1])

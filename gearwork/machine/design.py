@@ -13,7 +13,7 @@ from gearwork.checks.check import Check, CheckReport, Subject, Way
 from gearwork.checks.hub.centring import Centring, tilt
 from gearwork.checks.hub.coupling import Coupling, cheapest_coupling, check_coupling, couplings
 from gearwork.checks.hub.fixing import HubRating, bonded
-from gearwork.checks.hub.hub import cheapest_fixing, check_hub
+from gearwork.checks.hub.hub import check_hub, sized_fixing, stepped
 from gearwork.checks.hub.joints import JointUse
 from gearwork.checks.shaft.alignment import (
     Askew,
@@ -37,24 +37,19 @@ from gearwork.geometry.rack import Rack
 from gearwork.machine.axial import (
     BillRow,
     Layout,
+    OnEnds,
     OnRod,
-    bearing_nut,
     bed_screws,
     bill_of,
-    coupled_at,
+    depth_of,
     fitted,
-    frame_layout,
     grip_of,
-    min_overhang,
+    layouts_of,
     more_pieces,
-    peg_layout,
-    shaft_layout,
 )
 from gearwork.machine.brief import Brief, Room
-from gearwork.machine.drive import HandCrank
 from gearwork.machine.duty import Duty, ShaftTorques, check_duty
 from gearwork.machine.events import Event, jam_torque
-from gearwork.machine.frame import CRADLE
 from gearwork.machine.frame_check import FeetLoad, check_frame
 from gearwork.machine.gear_set import GearSet
 from gearwork.machine.parts import Hub, frame_parts, stacked_names
@@ -190,7 +185,6 @@ class Design(GearSet):
     @cached_property
     def layouts(self) -> tuple[Layout, ...]:
         """What stands on every shaft, piece after piece, and on the rods of the frame."""
-        last, shafts = len(self.train.shafts) - 1, self.brief.shafts
         held = [
             OnRod(
                 gear.name,
@@ -209,43 +203,20 @@ class Design(GearSet):
                 strict=True,
             )
         ]
+        return layouts_of(self.train, self.brief.shafts, self._on_ends, self.brief.cradle, held)
+
+    @cached_property
+    def _on_ends(self) -> OnEnds:
+        """What is fixed to the ends of the first and the last shaft, and how."""
         drive, load = self.ends(self.torques.running, running=True)
-        found = []
-        for shaft in range(last + 1):
-            on = tuple(
-                (gear, one)
-                for gear, one in zip(self.train.gears, held, strict=True)
-                if gear.shaft == shaft
-            )
-            out = self._outside if shaft == last else None
-            ends = (drive.name * (shaft == 0), load.name * (shaft == last))
-            below = out if self._both_ends else None
-            if below is not None:
-                ends = (load.name, load.name)
-            coupling = self.coupling if shaft == 0 else None
-            if shaft == 0:
-                below = self._crank
-            found.append(shaft_layout(shaft, self.train, shafts, on, ends, (below, out), coupling))
-        return (*found, *self._posts)
+        both = load.count == 2
+        given = self._crank, self.coupling, self._outside
+        return OnEnds(drive.name, load.name, *given, both)
 
     @property
     def shaft_layouts(self) -> tuple[Layout, ...]:
         """Those of the shafts alone."""
         return self.layouts[: len(self.train.shafts)]
-
-    @property
-    def _posts(self) -> tuple[Layout, ...]:
-        """The rods of the frame, and those of the cradle with its pegs."""
-        places, cradle = self.train.box.rods, self.brief.cradle
-        if not cradle.body_diameter:
-            return (frame_layout(self.train, places),)
-        far, beyond = cradle.posts(places), cradle.handle_distance
-        near = tuple(place for place in places if place not in far)
-        return (
-            frame_layout(self.train, near),
-            frame_layout(self.train, far, beyond),
-            peg_layout(self.train, cradle.pegs, beyond, cradle.handle_width),
-        )
 
     def _cradle_report(self) -> CheckReport:
         posts = self.brief.cradle.posts(self.train.box.rods)
@@ -593,23 +564,16 @@ class Design(GearSet):
         if shafts.coupling is not None:
             every = couplings(shafts.rod, panel, use, drive.shaft)
             return next(one for one in every if one.name == shafts.coupling)
-        torque = (1.0 + self.brief.reserve) * float(self.torques.max[0])
+        torque = stepped((1.0 + self.brief.reserve) * float(self.torques.max[0]))
         return cheapest_coupling(shafts.rod, panel, use, torque, self._brakes, drive.shaft)
 
     def _held(self, name: str, stage: int, torque: float, room: float) -> HubRating:
         panel, use = self.panel(stage), self._joint_use
         rod, kind = self.brief.shafts.rod, self.brief.shafts.fixing
-        found = cheapest_fixing(
-            panel,
-            (1.0 + self.brief.reserve) * torque,
-            rod,
-            room_diameter=room,
-            bit_diameter=self.brief.bit.cut_diameter,
-            use=use,
-            or_strongest=True,
-            reversing=self._brakes,
-            kind=kind,
-        )
+        found = sized_fixing(
+            panel, (1.0 + self.brief.reserve) * torque, rod, room, self.brief.bit.cut_diameter,
+            use, self._brakes, kind,
+        )  # fmt: skip
         if found is None and kind is not None:
             raise GearworkError(
                 f"fixing is {shown(kind)}: the {name} has no room for it, {room:.0f} mm of whole"
@@ -631,23 +595,12 @@ class Design(GearSet):
             self.duty.load.attached(load, after, running),
         )
 
-    @property
+    @cached_property
     def overhangs(self) -> tuple[float, float]:
         """How far from the plates the middle of what is fixed to the ends stands, mm."""
         before, after = self.brief.shafts.overhangs
-        return max(before, self._least_overhang), after
-
-    @cached_property
-    def _least_overhang(self) -> float:
-        """How far from the plate coupling or crank stand at least, mm, whatever is typed."""
-        shafts = self.brief.shafts
-        nut_end = bearing_nut(self.train, 0, shafts, False)
-        if self._crank is not None:
-            grip, thick = self._crank.grip, self._crank.thickness
-            return min_overhang(grip, thick, nut_end, self.train.frame, shafts.bearing)
-        if self.coupling is None:
-            return 0.0
-        return coupled_at(self.coupling, nut_end, self.train.frame, shafts.bearing)
+        on = OnEnds("", "", self._crank, self.coupling)
+        return max(before, on.drive_overhang(self.train, self.brief.shafts)), after
 
     def shafts(
         self, number: int, torques: Floats | None = None, running: bool = True
@@ -897,10 +850,10 @@ class Design(GearSet):
     def room_report(self) -> CheckReport:
         """Judge whether all that turns keeps clear of what is beside it, outside the plates too."""
         report = check_train(self.train)
-        checks = [*report.checks, *self._size_checks()]
+        checks = [*report.checks, *self.size_checks]
         if self._outside is not None:
             checks.append(self._overhang_check(self._outside))
-            if self._both_ends:
+            if self._on_ends.both:
                 checks.append(self._drive_end_check(self._outside))
         checks += [self._bar_check(bar) for bar in self._on_rack[1:]]
         return replace(report, checks=tuple(checks))
@@ -908,23 +861,26 @@ class Design(GearSet):
     @cached_property
     def size(self) -> tuple[float, float, float]:
         """Width and height over plates, feet and cradle, depth from end to end of rods, mm."""
-        drawn = [self.train.box.bounds]
-        drawn += [part.bounds for part in self._frame_parts if part.name == CRADLE]
+        drawn, cradle = [self.train.box.bounds], self.brief.cradle
+        if cradle.body_diameter:
+            drawn.append(cradle.bounds(cradle.posts(self.train.box.rods)))
         left, low = np.min(drawn, axis=0)[:2]
         right, high = np.max(drawn, axis=0)[2:]
-        every = [p for layout in self.layouts for p in (layout.rod, *layout.pieces)]
-        depth = max(p.end for p in every) - min(p.start for p in every)
-        return float(right - left), float(high - low), depth
+        return float(right - left), float(high - low), depth_of(self.layouts)
 
-    def _size_checks(self) -> Iterator[Check]:
+    @property
+    def has_room(self) -> bool:
+        """Whether the whole machine keeps to the room there is."""
+        return all(check.ok for check in self.size_checks)
+
+    @cached_property
+    def size_checks(self) -> tuple[Check, ...]:
         """Whether the whole machine keeps to the room there is; nothing where none is given."""
         room = self.brief.room
-        if not (room.width or room.height or room.depth):
-            return
-        keys = (key for key in ("width", "height", "depth") if getattr(room, key))
-        of_machine = room.of_machine(self.size).items()
-        for key, (name, (value, limit)) in zip(keys, of_machine, strict=True):
-            yield Check(
+        keys = [key for key in ("width", "height", "depth") if getattr(room, key)]
+        of_machine = room.of_machine(self.size).items() if keys else ()
+        return tuple(
+            Check(
                 judged=name,
                 kind="room",
                 value=value,
@@ -935,18 +891,13 @@ class Design(GearSet):
                 ways=(((f"room.{key}", round_up(value, 0)),),),
                 source="[room] of the design file",
             )
-
-    @property
-    def _both_ends(self) -> bool:
-        """Whether something is fixed to both ends of the last shaft."""
-        return self.ends(self.torques.running, running=True)[1].count == 2
+            for key, (name, (value, limit)) in zip(keys, of_machine, strict=True)
+        )
 
     def _drive_end_check(self, wheel: OnRod) -> Check:
         """Whether a wheel on the drive's side passes the drive's rod, or what a crank sweeps."""
         drive, points = self.brief.drive, self.train.points
-        turns = self.brief.shafts.rod.diameter
-        if self._crank is not None and isinstance(drive, HandCrank):
-            turns = max(self._crank.outer, 2.0 * drive.crank_length)
+        turns = max(self.brief.shafts.rod.diameter, drive.swept_diameter)
         return Check(
             judged="room between wheel and drive",
             kind="room",
@@ -989,10 +940,8 @@ class Design(GearSet):
 
     def _overhang_check(self, outside: OnRod) -> Check:
         """Whether drum or wheel stands clear of nut and ring of the bearing beside it."""
-        shafts, train, last = self.brief.shafts, self.train, len(self.train.shafts) - 1
-        nuts = [bearing_nut(train, last, shafts, above) for above in (True, not self._both_ends)]
-        grip, thick = outside.grip, outside.thickness
-        needed = min_overhang(grip, thick, max(nuts), train.frame, shafts.bearing)
+        shafts = self.brief.shafts
+        needed = self._on_ends.load_overhang(self.train, shafts)
         return Check(
             judged=BESIDE_PLATE,
             kind="room",

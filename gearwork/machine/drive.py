@@ -218,6 +218,10 @@ class Drive(Protocol):
         """What of it is fixed to the input shaft as a gear is, and its face, mm; None: nothing."""
 
     @property
+    def swept_diameter(self) -> float:
+        """What it sweeps beside its shaft, mm; 0: it stands on the shaft's axis."""
+
+    @property
     def has_chuck(self) -> bool:
         """Whether it takes hold of the rod by a chuck, or by what is held in one."""
 
@@ -245,6 +249,11 @@ class _Driver(ABC):
     def fixed_by(self) -> tuple[str, float] | None:
         """Nothing that is known."""
         return None
+
+    @property
+    def swept_diameter(self) -> float:
+        """Nothing."""
+        return 0.0
 
     @property
     def has_chuck(self) -> bool:
@@ -586,6 +595,11 @@ class HandCrank(_Driver):
     def fixed_by(self) -> tuple[str, float]:
         """The crank, by a disc of 120 mm, or of its length where that is less (assumption)."""
         return "crank", min(self.crank_length, 120.0)
+
+    @property
+    def swept_diameter(self) -> float:
+        """The circle of its handle, mm."""
+        return 2.0 * self.crank_length
 
     def attached(self, torque: Any, overhang: float) -> Attached:
         """Return the push at the handle, which goes round."""

@@ -273,6 +273,14 @@ class Cylinder:
 Column = Sequence[Cylinder]
 
 
+def hub_cylinders(name: str, grip: Grip, start: Any, end: Any) -> list[Cylinder]:
+    """Return what holds a gear from start to end, mm, as bodies."""
+    below = [Cylinder(name, start - p.end, start - p.start, p.outer, is_hub=True)
+             for p in grip.below]  # fmt: skip
+    above = [Cylinder(name, end + p.start, end + p.end, p.outer, is_hub=True) for p in grip.above]
+    return below + above
+
+
 def closest(first: Column, second: Column, room: float) -> tuple[Cylinder, Cylinder] | None:
     """Return the two bodies of two shafts that would touch first; None if they pass each other.
 

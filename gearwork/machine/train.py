@@ -205,18 +205,10 @@ class GearTrain:
         ]
         mounted = self._mounted(stack_up)
         for m, grip in zip(mounted, self.grips or map(self._plain, mounted), strict=True):
-            hub = f"hub of {m.name}"
-            columns[m.shaft] += [
-                Cylinder(m.name, m.start, m.end, m.gear.tip_diameter, self._meshes(m)),
-                *(
-                    Cylinder(hub, m.start - one.end, m.start - one.start, one.outer, is_hub=True)
-                    for one in grip.below
-                ),
-                *(
-                    Cylinder(hub, m.end + one.start, m.end + one.end, one.outer, is_hub=True)
-                    for one in grip.above
-                ),
-            ]
+            columns[m.shaft].append(
+                Cylinder(m.name, m.start, m.end, m.gear.tip_diameter, self._meshes(m))
+            )
+            columns[m.shaft] += places.hub_cylinders(f"hub of {m.name}", grip, m.start, m.end)
         return tuple(map(tuple, columns))
 
     def _meshes(self, gear: MountedGear) -> tuple[int, ...]:

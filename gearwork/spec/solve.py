@@ -7,21 +7,17 @@ from functools import cached_property
 from os import PathLike
 from typing import overload
 
-import numpy as np
-
+from gearwork.checks.check import sentence
 from gearwork.choosing.candidates import Candidates
 from gearwork.choosing.ranking import KEPT
 from gearwork.choosing.search import search
-from gearwork.choosing.shafts import shaft_demands
-from gearwork.choosing.tally import judge
-from gearwork.choosing.trains import Task, TrainTable
 from gearwork.errors import GearworkError, whole_number
 from gearwork.geometry.pair import GearPair
 from gearwork.machine.brief import GearBrief
 from gearwork.machine.design import Design
 from gearwork.machine.drive import Motor
 from gearwork.machine.gear_set import GearSet
-from gearwork.numbers import Bools, figure, round_up
+from gearwork.numbers import figure, round_up
 from gearwork.spec.spec import CHOICES, DesignFile, read_brief
 
 Progress = Callable[[str], None]
@@ -215,9 +211,17 @@ def _best_train(brief: DesignFile, say: Progress, kept: int = BEST) -> _Train:
     for train in tried:
         (holding if train.design.holds else failing).append(train)
     sure = next((train for train in holding if _holds_thin(train.design)), None)
-    if sure or failing:
-        return sure or min(failing, key=lambda train: _faults(train.design))
-    if holding:
+    roomy = [train for train in failing if train.design.has_room]
+    if sure or roomy:
+        return sure or min(roomy, key=lambda train: _faults(train.design))
+    if failing:
+        tight = (check for train in failing for check in train.design.size_checks)
+        check = min((c for c in tight if not c.ok), key=lambda c: c.value / c.limit)
+        reasons = [
+            f"{sentence(check.judged)[:-1]} of the nearest is {figure(check.value, check.unit)},"
+            f" {check.demanded} is asked. {check.remedy}"
+        ]
+    elif holding:
         sheet = brief.gears.sheet
         reasons = [
             f"Trains that hold with {sheet.thickness:g} mm of sheet fail where it is"
@@ -230,13 +234,14 @@ def _best_train(brief: DesignFile, say: Progress, kept: int = BEST) -> _Train:
 def arranged(brief: DesignFile) -> Design:
     """The machine of given stages, its shafts folded or in line where the file leaves that open.
 
-    Folded takes the smaller plates; in line is taken where so every check holds, and folded not.
+    Folded takes the smaller plates; in line is taken where so every check holds and folded not, or
+    where so alone it keeps to the room that is stated.
     """
     folded, pairs = Design(brief), [stage for stage in brief.stages if not stage.idler]
     if brief.frame.arrangement is not None or len(pairs) < 2 or folded.holds:
         return folded
     in_line = Design(replace(brief, frame=replace(brief.frame, arrangement="in line")))
-    if not in_line.holds:
+    if not in_line.holds and (folded.has_room or not in_line.has_room):
         return folded
     failed = folded.report.failed[0]
     why = f"folded, {failed.name} is {figure(failed.value, failed.unit)}, {failed.demand} is asked"
@@ -287,37 +292,12 @@ def _searched(brief: DesignFile, say: Progress, kept: int) -> tuple[list[_Train]
     for band in bands:
         limits = replace(brief.limits, ratio=band)
         found = candidates_for(replace(brief, limits=limits), say, kept=kept)
-        left = np.ones(len(found), dtype=bool)
-        for _ in range(MAX_TRIED // len(bands)):
-            if not left.any():
-                break
-            rank = int(left.argmax())
-            left[rank] = False
+        for rank in range(min(MAX_TRIED // len(bands), len(found))):
             say(f"checking the whole machine with train {rank + 1} of {len(found)}")
             tried.append(_Train(brief, found, rank))
             if spared(tried[-1].design):
                 return tried, ""
-            left &= _hold_like(tried[-1])
     return tried, "" if tried else found.why
-
-
-def _hold_like(train: _Train) -> Bools:
-    """Which of the trains found hold with rooms and overhangs of the machine made of one of them.
-
-    The search takes nominal room for nuts; most trains of a search are held on their rods alike.
-    """
-    asked, found, design = train.asked, train.found, train.design
-    if asked.limits.frame is None:
-        return np.ones(len(found), dtype=bool)
-    stages = len(design.brief.stages)
-    frame = replace(design.train.frame, arrangement=asked.frame.arrangement)
-    limits = replace(asked.limits, frame=frame, overhangs=design.overhangs)
-    task = Task(asked.space, limits, asked.duty(stages), asked.service)
-    rows = np.flatnonzero(found["stages"] == stages)
-    alike = TrainTable(found.pairs, found.places[rows, :stages], task)
-    held = np.ones(len(found), dtype=bool)
-    held[rows], _ = judge(shaft_demands(alike), len(rows), limits.reserve)
-    return held
 
 
 @dataclass(frozen=True)

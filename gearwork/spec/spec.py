@@ -221,6 +221,7 @@ def search_wishes(
         fixing=shafts.fixing,
         coupling=shafts.coupling,
         bearing=shafts.bearing,
+        cradle=brief["cradle"],
         frame=brief["frame"],
         parts=shafts.parts,
         overhangs=shafts.overhangs,

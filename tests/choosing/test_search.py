@@ -36,6 +36,7 @@ from gearwork.machine.frame import Frame, ShaftParts
 from gearwork.machine.load import GivenLoad, RopeDrum
 from gearwork.machine.train import GearTrain
 from gearwork.machine.train_check import check_train
+from gearwork.numbers import round_up
 from gearwork.plot.display import show
 from gearwork.stock.bit import Bit
 from gearwork.stock.laminate import Stack
@@ -198,6 +199,7 @@ def single_stages(space, limits, duty, service):
             pair = GearPair(
                 Gear(module, first, x1, thinning=thinning),
                 Gear(module, second, x2, thinning=thinning),
+                round_up(bare.centre_distance),  # as files keep it
             )
         except GearworkError:
             continue

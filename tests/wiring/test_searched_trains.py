@@ -3,7 +3,7 @@
 import pytest
 from machines import HAULED, changed
 
-from gearwork.choosing.trains import Task
+from gearwork.machine.axial import OnEnds
 from gearwork.spec.solve import candidates_for, solve, with_stages
 from gearwork.spec.spec import parse_brief
 
@@ -28,7 +28,7 @@ reserve = 0.0
 def at_the_plate():
     """The drum sits at the plate, so that it bends no rod: a search would ask for room there."""
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(Task, "needed_overhang", lambda *_: 0.0)
+        patch.setattr(OnEnds, "load_overhang", lambda *_: 0.0)
         yield
 
 

@@ -1,9 +1,12 @@
 """Judge a hub: does the fixing hold, has it room, and what is the cheapest one that does."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from functools import lru_cache
 from itertools import chain
-from math import ceil, floor, pi, sin, sqrt
+from math import ceil, exp, floor, log, pi, sin, sqrt
+from typing import Any
+
+import numpy as np
 
 from gearwork.checks.check import Check, CheckReport, Subject
 from gearwork.checks.hub.fixing import (
@@ -162,7 +165,50 @@ def cheapest_fixing(
     return found if or_strongest or (found and found.design_torque >= torque) else None
 
 
-@lru_cache(maxsize=4096)
+ROOMS = np.concatenate([np.arange(12.0, 60.0), np.geomspace(60.0, 400.0, 40)])
+"""Diameters at which fixings are rated, mm; between them the next smaller one counts."""
+
+_STEP = log(1.02)  # of torques: so that few fixings differ
+
+
+def torque_step(torque: Any) -> Any:
+    """Return the number of the next step up from a torque, N·m; arrays too."""
+    return np.ceil(np.log(np.maximum(torque, 1e-6)) / _STEP)
+
+
+def stepped(torque: float) -> float:
+    """Return the torque of the next step up, N·m."""
+    return exp(float(torque_step(torque)) * _STEP)
+
+
+def rooms_within(room: Any) -> Any:
+    """Return how many of the `ROOMS` are no wider, mm; arrays too."""
+    return np.searchsorted(ROOMS, np.asarray(room) + 1e-6, side="right")
+
+
+def sized_fixing(
+    panel: Panel,
+    torque: float,
+    on: Rod,
+    room: float,
+    bit: float,
+    use: JointUse,
+    reversing: bool,
+    kind: FixingName | None,
+) -> HubRating | None:
+    """Return `cheapest_fixing` for torque and room in steps, on the safe side; else the strongest.
+
+    Search and machine size their fixings by it, so that what a search finds is what is built.
+    """
+    up, place = stepped(torque), int(rooms_within(room))
+    if place:
+        found = _best(panel, up, on, float(ROOMS[place - 1]), bit, None, use, reversing, kind)
+        if found is not None and found.design_torque >= up:
+            return found
+    return _best(panel, torque, on, room, bit, None, use, reversing, kind)
+
+
+@lru_cache(maxsize=8192)
 def _best(
     panel: Panel,
     torque: float,
@@ -299,23 +345,29 @@ def _candidates(
     reversing: bool,
 ) -> Iterator[HubRating]:
     """Rate the fixings that have room, cheapest first; bolts on the circle the torque needs."""
-    simple: Iterable[Fixing] = ()
-    clamps: tuple[Fixing, ...] = ()
+    simple: tuple[HubRating, ...] = ()
+    clamps: tuple[HubRating, ...] = ()
     if partner is None:
-        simple, clamps = _on_rod(panel, on, bit), _spring_clamps(panel, on)
+        clamps, simple = _rated_on_rod(panel, on, bit, use)
     elif floor(room) > 2.0 * on.diameter:
-        simple = (glued_to_gear(on, float(floor(room)), partner),)
-    firm = chain(simple, _bolt_circles(panel, torque, on, room, partner, use))
-    for fixing in chain(firm, clamps) if reversing else chain(clamps, firm):
-        if all(check.ok for check in _fit_checks(fixing, panel, room)):
-            yield fixing.rate(panel, use)
+        simple = (glued_to_gear(on, float(floor(room)), partner).rate(panel, use),)
+    bolts = _bolt_circles(panel, torque, on, room, partner, use)
+    firm = chain(simple, (fixing.rate(panel, use) for fixing in bolts))
+    for held in chain(firm, clamps) if reversing else chain(clamps, firm):
+        if all(check.ok for check in _fit_checks(held.fixing, panel, room)):
+            yield held
 
 
 @lru_cache(maxsize=256)
-def _spring_clamps(panel: Panel, on: Rod) -> tuple[Fixing, ...]:
-    """Clamps with one spring nested, two and so on; they need no room to be known."""
+def _rated_on_rod(
+    panel: Panel, on: Rod, bit: float, use: JointUse
+) -> tuple[tuple[HubRating, ...], tuple[HubRating, ...]]:
+    """Clamps with springs, and what needs none, whatever the room and the torque."""
     nested = range(1, nested_springs(on, panel) + 1)
-    return tuple(spring_clamped(on, panel, count) for count in nested)
+    clamps = (spring_clamped(on, panel, count) for count in nested)
+    simple = _on_rod(panel, on, bit)
+    first, second = (tuple(one.rate(panel, use) for one in lot) for lot in (clamps, simple))
+    return first, second
 
 
 def _on_rod(panel: Panel, on: Rod, bit: float) -> Iterator[Fixing]:
