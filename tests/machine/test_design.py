@@ -22,10 +22,10 @@ from gearwork.machine.setting import torque_setting
 from gearwork.machine.stage import Stage
 from gearwork.numbers import figure
 from gearwork.output.jobsheet.content import (
-    inspection,
     key_figures,
     what_it_does,
 )
+from gearwork.output.jobsheet.inspection import inspection
 from gearwork.output.jobsheet.job_sheet import job_sheet_html
 from gearwork.spec.solve import solve
 from gearwork.spec.spec import example_text, parse_brief

@@ -7,9 +7,7 @@ from collections.abc import Callable, Iterator
 from math import ceil, floor, isfinite, log10
 
 from gearwork.checks.check import Check, Step
-from gearwork.checks.tooth.mesh import distance_tolerance
 from gearwork.errors import GearworkError
-from gearwork.geometry.pair import SIDES
 from gearwork.geometry.rack import Rack
 from gearwork.machine.design import Design
 from gearwork.machine.drive import WORK, Motor, motor_heat
@@ -19,13 +17,6 @@ from gearwork.machine.setting import torque_setting
 from gearwork.machine.slide import RackLoad
 from gearwork.machine.vehicle import Vehicle
 from gearwork.numbers import RPM, figure
-from gearwork.output.jobsheet.inspection import (
-    LARGEST_SHARE,
-    InspectionRow,
-    inspection_rows,
-    joint_row,
-    spoke_row,
-)
 
 _NUMBERS = ("no", "One", "Two", "Three", "Four")
 
@@ -280,26 +271,6 @@ def sources(design: GearSet) -> tuple[str, ...]:
     """Return every source of the checks and of their allowables, each once, in order."""
     found = [s for c in design.report for s in (c.source, *(step.source for step in c.basis))]
     return tuple(dict.fromkeys(found))
-
-
-def inspection(design: GearSet, stage: int) -> tuple[InspectionRow, ...]:
-    """Return what to measure on the gears of a stage; nothing where the bit cannot cut them."""
-    pair = design.stages[stage].pair
-    holes = {
-        pair.called(gear.side): design.bore(gear) for gear in design.gears if gear.stage == stage
-    }
-    bores = [holes.get(pair.called(side)) for side in SIDES]
-    edges = min(design.brief.tolerance.edge_tolerance, LARGEST_SHARE * pair.pinion.module)
-    try:
-        rows = inspection_rows(pair, design.brief.bit, edges, distance_tolerance(pair), bores)
-    except GearworkError:
-        return ()
-    rows = tuple(row for row in rows if row.part in holes)
-    windows, bar = design.stages[stage].windows, design.bar(stage)
-    more = [spoke_row(windows, edges)] if windows else []
-    if bar and bar.jointed:
-        more.append(joint_row(bar.rack, design.brief.tolerance.deviation))
-    return (*rows, *more)
 
 
 def _count(checks: tuple[Check, ...], verdict: str) -> int:

@@ -26,7 +26,6 @@ def gear_sheet_html(gears: GearSet) -> Markup:
     return page(
         "gear-sheet.html",
         **_first_page(gears),
-        cautions=_cautions(gears),
         brief=gears.brief,
         **to_cut(gears),
         test_piece=rows_of(gears),
@@ -73,20 +72,6 @@ def _figures(gears: GearSet) -> tuple[tuple[str, str], ...]:
         ("mass of the gears", mass(gears)),
         *windows(gears),
         ("service class, running time", service(gears)),
-    )
-
-
-def _cautions(gears: GearSet) -> tuple[str, ...]:
-    """What a rack adds to what hurts."""
-    if not any(isinstance(stage.pair.wheel, Rack) for stage in gears.stages):
-        return ()
-    return (
-        "A rack draws in fingers where the pinion runs onto it, and crushes where it comes to its"
-        " end: guard both, and set a stop at each end before the pinion leaves the last teeth.",
-        "A rack does not hold by itself: what it lifts falls when the drive stops or a tooth"
-        " breaks. Fit a brake or a ratchet, stand clear below, and lift no people.",
-        "Its bed and its guide carry the whole force along the bar and the push away from the"
-        " pinion; they are not judged here, and its screws only where a torque is given.",
     )
 
 

@@ -16,12 +16,8 @@ from gearwork.machine.stage import gear_name
 from gearwork.numbers import fixed
 from gearwork.output.drawing.views import gear_drawing
 from gearwork.output.jobsheet.assembly import assembly
-from gearwork.output.jobsheet.content import (
-    inspection,
-    key_figures,
-    setting_sentences,
-    verdict_line,
-)
+from gearwork.output.jobsheet.content import key_figures, setting_sentences, verdict_line
+from gearwork.output.jobsheet.inspection import inspection
 from gearwork.output.jobsheet.pages import page
 from gearwork.output.jobsheet.picture import pinion_and_bar, section_view, sheet_view, train_view
 from gearwork.output.svg import drawing_picture
@@ -37,7 +33,6 @@ def job_sheet_html(design: Design) -> Markup:
     return page(
         "job-sheet.html",
         **_first_page(design),
-        cautions=design.cautions,
         brief=design.brief,
         sections=[(one.name, section_view(one, numbers)) for one in design.shaft_layouts],
         bill=[(f"{row.number}", row.item, row.amount) for row in rows],

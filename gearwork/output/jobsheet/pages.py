@@ -3,6 +3,7 @@
 The templates hold words and order, Python gives the values; the style sheet is a file beside them.
 """
 
+from textwrap import fill
 from typing import Any
 
 import jinja2
@@ -11,6 +12,9 @@ from markupsafe import Markup
 from gearwork.geometry.rack import Rack
 from gearwork.numbers import figure, fixed
 from gearwork.output.html import html
+
+WIDTH = 79
+"""Of a terminal, columns."""
 
 
 def symbol(text: str) -> Markup:
@@ -26,6 +30,12 @@ def _written(value: Any) -> Any:
     return html(value) if isinstance(value, str) else value
 
 
+def _wrapped(text: str, before: int = 0, after: int = 0) -> str:
+    """A text on lines of a terminal, indented by blanks, the first one by others."""
+    first, others = " " * before, " " * after
+    return fill(text, WIDTH, initial_indent=first, subsequent_indent=others, break_on_hyphens=False)
+
+
 _pages = jinja2.Environment(
     extensions=["jinja2.ext.do"],
     loader=jinja2.PackageLoader("gearwork.output.jobsheet"),
@@ -39,13 +49,22 @@ _pages = jinja2.Environment(
 _pages.filters |= {
     "figure": figure,
     "fixed": fixed,
+    "wrapped": _wrapped,
     "shortly": "{:g}".format,
     "symbol": symbol,
     "transposed": lambda columns: zip(*columns, strict=True),
 }
 _pages.tests["rack"] = lambda gear: isinstance(gear, Rack)
 
+_plain = _pages.overlay(autoescape=False, finalize=lambda value: value)
+
 
 def page(template: str, **values: Any) -> Markup:
     """Return a template of this room filled with values."""
     return Markup(_pages.get_template(template).render(values))
+
+
+def plain_page(template: str, **values: Any) -> str:
+    """Return a template of plain text filled with values, as terminals show it."""
+    text = _plain.get_template(template).render(values)
+    return text.replace("\N{NO-BREAK SPACE}", " ")

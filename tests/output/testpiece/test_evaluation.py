@@ -534,7 +534,7 @@ def test_play_at_the_rim_by_turning_the_outlines(rows, part, which, offset, cent
 
 def test_teeth_that_would_bind_are_told():
     tight = GearPair(Gear(module=5, teeth=15), Gear(module=5, teeth=38))
-    rows = inspection_rows(tight, BIT, 0.05, 0.1)
+    rows = list(inspection_rows(tight, BIT, 0.05, 0.1))
     play = [row for row in rows if row.quantity == "backlash at the rim"]
     assert all(row.lower == 0.0 and "bind" in row.how for row in play)
     assert any("most nearly opposite" in row.how for row in rows if row.part == "pinion")
@@ -546,7 +546,6 @@ def test_teeth_that_would_bind_are_told():
         ({"tolerance": 0}, "tolerance of the edges is 0 mm: it must be above 0"),
         ({"tolerance": 2.0}, "at most 0.5 mm"),
         ({"centre_tolerance": float("inf")}, "finite"),
-        ({"bores": (8.0,)}, "two are needed"),
         ({"bores": (0.05, None)}, "bore of the pinion"),
         ({"bit": Bit(9.0)}, "largest bit that fits"),
     ],
@@ -554,4 +553,4 @@ def test_teeth_that_would_bind_are_told():
 def test_inspection_of_the_impossible_is_refused(changes, words):
     given = {"bit": BIT, "tolerance": 0.05, "centre_tolerance": 0.1} | changes
     with pytest.raises(GearworkError, match=words):
-        inspection_rows(PAIR, **given)
+        list(inspection_rows(PAIR, **given))
