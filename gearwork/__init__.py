@@ -70,7 +70,7 @@ _HOMES = {
     # the test piece
     "make_test_piece": "machine.testpiece",
     "Readings": "machine.readings",
-    "evaluate_test_piece": "output.testpiece.evaluation",
+    "evaluate_test_piece": "machine.evaluation",
     # pictures
     "live_pair": "plot.widgets",
     "plot_mesh": "plot.mesh",

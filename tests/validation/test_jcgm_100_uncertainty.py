@@ -6,7 +6,7 @@ Source: JCGM 100 (GUM), Table G.2 (from memory). Half of the last printed digit.
 import numpy as np
 import pytest
 
-from gearwork.output.testpiece.evaluation import (
+from gearwork.machine.evaluation import (
     student_quantile,
 )
 

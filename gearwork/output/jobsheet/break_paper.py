@@ -10,7 +10,7 @@ from gearwork.machine.parts import file_stem
 from gearwork.numbers import fixed
 from gearwork.output.jobsheet.pages import page
 from gearwork.output.jobsheet.picture import break_test_views
-from gearwork.output.testpiece.broken import broken_entry, broken_lines
+from gearwork.output.jobsheet.testpiece import broken_entry, broken_lines
 
 
 def break_test_html(design: GearSet, broken: StageBreakTest) -> Markup:

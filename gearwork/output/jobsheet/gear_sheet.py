@@ -16,9 +16,8 @@ from gearwork.output.drawing.spacing import design_spacing
 from gearwork.output.jobsheet.content import mass, service, verdict_line, windows
 from gearwork.output.jobsheet.job_sheet import inspections, to_cut, where_to_measure
 from gearwork.output.jobsheet.pages import page
+from gearwork.output.jobsheet.testpiece import broken_lines, rows_of
 from gearwork.output.svg import drawing_picture
-from gearwork.output.testpiece.broken import broken_lines
-from gearwork.output.testpiece.results import rows_of
 
 
 def gear_sheet_html(gears: GearSet) -> Markup:

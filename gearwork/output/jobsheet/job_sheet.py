@@ -20,9 +20,8 @@ from gearwork.output.jobsheet.content import key_figures, setting_sentences, ver
 from gearwork.output.jobsheet.inspection import inspection
 from gearwork.output.jobsheet.pages import page
 from gearwork.output.jobsheet.picture import pinion_and_bar, section_view, sheet_view, train_view
+from gearwork.output.jobsheet.testpiece import broken_lines, rows_of
 from gearwork.output.svg import drawing_picture
-from gearwork.output.testpiece.broken import broken_lines
-from gearwork.output.testpiece.results import rows_of
 
 
 def job_sheet_html(design: Design) -> Markup:

@@ -7,8 +7,7 @@ from gearwork.output.drawing.spacing import ends_of
 from gearwork.output.jobsheet.content import key_figures, setting_sentences, verdict_line
 from gearwork.output.jobsheet.gear_sheet import gear_figures
 from gearwork.output.jobsheet.pages import plain_page
-from gearwork.output.testpiece.broken import broken_lines
-from gearwork.output.testpiece.results import result_lines
+from gearwork.output.jobsheet.testpiece import broken_lines, result_lines
 
 MAX_CAUSES = 2
 """Causes that are told in the terminal: a screen has room for a dozen lines before the gears."""

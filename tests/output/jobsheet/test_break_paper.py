@@ -10,8 +10,8 @@ import gearwork as gw
 from gearwork.geometry.outline import depth_inside
 from gearwork.output.jobsheet.calculation import calculation_html
 from gearwork.output.jobsheet.job_sheet import job_sheet_html
+from gearwork.output.jobsheet.testpiece import broken_lines
 from gearwork.output.jobsheet.text import job_sheet_text
-from gearwork.output.testpiece.broken import broken_lines
 from gearwork.spec.spec import example_text, parse_brief
 from gearwork.verify.read_dxf import read_outlines
 

@@ -11,13 +11,13 @@ from gearwork.geometry.gear import Gear
 from gearwork.geometry.gear_outline import gear_outline
 from gearwork.geometry.pair import GearPair
 from gearwork.geometry.toolpath import bit_paths, grown
-from gearwork.machine.testpiece import SLOT_EASE, make_test_piece
-from gearwork.output.jobsheet.inspection import inspection_rows
-from gearwork.output.testpiece.evaluation import (
+from gearwork.machine.evaluation import (
     MEASURED,
     Readings,
     evaluate_test_piece,
 )
+from gearwork.machine.testpiece import SLOT_EASE, make_test_piece
+from gearwork.output.jobsheet.inspection import inspection_rows
 from gearwork.stock.bit import Bit
 
 BIT = Bit(3.0)

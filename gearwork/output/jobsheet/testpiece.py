@@ -1,36 +1,17 @@
-"""The test piece of a design, and what its readings in the design file say."""
+"""What a page tells of the test piece and of broken teeth: readings to take, what they said."""
 
 from collections.abc import Iterator
 
-from gearwork.errors import GearworkError
+from gearwork.machine.break_test import COPIES, BreakTest
 from gearwork.machine.design import Design
+from gearwork.machine.evaluation import result_of
 from gearwork.machine.gear_set import GearSet
 from gearwork.machine.parts import file_stem
 from gearwork.machine.readings import OVER_PINS
+from gearwork.machine.stage import Stage
 from gearwork.machine.testpiece import PIECES, TestPiece
-from gearwork.numbers import fixed
-from gearwork.output.testpiece.evaluation import TestPieceResult, evaluate_test_piece
-from gearwork.stock.bit import Bit
-
-
-def result_of(design: GearSet) -> TestPieceResult | None:
-    """Return what the readings in the design file say, None where there are none."""
-    readings = design.brief.test_piece
-    if readings is None:
-        return None
-    told = readings.programmed_diameter or design.brief.bit.diameter
-    piece = design.test_piece_cut_by(Bit(told))
-    if piece is None:
-        raise GearworkError(
-            "[test_piece] has readings: no test piece of this design can be measured; take them out"
-        )
-    try:
-        return evaluate_test_piece(piece, readings)
-    except GearworkError as error:
-        raise GearworkError(
-            f"[test_piece] {error}; if the teeth of the design were changed since, take the"
-            " readings out"
-        ) from None
+from gearwork.numbers import figure, fixed
+from gearwork.stock.plywood import Plywood
 
 
 def result_lines(design: GearSet) -> tuple[str, ...]:
@@ -95,3 +76,41 @@ def _entry(test_piece: TestPiece) -> Iterator[str]:
     for name, piece in zip(PIECES, (test_piece.pinion, test_piece.wheel), strict=True):
         yield f"{name}_pin_diameter = {piece.pin_diameter:g}"
     yield "caliper_error = 0.03"
+
+
+def broken_lines(sheet: Plywood) -> tuple[str, ...]:
+    """Return what the broken teeth of a sheet said, one sentence a line; none where none were."""
+    shown = sheet.broken_teeth
+    if shown is None:
+        return ()
+    lines = [
+        f"{b.direction:g}° to the grain: {b.count} teeth broke at {figure(b.mean, 'N·m')} on"
+        f" average, {figure(b.expected, 'N·m')} were expected; {figure(b.characteristic, 'N·m')}"
+        f" count, {b.factor:.2f} times what the sheet's table gives"
+        for b in shown.found
+    ]
+    least = shown.weakest
+    if shown.covers:
+        lines.append(f"The teeth are rated by them, the weakest those at {least.direction:g}°.")
+    else:
+        lines.append(
+            "Teeth of other directions would break first by the sheet's table, which still sets the"
+            " rating: break some in the other directions too."
+        )
+    return tuple(lines)
+
+
+def broken_entry(test: BreakTest) -> Iterator[str]:
+    """Yield the lines for the design file, with the torques left open."""
+    yield "[broken_teeth]"
+    yield f'of_sheet = "{test.sheet.name}"'
+    yield f'gear = "{test.side}"'
+    yield f"bit_diameter = {test.cut.bit.cut_diameter:g}"
+    yield "duration =      # s, from the first pull to the break, of the quickest tooth"
+    for name, value in (("direction", "{:g}"), ("torque", "   ")):
+        rows = (", ".join([value.format(d)] * COPIES) for d in test.directions)
+        yield f"{name} = ["
+        yield from (f"  {row}," for row in rows)
+        yield "]"
+    stage = Stage(test.cut.pair, test.sheet.thickness).toml
+    yield from stage.replace("[[stage]]", "[broken_teeth.stage]").splitlines()

@@ -13,10 +13,9 @@ import pytest
 import gearwork as gw
 from gearwork import Readings
 from gearwork.errors import GearworkError
+from gearwork.machine.evaluation import evaluate_test_piece, result_of
 from gearwork.output.jobsheet.job_sheet import job_sheet_html
 from gearwork.output.jobsheet.text import job_sheet_text
-from gearwork.output.testpiece.evaluation import evaluate_test_piece
-from gearwork.output.testpiece.results import result_of
 from gearwork.spec.spec import example_text, parse_brief
 from gearwork.verify.read_dxf import read_outlines
 

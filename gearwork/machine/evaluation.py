@@ -1,10 +1,7 @@
-"""Least squares over caliper readings, with uncertainties by JCGM 100 (GUM).
+"""What caliper readings of the test piece say about bit, machine and teeth, and how surely.
 
-The scatter of the readings is of type A, the caliper's own error a common shift of type B;
-Student's t allows for few readings.
-
-
-What caliper readings of the test piece say about bit, machine and teeth, and how surely.
+Least squares, with uncertainties by JCGM 100 (GUM): the scatter of the readings is of type A, the
+caliper's own error a common shift of type B; Student's t allows for few readings.
 """
 
 from collections.abc import Callable, Iterator
@@ -15,9 +12,11 @@ from typing import NamedTuple
 import numpy as np
 
 from gearwork.errors import GearworkError
+from gearwork.machine.gear_set import GearSet
 from gearwork.machine.readings import MEASURED, Readings, reading_name
 from gearwork.machine.testpiece import TestPiece
 from gearwork.numbers import Bools, Floats
+from gearwork.stock.bit import Bit
 
 CONFIDENCE = 0.95
 """Chance that an interval holds the true value (JCGM 100, 6.3.3: the usual level)."""
@@ -333,6 +332,26 @@ def evaluate_test_piece(test_piece: TestPiece, readings: Readings) -> TestPieceR
             *_faults(unexplained, apart, np.radians(pair.pinion.pressure_angle)),
         ),
     )
+
+
+def result_of(design: GearSet) -> TestPieceResult | None:
+    """Return what the readings in the design file say, None where there are none."""
+    readings = design.brief.test_piece
+    if readings is None:
+        return None
+    told = readings.programmed_diameter or design.brief.bit.diameter
+    piece = design.test_piece_cut_by(Bit(told))
+    if piece is None:
+        raise GearworkError(
+            "[test_piece] has readings: no test piece of this design can be measured; take them out"
+        )
+    try:
+        return evaluate_test_piece(piece, readings)
+    except GearworkError as error:
+        raise GearworkError(
+            f"[test_piece] {error}; if the teeth of the design were changed since, take the"
+            " readings out"
+        ) from None
 
 
 def _fitted(test_piece: TestPiece, readings: Readings, names: tuple[str, ...]) -> Fit:

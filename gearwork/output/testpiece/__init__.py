@@ -1,1 +1,0 @@
-"""The piece that is cut first, and what its readings say."""
