@@ -10,6 +10,7 @@ import os
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 import pytest
+from examples import example
 from hypothesis import HealthCheck, settings
 
 import gearwork as gw
@@ -38,19 +39,19 @@ gc.set_threshold(20_000)  # what tests share is kept: looking through it again f
 @pytest.fixture(scope="session")
 def hauler():
     """The example whose stages are given."""
-    return gw.solve(gw.example_brief("orchard-hauler"))
+    return example("orchard-hauler")
 
 
 @pytest.fixture(scope="session")
 def cart():
     """The example of two stages that are searched."""
-    return gw.solve(gw.example_brief("orchard-cart"))
+    return example("orchard-cart")
 
 
 @pytest.fixture(scope="session")
 def mill():
     """The example of one stage that is searched."""
-    return gw.solve(gw.example_brief("cider-mill"))
+    return example("cider-mill")
 
 
 @pytest.fixture(scope="session")
@@ -62,13 +63,13 @@ def mill_choices():
 @pytest.fixture(scope="session")
 def carousel():
     """The example of three stages that are searched."""
-    return gw.solve(gw.example_brief("drying-carousel"))
+    return example("drying-carousel")
 
 
 @pytest.fixture(scope="session")
 def gate():
     """The example that ends in a rack."""
-    return gw.solve(gw.example_brief("orchard-gate"))
+    return example("orchard-gate")
 
 
 @pytest.fixture(scope="session")

@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 from machines import changed
+from volume import every
 
 from gearwork.choosing import jobs
 from gearwork.choosing.ranking import worth_keeping
@@ -58,7 +59,7 @@ def worst(design, judged, case=""):
 
 
 @pytest.mark.parametrize(
-    "text", [CART, CAROUSEL, MILL, IN_LINE, TWO_WHEELS, ONE_WAY, WINCH, DRILLED]
+    "text", every(3, [CART, CAROUSEL, MILL, IN_LINE, TWO_WHEELS, ONE_WAY, WINCH, DRILLED])
 )
 def test_every_demand_is_that_of_a_check(text, monkeypatch):
     """Search and checks share formulas, not the way there: places, forces, worst direction."""

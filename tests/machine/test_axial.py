@@ -7,14 +7,13 @@ from typing import get_args
 
 import pytest
 from machines import HAULED, PUSHED, changed
-from papers import assembly_steps, page_text
+from papers import assembly_steps, job_sheet, page_text
 from solids import faults
 
 import gearwork as gw
 from gearwork.checks.hub.fixing import FixingName
 from gearwork.machine.axial import CARE, WOOD_GLUE, Piece, frame_tightenings, inner_shim
 from gearwork.machine.design import Design
-from gearwork.output.jobsheet.job_sheet import job_sheet_html
 from gearwork.spec.spec import parse_brief
 from gearwork.stock.hardware import bearing, rod
 
@@ -157,7 +156,7 @@ def test_springs_are_counted_and_tightened_by_their_turn():
     steps = " ".join(words for words, _ in assembly_steps(design))
     assert steps.count("the springs, 3.55 mm high when loose") == 1  # 2 · 1.5 + 0.55
     assert steps.count("held and tightened as pinion 1") == gears - 1
-    assert "until their springs stand" in page_text(job_sheet_html(design))
+    assert "until their springs stand" in page_text(job_sheet(design))
 
 
 def test_a_fixing_without_room_is_refused_by_its_key():

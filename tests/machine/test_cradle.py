@@ -52,7 +52,7 @@ def test_a_drill_without_clutch_bends_its_pegs(held):
     assert any((check.judged, check.part) == ("bending", "peg") for check in failed)
 
 
-def test_a_cradle_is_cut_bought_and_whole(held, hauler, tmp_path):
+def test_a_cradle_is_cut_bought_and_whole(held, hauler):
     (plate,) = (part for part in held.parts if part.name == "cradle plate")
     sizes = sorted(round(cut.outline.area, 3) for cut in plate.cuts)
     # a hole of 57 mm and four of 8.5 for M8
@@ -67,6 +67,10 @@ def test_a_cradle_is_cut_bought_and_whole(held, hauler, tmp_path):
     assert len(far.at) == 2
     assert all(hypot(*at) <= min(hypot(*near) for near in held.layouts[-3].at) for at in far.at)
     assert dist(*held.layouts[-1].at) == pytest.approx(46.0)
+
+
+@pytest.mark.slow
+def test_files_of_a_cradle_are_sound(held, tmp_path):
     assert gw.write_files(held, tmp_path / "held").ok
     assert (tmp_path / "held" / "cradle-plate.dxf").exists()
 

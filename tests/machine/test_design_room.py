@@ -75,6 +75,7 @@ def test_a_typed_arrangement_is_kept_where_the_other_would_fit(arrangement, size
     assert dict(key_figures(design))["shafts stand"] == f"{arrangement}: as the design file says"
 
 
+@pytest.mark.slow
 def test_a_searched_train_stands_in_line_where_folded_is_too_high():
     """Wheels above each other need more than one of them: 264 mm tip and the boards."""
     wishes = "pinion_teeth = [13, 13]\nwheel_teeth = [41, 42]"

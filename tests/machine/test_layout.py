@@ -5,7 +5,7 @@ from itertools import combinations
 import numpy as np
 import pytest
 import shapely
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 import gearwork as gw
@@ -63,7 +63,6 @@ shapes = st.one_of(
 pieces = st.tuples(shapes, st.integers(1, 3), st.sampled_from([0.0, 45.0, 90.0, 22.5]))
 
 
-@settings(max_examples=40, deadline=None)
 @given(
     st.lists(pieces, min_size=1, max_size=6),
     st.sampled_from([0.0, 12.5]),

@@ -349,6 +349,7 @@ def test_behind_an_idler_the_train_goes_on_in_the_next_plane():
     assert faults(made) == []
 
 
+@pytest.mark.slow
 def test_two_idlers_in_a_row_and_a_rack_behind_them(tmp_path):
     made = gears(
         (

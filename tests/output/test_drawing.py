@@ -358,6 +358,7 @@ def test_equal_holes_are_dimensioned_once():
     assert [d.text for d in drawing.diameters if "hole" in d.text] == ["3 x hole ⌀4.20"]
 
 
+@pytest.mark.slow
 def test_another_process_writes_the_same_bytes():
     script = (
         "import sys\n"

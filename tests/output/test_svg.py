@@ -118,6 +118,7 @@ def test_picture_of_an_outline_has_its_true_size():
 RENDERERS = ("chromium", "pdftoppm")
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(not all(map(shutil.which, RENDERERS)), reason=f"needs {RENDERERS}")
 def test_printed_page_is_to_scale(tmp_path):
     """Printed by a browser, rendered by poppler: at 508 dpi a pixel is 0.05 mm."""

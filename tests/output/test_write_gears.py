@@ -73,6 +73,7 @@ def test_the_sheet_tells_what_was_asked_of_it(washer, washer_files):
         assert told in text, told
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(shutil.which("chromium") is None, reason="no browser that prints")
 def test_the_sheet_is_three_pages(washer_files, tmp_path):
     made = tmp_path / "sheet.pdf"

@@ -126,6 +126,7 @@ def test_a_rack_of_a_machine_wants_a_load_on_it():
         )
 
 
+@pytest.mark.slow
 def test_a_pair_from_the_bench_makes_the_same_rack(tmp_path):
     pair = gw.GearPair(
         gw.Gear(5, 15, 0.3, thinning=0.2), gw.Rack(5, 12, thinning=0.2, height=30.0), 39.2

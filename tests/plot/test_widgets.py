@@ -7,6 +7,7 @@ import sys
 import numpy as np
 import pytest
 from PIL import Image
+from volume import every
 
 import gearwork as gw
 from gearwork.plot import widgets as controls
@@ -62,7 +63,7 @@ MOVES = [
 ]
 
 
-@pytest.mark.parametrize(("name", "value", "said"), MOVES)
+@pytest.mark.parametrize(("name", "value", "said"), every(4, MOVES))
 def test_picture_and_checks_follow_every_slider_of_shape(live, name, value, said):
     before = pixels(live)
     assert said not in words(live)

@@ -21,6 +21,7 @@ def run(*arguments, folder):
     )  # fmt: skip
 
 
+@pytest.mark.slow
 def test_without_arguments_it_designs_the_example_into_output(tmp_path):
     done = run(folder=tmp_path)
     assert done.returncode == 0, done.stderr
@@ -73,6 +74,7 @@ def test_a_failed_check_gives_status_1_and_still_writes(tmp_path, capsys, exampl
     assert (tmp_path / "out" / "job-sheet.html").exists()
 
 
+@pytest.mark.slow
 def test_an_example_is_designed_by_its_name(tmp_path, capsys):
     assert main(["cider-mill", "--into", str(tmp_path / "mill")]) == 0
     assert capsys.readouterr().out.startswith("Cider mill")

@@ -9,11 +9,11 @@ SEED = 7
 WRITTEN = 3
 
 
-@pytest.mark.parametrize("count", [4, pytest.param(14, marks=pytest.mark.slow)])
-def test_random_designs_end_in_a_design_or_a_reason(count):
-    outcomes = [judge(design_text(SEED, n), write=n == WRITTEN) for n in range(count)]
+@pytest.mark.parametrize("numbers", [[WRITTEN], pytest.param(range(14), marks=pytest.mark.slow)])
+def test_random_designs_end_in_a_design_or_a_reason(numbers):
+    outcomes = {n: judge(design_text(SEED, n), write=n == WRITTEN) for n in numbers}
     assert outcomes[WRITTEN] == "designed, a check fails"
-    assert sum("refused" not in outcome for outcome in outcomes) >= count // 3 + 1
+    assert sum("refused" not in o for o in outcomes.values()) >= len(outcomes) // 3 + 1
 
 
 def test_a_wheel_in_the_way_of_a_crank_is_told():

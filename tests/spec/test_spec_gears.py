@@ -2,6 +2,7 @@
 
 import pytest
 from remedies import written
+from volume import every
 
 import gearwork as gw
 from gearwork.checks.check import NO_WAY
@@ -72,7 +73,7 @@ FAULTY = {
 }
 
 
-@pytest.mark.parametrize("fault", FAULTY)
+@pytest.mark.parametrize("fault", every(3, reversed(FAULTY)))
 def test_what_a_remedy_says_can_be_written_and_mends_its_check(fault):
     text = example_text("apple-washer")
     assert FAULTY[fault][0] in text

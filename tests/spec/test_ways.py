@@ -35,6 +35,7 @@ def test_the_least_change_is_told_and_passes_when_run():
     assert gw.solve(parse_brief(way.text, "way.toml")).report.ok
 
 
+@pytest.mark.slow
 def test_what_must_yield_of_what_is_to_be_kept_is_told():
     """The clutch alone: nothing else leads anywhere while it is set that high."""
     kept = "[keep]\ndrive = true\ngears = true\nshafts = true\nload = true\n\n[load]"

@@ -8,9 +8,17 @@ from gearwork.output.jobsheet.job_sheet import job_sheet_html
 _STEP = re.compile(r'<li><div class="step"><p>(.*?)</p>(.*?)</div></li>', re.S)
 
 
+def job_sheet(design):
+    """The page of a design, made once; what is patched wants `job_sheet_html` itself."""
+    kept = vars(design)
+    if "job sheet" not in kept:
+        kept["job sheet"] = str(job_sheet_html(design))
+    return kept["job sheet"]
+
+
 def assembly_steps(design):
     """The steps of a job sheet, each as its words and its pictures."""
-    found = _STEP.findall(job_sheet_html(design))
+    found = _STEP.findall(job_sheet(design))
     return [(_flat(words), pictures) for words, pictures in found]
 
 

@@ -5,6 +5,7 @@ import re
 import shutil
 
 import pytest
+from volume import every
 
 import gearwork as gw
 from gearwork.output.files import _UNFINISHED, MANIFEST, written_files
@@ -160,7 +161,7 @@ def told(home, design):
     return " ".join(_folder_faults(home, design))
 
 
-@pytest.mark.parametrize(("way", "wanted"), SPOILED.values(), ids=SPOILED)
+@pytest.mark.parametrize(("way", "wanted"), every(4, SPOILED.values()), ids=SPOILED)
 def test_a_spoiled_folder_is_told(drill, home, way, wanted):
     way(home)
     assert re.search(re.escape(wanted), told(home, drill))
@@ -209,14 +210,14 @@ def forged(way):
 
 @pytest.mark.parametrize(
     ("way", "named"),
-    [
+    every(4, [
         (exchanged(f"{PART}.dxf", f"{OTHER}.dxf"), f"{PART}.dxf"),
         (forged(exchanged(f"{PART}.dxf", f"{OTHER}.dxf")), f"{OTHER}.dxf"),
         (forged(exchanged("sheet-1.svg", f"{PART}.svg")), "sheet-1.svg"),
         (forged(exchanged("test-piece-wheel.dxf", "test-piece-pinion.dxf")), "test-piece-wheel"),
         (toml("thickness = 12.0", "thickness = 15.0"), "files of this design"),
         (toml("thinning = 0.2", "thinning = 0.25"), "pieces as designed"),
-    ],
+    ]),
     ids=["layers exchanged", "layers and list", "drawings and list", "test pieces and list",
          "thickness", "thinning"],
 )  # fmt: skip

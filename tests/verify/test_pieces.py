@@ -7,6 +7,7 @@ import shutil
 
 import pytest
 import spoiling as s
+from volume import every
 
 import gearwork as gw
 from gearwork.spec.spec import parse_brief
@@ -226,7 +227,7 @@ def table():
     return [pytest.param(*row, id=f"{row[0]}: {row[1]}") for row in rows]
 
 
-@pytest.mark.parametrize(("stem", "name", "way"), table())
+@pytest.mark.parametrize(("stem", "name", "way"), every(5, table()))
 def test_a_spoiled_part_of_a_machine_is_told(hauler, folder, stem, name, way):
     path = folder / f"{stem}.dxf"
     dxf = s.Dxf(path.read_text())

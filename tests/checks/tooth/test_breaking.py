@@ -6,6 +6,7 @@ from itertools import islice
 import numpy as np
 import pytest
 from broken_teeth import Margins, random_teeth
+from volume import every
 
 from gearwork.checks.tooth.breaking import (
     MEAN_OVER_CHARACTERISTIC,
@@ -56,7 +57,7 @@ def teeth_of_the_benchmark():
     return dict(enumerate(islice(random_teeth(), 200), 1))
 
 
-@pytest.mark.parametrize("number", [6, 64, 85, 111, 142])
+@pytest.mark.parametrize("number", every(5, [6, 64, 85, 111, 142]))
 def test_formula_stays_below_nonlinear_elements_where_it_is_nearest(teeth_of_the_benchmark, number):
     """Of 200 teeth the least ratios are 1.046 to the linear peak and 1.099 to the first fibre."""
     cut, sheet = teeth_of_the_benchmark[number]

@@ -3,15 +3,16 @@
 from dataclasses import replace
 
 import pytest
+from examples import example
 from machines import HAULED
 from machines import changed as changed_text
 
 from gearwork.machine.setting import torque_setting
 from gearwork.spec.solve import solve
-from gearwork.spec.spec import example_text, parse_brief
+from gearwork.spec.spec import parse_brief
 
 TINY = 1e-4
-MADE = solve(parse_brief(example_text(), "test"))
+MADE = example()
 SHAFT = (
     ("rod", "", "static"),
     *((judged, f"bearing {place}", "") for judged in ("static safety", "seat") for place in "AB"),
