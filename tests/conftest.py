@@ -22,9 +22,10 @@ settings.register_profile(
     derandomize=True,
     deadline=None,
     database=None,
-    max_examples=15,
+    max_examples=8,
     suppress_health_check=[HealthCheck.too_slow],  # a busy machine is no fault
 )
+settings.register_profile("slow", parent=settings.get_profile("quick"), max_examples=30)
 settings.register_profile(
     "thorough",
     parent=settings.get_profile("quick"),
@@ -34,6 +35,20 @@ settings.register_profile(
 )
 settings.load_profile("quick")
 gc.set_threshold(20_000)  # what tests share is kept: looking through it again finds nothing
+
+
+def pytest_configure(config):
+    """Property tests are slow ones too, with more examples."""
+    if config.option.markexpr == "slow" and not config.getoption("--hypothesis-profile"):
+        settings.load_profile("slow")
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_collection_modifyitems(config, items):
+    if config.option.markexpr == "slow":
+        for item in items:
+            if getattr(item.function, "is_hypothesis_test", False):
+                item.add_marker(pytest.mark.slow)
 
 
 @pytest.fixture(scope="session")

@@ -603,6 +603,7 @@ def test_sheet_is_the_squares_around_the_gears():
 # Large searches
 
 
+@pytest.mark.slow
 def test_an_executor_gives_the_same_and_progress_ends_at_all_parts(monkeypatch):
     monkeypatch.setattr(search_module, "CHUNK", 100)
     space = changed(stages=(1, 2), ratio=(4.5, 5.2), wheel_teeth=(22, 60))

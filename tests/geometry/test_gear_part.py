@@ -5,7 +5,7 @@ from itertools import combinations
 import numpy as np
 import pytest
 import shapely
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 import gearwork as gw
@@ -212,7 +212,6 @@ def test_windows_are_the_ring_without_spokes_opened_by_a_disc(windows):
     assert cut.symmetric_difference(expected).area < 6.0
 
 
-@settings(max_examples=80, deadline=None)
 @given(
     st.integers(3, 12),
     st.floats(10, 120),

@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import shapely
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 import gearwork as gw
@@ -217,7 +217,6 @@ def test_band_round_one_circle_or_circles_within_it_is_that_circle():
 places = st.tuples(st.integers(-5, 5).map(float), st.integers(-5, 5).map(float))
 
 
-@settings(max_examples=100, deadline=None)
 @given(
     st.lists(st.tuples(places, st.sampled_from([0.5, 1.0, 2.0, 2.5, 4.0])), min_size=1, max_size=8)
 )

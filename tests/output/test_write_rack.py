@@ -53,6 +53,7 @@ def test_the_bar_has_its_length_its_holes_and_a_mark(slide, folder):
     assert max(np.diff(screws)) < 125.0
 
 
+@pytest.mark.slow
 def test_a_damaged_rack_is_noticed(slide, folder, tmp_path):
     shutil.copytree(folder, tmp_path / "copy")
     path = tmp_path / "copy" / "rack-1-grain-0.dxf"

@@ -1,6 +1,5 @@
 """Live controls: a slider moved by its value, as a notebook does it, moves picture and checks."""
 
-import doctest
 import io
 import sys
 
@@ -10,7 +9,6 @@ from PIL import Image
 from volume import every
 
 import gearwork as gw
-from gearwork.plot import widgets as controls
 
 SHEET = gw.plywood("birch", 12)
 PAIR = gw.GearPair(gw.Gear(5, 14, 0.25, thinning=0.2), gw.Gear(5, 38, thinning=0.2))
@@ -117,6 +115,7 @@ def test_checks_are_those_of_the_plain_call(live):
     assert [check.name in words(live) for check in plain] == [True] * len(plain)
 
 
+@pytest.mark.slow
 def test_the_picture_is_that_of_a_new_one(live):
     """The axes are used again and again; nothing of an earlier pair may stay on them."""
     for name, value in (("pinion teeth", 20), ("bit, mm", 2.0), ("pinion teeth", 14)):
@@ -183,7 +182,3 @@ def test_without_ipywidgets_the_error_says_what_to_install(monkeypatch):
     monkeypatch.setitem(sys.modules, "ipywidgets", None)
     with pytest.raises(gw.GearworkError, match=r"pip install 'gearwork\[notebook\]'.*plot_mesh"):
         started()
-
-
-def test_examples_run():
-    assert doctest.testmod(controls).failed == 0

@@ -16,6 +16,8 @@ WITH_EXAMPLES = sorted(
     for path in PACKAGE.rglob("*.py")
     if ">>> " in path.read_text("utf-8")
 )
+LONG = ("gearwork.verify.files", "gearwork.spec.solve", "gearwork.plot.strength")
+"""Modules whose examples write folders, search trains or draw."""
 
 
 def sections(thing):
@@ -36,7 +38,13 @@ def test_public_name_says_what_goes_in_what_comes_out_and_shows_it(name):
         assert "Returns" in sections(thing)
 
 
-@pytest.mark.parametrize("module", WITH_EXAMPLES)
+@pytest.mark.parametrize(
+    "module",
+    [
+        pytest.param(name, marks=[pytest.mark.slow] if name in LONG else [])
+        for name in WITH_EXAMPLES
+    ],
+)
 def test_examples_are_true(module, tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     code = import_module(module)

@@ -63,7 +63,7 @@ def copies():
 
 @pytest.mark.parametrize(
     ("source", "target"),
-    [copies()[0], *(pytest.param(*copy, marks=pytest.mark.slow) for copy in copies()[1:])],
+    [pytest.param(*copy, marks=pytest.mark.slow) for copy in copies()],
 )
 def test_ones_own_is_made_by_the_commands_that_are_told(source, target, tmp_path):
     (tmp_path / target).write_bytes((ROOT / source).read_bytes())

@@ -7,6 +7,8 @@ from functools import cache
 from graphlib import TopologicalSorter
 from pathlib import Path
 
+import pytest
+
 import gearwork as gw
 
 PACKAGE = Path(gw.__file__).parent
@@ -34,13 +36,18 @@ HOMES = {
 
 
 @cache
+def parsed(path):
+    return ast.parse(path.read_text("utf-8"))
+
+
+@cache
 def imports(path):
     """Names imported anywhere in a module, late ones included."""
     return tuple(_imports(path))
 
 
 def _imports(path):
-    for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+    for node in ast.walk(parsed(path)):
         if isinstance(node, ast.Import):
             yield from (alias.name for alias in node.names)
         elif isinstance(node, ast.ImportFrom):
@@ -128,7 +135,7 @@ def test_no_decision_reads_text_made_for_people():
     found = [
         f"{path.relative_to(PACKAGE)}: {text}"
         for path in PACKAGE.rglob("*.py")
-        for text in decisions_on_text(ast.parse(path.read_text("utf-8")))
+        for text in decisions_on_text(parsed(path))
     ]
     assert found == ["checks/check.py: check.name == name"]
 
@@ -200,6 +207,7 @@ def test_every_file_of_published_figures_opens_with_its_source():
         assert "Source" in said or "ISO" in said, path.name
 
 
+@pytest.mark.slow
 def test_the_command_loads_no_library_of_graphs(tmp_path):
     code = (
         "import sys; from gearwork.cli import main; "

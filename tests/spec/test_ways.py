@@ -23,6 +23,7 @@ def hauler(*changes, more=""):
 CLUTCH = ("clutch_torque = 1.6", "clutch_torque = 3.0")
 
 
+@pytest.mark.slow
 def test_the_least_change_is_told_and_passes_when_run():
     brief = hauler(CLUTCH)
     way = next(iter(ways_out(brief, gw.solve(brief))), None)

@@ -4,6 +4,7 @@ import dataclasses
 
 import numpy as np
 import pytest
+from volume import every
 
 import gearwork as gw
 from gearwork.geometry.outline import Outline
@@ -75,7 +76,7 @@ def shorten(points):
 
 @pytest.mark.parametrize(
     ("change", "judged"),
-    [(thicken, "teeth alike"), (scale, "size"), (shorten, "size")],
+    every(3, [(shorten, "size"), (thicken, "teeth alike"), (scale, "size")]),
 )
 def test_a_changed_bar_is_found(cut, outlines, change, judged):
     report = check_bar_rolling(

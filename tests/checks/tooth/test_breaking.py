@@ -102,7 +102,7 @@ def test_arrays_of_teeth_give_what_single_teeth_give() -> None:
 
 @pytest.mark.parametrize(
     ("gear", "angle", "left", "in_stack"),
-    [(Gear(6, 44), 127.5, True, 0.0646), (Gear(5, 12, 0.4), 60.0, True, 0.108)],
+    every(2, [(Gear(6, 44), 127.5, True, 0.0646), (Gear(5, 12, 0.4), 60.0, True, 0.108)]),
 )
 def test_layer_of_a_stack_is_a_single_sheet_times_the_stack_factor(
     gear: Gear, angle: float, left: bool, in_stack: float

@@ -112,12 +112,14 @@ def test_each_layer_of_a_stack_is_judged_alone(cut, birch):
         assert getattr(stack, kind) == pytest.approx(1.08 * 1.04 * worst)
 
 
+@pytest.mark.slow
 def test_veneers_are_counted_by_the_elements(cut, birch):
     root = elastic_roots(cut, birch)["pinion"]
     sheet = direction_polars(cut.pinion, birch, DIRECTIONS).weakest(birch)
     assert root.share == pytest.approx(1.12 * sheet.share)
 
 
+@pytest.mark.slow
 def test_pair_report_by_finite_elements(pair, birch):
     given = gw.CutPair(pair, gw.Bit(3.0)), birch, 1.0, 100.0
     beam, elastic = (

@@ -94,6 +94,7 @@ def test_the_nominal_stress_of_a_rack_tooth_is_that_of_a_straight_beam():
     assert found.tension == pytest.approx((bending - push) * notch, rel=1e-5)
 
 
+@pytest.mark.slow
 def test_elements_give_a_rack_tooth_what_they_give_other_teeth():
     """0.70 to 1.02 of the beam's share on 165 teeth; single veneers 1.12 on top."""
     cut = cut_pair()

@@ -55,6 +55,7 @@ def test_readings_go_from_the_paper_into_the_file_and_move_the_rating(paper, hau
     assert found > 1.2 * table
 
 
+@pytest.mark.slow
 def test_papers_say_what_was_broken(paper):
     design = gw.solve(parse_brief(f"{example_text()}\n{filled(paper, 1.3)}", "test"))
     for text in (job_sheet_html(design), job_sheet_text(design)):
