@@ -744,6 +744,19 @@ class ClampedSleeve:
         """Of one screw, N: half of what it yields at, class 8.8."""
         return ROD_CLAMP.value * rod_grade("8.8").yield_strength * self.sleeve.stress_area
 
+    @property
+    def drawn(self) -> tuple[float, str]:
+        """How tight its screws are drawn, N·m, and what that does to them.
+
+        T = 0.2 F d of a dry screw (Shigley Table 8-15, from memory); half of it turns the shank.
+        """
+        size, area = float(self.sleeve.screw.removeprefix("M")), self.sleeve.stress_area
+        torque = SCREW_RULE * self.screw_force * size / 1000.0
+        shear = 16.0 * 500.0 * torque / (pi * sqrt(4.0 * area / pi) ** 3)
+        stress = sqrt((self.screw_force / area) ** 2 + 3.0 * shear**2)
+        yields = rod_grade("8.8").yield_strength
+        return torque, f"{stress:.0f} MPa of the {yields:g} MPa at which class 8.8 yields"
+
     def rate(self, panel: Panel, use: JointUse) -> JointRating:
         """Return the torque at which it slips."""
         force = 2.0 * self.screw_force
@@ -768,9 +781,19 @@ SET_SCREW = Step(
     "N",
     "Shigley Table 7-4, 1000 lbf for 1/4 in (from memory), by the square of the diameter",
 )
+SCREW_RULE = 0.2
+SEATING = 8.3  # N·m of a set screw of 6 mm: Shigley Table 7-4, 87 lbf·in for 1/4 in (from memory)
 SET_SCREW_FACTORS = (
     Factor("set screw under a load that comes and goes", 4.0, "Shigley 7-7, 4 to 8", True),
 )
+
+
+def seated(sleeve: Sleeve) -> tuple[float, str]:
+    """Return how tight set screws of a sleeve are drawn, N·m, by the cube of their diameter."""
+    size = float(sleeve.screw.removeprefix("M"))
+    pressed = SET_SCREW.value * (size / 6.0) ** 2
+    told = f"each presses with {pressed / 1000.0:.2g} kN, which its cup point of class 45H bears"
+    return SEATING * (size / 6.0) ** 3, told
 
 
 @dataclass(frozen=True)
@@ -779,6 +802,12 @@ class SetScrews:
 
     diameter: float
     sleeve: Sleeve
+    on = "motor's shaft"
+
+    @property
+    def drawn(self) -> tuple[float, str]:
+        """How tight its screws are drawn, N·m, and what that does to them."""
+        return seated(self.sleeve)
 
     def rate(self, panel: Panel, use: JointUse) -> JointRating:
         """Return the torque at which the shaft turns under its screws."""
@@ -806,6 +835,13 @@ class Keyed:
 
     diameter: float
     sleeve: Sleeve
+
+    on = "motor's shaft"
+
+    @property
+    def drawn(self) -> tuple[float, str]:
+        """How tight the set screw over its key is drawn, N·m, and what that does to it."""
+        return seated(self.sleeve)
 
     def rate(self, panel: Panel, use: JointUse) -> JointRating:
         """Return the torque at which the key crushes the keyway of the sleeve."""

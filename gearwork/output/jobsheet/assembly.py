@@ -17,7 +17,9 @@ from gearwork.checks.hub.joints import (
     ClampedSleeve,
     FaceFriction,
     FaceGlue,
+    Keyed,
     NutsInPockets,
+    SetScrews,
 )
 from gearwork.geometry.features import Feature
 from gearwork.machine.axial import Layout, frame_tightenings
@@ -89,7 +91,11 @@ def assembly(design: Design, numbers: Mapping[str, int]) -> dict[str, object]:
         "of_bearings": of_bearings,
         "arm": ARM,
         "sleeve_gap": GAP,
-        "sleeves": _sleeves(design),
+        "sleeves": [
+            one
+            for one in (design.coupling.joints if design.coupling else ())
+            if isinstance(one, ClampedSleeve | SetScrews | Keyed)
+        ],
         "bed": _bed(design),
         "turned_back": isinstance(design.duty.drive, Motor) or design.coupling is not None,
         "pictures": step_views(design, numbers) | _shafts(design, numbers),
@@ -186,19 +192,6 @@ def _shafts(design: Design, numbers: Mapping[str, int]) -> dict[str, Markup]:
         "bearings": _standing(first, numbers, _BEARINGS, _OF_FRAME),
         "coupling": _standing(first, numbers, ("coupling",), _OF_FRAME),
     }
-
-
-SCREW_RULE = 0.2  # T = K F d of a dry screw (Shigley Table 8-15, from memory)
-
-
-def _sleeves(design: Design) -> list[tuple[ClampedSleeve, float]]:
-    """The ends of a sleeve between motor and rod, and how tight their screws are, N·m."""
-    joints = design.coupling.joints if design.coupling else ()
-    return [
-        (one, SCREW_RULE * one.screw_force * float(one.sleeve.screw.removeprefix("M")) / 1000.0)
-        for one in joints
-        if isinstance(one, ClampedSleeve)
-    ]
 
 
 def _bed(design: Design) -> dict[str, object] | None:

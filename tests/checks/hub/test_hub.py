@@ -728,6 +728,10 @@ EVERY = (
 )
 
 
+def test_no_kind_of_fixing_is_left_out_of_the_table():
+    assert {fixing.kind for fixing in EVERY} - {None} == set(get_args(FixingName))
+
+
 @pytest.mark.parametrize("fixing", EVERY, ids=lambda fixing: fixing.name)
 def test_every_fixing_tells_what_holds_it(fixing):
     for word in dataclasses.astuple(fixing.hold):
