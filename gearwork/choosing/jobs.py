@@ -36,6 +36,10 @@ REDUCE_AT = 100_000
 PARTS = 8
 """Jobs that combining one number of stages is split into."""
 
+SAMPLED, LOOKED = 2, 400
+"""Of these jobs, each an even share of all trains, and of the best trains of a job, as many as show
+whether there are some."""
+
 
 class Job(NamedTuple):
     """One part of the trains of one number of stages."""
@@ -48,17 +52,27 @@ class Job(NamedTuple):
     """How many of the best are kept."""
     part: int | None
     """Which of the `PARTS` of all combinations of different pairs; None: one and the same pair."""
+    any_will_do: bool = False
+    """Whether to look at no more trains than show that there are some."""
 
 
-def jobs(task: Task, pairs: PairTable, band: Band, weights: Weights, kept: int = KEPT) -> list[Job]:
+def jobs(
+    task: Task,
+    pairs: PairTable,
+    band: Band,
+    weights: Weights,
+    kept: int = KEPT,
+    any_will_do: bool = False,
+) -> list[Job]:
     """Return the parts in which the trains of one number of stages are searched."""
     stages, (low, high) = task.duty.stages, widened(band)
     whole = pairs.ratio**stages
     alone = taken(pairs, np.flatnonzero((whole >= low) & (whole <= high)))
-    found = [Job(task, alone, band, weights, kept, None)]
+    found = [Job(task, alone, band, weights, kept, None, any_will_do)]
     if stages > 1 and not task.limits.same_gears:
         fewer = taken(pairs, fewer_pairs(pairs, stages))
-        found += [Job(task, fewer, band, weights, kept, part) for part in range(PARTS)]
+        parts = range(SAMPLED if any_will_do else PARTS)
+        found += [Job(task, fewer, band, weights, kept, part, any_will_do) for part in parts]
     return found
 
 
@@ -135,7 +149,8 @@ def _reduced(
 ) -> tuple[list[Ints], list[Floats]]:
     """The best and the front of those whose shafts hold."""
     every, values = np.concatenate(places), np.concatenate(quantities)
-    best = worth_keeping(values, job.weights, job.kept, lambda rows: hold(every[rows]))
+    looked = LOOKED if job.any_will_do else len(every)
+    best = worth_keeping(values, job.weights, job.kept, lambda rows: hold(every[rows]), looked)
     return [every[best]], [values[best]]
 
 

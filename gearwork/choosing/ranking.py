@@ -40,11 +40,15 @@ def front(values: ArrayLike) -> Bools:
 
 
 def worth_keeping(
-    quantities: Floats, weights: Weights, most: int, hold: Callable[[Ints], Bools] | None = None
+    quantities: Floats,
+    weights: Weights,
+    most: int,
+    hold: Callable[[Ints], Bools] | None = None,
+    looked: int | None = None,
 ) -> Ints:
     """Return the rows of the `most` best by score and of the front, best first.
 
-    Of fewer than `KEPT` those alone.
+    Of fewer than `KEPT` those alone; `looked`: among so many of the best at most.
 
     Quantities as for `scores`; one of no weight is left out of the front. `hold` says which of some
     rows count at all: it is dear, and asked of no more rows than needed, the best first.
@@ -59,7 +63,7 @@ def worth_keeping(
 
     kept = np.zeros(len(order), dtype=bool)
     start, step = 0, most
-    while start < len(order) and kept.sum() < most:
+    while start < (looked or len(order)) and kept.sum() < most:
         look(np.flatnonzero(~known[start : start + step]) + start)
         kept[np.flatnonzero(held & known)[:most]] = True
         start, step = start + step, 2 * step

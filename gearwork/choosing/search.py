@@ -162,7 +162,7 @@ def search(
         How many of the best by score to keep; of fewer than the default no front is looked for.
     any_will_do : bool
         Whether to end with the first part of the search that finds any, not the best of all, and to
-        try but some of very many tooth counts: whether there are some is known sooner.
+        try but some of very many tooth counts and trains: whether there are any is known sooner.
     executor : concurrent.futures.Executor, optional
         What runs the parts of a large search; the result does not depend on it.
     progress : callable, optional
@@ -271,7 +271,7 @@ def _all_trains(
     for stages, band in bands.items():
         if any_will_do and any(len(table) for table, _ in results):
             break
-        parts = jobs(task.with_stages(stages), pairs, band, weights, kept)
+        parts = jobs(task.with_stages(stages), pairs, band, weights, kept, any_will_do)
         for result in run.each(found_by, parts):
             results.append(result)
             if any_will_do and len(result[0]):

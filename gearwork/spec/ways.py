@@ -288,7 +288,10 @@ class _Seeker:
 
     def _promise(self, state: State) -> "_Look":
         """What a look at the file with these changes shows."""
-        text, told = self._edited(state)
+        try:
+            text, told = self._edited(state)
+        except GearworkError:  # one change leaves nothing that another could be made of
+            return _Look(())
         if text not in self.known and len(self.known) >= MAX_LOOKED:
             return _Look(())
         if text not in self.known:
@@ -354,8 +357,7 @@ class _Look:
                     return cls((way,))
                 missed.append(frozenset(check.kind for check in made.report.failed))
                 continue
-            shifts = way.space.pinion_shifts
-            few = replace(way.space, pinion_shifts=shifts[:: max(len(shifts) // 2, 1)])
+            few = replace(way.space, pinion_shifts=_few(way.space.pinion_shifts))
             found = candidates_for(replace(way, space=few), kept=FEW, any_will_do=True)
             if len(found):
                 # of the best, and of those whose teeth have most to spare
@@ -557,13 +559,23 @@ def _stages(brief: DesignFile) -> Iterator[Edit]:
 
 
 def _teeth(brief: DesignFile) -> Iterator[Edit]:
-    """As many teeth as a search looks at by default, and then pinions as large as wheels."""
+    """As many teeth as a search looks at by default, and then pinions as large as wheels.
+
+    With these but few profile shifts, or there are too many pairs to try.
+    """
     (low, high), (least, most) = brief.space.pinion_teeth, brief.space.wheel_teeth
+    shifts = ("wishes.pinion_shifts", [*_few(brief.space.pinion_shifts)])
     for pinion, wheel in (((10, 24), (20, 100)), ((10, 50), (10, 100))):
         wider = [min(low, pinion[0]), max(high, pinion[1])]
         more = [min(least, wheel[0]), max(most, wheel[1])]
         if (wider, more) != ([low, high], [least, most]):
-            yield _write(("wishes.pinion_teeth", wider), ("wishes.wheel_teeth", more))
+            fewer = (shifts,) if wider[1] > max(high, 24) else ()
+            yield _write(("wishes.pinion_teeth", wider), ("wishes.wheel_teeth", more), *fewer)
+
+
+def _few(shifts: Sequence[float]) -> Sequence[float]:
+    """The first, the middle and the last of some profile shifts, each once."""
+    return tuple(dict.fromkeys((shifts[0], shifts[len(shifts) // 2], shifts[-1])))
 
 
 def _bits(document: Table) -> Iterator[Edit]:
