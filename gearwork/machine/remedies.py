@@ -114,7 +114,7 @@ def _ladders(
     if wooden and of in ("stage", "hub") and given and number is not None:
         yield _modules(stages, number)
     if loaded and of == "shaft":
-        yield _grades(shafts)
+        yield grades(shafts)
         yield _bearings(shafts, lambda ball: ball.dynamic_rating > shafts.bearing.dynamic_rating)
     if of in ("shaft", "frame", "train"):
         sizes = thicker_sheets(brief, frame.plate_thickness)
@@ -233,8 +233,8 @@ def _on(diameter: float) -> tuple[Bearing, ...]:
     return tuple(ball for ball in map(bearing, bearings()) if ball.bore == diameter)
 
 
-def _grades(shafts: Shafts) -> Iterator[Way]:
-    """Rods of stronger steel."""
+def grades(shafts: Shafts) -> Iterator[Way]:
+    """Yield rods of stronger steel."""
     names = sorted(table("hardware")["grade"], key=lambda name: rod_grade(name).yield_strength)
     own = shafts.rod.grade.yield_strength
     yield from ((("shafts.grade", n),) for n in names if rod_grade(n).yield_strength > own)

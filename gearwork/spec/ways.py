@@ -18,7 +18,14 @@ from gearwork.machine.brief import GearBrief
 from gearwork.machine.design import BESIDE_PLATE, Design
 from gearwork.machine.drive import Drive, Motor
 from gearwork.machine.gear_set import GearSet
-from gearwork.machine.remedies import MODULES, SHARES, cranks, other_rods, thicker_sheets
+from gearwork.machine.remedies import (
+    MODULES,
+    SHARES,
+    cranks,
+    grades,
+    other_rods,
+    thicker_sheets,
+)
 from gearwork.machine.setting import torque_setting
 from gearwork.numbers import figures_down, round_up
 from gearwork.spec.solve import (
@@ -162,6 +169,9 @@ KEPT: Mapping[str, tuple[str, ...]] = {
 OPPOSITE = {"firmer clutch": "clutch", "thinner rods": "rods"}
 """Changes of the same keys in opposite senses."""
 
+LIMITING = ("thinner rods", "clutch")
+"""Changes that cost strength, or ratios to choose from."""
+
 State = dict[Change, int]
 """How far each of some changes goes: its step, from 1."""
 
@@ -240,19 +250,16 @@ class _Seeker:
         """The fewest and smallest changes that promise a machine that holds; none: none do.
 
         Each at the middle of its looks, then at the last of them; beside what is given at the last.
-        At last without the clutch, for its lowest setting leaves few ratios.
+        At last without what may take more than it gives.
         """
         given = given or {}
-        for half, clutch in (
-            ((1, True), (1, False)) if given else ((2, True), (1, True), (1, False))
-        ):
+        tries = [(1, LIMITING[:count]) for count in range(len(LIMITING) + 1)]
+        for half, without in tries if given else [(2, LIMITING[:0]), *tries]:
             before = None
             while (helps := self._helping(changes)) != before:
                 before = helps
                 state = given | {
-                    c: c.looks[(len(c.looks) - 1) // half]
-                    for c in helps
-                    if clutch or c.name != "clutch"
+                    c: c.looks[(len(c.looks) - 1) // half] for c in helps if c.name not in without
                 }
                 look = self._promise(state)
                 if look.machines:
@@ -403,6 +410,7 @@ def _changes(brief: DesignFile, design: GearSet | None) -> tuple[Change, ...]:
     if not keep.shafts:
         add("rods", _STRAINED, (_write(*way) for way in other_rods(brief.shafts)))
         thinner = (_write(*way) for way in other_rods(brief.shafts, thicker=False))
+        add("grade", _STRAINED, (_write(*way) for way in grades(brief.shafts)))
         add("thinner rods", frozenset(("room",)), thinner)
     if not keep.bit:
         add("bit", frozenset(("geometry",)), _bits(document))
@@ -573,7 +581,7 @@ def _teeth(brief: DesignFile) -> Iterator[Edit]:
             yield _write(("wishes.pinion_teeth", wider), ("wishes.wheel_teeth", more), *fewer)
 
 
-def _few(shifts: Sequence[float]) -> Sequence[float]:
+def _few(shifts: Sequence[float]) -> tuple[float, ...]:
     """The first, the middle and the last of some profile shifts, each once."""
     return tuple(dict.fromkeys((shifts[0], shifts[len(shifts) // 2], shifts[-1])))
 
