@@ -10,7 +10,7 @@ from markupsafe import Markup
 from gearwork.checks.tooth.mesh import CutPair
 from gearwork.geometry.gear_outline import tooth_outline
 from gearwork.geometry.outline import Outline, as_pairs
-from gearwork.geometry.part import Part, Point
+from gearwork.geometry.part import Point
 from gearwork.machine.axial import Layout, Piece
 from gearwork.machine.break_test import HELD, BreakTest
 from gearwork.machine.design import Design
@@ -298,25 +298,12 @@ def sheet_view(sheet: SheetLayout, numbers: Mapping[str, int]) -> Markup:
         for cut in sorted(part.cuts, key=lambda cut: cut.operation != "pocket"):
             fill = PALE_ACCENT if cut.operation == "pocket" else "white"
             shapes.append(Shape(cut.outline, "thin", fill, GREY))
-        x, y = _beside_cuts(part)
-        words.append(_word((x, y - 0.35 * size), str(numbers[part.name]), size))
+        left, low, right, top = part.bounds
+        for (x, y), room in part.clear_circles(1):
+            fits = min(size, max(room, 0.5 * min(right - left, top - low)))
+            words.append(_word((x, y - 0.35 * fits), str(numbers[part.name]), fits))
     title = f"Sheet {sheet.number} of {sheet.of} with its pieces"
     return _picture(title, shapes, (), Marks(tuple(words)), size)
-
-
-def _beside_cuts(part: Part) -> tuple[float, float]:
-    """Where in the middle of a piece there is most room between its cuts."""
-    left, low, right, top = part.bounds
-    share = np.linspace(0.3, 0.7, 9)
-    x, y = np.meshgrid(left + share * (right - left), low + share * (top - low))
-    places = np.column_stack([x.ravel(), y.ravel()])
-    edges = np.reshape([cut.outline.bounds for cut in part.cuts], (-1, 2, 2))
-    around, wide = edges.mean(axis=1), np.ptp(edges, axis=1).max(axis=1) / 2
-    room = np.hypot(*(places[:, None] - around).transpose(2, 0, 1)) - wide
-    middle = [(left + right) / 2, (low + top) / 2]
-    room = np.column_stack([room, right - left - np.hypot(*(places - middle).T)])
-    found = places[int(np.argmax(np.round(room.min(axis=1), 2)))]
-    return float(found[0]), float(found[1])
 
 
 def _label_places(
