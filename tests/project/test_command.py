@@ -145,6 +145,20 @@ def test_stopping_it_leaves_nothing_half_way(tmp_path, capsys, monkeypatch):
     assert not (tmp_path / "out").exists()
 
 
+def test_the_verdict_stands_before_a_file_is_written(tmp_path, capsys, monkeypatch):
+    told = []
+
+    def writing(*_, **__):
+        told.append(capsys.readouterr().out)
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("gearwork.write_files", writing)
+    assert main(["apple-washer", "--into", str(tmp_path / "out")]) == 2
+    assert told[0].startswith("Apple washer: ")
+    assert "checks hold" in told[0]
+    assert not (tmp_path / "out").exists()
+
+
 def test_progress_is_told_on_a_terminal(capsys, monkeypatch):
     monkeypatch.setattr("sys.stderr.isatty", lambda: True)
     gearwork.cli._progress("drawing the parts")

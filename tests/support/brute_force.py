@@ -10,15 +10,18 @@ import dataclasses
 import itertools
 import math
 import time
-from functools import cache
+from functools import cache, lru_cache
 
 import tomlkit
 
 import gearwork as gw
+from gearwork.checks.hub.hub import cheapest_fixing
+from gearwork.checks.hub.joints import JointUse
 from gearwork.checks.tooth.mesh import judges
 from gearwork.errors import GearworkError
 from gearwork.machine.design import Design
 from gearwork.machine.stage import Stage
+from gearwork.numbers import RPM
 from gearwork.spec import ways
 from gearwork.spec.solve import arranged, spared
 from gearwork.spec.spec import parse_brief
@@ -30,11 +33,14 @@ WORST = 0.6
 """Efficiency of a stage that no pair here is below: 0.8 is what ten dry teeth in twenty have."""
 
 YIELD = {"4.6": 240.0, "4.8": 340.0, "5.6": 300.0, "8.8": 640.0, "10.9": 940.0}
-CORE = {"M8": 6.466, "M10": 8.160, "M12": 9.853}
+CORE = {"M6": 4.773, "M8": 6.466, "M10": 8.160, "M12": 9.853}
 """Yield strength, MPa (ISO 898-1), and core diameter, mm (ISO 724)."""
 
 OF_GEARS = {"search", "layers", "modules", "smaller modules", "stages", "teeth"}
 """Changes that only add to what a search may choose: the largest step has all the others."""
+
+BESIDE = {"overhang", "bit"}
+"""Changes that no bound of the ratio knows of."""
 
 
 @dataclasses.dataclass
@@ -71,17 +77,7 @@ def confirm(text: str, seconds: float = 60.0) -> Confirmed:
             continue
         seen.add(file)
         told.files += 1
-        try:
-            brief = parse_brief(file, "brute force")
-        except GearworkError:
-            told.without_ratio += 1
-            continue
-        jobs = [
-            (gear, count, between)
-            for gear in (brief, *_other_gear(brief))
-            for count in brief.space.stages
-            if (between := band(gear, count))
-        ]
+        jobs = _jobs(file)
         told.without_ratio += not jobs
         for gear, pairs in itertools.chain.from_iterable(_trains(*job) for job in jobs):
             if time.process_time() > end:
@@ -109,12 +105,37 @@ def variants(text: str):
     widest = [c.steps[-1] for c in changes if c.name in OF_GEARS]
     wishes = [None, *((step,) for c in changes if c.wish for step in c.steps)]
     for wish in wishes:
-        for steps in itertools.product(*[(None, *c.steps) for c in means]):
-            document = tomlkit.parse(text)
-            for edit in (*(wish or ()), *steps, *widest):
-                if edit is not None:
-                    edit(document)
-            yield tomlkit.dumps(document)
+        for steps in itertools.product(*[(None, *c.steps) for c in means if c.name not in BESIDE]):
+            edits = (*(wish or ()), *steps, *widest)
+            yield (first := _edited(text, edits))
+            if _jobs(first):
+                for more in itertools.product(
+                    *[(None, *c.steps) for c in means if c.name in BESIDE]
+                ):
+                    yield _edited(text, (*edits, *more))
+
+
+def _edited(text: str, edits) -> str:
+    document = tomlkit.parse(text)
+    for edit in edits:
+        if edit is not None:
+            edit(document)
+    return tomlkit.dumps(document)
+
+
+@lru_cache(maxsize=8)
+def _jobs(text: str):
+    """Both gears of a drill with each number of stages and the ratios that may do."""
+    try:
+        brief = parse_brief(text, "brute force")
+    except GearworkError:
+        return ()
+    return [
+        (gear, count, between)
+        for gear in (brief, *_other_gear(brief))
+        for count in brief.space.stages
+        if (between := band(gear, count))
+    ]
 
 
 def _other_gear(brief):
@@ -125,14 +146,22 @@ def _other_gear(brief):
 def band(brief, stages: int) -> tuple[float, float] | None:
     """Ratios that may start the load, come near its speed and leave the last rod whole."""
     drive, load = brief.drive, brief.load
-    stall, free = drive.stall_torque, drive.no_load_speed
-    most = drive.max_torque
-    wanted = load.speed  # rpm
-    torque = load.torque
-    low = torque / most
+    free, most = drive.no_load_speed, drive.max_torque
+    torque = load.running_torque
+    wanted = load.wanted_power / torque / RPM
     core, grade = CORE[brief.shafts.rod.thread], brief.shafts.rod.grade.name
     bears = YIELD[grade] / math.sqrt(3) / 1.5 * math.pi * core**3 / 16e3
-    high = min(bears / most / (1 + brief.reserve), free / (0.8 * wanted))
+    asked = most * (1 + brief.reserve)
+    if drive.fixed_by and _fixed(brief, drive.fixed_by[1]) < asked:
+        return None
+    if load.fixed_by:
+        bears = min(bears, _fixed(brief, load.fixed_by[1]))
+    low = load.starting_torque / drive.starting_torque
+    high = min(bears / asked, free / (0.8 * wanted))
+    if not hasattr(drive, "stall_torque"):  # a hand turns as fast, whatever it moves
+        low = max(low, free * torque / (1.25 * load.wanted_power / RPM))
+        return (low / 1.01, high * 1.01) if low <= high else None
+    stall = drive.stall_torque
 
     def speed(ratio: float, kept: float) -> float:
         used = torque / (ratio * kept)
@@ -144,6 +173,19 @@ def band(brief, stages: int) -> tuple[float, float] | None:
     return (good[0] / 1.01, good[-1] * 1.01) if good else None
 
 
+def _fixed(brief, room: float) -> float:
+    """What the strongest fixing of a disc of so much room, mm, holds, N·m."""
+    found = [
+        cheapest_fixing(
+            panel, 1e9, brief.shafts.rod, room_diameter=room, bit_diameter=brief.bit.cut_diameter,
+            use=JointUse.of(brief.service, brief.duty(1).ridden), or_strongest=True,
+            kind=brief.shafts.fixing,
+        )
+        for panel in brief.space.panels
+    ]  # fmt: skip
+    return max((one.design_torque for one in found if one), default=0.0)
+
+
 def _trains(brief, count: int, between: tuple[float, float]):
     """Every train of so many pairs with a ratio in a band."""
     space = brief.space
@@ -153,6 +195,14 @@ def _trains(brief, count: int, between: tuple[float, float]):
     layers = range(1, len(space.panels) + 1)
     low, high = between
     room = brief.room.max_diameter or math.inf
+    if (fixed := brief.room.fixed_distance) is not None:
+        for m, (z1, z2), x1, n, t in itertools.product(
+            space.modules, teeth, sorted({x for x, _ in shifts}), layers, THINNINGS
+        ):
+            x2 = _filling(m, z1 + z2, fixed) - x1
+            if low <= z2 / z1 <= high and abs(x2) <= 1.0:
+                yield brief, [(m, z1, z2, x1, x2, n, t)]
+        return
     for ratio in itertools.product(teeth, repeat=count):
         if low <= math.prod(z2 / z1 for z1, z2 in ratio) <= high:
             rest = itertools.product(space.modules, shifts, layers, THINNINGS)
@@ -160,6 +210,16 @@ def _trains(brief, count: int, between: tuple[float, float]):
                 pairs = [(m, *z, *x, n, t) for (m, x, n, t), z in zip(kinds, ratio, strict=True)]
                 if all(m * (max(z1, z2) + 2) <= room + m for m, z1, z2, *_ in pairs):
                     yield brief, pairs
+
+
+def _filling(m: float, teeth: int, distance: float) -> float:
+    """x1 + x2 of gears of so many teeth in all that stand so far apart, mm (ISO 21771-1)."""
+    alpha, cosine = math.radians(20), m * teeth * math.cos(math.radians(20)) / 2 / distance
+    if cosine >= 1.0:
+        return math.inf
+    working = math.acos(cosine)
+    opened = math.tan(working) - working - math.tan(alpha) + alpha
+    return teeth * opened / (2 * math.tan(alpha))
 
 
 def _stage(brief, pair) -> Stage:
