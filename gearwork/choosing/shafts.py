@@ -331,6 +331,9 @@ class BentTrains:
             on_one_axis = self.arrangement == "coaxial" and (one, other) == (0, 2)
             gaps.append(np.where((touch > 0.0) & (not on_one_axis), apart - touch, np.inf))
         demands: Demands = {"room between shafts": (np.min(gaps, axis=0), frame.clearance - 1e-6)}
+        if self.arrangement == "coaxial":
+            first, last = self.trains.stages.centre_distance.T
+            demands["difference of the centre distances"] = (np.abs(first - last), COAXIAL)
         if frame.output_height is not None:
             _, (low, _) = self._inside
             lowest = low - frame.plate_thickness - (points[-1][1] - frame.output_height)

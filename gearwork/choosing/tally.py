@@ -133,6 +133,12 @@ DEMANDS = {
     "room beside the plate": Demand(
         "mm", "at least", "Write load_overhang = {asked:g} under [shafts]", kind="room"
     ),
+    "difference of the centre distances": Demand(
+        "mm",
+        "at most",
+        "Write same_gears = true under [wishes], or fixed_distance under [room]",
+        kind="room",
+    ),
     "room between wheel and drive": Demand(
         "mm", "at least", "Take larger gears or smaller wheels", kind="room"
     ),

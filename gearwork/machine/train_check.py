@@ -104,9 +104,11 @@ def _gap_check(train: GearTrain) -> Check:
 
 def _middle_plate_check(train: GearTrain, one: int, other: int) -> Check:
     widths = train.shafts[one].bearing_width + train.shafts[other].bearing_width
+    (plate,) = {*train.stack_up.carried[one]} & {*train.stack_up.carried[other]}
+    low, high = train.stack_up.plates[plate]
     return _room(
         judged=f"plate between shafts {one + 1} and {other + 1}",
-        value=train.frame.plate_thickness,
+        value=float(high - low),
         limit=widths,
         why="The two shafts stand on one axis; both have a bearing in the plate between them.",
         ways=((("plate_thickness", round_up(widths)),),),

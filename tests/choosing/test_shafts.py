@@ -32,6 +32,9 @@ MILL = changed(
     ("start_factor = 1.25", "start_factor = 1.25\nside_force = 80.0"),
 )
 IN_LINE = changed(CART, ("[frame]", '[frame]\narrangement = "in line"'))
+ON_ONE_AXIS = changed(
+    CART, ("[frame]", '[frame]\narrangement = "coaxial"'), ("output_height = 130.0 ", "# ")
+)
 TWO_WHEELS = changed(CART, ("driven_share = 0.5 ", "driven_share = 1.0 "))
 DRILLED = changed(
     CART,
@@ -59,7 +62,8 @@ def worst(design, judged, case=""):
 
 
 @pytest.mark.parametrize(
-    "text", every(3, [CART, CAROUSEL, MILL, IN_LINE, TWO_WHEELS, ONE_WAY, WINCH, DRILLED])
+    "text",
+    every(3, [CART, CAROUSEL, MILL, IN_LINE, ON_ONE_AXIS, TWO_WHEELS, ONE_WAY, WINCH, DRILLED]),
 )
 def test_every_demand_is_that_of_a_check(text, monkeypatch):
     """Search and checks share formulas, not the way there: places, forces, worst direction."""
@@ -153,6 +157,16 @@ def test_the_first_train_of_a_search_holds_as_a_whole_machine():
     design = solve(parse_brief(long, "long"), said.append)
     assert design.report.ok
     assert len([text for text in said if text.startswith("checking")]) <= 3
+
+
+def test_stages_that_do_not_come_back_to_one_axis_are_known_before_any_machine_is_made():
+    """11/22 and 11/23 alone come near 4.18, half a module of 8 mm nearer and farther."""
+    apart = changed(
+        ON_ONE_AXIS, ("pinion_teeth = [10, 12]", "pinion_teeth = [11, 11]\nratio = [4.175, 4.19]")
+    )
+    found = candidates_for(parse_brief(apart, "apart"))
+    assert not len(found)
+    assert "same_gears = true" in found.why
 
 
 def test_thin_rods_are_told_with_what_helps():

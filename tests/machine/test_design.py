@@ -525,6 +525,8 @@ def test_a_train_on_one_axis_meets_in_a_plate_of_as_many_sheets_as_both_ends_nee
     made = coaxial(2, 3)
     between = next(part for part in made.parts if part.name == "middle plate")
     assert between.count == 3
+    (check,) = (one for one in made.report if one.judged == "plate between shafts 1 and 3")
+    assert check.value == pytest.approx(3 * 17.6)
     assert faults(made) == []
     assert sum(row.count for row in made.bill if row.item == "bearing 6001") == 6
     assert [names[:2] for names, _ in made.toleranced_distances] == [("shafts 1 and 3", "shaft 2")]
