@@ -268,6 +268,7 @@ class PairTable:
     flank_reserve: Floats
     root_clearance: Floats
     backlash: Floats  # normal, mm
+    play: Floats  # backlash at the working pitch circles, mm
     tooth_depth: Floats  # of the deeper teeth, mm
     loss: Floats  # H: times the friction it is the share of the power that is lost
     face_width: Floats
@@ -427,6 +428,7 @@ def _table(cut: _Cut, grid: PairGrid, index: int) -> PairTable:
         flank_reserve=flank,
         root_clearance=clearance,
         backlash=pair.normal_backlash,
+        play=pair.backlash,
         tooth_depth=tooth_depth(pair),
         loss=mesh_loss(pair),
         face_width=np.full(len(pinion.module), panel.thickness),

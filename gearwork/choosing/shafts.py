@@ -14,10 +14,11 @@ from typing import Any, Literal, NamedTuple
 
 import numpy as np
 
+from gearwork.checks.hub.centring import tilt
 from gearwork.checks.hub.coupling import Coupling, cheapest_coupling, couplings
 from gearwork.checks.hub.fixing import HubRating, bonded
 from gearwork.checks.hub.hub import rooms_within, sized_fixing, stepped, torque_step
-from gearwork.checks.shaft.alignment import max_face_factor, mean_modulus
+from gearwork.checks.shaft.alignment import RUN_IN, max_face_factor, mean_modulus
 from gearwork.checks.shaft.beam import (
     bearing_life,
     bearing_reactions,
@@ -45,6 +46,7 @@ from gearwork.machine.axial import OnEnds, OnRod, depth_of, fitted, grip_of, lay
 from gearwork.machine.brief import Shafts
 from gearwork.machine.frame import (
     COAXIAL,
+    RING_WALL,
     Arrangement,
     Column,
     Cylinder,
@@ -141,13 +143,15 @@ class Held(NamedTuple):
 class Standing:
     """What trains that are held alike have in common: what stands on their rods, and how far.
 
-    `grips`: on pinion and wheel of each stage; `overhangs`: of drive and load; `beside_plate`: how
-    far from the plate the load must stand at least; `depth`: from end to end of the rods; mm.
+    `gears`, `grips`: how pinion and wheel of each stage are held; `overhangs`: of drive and load;
+    `beside_plate`: how far from the plate the load must stand at least; `depth`: from end to end
+    of the rods; mm.
     """
 
     shafts: Shafts
     parts: ShaftParts
     frame: Frame
+    gears: tuple[HubRating, ...]
     grips: tuple[Grip, ...]
     overhangs: tuple[float, float]
     beside_plate: float
@@ -186,7 +190,8 @@ class Standing:
         layouts = layouts_of(train, shafts, on, task.limits.cradle, (None,) * (2 * count))
         before = max(before, on.drive_overhang(train, shafts))
         needed = on.load_overhang(train, shafts)
-        return cls(shafts, parts, frame, grips, (before, after), needed, depth_of(layouts))
+        at = (before, after)
+        return cls(shafts, parts, frame, held.gears, grips, at, needed, depth_of(layouts))
 
 
 @lru_cache(maxsize=512)
@@ -323,14 +328,20 @@ class BentTrains:
     def room(self) -> Demands:
         """Return value and limit of the room between shafts and above the ground."""
         frame, points = self.frame, self._points
-        gaps = []
+        gaps, seats = [], []
         for one, other in combinations(range(self._count + 1), 2):
             (x0, y0), (x1, y1) = points[one], points[other]
             apart = np.hypot(x1 - x0, y1 - y0)
             touch = reach(self._columns[one], self._columns[other], frame.clearance)
             on_one_axis = self.arrangement == "coaxial" and (one, other) == (0, 2)
             gaps.append(np.where((touch > 0.0) & (not on_one_axis), apart - touch, np.inf))
-        demands: Demands = {"room between shafts": (np.min(gaps, axis=0), frame.clearance - 1e-6)}
+            seats.append(np.where(on_one_axis, np.inf, apart - self.on.parts.seat_diameter))
+        wood = max(frame.plate_thickness / 2.0, 2.0 * RING_WALL)
+        demands: Demands = {
+            "room between shafts": (np.min(gaps, axis=0), frame.clearance - 1e-6),
+            "wood between bearing seats": (np.min(seats, axis=0), wood),
+            "gap at one edge as assembled": self._askew(),
+        }
         if self.arrangement == "coaxial":
             first, last = self.trains.stages.centre_distance.T
             demands["difference of the centre distances"] = (np.abs(first - last), COAXIAL)
@@ -351,6 +362,22 @@ class BentTrains:
             right, high = np.maximum(right, more[2]), np.maximum(high, more[3])
         depth = np.full(len(self.trains), self.on.depth)
         return demands | limits.of_machine((right - left, high - low, depth))
+
+    def _askew(self) -> tuple[Any, Any]:
+        """How far flanks stand off at one edge over what runs in, and 1, of the worst mesh."""
+        given, stages = self.trains.task.limits.tolerance, self.trains.stages
+        shares = []
+        for i in range(self._count):
+            width = float(stages.face_width[0, i])
+            sheet = self.trains.task.space.panels[int(stages.panel[0, i])].sheet.thickness
+            gaps: list[Any] = [2.0 * given.squareness / 100.0 * sheet]
+            tips = stages.pinion_tip[:, i], stages.wheel_tip[:, i]
+            for held, tip in zip(self.on.gears[2 * i : 2 * i + 2], tips, strict=True):
+                untrued, _ = tilt(held, 1e-9, given.max_wobble)
+                gaps.append(width * np.minimum(untrued, given.max_wobble / tip))
+            gap = np.sqrt(sum(one**2 for one in gaps))
+            shares.append(gap / (RUN_IN * np.maximum(stages.play[:, i], 1e-9)))
+        return np.max(shares, axis=0), 1.0
 
     def _beside_plate(self) -> Demands:
         """Return room of what is driven: to the plate, and to the drive where that is beside it."""

@@ -133,6 +133,11 @@ DEMANDS = {
     "room beside the plate": Demand(
         "mm", "at least", "Write load_overhang = {asked:g} under [shafts]", kind="room"
     ),
+    "gap at one edge as assembled": Demand(
+        "times what may run in",
+        "at most",
+        "Cut and true more exactly: squareness and max_wobble under [tolerance]",
+    ),
     "difference of the centre distances": Demand(
         "mm",
         "at most",
