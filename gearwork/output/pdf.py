@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
+from reportlab import rl_config
 from reportlab.pdfbase.pdfmetrics import registerFont
 from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
@@ -62,7 +63,11 @@ def drawing_pdf(drawing: Drawing, paper: str = "A4") -> bytes:
     for count, page in enumerate(pages, start=1):
         _draw_foot(page, drawing.title, f"page {count} of {len(pages)}")
         page.draw(canvas)
-    canvas.save()
+    before, rl_config.useA85 = rl_config.useA85, 0  # as letters a file is larger and slow to make
+    try:
+        canvas.save()
+    finally:
+        rl_config.useA85 = before
     return stream.getvalue()
 
 

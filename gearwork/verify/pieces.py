@@ -107,8 +107,6 @@ class Piece:
 
         Degrees, several where the piece looks alike; never a mirror image.
         """
-        from scipy.spatial import cKDTree
-
         own, theirs = self.knots, other.knots
         radii = [np.hypot(knots[:, 0], knots[:, 1]) for knots in (own, theirs)]
         far = np.flatnonzero(radii[1] > 1.0)
@@ -122,13 +120,13 @@ class Piece:
             np.abs(radii[0] - radii[1][mark]) < SAME
         )
         angles = np.arctan2(own[same, 1], own[same, 0]) - np.arctan2(*theirs[mark, 1::-1])
-        tree, found = cKDTree(own), []
+        found = []
         for angle in angles:
             c, s = np.cos(angle), np.sin(angle)
             turned = theirs @ np.array([[c, s, 0.0], [-s, c, 0.0], [0.0, 0.0, 1.0]])
-            off = tree.query(turned)[0].max()
+            off = _farthest(turned, own)
             if off < SAME and len(own) != len(theirs):
-                off = max(off, cKDTree(turned).query(own)[0].max())
+                off = max(off, _farthest(own, turned))
             found.append(off)
         offs = np.array(found)
         good = offs <= DEFAULT_TOLERANCE
@@ -136,6 +134,24 @@ class Piece:
             return float(offs[good].min()), np.degrees(angles[good]) % 360.0
         best = np.argsort(offs)[:1]
         return float(offs[best].min(initial=inf)), np.degrees(angles[best]) % 360.0
+
+
+_ALONG = np.array([0.48, 0.64, 0.6])
+"""A direction in which few knots of a piece are level: points near each other are so along it."""
+
+
+def _farthest(points: Floats, others: Floats) -> float:
+    """Distance (n, 3) of the point farthest from any other, mm; infinite from `SAME` on."""
+    level = others @ _ALONG
+    order = np.argsort(level)
+    wanted, level = points @ _ALONG, level[order]
+    first, last = np.searchsorted(level, wanted - SAME), np.searchsorted(level, wanted + SAME)
+    nearest = np.full(len(points), inf)
+    for further in range(int((last - first).max())):
+        tried = others[order[np.minimum(first + further, len(others) - 1)]]
+        nearest = np.minimum(nearest, np.sqrt(((points - tried) ** 2).sum(axis=1)))
+    farthest = float(nearest.max())
+    return farthest if farthest < SAME else inf
 
 
 def pieces_of(layers: Layers, outer: str) -> list[Piece]:

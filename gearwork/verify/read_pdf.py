@@ -4,7 +4,6 @@ Of PDF (ISO 32000-1) as much as `output/pdf.py` writes. Anything else is refused
 anew by another program may have lost its scale.
 """
 
-import base64
 import re
 import zlib
 from collections.abc import Iterator
@@ -59,25 +58,27 @@ def read_pdf(path: Path) -> list[PdfPage]:
     try:
         (tree,) = (o for o in objects.values() if b"/Type /Pages" in o)
         kids = re.findall(rb"(\d+) 0 R", re.findall(rb"/Kids \[(.*?)\]", tree, re.S)[0])
-        return [_page(objects[kid], objects) for kid in kids]
+        letters = {
+            name: _letters(objects[font], objects)
+            for fonts in objects.values()
+            if b"/Type" not in fonts
+            for name, font in re.findall(rb"(/F[\d+]+) (\d+) 0 R", fonts)
+        }
+        return [_page(objects[kid], objects, letters) for kid in kids]
     except GearworkError:
         raise
     except (KeyError, IndexError, ValueError, zlib.error):
         raise GearworkError(FOREIGN) from None
 
 
-def _page(page: bytes, objects: dict[bytes, bytes]) -> PdfPage:
+def _page(
+    page: bytes, objects: dict[bytes, bytes], letters: dict[bytes, dict[int, str]]
+) -> PdfPage:
     if _RESCALED.search(page):
         raise GearworkError("a page of it was turned, cropped or scaled: print it as written")
     (box,) = re.findall(rb"/MediaBox \[([^]]*)\]", page)
     left, low, right, top = map(float, box.split())
     (content,) = re.findall(rb"/Contents (\d+) 0 R", page)
-    letters = {
-        name: _letters(objects[font], objects)
-        for fonts in objects.values()
-        if b"/Type" not in fonts
-        for name, font in re.findall(rb"(/F[\d+]+) (\d+) 0 R", fonts)
-    }
     hand = _Hand((left, low), letters)
     tokens = _TOKEN.findall(_unpacked(objects[content]))
     for token in tokens:
@@ -87,9 +88,7 @@ def _page(page: bytes, objects: dict[bytes, bytes]) -> PdfPage:
 
 
 def _unpacked(stream: bytes) -> bytes:
-    head, _, data = stream.partition(b"stream\n")
-    if b"/ASCII85Decode" in head:
-        data = base64.a85decode(b"<~" + data.partition(b"endstream")[0].strip(), adobe=True)
+    data = stream.partition(b"stream\n")[2]
     return zlib.decompressobj().decompress(data, 10 * MAX_BYTES)
 
 

@@ -1,4 +1,3 @@
-import base64
 import io
 import itertools
 import math
@@ -90,12 +89,10 @@ def opened(drawing):
 def pages(pdf):
     """Page sizes in points, and the drawing instructions of each page."""
     streams = re.findall(rb"/Length [^>]*?>>\s*stream\r?\n(.*?)endstream", pdf, re.S)
-    ascii_ones = (each.strip() for each in streams if each.strip().endswith(b"~>"))
-    streams = [base64.a85decode(b"<~" + each, adobe=True) for each in ascii_ones]
     texts = []
     for stream in streams:
         try:
-            text = zlib.decompress(stream).decode("latin-1")
+            text = zlib.decompressobj().decompress(stream).decode("latin-1")
         except zlib.error:
             continue
         if re.search(r" l\b", text) and "BT" in text:

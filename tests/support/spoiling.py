@@ -3,7 +3,6 @@
 A DXF file by its entities, lists of group codes and values; a PDF by the contents of its pages.
 """
 
-import base64
 import math
 import re
 import zlib
@@ -82,8 +81,8 @@ class Pdf:
     def __init__(self, data):
         self.data = data
         named = re.findall(rb"/Contents (\d+) 0 R", data)
-        packed = (base64.a85decode(b"<~" + self._stream(n)[2], adobe=True) for n in named)
-        self.pages = [zlib.decompress(page).decode("latin-1") for page in packed]
+        pages = (zlib.decompressobj().decompress(self._stream(n)[2]) for n in named)
+        self.pages = [page.decode("latin-1") for page in pages]
         self._named = named
 
     def _stream(self, number):
@@ -95,8 +94,7 @@ class Pdf:
         data = self.data
         for number, page in zip(self._named, self.pages, strict=True):
             at = self._stream(number)
-            packed = base64.a85encode(zlib.compress(page.encode("latin-1")), adobe=True)
-            data = data.replace(at[2], packed.removeprefix(b"<~"))
+            data = data.replace(at[2], zlib.compress(page.encode("latin-1")))
         return data
 
     def each(self, way):
