@@ -133,7 +133,7 @@ def _ladders(
             if other != frame.arrangement
         )
         yield from (_more_teeth(stages, i) for i in range(len(stages)))
-        if isinstance(brief.load, RackLoad):
+        if isinstance(brief.load, RackLoad) and not check.ways:
             for angle in (0.0, 90.0, 180.0, 270.0):
                 yield ((("load.rack_direction", angle),),)
             own = shafts.overhangs[1]

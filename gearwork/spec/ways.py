@@ -13,8 +13,10 @@ import numpy as np
 import tomlkit
 
 from gearwork.checks.check import LOADED
+from gearwork.checks.check import Way as AnyWay
 from gearwork.errors import GearworkError
 from gearwork.machine.brief import GearBrief
+from gearwork.machine.cause import causes
 from gearwork.machine.design import BESIDE_PLATE, Design
 from gearwork.machine.drive import Drive, Motor
 from gearwork.machine.gear_set import GearSet
@@ -33,6 +35,7 @@ from gearwork.spec.solve import (
     arranged,
     candidates_for,
     drive_gears,
+    solve,
     spared,
     with_stages,
 )
@@ -59,6 +62,15 @@ ROOMY = 1.2
 
 SETTINGS = 9
 """Steps from the clutch as it is set to the lowest setting that leaves ratios to choose from."""
+
+MAX_ADVISED = 4
+"""Checks whose advice is followed one after the other."""
+
+MAX_ASKED = 4
+"""Failing checks up to which they are asked for advice, which costs them some tries each."""
+
+WISHED = ("load", "service", "room")
+"""Tables of what is wished, which yields only where nothing else helps."""
 
 MAX_LOOKS = 8
 """Looks at a changed file after which no second way is sought."""
@@ -126,14 +138,14 @@ def ways_out(
         return found
     kept = [name for name, keeps in vars(brief.keep).items() if keeps]
     one_each = [replace(brief.keep, **{name: False}) for name in kept]
-    best: Way | None = None
-    for keep in (*one_each, *([Keep()] if len(kept) > 1 else [])):
-        if keep == Keep() and best:
+    freed = [seeker.freed(keep, design) for keep in one_each]
+    advised = [way for one in freed for way in one.advised((*one.kept, *WISHED))[:1]]
+    best = min(advised, key=lambda way: len(way.changes), default=None)
+    for one in (*freed, *([seeker.freed(Keep(), design)] if len(kept) > 1 else [])):
+        if best and (len(best.changes) == 1 or not one.kept):
             break
-        for way in seeker.freed(keep, design).ways()[:1]:
+        for way in one.ways()[:1]:
             best = min(best or way, way, key=lambda way: len(way.changes))
-        if best and len(best.changes) == 1:
-            break
     if best is None:
         return ()
     old, new = tomllib.loads(brief.asked), tomllib.loads(best.text)
@@ -184,7 +196,8 @@ class _Seeker:
     """Looks for ways out of one file."""
 
     def __init__(self, brief: DesignFile, design: GearSet | None, say: Progress) -> None:
-        self.brief, self.say, self.tried = brief, say, 0
+        self.brief, self.design, self.say, self.tried = brief, design, say, 0
+        self.kept = _kept(brief.keep)
         self.every = _changes(brief, design)
         self.known: dict[str, _Look] = {}
         if design is None:
@@ -196,11 +209,13 @@ class _Seeker:
         """One that may change more of the same file, and knows what this one has seen."""
         other = copy(self)
         other.every, other.tried = _changes(replace(self.brief, keep=keep), design), 0
+        other.kept = _kept(keep)
         return other
 
     def ways(self) -> tuple[Way, ...]:
         """One or two ways: without a wish that yields if there is any such."""
-        found: list[Way] = []
+        if found := self.advised((*self.kept, *WISHED)):
+            return tuple(found)
         means = [change for change in self.every if not change.wish]
         # each alone; what may keep more of the limits that are missed goes first
         for change in sorted(means, key=lambda change: -len(change.kinds & self.missed)):
@@ -224,7 +239,33 @@ class _Seeker:
             found += [way] if way else []
             if len(found) == 2:
                 break
-        return tuple(found)
+        return tuple(found or self.advised(self.kept))
+
+    def advised(self, kept: Sequence[str]) -> list[Way]:
+        """One or two ways along what failing checks advise, one after the other; few keys first.
+
+        Of given stages: those that a search found are searched again.
+        """
+        if self.design is None or self.brief.asked != self.brief.text:
+            return []
+        found: dict[tuple[str, ...], Way] = {}
+        for first in _advice(self.design, kept):
+            steps = dict[tuple[str, ...], AnyWay]()  # by their keys, for a value may be told again
+            way: AnyWay | None = first
+            while way and len(steps) < MAX_ADVISED and way not in steps.values():
+                steps[tuple(key for key, _ in way)] = way
+                document = tomlkit.parse(self.brief.text)
+                told = [words for step in steps.values() if (words := _write(*step)(document))]
+                self.say(f"trying a way out: {'; '.join(told)}")
+                try:
+                    design = solve(parse_brief(tomlkit.dumps(document), "a way out"))
+                except GearworkError:
+                    break
+                if isinstance(design, Design) and design.holds:
+                    found.setdefault(next(iter(steps)), Way(tuple(told), design.brief.text, design))
+                    break
+                way = next(_advice(design, kept), None)
+        return sorted(found.values(), key=lambda way: len(way.changes))[:2]
 
     def _yielding(self, wish: Change, means: Sequence[Change]) -> State:
         """How far a wish must yield, alone or with other changes; none: not even to its last step.
@@ -434,19 +475,42 @@ def _changes(brief: DesignFile, design: GearSet | None) -> tuple[Change, ...]:
     return tuple(found)
 
 
+def _kept(keep: Keep) -> tuple[str, ...]:
+    """The tables that stay as they are."""
+    return tuple(table for name, keeps in vars(keep).items() if keeps for table in KEPT[name])
+
+
+def _advice(design: GearSet, kept: Sequence[str]) -> Iterator[AnyWay]:
+    """Ways out of the worst check that tells any without a kept table; none where many fail."""
+    worst = [check for cause in causes(design) for check in cause.checks]
+    for check in worst if len(worst) <= MAX_ASKED else ():
+        told = [way for way in check.every_way if not any(_table_of(key) in kept for key, _ in way)]
+        if told:
+            yield from told
+            return
+
+
+def _table_of(name: str) -> str:
+    """The table of a key, of stages whatever their number."""
+    return name.split(".")[0].split()[0]
+
+
 def _set(document: Table, name: str, value: object) -> str | None:
     """Write a key, for None leave it out; the change in words, None where it stood so before."""
-    table, _, key = name.partition(".")
-    if table not in document:
-        document[table] = tomlkit.table()
-    old = document[table].get(key)
+    table, _, key = name.rpartition(".")
+    place = document
+    for step in table.split("."):
+        named, _, number = step.partition(" ")
+        place = place.setdefault(named, tomlkit.table())
+        place = place[int(number or 1) - 1] if isinstance(place, list) else place
+    old, value = place.get(key), list(value) if isinstance(value, tuple) else value
     if old == value:
         return None
     was = "" if old is None else f" (was {tomlkit.item(old).as_string()})"
     if value is None:
-        del document[table][key]
+        del place[key]
         return f"[{table}] no {key}{was}"
-    document[table][key] = value
+    place[key] = value
     return f"[{table}] {key} = {tomlkit.item(value).as_string()}{was}"
 
 

@@ -49,6 +49,37 @@ def test_what_must_yield_of_what_is_to_be_kept_is_told():
         assert after[table] == before[table]
 
 
+def gate(*changes, more=""):
+    text = example_text("orchard-gate")
+    for old, new in changes:
+        assert old in text
+        text = text.replace(old, new)
+    brief = parse_brief(text + more, "gate.toml")
+    return brief, gw.solve(brief)
+
+
+@pytest.mark.slow
+def test_a_machine_that_ends_in_a_rack_is_mended_by_what_its_checks_advise():
+    """Screws of the bar, teeth and the edge of the pinion: a clutch at 1.2 N·m is too much."""
+    brief, design = gate(("clutch_torque = 0.42", "clutch_torque = 1.2"))
+    assert {check.judged for check in design.report.failed} >= {"screws of the rack"}
+    way, *_ = ways_out(brief, design)
+    before, after = tomllib.loads(brief.text), tomllib.loads(way.text)
+    assert before["drive"].pop("clutch_torque") > after["drive"].pop("clutch_torque")
+    assert after == before
+    assert gw.solve(parse_brief(way.text, "way.toml")).report.ok
+
+
+def test_a_rack_that_is_to_be_kept_yields_alone_where_the_travel_asks_for_it():
+    """1300 mm over 8 π mm: 51.7 teeth and two at either end, 56."""
+    kept = "\n[keep]\ngears = true\nshafts = true\nload = true\nroom = true\n"
+    brief, design = gate(("travel = 1000.0", "travel = 1300.0"), more=kept)
+    (way,) = ways_out(brief, design)
+    assert way.gives_up == "gears"
+    assert way.changes == ("[stage 3] rack_teeth = 56 (was 44)",)
+    assert way.text == brief.text.replace("rack_teeth = 44", "rack_teeth = 56")
+
+
 def test_gears_alone_have_no_way_out_of_their_own():
     brief = gw.example_brief("apple-washer")
     assert ways_out(brief, gw.solve(brief)) == ()
