@@ -21,7 +21,7 @@ from gearwork.checks.hub.joints import (
     NutsInPockets,
     SetScrews,
 )
-from gearwork.geometry.features import Feature
+from gearwork.geometry.features import Feature, Witness
 from gearwork.machine.axial import Layout, frame_tightenings
 from gearwork.machine.design import Design, EndFixing
 from gearwork.machine.drive import Motor
@@ -90,6 +90,7 @@ def assembly(design: Design, numbers: Mapping[str, int]) -> dict[str, object]:
         "of_rods": of_rods,
         "of_bearings": of_bearings,
         "arm": ARM,
+        "pin": Witness().diameter,
         "sleeve_gap": GAP,
         "sleeves": [
             one

@@ -23,7 +23,7 @@ def paper(hauler_files):
 
 def filled(paper, share):
     """The table of the paper with the readings of teeth that bear so much of what is expected."""
-    entry = re.search(r"<pre>(.*)</pre>", paper, re.S)[1]
+    entry = re.search(r"<pre[^>]*>(.*)</pre>", paper, re.S)[1]
     torques = re.findall(r"<td>([\d.]+) N·m</td>", paper)
     rows = "\n".join(f"  {', '.join([str(share * float(t))] * 5)}," for t in torques)
     entry = re.sub(r"torque = \[.*?\]", f"torque = [\n{rows}\n]", entry, flags=re.S)
