@@ -1,6 +1,7 @@
 """A dimensioned drawing as plain values: shapes, lines, dimensions, tables; no file format."""
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import Literal
 
@@ -29,6 +30,12 @@ _BEYOND = 2.0
 _LIFT = 1.0
 _ROW = 5.0
 _CELL_GAP = 3.0
+
+
+def point(at: Iterable[float]) -> Point:
+    """Return a place as plain numbers."""
+    x, y = at
+    return float(x), float(y)
 
 
 def polygon(corners: ArrayLike) -> Outline:

@@ -13,7 +13,16 @@ from gearwork.geometry.outline import Outline
 from gearwork.geometry.rack import Rack
 from gearwork.machine.gear_set import GearSet
 from gearwork.machine.train import AxisPlace
-from gearwork.output.drawing.draft import Bounds, Diameter, Drawing, Length, Line, Shape, Table
+from gearwork.output.drawing.draft import (
+    Bounds,
+    Diameter,
+    Drawing,
+    Length,
+    Line,
+    Shape,
+    Table,
+    point,
+)
 from gearwork.output.drawing.views import CLEAR, Ground, cross, leaders
 from gearwork.output.marking import TEXT_HEIGHT, Label, Marks, arrow, text_width
 
@@ -90,8 +99,8 @@ def _places(start: AxisPlace, end: AxisPlace, play: float) -> Iterator[Length]:
     reach = max(_outside(start), _outside(end)) / 2 + CLEAR
     for extra in (0.0, 10.0, 20.0, 40.0):
         for side in (down, -down):
-            x, y = np.array(start.at) + (reach + extra) * side
-            yield Length(start.at, end.at, (float(x), float(y)), play, "a")
+            through = point(np.array(start.at) + (reach + extra) * side)
+            yield Length(start.at, end.at, through, play, "a")
 
 
 def _circles(axis: AxisPlace, axes: Sequence[AxisPlace]) -> Iterator[Diameter]:

@@ -20,6 +20,7 @@ from gearwork.output.drawing.draft import (
     Shape,
     Style,
     dimension_ink,
+    point,
 )
 from gearwork.output.marking import Label, Marks, marks_on
 
@@ -152,7 +153,7 @@ def gear_drawing(part: Part, tooth: CutTooth[float], spanned: int, pin: float) -
     pins = _pins(gear, pin)
     shapes = [Shape(path, "edge") for path in (part.outer, *(cut.outline for cut in part.cuts))]
     shapes += [Shape(Outline.circle(diameter), style) for _, diameter, style in rings]
-    shapes += [Shape(Outline.circle(pin, _point(at))) for at in pins]
+    shapes += [Shape(Outline.circle(pin, point(at))) for at in pins]
     lines = cross((0.0, 0.0), outside)
     ground = Ground(shapes, lines)
     lengths = ground.place([_span(gear, spanned)]), ground.place([_over_pins(pins, pin, outside)])
@@ -207,7 +208,7 @@ def _span(gear: GearShape[float], spanned: int) -> Length:
     reach = gear.span(spanned) / 2 * along
     first, second = (gear.base_diameter / 2 * out + sign * reach for sign in (1, -1))
     through = (gear.tip_diameter / 2 + CLEAR) * out
-    return Length(_point(first), _point(second), _point(through), name=f"W{spanned}")
+    return Length(point(first), point(second), point(through), name=f"W{spanned}")
 
 
 def _over_pins(pins: tuple[Floats, Floats], diameter: float, outside: float) -> Length:
@@ -217,7 +218,7 @@ def _over_pins(pins: tuple[Floats, Floats], diameter: float, outside: float) -> 
     across = np.array([-along[1], along[0]])
     through = (outside / 2 + CLEAR) * across * (1 if across[0] > 0 else -1)
     ends = first - diameter / 2 * along, second + diameter / 2 * along
-    return Length(_point(ends[0]), _point(ends[1]), _point(through), name="M")
+    return Length(point(ends[0]), point(ends[1]), point(through), name="M")
 
 
 def _pins(gear: GearShape[float], diameter: float) -> tuple[Floats, Floats]:
@@ -241,7 +242,3 @@ def _directions(angle: float) -> tuple[Floats, Floats]:
     """Unit vectors outward and, to its left, along, at an angle in degrees."""
     c, s = math.cos(math.radians(angle)), math.sin(math.radians(angle))
     return np.array([c, s]), np.array([-s, c])
-
-
-def _point(vector: Floats) -> Point:
-    return float(vector[0]), float(vector[1])

@@ -21,10 +21,24 @@ class Quantity:
 
 def gear_data(gear: Gear, digits: int = 3) -> tuple[Quantity, ...]:
     """Return the figures that define a gear or rack and those to measure on it."""
-    if isinstance(gear, Rack):
-        return _rack_data(gear, digits)
+    rack = isinstance(gear, Rack)
+    shift = Quantity("profile shift coefficient", "x", fixed(gear.profile_shift, 3))
+    lengths = _bar_lengths(gear) if isinstance(gear, Rack) else _wheel_lengths(gear)
+    return (
+        Quantity("number of teeth", "z", f"{gear.teeth:g}"),
+        Quantity("module", "m", f"{gear.module:g}", "mm"),
+        Quantity("pressure angle", "α", f"{gear.pressure_angle:g}", "°"),
+        *(() if rack else (shift,)),
+        *(Quantity(term, sign, fixed(value, digits), "mm") for term, sign, value in lengths),
+    )
+
+
+Lengths = tuple[tuple[str, str, float], ...]
+
+
+def _wheel_lengths(gear: Gear) -> Lengths:
     spanned = int(gear.default_teeth_spanned)
-    lengths = (
+    return (
         ("reference diameter", "d", gear.reference_diameter),
         ("base diameter", "d_b", gear.base_diameter),
         ("tip diameter", "d_a", gear.tip_diameter),
@@ -35,17 +49,10 @@ def gear_data(gear: Gear, digits: int = 3) -> tuple[Quantity, ...]:
         ("tooth thickness at the tip", "s_a", gear.tip_thickness),
         (f"span measurement over {spanned} teeth", f"W_{spanned}", gear.span()),
     )
+
+
+def _bar_lengths(rack: Rack) -> Lengths:
     return (
-        Quantity("number of teeth", "z", f"{gear.teeth:g}"),
-        Quantity("module", "m", f"{gear.module:g}", "mm"),
-        Quantity("pressure angle", "α", f"{gear.pressure_angle:g}", "°"),
-        Quantity("profile shift coefficient", "x", fixed(gear.profile_shift, 3)),
-        *(Quantity(term, sign, fixed(value, digits), "mm") for term, sign, value in lengths),
-    )
-
-
-def _rack_data(rack: Rack, digits: int) -> tuple[Quantity, ...]:
-    lengths = (
         ("pitch", "p", rack.pitch),
         ("length", "L", rack.length),
         ("addendum, above the reference line", "h_a", rack.tip_height),
@@ -55,12 +62,6 @@ def _rack_data(rack: Rack, digits: int) -> tuple[Quantity, ...]:
         ("tooth thickness on the reference line", "s", rack.tooth_thickness),
         ("of this taken off for backlash", "Δs", rack.thinning),
         ("tooth thickness at the tip", "s_a", rack.tip_thickness),
-    )
-    return (
-        Quantity("number of teeth", "z", f"{rack.teeth:g}"),
-        Quantity("module", "m", f"{rack.module:g}", "mm"),
-        Quantity("pressure angle", "α", f"{rack.pressure_angle:g}", "°"),
-        *(Quantity(term, sign, fixed(value, digits), "mm") for term, sign, value in lengths),
     )
 
 

@@ -28,7 +28,7 @@ from gearwork.output.drawing.blocks import (
     backmost_first,
     blocks_drawing,
 )
-from gearwork.output.drawing.draft import Drawing, Line, Shape, box, polygon
+from gearwork.output.drawing.draft import Drawing, Line, Shape, box, point, polygon
 from gearwork.output.drawing.views import hub_drawing
 from gearwork.output.html import ACCENT, GREY, PALE, PALE_ACCENT, PALE_WARM, WARM
 from gearwork.output.jobsheet.picture import cut_through, pinion_and_bar
@@ -85,11 +85,11 @@ def _stack(design: Design, numbers: Mapping[str, int]) -> Drawing | None:
         marks += Marks(strokes=tuple(view(one.at(stroke, height)) for stroke in strokes))
         edge = view(np.array([(0.62 * tip, 0.0, one.origin[2])]))[0]
         words = f"{numbers[one.part.name]}  {one.part.name}"
-        marks += Marks((Label(_point(edge), NUMBER_HEIGHT, words),))
+        marks += Marks((Label(point(edge), NUMBER_HEIGHT, words),))
         top = one.corners[:, 2].max()
         for x, y in ((0.0, 0.0), one.part.witness or (0.0, 0.0)):
             ends = view(np.array([(x, y, top), (x, y, top + lift - 0.225 * tip)]))
-            lines.append(Line(_point(ends[0]), _point(ends[1]), "chain"))
+            lines.append(Line(point(ends[0]), point(ends[1]), "chain"))
     title = f"The layers of {gear.name} as they are glued, pins through bore and witness holes"
     return blocks_drawing(title, view, _unnamed(layers), lines, marks)
 
@@ -253,7 +253,7 @@ def _unnamed(pieces: Iterable[Placed]) -> list[tuple[Placed, str]]:
 
 def _axis(view: View, start: Floats, end: Floats) -> Line:
     first, last = view(np.array([start, end]))
-    return Line(_point(first), _point(last), "chain")
+    return Line(point(first), point(last), "chain")
 
 
 def _bar(view: View, start: Floats, end: Floats, diameter: float) -> Shape:
@@ -294,9 +294,4 @@ def _pointer(at: Floats, away: Point, name: str, scale: float) -> Marks:
     along, height = np.array(away) / scale, NUMBER_HEIGHT / scale
     body = barbs(at, -along, 4.0 / scale, 0.9 / scale)
     label = at + 6.5 * along - np.array([0.0, height / 2])
-    return Marks((Label(_point(label), height, name, "middle"),), (np.vstack([body, body[:1]]),))
-
-
-def _point(at: Iterable[float]) -> Point:
-    x, y = at
-    return float(x), float(y)
+    return Marks((Label(point(label), height, name, "middle"),), (np.vstack([body, body[:1]]),))
