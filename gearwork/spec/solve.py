@@ -99,7 +99,7 @@ def _given(brief: DesignFile, candidates: Candidates, rank: int) -> DesignFile:
 NEAR = 1.08
 """How far a ratio may be off the one for the wanted speed before the whole band is looked at."""
 
-BEST = 200
+BEST = 40
 """Trains that are kept where one is wanted: the search looks for no front of choices then."""
 
 MAX_TRIED = 12

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
-from functools import partial
+from functools import lru_cache, partial
 from typing import NamedTuple
 
 import numpy as np
@@ -149,6 +149,7 @@ def need_cut_pair(caller: str, cut: object) -> None:
         raise GearworkError(f"{caller} needs a CutPair, not {cut!r}: gw.CutPair(pair, bit)")
 
 
+@lru_cache(maxsize=64)
 def mesh_checks(cut: CutPair) -> tuple[Check, ...]:
     """Return all checks of a mesh; those that do not hold with a remedy that was tried out.
 

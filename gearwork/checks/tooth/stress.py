@@ -21,6 +21,7 @@ How to turn the layers of a gear against each other so that it is about alike al
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import combinations_with_replacement
 from typing import Any
 
@@ -170,11 +171,13 @@ class SheetPolar:
     worst_shear: float
 
     @classmethod
+    @lru_cache(maxsize=64)
     def of(cls, panel: Panel) -> "SheetPolar":
         """Return the rose of a sheet or stack by its table: at windows, and for elements."""
         return cls._of(panel, 1.0, 1.0, 1.0)
 
     @classmethod
+    @lru_cache(maxsize=64)
     def of_teeth(cls, panel: Panel) -> "SheetPolar":
         """Return the rose for the roots of teeth: where some were broken, by what they bore."""
         shown = panel.sheet.broken_teeth
