@@ -388,7 +388,7 @@ class BentTrains:
         demands: Demands = {"room beside the plate": (stands, self.on.beside_plate)}
         if task.outputs == 2:
             sweeps = max(self.on.shafts.rod.diameter, task.duty.drive.swept_diameter)
-            apart = np.hypot(*self._points[-1]) - (load.fixed_by[1] + sweeps) / 2.0
+            apart = np.hypot(*self._points[-1]) - (load.swept_diameter + sweeps) / 2.0
             demands["room between wheel and drive"] = (apart, self.frame.clearance)
         return demands
 

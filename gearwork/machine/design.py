@@ -896,12 +896,12 @@ class Design(GearSet):
 
     def _drive_end_check(self, wheel: OnRod) -> Check:
         """Whether a wheel on the drive's side passes the drive's rod, or what a crank sweeps."""
-        drive, points = self.brief.drive, self.train.points
-        turns = max(self.brief.shafts.rod.diameter, drive.swept_diameter)
+        points, sweeps = self.train.points, self.brief.load.swept_diameter
+        turns = max(self.brief.shafts.rod.diameter, self.brief.drive.swept_diameter)
         return Check(
             judged="room between wheel and drive",
             kind="room",
-            value=dist(points[0], points[-1]) - (wheel.outer + turns) / 2.0,
+            value=dist(points[0], points[-1]) - (sweeps + turns) / 2.0,
             limit=self.brief.frame.clearance,
             unit="mm",
             sense="at least",

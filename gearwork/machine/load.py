@@ -71,6 +71,10 @@ class Load(Protocol):
     def fixed_by(self) -> tuple[str, float] | None:
         """What of it is fixed to the output shaft and its whole face, mm; None: not known."""
 
+    @property
+    def swept_diameter(self) -> float:
+        """What turns with the shaft outside the plates, mm; 0: not known."""
+
     def attached(self, torque: Any, overhang: float, running: bool) -> Attached:
         """Return what it does across the output shaft under a torque there, N·m.
 
@@ -223,6 +227,7 @@ class GivenLoad:
     holding_torque = 0.0  # nothing is known that pulls back
     riding_limit = None
     fixed_by = None
+    swept_diameter = 0.0
 
     def __post_init__(self) -> None:
         check_values(self)
@@ -382,6 +387,11 @@ class RopeDrum(Hauled):
     def fixed_by(self) -> tuple[str, float]:
         """The drum, by its flange: two ropes higher than the last layer (common practice)."""
         return "drum", self.drum_diameter + (2 * self.layers + 4) * self.rope_diameter
+
+    @property
+    def swept_diameter(self) -> float:
+        """That of its flange, mm."""
+        return self.fixed_by[1]
 
     @property
     def back_event(self) -> tuple[EventName, str, str]:

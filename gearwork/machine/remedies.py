@@ -126,6 +126,8 @@ def _ladders(
     if kind == "life":
         yield ((("service.running_hours", figures_down(check.value, 2)),),)
     if kind == "room" and of == "train":
+        if isinstance(brief.load, Vehicle) and brief.load.driven_share > 0.5:
+            yield ((("load.driven_share", 0.5),),)
         yield _bearings(shafts, lambda ball: ball.outer_diameter < shafts.bearing.outer_diameter)
         yield from (
             ((("frame.arrangement", other),),)

@@ -208,6 +208,11 @@ class RackLoad:
         """The pinion, whole within the root of its teeth."""
         return "rack pinion", float(hub_room(self.stage.pair.pinion.root_diameter))
 
+    @property
+    def swept_diameter(self) -> float:
+        """That of its pinion, mm."""
+        return float(self.stage.pair.pinion.tip_diameter)
+
     def forces(self, torque: Any) -> tuple[Any, Any]:
         """Return the force along the bar and the one that parts it and the pinion, N.
 

@@ -204,6 +204,11 @@ class Vehicle(Hauled):
         return "driven wheel", self.wheel_diameter / 2.0
 
     @property
+    def swept_diameter(self) -> float:
+        """That of its wheels, mm."""
+        return self.wheel_diameter
+
+    @property
     def back_event(self) -> tuple[EventName, str, str]:
         """The drive or its spindle locks."""
         return (

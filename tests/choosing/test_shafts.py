@@ -175,6 +175,28 @@ def test_stages_that_do_not_come_back_to_one_axis_are_known_before_any_machine_i
     assert "same_gears = true" in found.why
 
 
+@pytest.mark.parametrize(
+    ("changes", "words"),
+    [
+        # two driven wheels of 260 mm, one of them on the drive's side, its rod within their reach
+        ((("driven_share = 0.5 ", "driven_share = 1.0 "),), "Room between wheel and drive"),
+        # pegs beside a slim handle that points where a rod of the frame carries the cradle
+        (
+            (
+                ("body_diameter = 62.0", "body_diameter = 140.0"),
+                ("handle_width = 40.0", "handle_width = 15.0"),
+                ("handle_direction = 180.0", "handle_direction = 119.0"),
+            ),
+            "Wood beside the pegs",
+        ),
+    ],
+)
+def test_room_at_the_drive_is_known_before_any_machine_is_made(changes, words):
+    found = candidates_for(parse_brief(changed(CART, *changes), "cart"))
+    assert not len(found)
+    assert found.why.startswith(f"{words} ruled out")
+
+
 def test_thin_rods_are_told_with_what_helps():
     thin = changed(CART, ('"M12"', '"M6"'), ('"6001"', '"608"'))
     found = candidates_for(parse_brief(thin, "thin"))
