@@ -12,21 +12,20 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from gearwork.errors import GearworkError, number
-from gearwork.numbers import Complexes, Floats
+from gearwork.numbers import Complexes, Floats, Ints
 
 DEFAULT_TOLERANCE = 0.005
 
 
 def as_complex(points: ArrayLike) -> Complexes:
     """Return points of the plane, shape (..., 2), as complex numbers x + iy, shape (...)."""
-    pairs = np.asarray(points, dtype=float)
-    return np.asarray(pairs[..., 0] + 1j * pairs[..., 1])
+    return np.ascontiguousarray(points, dtype=float).view(complex)[..., 0]
 
 
 def as_pairs(points: ArrayLike) -> Floats:
     """Return complex numbers x + iy, shape (...), as points of the plane, shape (..., 2)."""
     values = np.asarray(points, dtype=complex)
-    return np.stack([values.real, values.imag], axis=-1)
+    return np.ascontiguousarray(values[..., None]).view(float)
 
 
 @dataclass(frozen=True, eq=False)
@@ -76,16 +75,16 @@ class Outline:
             )
         if len(points) < 2:
             raise GearworkError(f"outline has {len(points)} vertices: at least 2 are needed")
-        repeated = (points == np.roll(points, -1, axis=0)).all(axis=1)
-        if repeated.any():
-            raise GearworkError(
-                f"outline has a segment of no length at vertex {int(np.argmax(repeated))}: leave"
-                " out repeated vertices"
-            )
         points.flags.writeable = False
         arcs.flags.writeable = False
         object.__setattr__(self, "vertices", points)
         object.__setattr__(self, "bulges", arcs)
+        moves = self.chords.any(axis=1)
+        if not moves.all():
+            raise GearworkError(
+                f"outline has a segment of no length at vertex {int(np.argmin(moves))}: leave"
+                " out repeated vertices"
+            )
 
     @classmethod
     def circle(cls, diameter: float, centre: tuple[float, float] = (0.0, 0.0)) -> "Outline":
@@ -108,7 +107,8 @@ class Outline:
     @property
     def lengths(self) -> Floats:
         """Length of each segment, mm, shape (n,)."""
-        return np.abs(self.along(np.arange(len(self)), 0.5)[1])
+        half, sine, _, chord = self._bent
+        return np.abs(chord) * np.where(half == 0.0, 1.0, half / sine)
 
     @cached_property
     def radii(self) -> Floats:
@@ -222,7 +222,7 @@ class Outline:
         pieces = counts.astype(int)
         segment = np.repeat(np.arange(len(pieces)), pieces)
         place = np.arange(len(segment)) - np.repeat(np.cumsum(pieces) - pieces, pieces)
-        return as_pairs(self.along(segment, place / pieces[segment])[0])
+        return as_pairs(self._at(segment, place / pieces[segment]))
 
     def along(self, segment: ArrayLike, share: ArrayLike) -> tuple[Complexes, Complexes]:
         """Return points on segments of the path as x + iy, mm, and the way it runs there.
@@ -232,16 +232,28 @@ class Outline:
         segment.
         """
         where, share = np.asarray(segment), np.asarray(share, dtype=float)
+        half, sine, _, chord = (each[where] for each in self._bent)
+        speed = np.where(half == 0.0, 1.0, half / sine)
+        return self._at(where, share), chord * speed * np.exp(1j * half * (2 * share - 1))
+
+    @cached_property
+    def _bent(self) -> tuple[Floats, Floats, Complexes, Complexes]:
+        """Half angle of each segment, radians, and its sine; where it starts, its chord, mm.
+
+        Nearly straight arcs count as lines, for which angle and sine are 0 and 1.
+        """
+        half = 2 * np.arctan(self.bulges)
+        half[np.abs(half) < 1e-9] = 0.0
+        sine = np.where(half == 0.0, 1.0, np.sin(half))
+        return half, sine, as_complex(self.vertices), as_complex(self.chords)
+
+    def _at(self, where: Ints, share: Floats) -> Complexes:
+        """Points at shares of segments, x + iy, mm."""
         # On an arc of half angle h the chord to the share s is sin(h s) / sin(h) of the whole and
-        # turned by h (s − 1) from it; nearly straight arcs count as lines, where sin(h) vanishes.
-        half = 2 * np.arctan(self.bulges[where])
-        straight = np.abs(half) < 1e-9
-        sine = np.where(straight, 1.0, np.sin(half))
-        reach = np.where(straight, share, np.sin(half * share) / sine)
-        speed = np.where(straight, 1.0, half / sine)
-        chord = as_complex(self.chords[where])
-        points = as_complex(self.vertices[where]) + chord * reach * np.exp(1j * half * (share - 1))
-        return points, chord * speed * np.exp(1j * half * (2 * share - 1))
+        # turned by h (s − 1) from it.
+        half, sine, start, chord = (each[where] for each in self._bent)
+        reach = np.where(half == 0.0, share, np.sin(half * share) / sine)
+        return np.asarray(start + chord * reach * np.exp(1j * half * (share - 1)))
 
     def turned(self, angle: float) -> "Outline":
         """Return the outline turned about the origin by `angle` degrees."""
