@@ -18,17 +18,8 @@ from gearwork.checks.hub.centring import tilt
 from gearwork.checks.hub.coupling import Coupling, cheapest_coupling, couplings
 from gearwork.checks.hub.fixing import HubRating, bonded
 from gearwork.checks.hub.hub import rooms_within, sized_fixing, stepped, torque_step
+from gearwork.checks.shaft import beam
 from gearwork.checks.shaft.alignment import RUN_IN, max_face_factor, mean_modulus
-from gearwork.checks.shaft.beam import (
-    bearing_life,
-    bearing_reactions,
-    face_load_factor,
-    rigidity,
-    section_modulus,
-    summed_arms,
-    thread_fatigue_strength,
-    tooth_force,
-)
 from gearwork.checks.shaft.shaft import (
     FATIGUE_SAFETY,
     MIN_STATIC_SAFETY,
@@ -97,7 +88,7 @@ class Bent:
     @cached_property
     def reactions(self) -> Floats:
         """Of both bearings, N, (n, ways, 2, 2)."""
-        return np.asarray(bearing_reactions(self.at, self.forces, *self.bearings))
+        return np.asarray(beam.bearing_reactions(self.at, self.forces, *self.bearings))
 
     @cached_property
     def every(self) -> tuple[Floats, Floats]:
@@ -111,11 +102,11 @@ class Bent:
     def stresses(self, core: float) -> tuple[Floats, Floats]:
         """Greatest of bending, and of it with torsion by von Mises, MPa, (n,)."""
         places, forces = self.every  # between forces the moment is greatest at an end
-        moment = length(summed_arms(places, places, forces, 1))
+        moment = length(beam.summed_arms(places, places, forces, 1))
         x, at, turned = places[..., :, None], self.at[..., None, :], self.torques[..., None]
         passed = [np.abs(beside @ turned)[..., 0] for beside in (1.0 * (at < x), 1.0 * (at <= x))]
-        bending = moment / section_modulus(core)
-        shear = 1000.0 * np.maximum(*passed) / (2.0 * section_modulus(core))
+        bending = moment / beam.section_modulus(core)
+        shear = 1000.0 * np.maximum(*passed) / (2.0 * beam.section_modulus(core))
         both = np.sqrt(bending**2 + 3.0 * shear**2)
         return bending.max(axis=(1, 2)), both.max(axis=(1, 2))
 
@@ -124,10 +115,10 @@ class Bent:
         places, forces = self.every
         ends = np.stack([np.broadcast_to(x, self.at.shape[:2]) for x in self.bearings], axis=-1)
         x = np.broadcast_to(np.reshape(place, (-1, 1, 1)), (*self.at.shape[:2], 1))
-        tilt = summed_arms(x, places, forces, 2)[..., 0, :] / factorial(2)
-        held = summed_arms(ends, places, forces, 3) / factorial(3)
+        tilt = beam.summed_arms(x, places, forces, 2)[..., 0, :] / factorial(2)
+        held = beam.summed_arms(ends, places, forces, 3) / factorial(3)
         chord = (held[..., 1, :] - held[..., 0, :]) / (ends[..., 1] - ends[..., 0])[..., None]
-        return np.asarray((tilt - chord) / rigidity(core))
+        return np.asarray((tilt - chord) / beam.rigidity(core))
 
 
 class Held(NamedTuple):
@@ -440,7 +431,7 @@ class BentTrains:
             working = np.degrees(np.arccos(sum(base) / 2 / stages.centre_distance[:, i]))
             given = torques[:, i] * (-1.0 if drives else stages.ratio[:, i]) * sense
             towards = np.asarray(self._angles[i]) + (0.0 if drives else 180.0)
-            force = tooth_force(given, base[0 if drives else 1], working, towards)
+            force = beam.tooth_force(given, base[0 if drives else 1], working, towards)
             places.append(self._middle(i))
             forces.append(force)
             turned.append(given)
@@ -584,7 +575,7 @@ class BentTrains:
         _, crushing = weakest_direction(plate, "compression")
         seat = ball.outer_diameter * min(ball.width, plate.thickness)
         bears = design_value(crushing, *self.trains.task.use.factors("compression"))
-        life = bearing_life(UNBRANDED * ball.dynamic_rating, forces, speed)
+        life = beam.bearing_life(UNBRANDED * ball.dynamic_rating, forces, speed)
         with np.errstate(divide="ignore"):
             return {
                 "rod strength": rod.grade.yield_strength / YIELD_SAFETY / most,
@@ -596,7 +587,7 @@ class BentTrains:
             }
 
     def _amplitude(self, cycles: Any) -> Any:
-        return thread_fatigue_strength(self.on.shafts.rod.diameter, cycles)
+        return beam.thread_fatigue_strength(self.on.shafts.rod.diameter, cycles)
 
     def edge(self) -> Demands:
         """Return K_Hβ over what it may be, of the worst mesh."""
@@ -618,7 +609,7 @@ class BentTrains:
                     for one in (on_pinion, on_wheel)
                 ]
                 gap = np.abs(slopes[1][:, None, :] - slopes[0][:, :, None]).max(axis=(1, 2)) * width
-                factors.append(face_load_factor(gap, width, size, modulus))
+                factors.append(beam.face_load_factor(gap, width, size, modulus))
                 forces.append(size)
             worst = np.argmax(np.array(factors) * np.array(forces), axis=0)
             factor = np.take_along_axis(np.array(factors), worst[None], axis=0)[0]

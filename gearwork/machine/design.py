@@ -34,19 +34,7 @@ from gearwork.geometry.features import Bore
 from gearwork.geometry.pair import SIDES
 from gearwork.geometry.part import Part, Point
 from gearwork.geometry.rack import Rack
-from gearwork.machine.axial import (
-    BillRow,
-    Layout,
-    OnEnds,
-    OnRod,
-    bed_screws,
-    bill_of,
-    depth_of,
-    fitted,
-    grip_of,
-    layouts_of,
-    more_pieces,
-)
+from gearwork.machine import axial
 from gearwork.machine.brief import Brief, Room
 from gearwork.machine.duty import Duty, ShaftTorques, check_duty
 from gearwork.machine.events import Event, jam_torque
@@ -178,15 +166,15 @@ class Design(GearSet):
     @cached_property
     def train(self) -> GearTrain:
         """Gears on their shafts, with the axial room that takes what holds them."""
-        grips = tuple(grip_of(held) for held in self.fixings)
-        frame = fitted(self.brief.frame, self._draft, grips, self.brief.shafts)
+        grips = tuple(axial.grip_of(held) for held in self.fixings)
+        frame = axial.fitted(self.brief.frame, self._draft, grips, self.brief.shafts)
         return replace(self._draft, frame=frame, grips=grips)
 
     @cached_property
-    def layouts(self) -> tuple[Layout, ...]:
+    def layouts(self) -> tuple[axial.Layout, ...]:
         """What stands on every shaft, piece after piece, and on the rods of the frame."""
         held = [
-            OnRod(
+            axial.OnRod(
                 gear.name,
                 one,
                 grip,
@@ -203,18 +191,20 @@ class Design(GearSet):
                 strict=True,
             )
         ]
-        return layouts_of(self.train, self.brief.shafts, self._on_ends, self.brief.cradle, held)
+        return axial.layouts_of(
+            self.train, self.brief.shafts, self._on_ends, self.brief.cradle, held
+        )
 
     @cached_property
-    def _on_ends(self) -> OnEnds:
+    def _on_ends(self) -> axial.OnEnds:
         """What is fixed to the ends of the first and the last shaft, and how."""
         drive, load = self.ends(self.torques.running, running=True)
         both = load.count == 2
         given = self._crank, self.coupling, self._outside
-        return OnEnds(drive.name, load.name, *given, both)
+        return axial.OnEnds(drive.name, load.name, *given, both)
 
     @property
-    def shaft_layouts(self) -> tuple[Layout, ...]:
+    def shaft_layouts(self) -> tuple[axial.Layout, ...]:
         """Those of the shafts alone."""
         return self.layouts[: len(self.train.shafts)]
 
@@ -232,7 +222,7 @@ class Design(GearSet):
         return frame_parts(self.train, self.brief)
 
     @property
-    def _outside(self) -> OnRod | None:
+    def _outside(self) -> axial.OnRod | None:
         """Drum or driven wheel, none where the rod itself is gripped."""
         if self.output_fixing is None:
             return None
@@ -244,15 +234,17 @@ class Design(GearSet):
         return more
 
     @property
-    def _crank(self) -> OnRod | None:
+    def _crank(self) -> axial.OnRod | None:
         """The crank, where there is one."""
         return None if self.input_fixing is None else self._disc(self.input_fixing)
 
-    def _disc(self, end: "EndFixing") -> OnRod:
+    def _disc(self, end: "EndFixing") -> axial.OnRod:
         held, sheet = end.held, self.brief.gears.sheet.thickness
         cuts = Hub.of(held.fixing, sheet).face_cuts(sheet)
         thick = held.panel.thickness
-        return OnRod(end.name, held, grip_of(held), (end.name,), end.room, thick, cuts, kind="disc")
+        return axial.OnRod(
+            end.name, held, axial.grip_of(held), (end.name,), end.room, thick, cuts, kind="disc"
+        )
 
     @cached_property
     def gears(self) -> tuple[MountedGear, ...]:
@@ -599,7 +591,7 @@ class Design(GearSet):
     def overhangs(self) -> tuple[float, float]:
         """How far from the plates the middle of what is fixed to the ends stands, mm."""
         before, after = self.brief.shafts.overhangs
-        on = OnEnds("", "", self._crank, self.coupling)
+        on = axial.OnEnds("", "", self._crank, self.coupling)
         return max(before, on.drive_overhang(self.train, self.brief.shafts)), after
 
     def shafts(
@@ -712,7 +704,7 @@ class Design(GearSet):
         return (*chain.from_iterable(self._layers), *self._frame_parts)
 
     @cached_property
-    def bill(self) -> tuple[BillRow, ...]:
+    def bill(self) -> tuple[axial.BillRow, ...]:
         """Everything to buy or to cut to length, numbered.
 
         Raises
@@ -722,11 +714,11 @@ class Design(GearSet):
         """
         sheets = [f"sheet {sheet.stock.label}" for sheet in self.sheets]
         wood = [part.name for part in self.parts]
-        more = [*more_pieces(self.train.stack_up.plates)]
+        more = [*axial.more_pieces(self.train.stack_up.plates)]
         if self.on_bed is not None and (bar := self.bar(self.on_bed)):
             hole, panel = self.stages[self.on_bed].screw_hole, self.panel(self.on_bed)
-            more.append(bed_screws(bar, hole, panel))
-        return bill_of(self.layouts, sheets, wood, more)
+            more.append(axial.bed_screws(bar, hole, panel))
+        return axial.bill_of(self.layouts, sheets, wood, more)
 
     def reserve(self, stage: int) -> float:
         """How many times the greatest loads there are the teeth of a stage bear."""
@@ -866,7 +858,7 @@ class Design(GearSet):
             drawn.append(cradle.bounds(cradle.posts(self.train.box.rods)))
         left, low = np.min(drawn, axis=0)[:2]
         right, high = np.max(drawn, axis=0)[2:]
-        return float(right - left), float(high - low), depth_of(self.layouts)
+        return float(right - left), float(high - low), axial.depth_of(self.layouts)
 
     @property
     def has_room(self) -> bool:
@@ -894,7 +886,7 @@ class Design(GearSet):
             for key, (name, (value, limit)) in zip(keys, of_machine, strict=True)
         )
 
-    def _drive_end_check(self, wheel: OnRod) -> Check:
+    def _drive_end_check(self, wheel: axial.OnRod) -> Check:
         """Whether a wheel on the drive's side passes the drive's rod, or what a crank sweeps."""
         points, sweeps = self.train.points, self.brief.load.swept_diameter
         turns = max(self.brief.shafts.rod.diameter, self.brief.drive.swept_diameter)
@@ -938,7 +930,7 @@ class Design(GearSet):
             source="the pieces on the rods and the strip the bar takes; clearance: assumption",
         )
 
-    def _overhang_check(self, outside: OnRod) -> Check:
+    def _overhang_check(self, outside: axial.OnRod) -> Check:
         """Whether drum or wheel stands clear of nut and ring of the bearing beside it."""
         shafts = self.brief.shafts
         needed = self._on_ends.load_overhang(self.train, shafts)

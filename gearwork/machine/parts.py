@@ -31,14 +31,7 @@ from gearwork.geometry.plate import (
     turned_over,
 )
 from gearwork.geometry.rack import Bar, BarPiece, Rack
-from gearwork.machine.axial import (
-    MIDDLE,
-    PLATE,
-    RING,
-    RING_SCREWS,
-    hole_before,
-    ring_diameter,
-)
+from gearwork.machine import axial
 from gearwork.machine.brief import Brief, GearBrief
 from gearwork.machine.frame import RING_WALL, seat_depth
 from gearwork.machine.stage import MountedGear
@@ -300,7 +293,7 @@ def _bar_notes(gear: MountedGear, piece: BarPiece) -> tuple[str, ...]:
     )
 
 
-FIRST_PLATE = f"{PLATE} B"
+FIRST_PLATE = f"{axial.PLATE} B"
 """The plate that is drawn as the train stands: its outer face is seen from the load's side."""
 
 
@@ -319,7 +312,7 @@ def plate_seats(train: GearTrain, brief: Brief, plate: int) -> list[Seat]:
             diameter=ball.outer_diameter,
             allowance=brief.frame.fit,
             depth=depth,
-            hole_diameter=None if depth is None else hole_before(ball),
+            hole_diameter=None if depth is None else axial.hole_before(ball),
             swept_diameter=max((tip for _, _, tip, _ in axis.circles), default=0.0),
             name=axis.name,
         )
@@ -334,14 +327,16 @@ def frame_parts(train: GearTrain, brief: Brief) -> tuple[Part, ...]:
     count = len(stack)
     lower, *between, upper = (
         side_plate(plate_seats(train, brief, i), box, bit, name)
-        for i, name in enumerate((PLATE, *(MIDDLE,) * (count - 2), FIRST_PLATE))
+        for i, name in enumerate((axial.PLATE, *(axial.MIDDLE,) * (count - 2), FIRST_PLATE))
     )
-    plates = [turned_over(lower, f"{PLATE} A"), upper]
+    plates = [turned_over(lower, f"{axial.PLATE} A"), upper]
     middle = train.frame.middle_thickness or thick
     sheets = round(middle / thick)
     plates += [replace(one, count=sheets, notes=(*one.notes, "glued together")) for one in between]
-    screws = BoltCircle(RING_SCREWS, SCREW_HOLE, ball.outer_diameter + RING_WALL)
-    ring = retaining_ring(RING, ring_diameter(ball), hole_before(ball), screws, bit, thick)
+    screws = BoltCircle(axial.RING_SCREWS, SCREW_HOLE, ball.outer_diameter + RING_WALL)
+    ring = retaining_ring(
+        axial.RING, axial.ring_diameter(ball), axial.hole_before(ball), screws, bit, thick
+    )
     held = sum(plate in (0, count - 1) for on in train.stack_up.carried for plate in on)
     found = [*plates, replace(ring, count=held)]
     for i, ((_, low), (high, _)) in enumerate(pairwise(stack), 1):
@@ -359,9 +354,9 @@ def frame_places(train: GearTrain, parts: Sequence[Part]) -> tuple[Placed, ...]:
     x, y, found, last = (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), list[Placed](), len(stack) - 1
     for i, (low, high) in enumerate(stack):
         if i == 0:  # its upper face is the outer one, as of plate B
-            found.append(Placed(named[f"{PLATE} A"], (0.0, 0.0, high), (-1.0, 0.0, 0.0), y))
+            found.append(Placed(named[f"{axial.PLATE} A"], (0.0, 0.0, high), (-1.0, 0.0, 0.0), y))
         elif i < last:
-            middle = replace(named[MIDDLE], thickness=float(high - low))
+            middle = replace(named[axial.MIDDLE], thickness=float(high - low))
             found.append(Placed(middle, (0.0, 0.0, low), x, y))
         else:
             found.append(Placed(named[FIRST_PLATE], (0.0, 0.0, low), x, y))

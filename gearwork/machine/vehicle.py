@@ -8,20 +8,9 @@ import numpy as np
 
 from gearwork.checks.check import Check
 from gearwork.errors import Bound, GearworkError, number
+from gearwork.machine import load
 from gearwork.machine.attached import Attached, wheels
 from gearwork.machine.events import EventName, braking_force
-from gearwork.machine.load import (
-    GRAVITY,
-    Hauled,
-    Mass,
-    Resistance,
-    Size,
-    Slope,
-    StartFactor,
-    TravelSpeed,
-    hauling_pull,
-    running_back,
-)
 
 _BRAKING = 0.25  # share of the weight that the brake slows beyond holding it
 _TIPPING_FRICTION = 1.0  # more than tyres have on any ground here, for people's safety
@@ -34,7 +23,7 @@ _STATICS = "static equilibrium on a slope (Wong, Theory of Ground Vehicles, ch. 
 
 
 @dataclass(frozen=True)
-class Vehicle(Hauled):
+class Vehicle(load.Hauled):
     """A vehicle on four wheels (or three) with one driven axle, going up a slope.
 
     Attributes
@@ -97,19 +86,19 @@ class Vehicle(Hauled):
     19.613
     """
 
-    mass: Mass
-    wheel_diameter: Size
-    slope: Slope
-    rolling_resistance: Resistance
-    travel_speed: TravelSpeed
+    mass: load.Mass
+    wheel_diameter: load.Size
+    slope: load.Slope
+    rolling_resistance: load.Resistance
+    travel_speed: load.TravelSpeed
     tyre_friction: Annotated[float, _FRICTION]
-    wheelbase: Size
+    wheelbase: load.Size
     centre_to_rear: Annotated[float, Bound("mm", at_least=0.0)]
-    centre_height: Size
-    track: Size
+    centre_height: load.Size
+    track: load.Size
     driven_axle: Literal["rear", "front"] = "rear"
     driven_share: Annotated[float, Bound(above=0.0, at_most=1.0)] = 1.0
-    start_factor: StartFactor = 2.0
+    start_factor: load.StartFactor = 2.0
     max_friction: Annotated[float | None, _FRICTION] = None
     weight_share: Annotated[float, Bound(at_least=0.0, at_most=1.0)] = 1.0
     bump_factor: Annotated[float, Bound(at_least=1.0, at_most=10.0)] = 2.0
@@ -223,7 +212,7 @@ class Vehicle(Hauled):
     @property
     def holding_torque(self) -> float:
         """Torque at the axle that holds it on the slope, without help from friction, N·m."""
-        return hauling_pull(self.mass, self.slope, 0.0) * self.wheel_diameter / 2000.0
+        return load.hauling_pull(self.mass, self.slope, 0.0) * self.wheel_diameter / 2000.0
 
     @property
     def riding_limit(self) -> float:
@@ -237,7 +226,7 @@ class Vehicle(Hauled):
         """
         count = 2 if self.driven_share > 0.5 else 1
         traction = 2000.0 * torque / self.wheel_diameter
-        level = self.mass * GRAVITY
+        level = self.mass * load.GRAVITY
         axle = (level * self._far_arm + traction * self.centre_height) / self.wheelbase
         weight = self.weight_share * self.driven_share * np.minimum(axle, level) / count
         side = 0.0 if running else self.side_share * weight
@@ -259,13 +248,13 @@ class Vehicle(Hauled):
         The brake is to hold on the slope and beyond that to slow a quarter of the weight
         (assumption).
         """
-        braking = hauling_pull(self.mass, self.slope, _BRAKING)
+        braking = load.hauling_pull(self.mass, self.slope, _BRAKING)
         return (
             "Fit a brake that works on the wheels without the gears and gives at least"
             f" {braking:.0f} N at the ground: when a gear or its fixing fails, the"
             " gears brake no more.",
             "Stopping the drive locks or drags the driven wheels: slow down before letting go.",
-            *((running_back(self.slope, self.rolling_resistance),) if self.slope else ()),
+            *((load.running_back(self.slope, self.rolling_resistance),) if self.slope else ()),
             f"Nobody rides faster than {self.riding_limit:.2g} m/s with it, downhill included: the"
             " drive holds it back only as long as no gear fails.",
             "Cover the gears so that neither fingers, hair, laces nor clothing reach them.",
@@ -279,7 +268,7 @@ class Vehicle(Hauled):
 
     @property
     def _normal_weight(self) -> float:
-        return self.mass * GRAVITY * math.cos(math.radians(self.slope))
+        return self.mass * load.GRAVITY * math.cos(math.radians(self.slope))
 
     @property
     def _lean(self) -> float:

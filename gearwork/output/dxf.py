@@ -24,31 +24,9 @@ from gearwork.geometry.outline import Outline, circle_of
 from gearwork.geometry.part import Part, Point
 from gearwork.geometry.toolpath import Run
 from gearwork.numbers import Floats
-from gearwork.output.drawing.draft import (
-    ARROW,
-    DASHES,
-    LINE_WIDTH,
-    Diameter,
-    Drawing,
-    Length,
-    Style,
-    dimension_ink,
-)
+from gearwork.output import marking
+from gearwork.output.drawing import draft
 from gearwork.output.drawing.paper import FOOT, flow
-from gearwork.output.marking import (
-    HOLES,
-    MILLIMETRES,
-    NOT_CUT,
-    TEXT_HEIGHT,
-    Label,
-    Line,
-    Marks,
-    bounds_of,
-    cut_paths,
-    part_marks,
-    plain_text,
-    sheet_marks,
-)
 
 Version = Literal["R2010", "R12"]
 
@@ -66,7 +44,7 @@ def part_dxf(part: Part, version: Version = "R2010") -> bytes:
     Full circles are written as CIRCLE, so that a drilled hole has a centre to drill at;
     everything else as one closed polyline with bulges.
     """
-    return lines_dxf(cut_paths([part]), part_marks(part), version)
+    return lines_dxf(marking.cut_paths([part]), marking.part_marks(part), version)
 
 
 def sheet_dxf(
@@ -77,21 +55,25 @@ def sheet_dxf(
     version: Version = "R2010",
 ) -> bytes:
     """Return a DXF file of a sheet of `width` x `height` mm with the parts where they lie."""
-    return lines_dxf(cut_paths(parts), sheet_marks(parts, width, height, notes), version)
+    return lines_dxf(
+        marking.cut_paths(parts), marking.sheet_marks(parts, width, height, notes), version
+    )
 
 
-def lines_dxf(lines: Sequence[Line], marks: Marks, version: Version = "R2010") -> bytes:
+def lines_dxf(
+    lines: Sequence[marking.Line], marks: marking.Marks, version: Version = "R2010"
+) -> bytes:
     """Return a DXF file of lines on their layers, in the order given, and what is not cut."""
     document = new_document(version)
     space = document.modelspace()
     for layer, line in lines:
-        place = add_layer(document, layer, gray=layer == NOT_CUT)
+        place = add_layer(document, layer, gray=layer == marking.NOT_CUT)
         if isinstance(line, Run):
             _add_run(space, line, place)
         else:
             add_outline(space, line, place)
-    add_marks(space, marks, add_layer(document, NOT_CUT, gray=True))
-    show_all(document, bounds_of(lines, marks))
+    add_marks(space, marks, add_layer(document, marking.NOT_CUT, gray=True))
+    show_all(document, marking.bounds_of(lines, marks))
     return to_bytes(document)
 
 
@@ -100,7 +82,7 @@ def new_document(version: Version) -> Document:
     if version not in get_args(Version):
         raise GearworkError(f"DXF version is {version!r}: it must be one of R2010, R12")
     with _steady():
-        return ezdxf.new(version, units=MILLIMETRES)
+        return ezdxf.new(version, units=marking.MILLIMETRES)
 
 
 def to_bytes(document: Document) -> bytes:
@@ -156,14 +138,16 @@ def _add_polyline(
     return space.add_lwpolyline(rows, format="xyb", close=close, dxfattribs=attributes)
 
 
-def add_marks(space: BaseLayout, marks: Marks, layer: str) -> None:
+def add_marks(space: BaseLayout, marks: marking.Marks, layer: str) -> None:
     """Add texts and strokes, which are not cut."""
     for stroke in marks.strokes:
         for start, end in pairwise(stroke.round(6).tolist()):
             space.add_line(start, end, {"layer": layer})
     for label in marks.labels:
         attributes = {"layer": layer, "rotation": round(label.angle, 6)}
-        text = space.add_text(plain_text(label.text), height=label.height, dxfattribs=attributes)
+        text = space.add_text(
+            marking.plain_text(label.text), height=label.height, dxfattribs=attributes
+        )
         x, y = np.round(label.at, 6).tolist()
         text.set_placement((x, y), align=_ALIGN[label.anchor])
         if label.anchor != "start":
@@ -183,12 +167,12 @@ def _steady() -> Iterator[None]:
         options.write_fixed_meta_data_for_testing, logger.disabled = before
 
 
-_DIMENSIONS = f"{NOT_CUT}-dimensions"
-_TEXT = f"{NOT_CUT}-text"
-_LINE_TYPE: dict[Style, str] = {"dashed": "DASHED", "chain": "DASHDOT"}
+_DIMENSIONS = f"{marking.NOT_CUT}-dimensions"
+_TEXT = f"{marking.NOT_CUT}-text"
+_LINE_TYPE: dict[draft.Style, str] = {"dashed": "DASHED", "chain": "DASHDOT"}
 _DIMENSION_STYLE = {
-    "dimtxt": TEXT_HEIGHT,
-    "dimasz": ARROW,
+    "dimtxt": marking.TEXT_HEIGHT,
+    "dimasz": draft.ARROW,
     "dimexo": 1.0,
     "dimexe": 2.0,
     "dimgap": 1.0,
@@ -204,7 +188,7 @@ _DIMENSION_STYLE = {
 }
 
 
-def drawing_dxf(drawing: Drawing) -> bytes:
+def drawing_dxf(drawing: draft.Drawing) -> bytes:
     """Return the drawing as DXF R2010 in millimetres.
 
     Dimensions are DIMENSION entities with a style of their own, which is also the file's
@@ -227,31 +211,31 @@ def drawing_dxf(drawing: Drawing) -> bytes:
     return to_bytes(document)
 
 
-def _style_layer(document: Document, style: Style) -> str:
-    name = HOLES if style == "hole" else f"{NOT_CUT}-{style}"
+def _style_layer(document: Document, style: draft.Style) -> str:
+    name = marking.HOLES if style == "hole" else f"{marking.NOT_CUT}-{style}"
     if name not in document.layers:
         layer = document.layers.get(add_layer(document, name))
-        layer.dxf.lineweight = round(100 * LINE_WIDTH[style])
-        if style in DASHES:
+        layer.dxf.lineweight = round(100 * draft.LINE_WIDTH[style])
+        if style in draft.DASHES:
             layer.dxf.linetype = _LINE_TYPE[style]
-            signed = [length * (-1) ** place for place, length in enumerate(DASHES[style])]
-            document.linetypes.add(_LINE_TYPE[style], [sum(DASHES[style]), *signed])
+            signed = [length * (-1) ** place for place, length in enumerate(draft.DASHES[style])]
+            document.linetypes.add(_LINE_TYPE[style], [sum(draft.DASHES[style]), *signed])
     return name
 
 
-def _add_dimension(document: Document, dimension: Length | Diameter) -> None:
+def _add_dimension(document: Document, dimension: draft.Length | draft.Diameter) -> None:
     """Add a DIMENSION entity and the block that shows how it is drawn here.
 
     An auxiliary one becomes plain lines and text, which every reader draws alike.
     """
     space = document.modelspace()
-    if isinstance(dimension, Diameter) and dimension.auxiliary:
+    if isinstance(dimension, draft.Diameter) and dimension.auxiliary:
         _add_ink(space, dimension, add_layer(document, _TEXT))
         return
     layer = add_layer(document, _DIMENSIONS)
     block = document.blocks.new_anonymous_block(type_char="D")
     _add_ink(block, dimension, layer)
-    text = dimension_ink(dimension).marks.labels[0]
+    text = draft.dimension_ink(dimension).marks.labels[0]
     attributes = {
         "layer": layer,
         "dimstyle": "mm",
@@ -259,13 +243,13 @@ def _add_dimension(document: Document, dimension: Length | Diameter) -> None:
         "text_midpoint": _in_space(text.corners.mean(axis=0)),
         "actual_measurement": round(dimension.value, 6),
     }
-    if isinstance(dimension, Length):
+    if isinstance(dimension, draft.Length):
         attributes |= {
             "dimtype": 1 | 32 | 128,
             "defpoint": _in_space(dimension.ends[1]),
             "defpoint2": _in_space(dimension.start),
             "defpoint3": _in_space(dimension.end),
-            "text": plain_text(f"{dimension.name} <>{dimension.tolerance}"),
+            "text": marking.plain_text(f"{dimension.name} <>{dimension.tolerance}"),
         }
     else:
         attributes |= {
@@ -273,13 +257,13 @@ def _add_dimension(document: Document, dimension: Length | Diameter) -> None:
             "defpoint": _in_space(2 * np.array(dimension.centre) - dimension.foot),
             "defpoint4": _in_space(dimension.foot),
             "leader_length": dimension.reach,
-            "text": plain_text(f"{dimension.name} dia <>"),
+            "text": marking.plain_text(f"{dimension.name} dia <>"),
         }
     space.new_entity("DIMENSION", attributes)
 
 
-def _add_ink(space: BaseLayout, dimension: Length | Diameter, layer: str) -> None:
-    ink = dimension_ink(dimension)
+def _add_ink(space: BaseLayout, dimension: draft.Length | draft.Diameter, layer: str) -> None:
+    ink = draft.dimension_ink(dimension)
     add_marks(space, ink.marks, layer)
     for corners in ink.arrowheads:
         tip, left, right = corners.round(6).tolist()
@@ -290,11 +274,13 @@ def _in_space(point: Point | Floats) -> tuple[float, float, float]:
     return round(float(point[0]), 6), round(float(point[1]), 6), 0.0
 
 
-def _tables_below(drawing: Drawing, left: float, low: float) -> tuple[Marks, float]:
+def _tables_below(drawing: draft.Drawing, left: float, low: float) -> tuple[marking.Marks, float]:
     """Place the tables below the drawing; also return the lowest level reached."""
     top = low - 2 * FOOT
-    title = Label((left, low - FOOT), 2 * TEXT_HEIGHT, f"{drawing.title}; all lengths in mm")
-    marks, lowest = Marks((title,)), top
+    title = marking.Label(
+        (left, low - FOOT), 2 * marking.TEXT_HEIGHT, f"{drawing.title}; all lengths in mm"
+    )
+    marks, lowest = marking.Marks((title,)), top
     (placed,) = flow([table.size for table in drawing.tables], math.inf, 120.0)
     for block, x, depth in placed:
         table = drawing.tables[block]

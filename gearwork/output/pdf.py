@@ -18,14 +18,7 @@ from reportlab.pdfgen.pathobject import PDFPathObject
 
 from gearwork.geometry.part import Point
 from gearwork.numbers import Floats
-from gearwork.output.drawing.draft import (
-    DASHES,
-    LINE_WIDTH,
-    Drawing,
-    Line,
-    Style,
-    dimension_ink,
-)
+from gearwork.output.drawing import draft
 from gearwork.output.drawing.paper import (
     FOOT,
     MARGIN,
@@ -48,7 +41,7 @@ _MAP = 110.0
 _CAPTION = 10.0
 
 
-def drawing_pdf(drawing: Drawing, paper: str = "A4") -> bytes:
+def drawing_pdf(drawing: draft.Drawing, paper: str = "A4") -> bytes:
     """Return the drawing as PDF at 1:1, every page with a bar of 100 mm to check the printer.
 
     What is larger than a page is spread over several that overlap, with numbered crosses to
@@ -80,8 +73,8 @@ def _font() -> str:
     return "DejaVu"
 
 
-def _labels(drawing: Drawing) -> list[Label]:
-    every = (drawing.marks, *(dimension_ink(one).marks for one in drawing.dimensions))
+def _labels(drawing: draft.Drawing) -> list[Label]:
+    every = (drawing.marks, *(draft.dimension_ink(one).marks for one in drawing.dimensions))
     return [label for marks in every for label in marks.labels]
 
 
@@ -138,9 +131,9 @@ class _View:
     cut_off: bool = False
     elsewhere: Collection[Label] = ()
 
-    def stroke(self, path: Floats, style: Style = "thin") -> None:
-        width = LINE_WIDTH[style] * max(self.scale, 0.5) * _POINTS
-        dashes = [length * _POINTS for length in DASHES.get(style, ()) if self.scale == 1.0]
+    def stroke(self, path: Floats, style: draft.Style = "thin") -> None:
+        width = draft.LINE_WIDTH[style] * max(self.scale, 0.5) * _POINTS
+        dashes = [length * _POINTS for length in draft.DASHES.get(style, ()) if self.scale == 1.0]
 
         def draw(canvas: Any) -> None:
             canvas.setLineWidth(width)
@@ -189,18 +182,18 @@ class _View:
         for label in marks.labels:
             self.write(label)
 
-    def shapes(self, drawing: Drawing) -> None:
+    def shapes(self, drawing: draft.Drawing) -> None:
         for shape in drawing.shapes:
             points = shape.outline.points()
             self.stroke(np.vstack([points, points[:1]]), shape.style)
         for line in drawing.lines:
             self.stroke(np.array([line.start, line.end]), line.style)
 
-    def drawing(self, drawing: Drawing) -> None:
+    def drawing(self, drawing: draft.Drawing) -> None:
         self.shapes(drawing)
         self.marks(drawing.marks)
         for dimension in drawing.dimensions:
-            ink = dimension_ink(dimension)
+            ink = draft.dimension_ink(dimension)
             self.marks(ink.marks)
             for corners in ink.arrowheads:
                 self.fill(corners)
@@ -219,7 +212,7 @@ class _View:
         return not self.cut_off or bool(above and below)
 
 
-def _single_page(drawing: Drawing, paper: str) -> _Page | None:
+def _single_page(drawing: draft.Drawing, paper: str) -> _Page | None:
     """Draw all on one page if it fits."""
     left, low, right, top = drawing.bounds
     sizes = [table.size for table in drawing.tables]
@@ -235,7 +228,7 @@ def _single_page(drawing: Drawing, paper: str) -> _Page | None:
     return None
 
 
-def _pages(drawing: Drawing, tiles: Tiling) -> Iterator[_Page]:
+def _pages(drawing: draft.Drawing, tiles: Tiling) -> Iterator[_Page]:
     """Draw the tables and a map of the pages, then each page of the drawing."""
     wide, high = tiles.sheet.room
     tiled = tiles.columns * tiles.rows > 1
@@ -267,7 +260,7 @@ def _frame(left: float, low: float, right: float, top: float) -> Floats:
     return np.array([(left, low), (right, low), (right, top), (left, top), (left, low)])
 
 
-def _draw_tables(page: _Page, drawing: Drawing, placed: Iterable[Placed]) -> None:
+def _draw_tables(page: _Page, drawing: draft.Drawing, placed: Iterable[Placed]) -> None:
     """Draw tables where they were placed, one wider than the page made smaller."""
     wide, _ = page.sheet.room
     for block, x, depth in placed:
@@ -282,7 +275,9 @@ def _map_size(tiles: Tiling) -> tuple[float, float]:
     return scale * (right - left), scale * (top - low) + _CAPTION
 
 
-def _draw_map(page: _Page, drawing: Drawing, tiles: Tiling, corner: Point, first: int) -> None:
+def _draw_map(
+    page: _Page, drawing: draft.Drawing, tiles: Tiling, corner: Point, first: int
+) -> None:
     """Draw which page shows what, much smaller, with how to join them; `first`: its number."""
     x, top = corner
     lines = (
@@ -297,7 +292,7 @@ def _draw_map(page: _Page, drawing: Drawing, tiles: Tiling, corner: Point, first
     view.shapes(drawing)
     places = list(product(range(tiles.rows), range(tiles.columns)))
     frames = [_frame(*tiles.window(*place)) for place in places]
-    edges = [Line(tuple(a), tuple(b), "thin") for path in frames for a, b in pairwise(path)]
+    edges = [draft.Line(tuple(a), tuple(b), "thin") for path in frames for a, b in pairwise(path)]
     ground = Ground(drawing.shapes, [*drawing.lines, *edges])
     for number, path in enumerate(frames, first):
         view.stroke(path)

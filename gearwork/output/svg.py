@@ -11,26 +11,9 @@ from gearwork.geometry.outline import Outline, circle_of
 from gearwork.geometry.part import Part
 from gearwork.geometry.toolpath import Run
 from gearwork.numbers import Floats
-from gearwork.output.drawing.draft import (
-    DASHES,
-    LINE_WIDTH,
-    Bounds,
-    Drawing,
-    Style,
-    dimension_ink,
-)
+from gearwork.output import marking
+from gearwork.output.drawing import draft
 from gearwork.output.html import INK
-from gearwork.output.marking import (
-    LETTER_SHARE,
-    NOT_CUT,
-    Label,
-    Line,
-    Marks,
-    bounds_of,
-    cut_paths,
-    part_marks,
-    sheet_marks,
-)
 
 _MARGIN = 5.0
 # A hairline for the machine; a viewer that knows style sheets draws it a pixel wide at any zoom.
@@ -41,12 +24,14 @@ _NOT_CUT = 'fill="none" stroke="gray" stroke-width="0.2"'
 
 def part_svg(part: Part) -> str:
     """Return a drawing of one part at 1:1, cut lines thin, its text in a group of its own."""
-    return lines_svg(part.name, cut_paths([part]), part_marks(part))
+    return lines_svg(part.name, marking.cut_paths([part]), marking.part_marks(part))
 
 
 def sheet_svg(parts: Sequence[Part], width: float, height: float, notes: Sequence[str] = ()) -> str:
     """Return a drawing of a sheet of `width` x `height` mm with the parts where they lie."""
-    return lines_svg("sheet", cut_paths(parts), sheet_marks(parts, width, height, notes))
+    return lines_svg(
+        "sheet", marking.cut_paths(parts), marking.sheet_marks(parts, width, height, notes)
+    )
 
 
 def outline_picture(outline: Outline) -> str:
@@ -61,7 +46,7 @@ def outline_picture(outline: Outline) -> str:
     return _root(frame, [shape], ' style="max-width:100%;max-height:120mm"')
 
 
-def drawing_picture(drawing: Drawing, margin: float = _MARGIN) -> Markup:
+def drawing_picture(drawing: draft.Drawing, margin: float = _MARGIN) -> Markup:
     """Return a drawing for a page: to its scale, or as wide as the page.
 
     `margin`: white about it, mm on paper.
@@ -76,7 +61,7 @@ def drawing_picture(drawing: Drawing, margin: float = _MARGIN) -> Markup:
         _drawn(_straight(np.array([one.start, one.end])), one.style, one.colour, unit)
         for one in drawing.lines
     ]
-    inks = [dimension_ink(dimension) for dimension in drawing.dimensions]
+    inks = [draft.dimension_ink(dimension) for dimension in drawing.dimensions]
     marks = sum((ink.marks for ink in inks), drawing.marks)
     drawn += [_drawn(_straight(stroke), "thin", INK, unit) for stroke in marks.strokes]
     heads = (corners for ink in inks for corners in ink.arrowheads)
@@ -99,11 +84,11 @@ def _straight(path: Floats) -> str:
     return "M" + "L".join(f"{_number(x)} {_number(-y)}" for x, y in path)
 
 
-def _drawn(data: str, style: Style, colour: str, unit: float, fill: str = "none") -> str:
+def _drawn(data: str, style: draft.Style, colour: str, unit: float, fill: str = "none") -> str:
     """A path; a coloured face lets a little of what lies below shine through."""
-    dashes = " ".join(_number(unit * each) for each in DASHES.get(style, ()))
+    dashes = " ".join(_number(unit * each) for each in draft.DASHES.get(style, ()))
     broken = f' stroke-dasharray="{dashes}"' if dashes else ""
-    width = _number(unit * LINE_WIDTH[style])
+    width = _number(unit * draft.LINE_WIDTH[style])
     clear = "" if fill in ("none", "white") else ' fill-opacity="0.85"'
     filled = ' fill="none"' if fill == "none" else f' fill-rule="evenodd" fill="{fill}"{clear}'
     return f'<path d="{data}"{filled} stroke="{colour}" stroke-width="{width}"{broken}/>'
@@ -126,17 +111,17 @@ def path_data(line: Outline | Run) -> str:
     return "".join(steps) + "Z"
 
 
-def lines_svg(title: str, lines: Sequence[Line], marks: Marks) -> str:
+def lines_svg(title: str, lines: Sequence[marking.Line], marks: marking.Marks) -> str:
     """Return lines on their layers and what is not cut at 1:1."""
     layers: dict[str, list[str]] = {}
     for layer, line in lines:
         layers.setdefault(layer, []).append(_shape(line))
-    layers.setdefault(NOT_CUT, []).extend(_marks(marks))
+    layers.setdefault(marking.NOT_CUT, []).extend(_marks(marks))
     body = [f"<title>{_text(title)}</title>", f"<style>{SEEN}</style>"]
     for layer, shapes in layers.items():
-        look = _NOT_CUT if layer == NOT_CUT else _CUT
+        look = _NOT_CUT if layer == marking.NOT_CUT else _CUT
         body += [f'<g id="{layer}" {look}>', *shapes, "</g>"]
-    left, low, right, high = bounds_of(lines, marks)
+    left, low, right, high = marking.bounds_of(lines, marks)
     return _root((left - _MARGIN, low - _MARGIN, right + _MARGIN, high + _MARGIN), body)
 
 
@@ -148,17 +133,17 @@ def _shape(line: Outline | Run) -> str:
     return f'<circle cx="{_number(x)}" cy="{_number(-y)}" r="{_number(diameter / 2)}"/>'
 
 
-def _marks(marks: Marks) -> Iterable[str]:
+def _marks(marks: marking.Marks) -> Iterable[str]:
     for stroke in marks.strokes:
         yield f'<polyline points="{_points(stroke)}"/>'
     look = ' fill="black" stroke="none" font-family="sans-serif"'
     yield from (_label(label, look) for label in marks.labels)
 
 
-def _label(label: Label, look: str = "") -> str:
+def _label(label: marking.Label, look: str = "") -> str:
     x, y = map(_number, (label.at[0], -label.at[1]))
     turned = f' transform="rotate({_number(-label.angle)} {x} {y})"' if label.angle else ""
-    size = _number(label.height / LETTER_SHARE)
+    size = _number(label.height / marking.LETTER_SHARE)
     return (
         f'<text x="{x}" y="{y}" text-anchor="{label.anchor}"{turned}{look} font-size="{size}">'
         f"{_text(label.text)}</text>"
@@ -169,7 +154,7 @@ def _points(path: Floats) -> str:
     return " ".join(f"{_number(x)},{_number(-y)}" for x, y in path)
 
 
-def _root(frame: Bounds, body: Iterable[str], more: str = "", scale: float = 1.0) -> str:
+def _root(frame: draft.Bounds, body: Iterable[str], more: str = "", scale: float = 1.0) -> str:
     left, low, right, high = frame
     width, height = right - left, high - low
     box = " ".join(map(_number, (left, -high, width, height)))

@@ -18,18 +18,8 @@ from gearwork.geometry.tooth import Cutter
 from gearwork.machine.gear_set import GearSet
 from gearwork.machine.layout import SheetLayout
 from gearwork.machine.parts import file_stem
+from gearwork.output import marking
 from gearwork.output.dxf import Version, lines_dxf
-from gearwork.output.marking import (
-    GAP,
-    HOLES,
-    NOT_CUT,
-    Line,
-    Marks,
-    cut_paths,
-    marks_on,
-    sheet_marks,
-    text_block,
-)
 from gearwork.output.svg import lines_svg
 
 INNER = "bit-inner-edge"
@@ -44,7 +34,7 @@ class BitLines:
     how to cut by them.
     """
 
-    lines: tuple[Line, ...]
+    lines: tuple[marking.Line, ...]
     notes: tuple[str, ...]
 
     @classmethod
@@ -53,18 +43,20 @@ class BitLines:
         paths = [_paths(part, bit, tabs) for part in parts]
         inner = chain.from_iterable(_lines(INNER, path) for *inside, _ in paths for path in inside)
         outer = chain.from_iterable(_lines(OUTER, outside) for *_, outside in paths)
-        holes = (line for line in cut_paths(parts) if line[0] == HOLES)
+        holes = (line for line in marking.cut_paths(parts) if line[0] == marking.HOLES)
         lines = (*holes, *inner, *outer)
         return cls(lines, tuple(_notes(lines, parts, bit, tabs, beside)))
 
-    def part_marks(self, part: Part) -> Marks:
+    def part_marks(self, part: Part) -> marking.Marks:
         """Return the marks of one part alone with the notes beside it."""
         _, _, right, top = part.bounds
-        return text_block([part.name, *self.notes], right + GAP, top) + marks_on(part, named=False)
+        return marking.text_block(
+            [part.name, *self.notes], right + marking.GAP, top
+        ) + marking.marks_on(part, named=False)
 
-    def sheet_marks(self, parts: Sequence[Part], width: float, height: float) -> Marks:
+    def sheet_marks(self, parts: Sequence[Part], width: float, height: float) -> marking.Marks:
         """Return the marks of a sheet with the notes beside it."""
-        return sheet_marks(parts, width, height, self.notes)
+        return marking.sheet_marks(parts, width, height, self.notes)
 
 
 def _paths(part: Part, bit: Cutter, tabs: Tabs | None) -> tuple[BitPath, ...]:
@@ -74,7 +66,7 @@ def _paths(part: Part, bit: Cutter, tabs: Tabs | None) -> tuple[BitPath, ...]:
         raise GearworkError(f"path of the bit round {part.name}: {error}") from None
 
 
-def _lines(layer: str, path: BitPath) -> Iterator[Line]:
+def _lines(layer: str, path: BitPath) -> Iterator[marking.Line]:
     """One line for every stretch at one height; the lead-in belongs to the first."""
     runs = [path.runs[0]]
     for run in path.runs[1:]:
@@ -97,22 +89,26 @@ def _rounded(run: Run) -> Run:
 
 
 def _notes(
-    lines: Iterable[Line], parts: Sequence[Part], bit: Cutter, tabs: Tabs | None, beside: str
+    lines: Iterable[marking.Line],
+    parts: Sequence[Part],
+    bit: Cutter,
+    tabs: Tabs | None,
+    beside: str,
 ) -> Iterator[str]:
     layers = [layer for layer, _ in lines]
     yield f"path of the centre of a bit that cuts {bit.cut_diameter:g} mm: no offset"
     yield "cut in the order of the file, the wood to the right of the path"
-    if HOLES in layers:
-        yield f"{HOLES}: drill through, or leave out"
+    if marking.HOLES in layers:
+        yield f"{marking.HOLES}: drill through, or leave out"
     for layer in dict.fromkeys(layers):
         if layer in (INNER, OUTER):
             last = ", after all others" if layer == OUTER else ""
             yield f"{layer}: cut through{last}"
-        elif layer != HOLES and tabs is not None:
+        elif layer != marking.HOLES and tabs is not None:
             yield f"{layer}: lift the bit to {tabs.height:g} mm above the underside"
     if any(cut.operation == "pocket" for part in parts for cut in part.cuts):
         yield f"pockets have no path here: see {beside}"
-    yield f"{NOT_CUT}: text and marks, not cut; the arrow is the face grain"
+    yield f"{marking.NOT_CUT}: text and marks, not cut; the arrow is the face grain"
 
 
 SUFFIX = "-bit-path"
@@ -136,7 +132,7 @@ def bit_path_files(
     return files
 
 
-def _both(stem: str, found: BitLines, marks: Marks, version: Version) -> dict[str, bytes]:
+def _both(stem: str, found: BitLines, marks: marking.Marks, version: Version) -> dict[str, bytes]:
     name = f"{stem}{SUFFIX}"
     return {
         f"{name}.dxf": lines_dxf(found.lines, marks, version),

@@ -12,12 +12,7 @@ from typing import NamedTuple
 import numpy as np
 
 from gearwork.checks.check import Check, CheckReport, Subject
-from gearwork.checks.tooth.mesh import (
-    MIN_CONTACT_RATIO,
-    WANTED_CONTACT_RATIO,
-    CutPair,
-    need_cut_pair,
-)
+from gearwork.checks.tooth import mesh
 from gearwork.errors import GearworkError, number, whole_number
 from gearwork.geometry.gear_outline import tooth_outline
 from gearwork.geometry.outline import Outline, as_complex
@@ -151,7 +146,7 @@ class Rolling:
 
 
 def roll(
-    cut: CutPair, outlines: tuple[Outline, Outline] | None = None, *, positions: int = 720
+    cut: mesh.CutPair, outlines: tuple[Outline, Outline] | None = None, *, positions: int = 720
 ) -> Rolling:
     """Turn two cut outlines through their mesh, in equal steps over a turn of the larger.
 
@@ -188,7 +183,7 @@ def roll(
     >>> rolling.collides, bool(abs(rolling.backlash - pair.backlash).max() < 0.02)
     (False, True)
     """
-    need_cut_pair("roll", cut)
+    mesh.need_cut_pair("roll", cut)
     distance = cut.pair.centre_distance
     pinion, wheel = outlines or (tooth_outline(cut.running(side)) for side in SIDES)
     teeth = int(cut.pair.pinion.teeth), int(cut.pair.wheel.teeth)
@@ -377,7 +372,7 @@ def check_rolling(
 def check_bar_rolling(
     pinion: Outline,
     bar: Outline,
-    cut: CutPair,
+    cut: mesh.CutPair,
     piece: BarPiece,
     *,
     tolerance: float = DISTANCE_TOLERANCE,
@@ -741,18 +736,18 @@ def _tip_check(rolling: Rolling, names: tuple[str, str]) -> Check:
 def _contact_check(rolling: Rolling, pitch: float, turn: Turn) -> Check:
     ratio = rolling.contact_ratio
 
-    def missing(rolling: Rolling, goal: float = MIN_CONTACT_RATIO) -> float:
+    def missing(rolling: Rolling, goal: float = mesh.MIN_CONTACT_RATIO) -> float:
         return max(goal - rolling.contact_ratio, 0.0) * pitch * TAN_20 / (1 + TAN_20**2)
 
     nearer = "Look up the centre distance, or write the files again."
-    if ratio >= MIN_CONTACT_RATIO:
-        about = missing(rolling, WANTED_CONTACT_RATIO)
+    if ratio >= mesh.MIN_CONTACT_RATIO:
+        about = missing(rolling, mesh.WANTED_CONTACT_RATIO)
         nearer = f"Set the shafts about {about:.2f} mm nearer."
     elif (way := _moved(rolling, missing, -1, turn)) is not None:
         nearer = f"Set the shafts {way:g} mm nearer."
     why = "This many tooth pairs carry on average, by the flanks of the outlines themselves."
     source = "the outlines turned against each other; limits as for the design"
-    low, wanted = MIN_CONTACT_RATIO, WANTED_CONTACT_RATIO
+    low, wanted = mesh.MIN_CONTACT_RATIO, mesh.WANTED_CONTACT_RATIO
     return Check(
         "contact ratio", ratio, low, "", "at least", why, nearer, source, wanted, kind="file"
     )

@@ -3,14 +3,7 @@
 from dataclasses import dataclass
 from math import cos, pi, radians, sqrt
 
-from gearwork.checks.hub.joints import (
-    FLANK_ANGLE,
-    FRICTION,
-    Clamp,
-    SpringStack,
-    nut_face,
-    pitch_diameter,
-)
+from gearwork.checks.hub import joints
 from gearwork.stock.hardware import Rod
 from gearwork.stock.laminate import Panel
 from gearwork.stock.timber import swelling
@@ -33,22 +26,22 @@ class Tightening:
     what: str
     rod: Rod
     clamp: float
-    springs: SpringStack | None = None
+    springs: joints.SpringStack | None = None
     give: float = 0.0
 
     @classmethod
-    def of(cls, what: str, clamp: Clamp, panel: Panel) -> "Tightening":
+    def of(cls, what: str, clamp: joints.Clamp, panel: Panel) -> "Tightening":
         """Return that of two nuts on a gear cut from a panel."""
         return cls(what, clamp.rod, clamp.tight(panel)[0], clamp.springs, take_up(clamp, panel))
 
     @property
     def torque(self) -> float:
         """At the nut, N·m: F (P/2π + μ d2/(2 cos 30°) + μ D_K/2), VDI 2230 (from memory)."""
-        face = nut_face(self.rod)
+        face = joints.nut_face(self.rod)
         across = (face.outer_diameter + face.inner_diameter) / 2.0
         if self.springs is not None:
             across = self.springs.disc.hole_diameter
-        return self.clamp * FRICTION.value * across / 2000.0 + self._thread_torque
+        return self.clamp * joints.FRICTION.value * across / 2000.0 + self._thread_torque
 
     @property
     def stress(self) -> float:
@@ -65,11 +58,15 @@ class Tightening:
     @property
     def _thread_torque(self) -> float:
         """Which the rod feels, N·m."""
-        friction = FRICTION.value * pitch_diameter(self.rod) / (2.0 * cos(radians(FLANK_ANGLE)))
+        friction = (
+            joints.FRICTION.value
+            * joints.pitch_diameter(self.rod)
+            / (2.0 * cos(radians(joints.FLANK_ANGLE)))
+        )
         return self.clamp * (self.rod.pitch / (2.0 * pi) + friction) / 1000.0
 
 
-def take_up(clamp: Clamp, panel: Panel, left: float = 0.0) -> float:
+def take_up(clamp: joints.Clamp, panel: Panel, left: float = 0.0) -> float:
     """Return how far wood, rod and springs give until only so much of a clamp is left, mm.
 
     Wood as a column under the seat alone, of `FACE_MODULUS`, which is a stiff one: what the wood

@@ -5,17 +5,8 @@ from typing import Annotated, Any, Literal
 
 import numpy as np
 
+from gearwork.checks import fatigue
 from gearwork.checks.check import Case
-from gearwork.checks.fatigue import (
-    GRAVE,
-    MAX_CYCLES,
-    deciding,
-    fatigue_factor,
-    fatigue_share,
-    laminate_share,
-    moisture_factor,
-    tooth_share,
-)
 from gearwork.checks.tooth.friction import FRICTION, FlankFriction
 from gearwork.errors import Bound, check_values, number
 from gearwork.geometry.pair import Side
@@ -174,7 +165,7 @@ class LoadCase:
         """
         cycles = float(self._cycles(gear_speed))
         tired = self._tired(cycles, kind)
-        found = fatigue_factor(kind, self._stress_ratio, cycles, self._beta)
+        found = fatigue.fatigue_factor(kind, self._stress_ratio, cycles, self._beta)
         if tired < found.value:
             found = Factor(
                 f"share left of teeth, R = {self._stress_ratio:g}, {cycles:.3g} cycles",
@@ -182,7 +173,7 @@ class LoadCase:
                 f"{found.source}; shear and, at R = −1, laminates of wood, Wind Energy Handbook"
                 " (2001) p. 391",
             )
-        return deciding(self.static_factors, found, self._moisture)
+        return fatigue.deciding(self.static_factors, found, self._moisture)
 
     def share_left(self, gear_speed: Any) -> Any:
         """Return design over characteristic strength of teeth, the product of `factors`.
@@ -193,18 +184,20 @@ class LoadCase:
         return np.minimum(tired, self.static_share)
 
     def _tired(self, cycles: Any, kind: str) -> Any:
-        share = fatigue_share(kind, self._stress_ratio, cycles, self._beta)
+        share = fatigue.fatigue_share(kind, self._stress_ratio, cycles, self._beta)
         if kind == "tension":
-            share = tooth_share(self._stress_ratio, cycles, self._beta)
-        return np.minimum(share, laminate_share(cycles)) if self._stress_ratio < 0.0 else share
+            share = fatigue.tooth_share(self._stress_ratio, cycles, self._beta)
+        return (
+            np.minimum(share, fatigue.laminate_share(cycles)) if self._stress_ratio < 0.0 else share
+        )
 
     @property
     def _moisture(self) -> Factor:
-        return moisture_factor(self.service.service_class)
+        return fatigue.moisture_factor(self.service.service_class)
 
     @property
     def _beta(self) -> float:
-        return GRAVE if self.grave else 1.0
+        return fatigue.GRAVE if self.grave else 1.0
 
     @property
     def _stress_ratio(self) -> float:
@@ -215,7 +208,7 @@ class LoadCase:
         """Loads of one tooth in the machine's life: with each turn, or as often as it happens."""
         turns = gear_speed * 60 * self.service.running_hours
         often = turns if self.repeated else 1.0 if self.times is None else self.times
-        return np.clip(often, 1.0, MAX_CYCLES)
+        return np.clip(often, 1.0, fatigue.MAX_CYCLES)
 
     @property
     def driver(self) -> Side:

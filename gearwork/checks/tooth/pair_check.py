@@ -4,18 +4,10 @@ from functools import cache
 from typing import Literal
 
 from gearwork.checks.check import CheckReport, Subject
+from gearwork.checks.tooth import strength
 from gearwork.checks.tooth.elastic import elastic_roots
 from gearwork.checks.tooth.load_case import Service, load_cases
 from gearwork.checks.tooth.mesh import CutPair, mesh_checks, need_cut_pair
-from gearwork.checks.tooth.strength import (
-    THICKEST,
-    Rating,
-    ToothLimit,
-    WeakestRoot,
-    beam_roots,
-    strength_checks,
-    tooth_limits,
-)
 from gearwork.errors import GearworkError, number
 from gearwork.geometry.pair import Side
 from gearwork.geometry.rack import Rack
@@ -24,7 +16,7 @@ from gearwork.stock.plywood import Plywood
 
 Detail = Literal["beam", "elastic"]
 
-ROOTS = {"beam": beam_roots, "elastic": elastic_roots}
+ROOTS = {"beam": strength.beam_roots, "elastic": elastic_roots}
 
 
 def check_pair(
@@ -81,15 +73,17 @@ def check_pair(
     """
     width, roots = _bench("check_pair", cut, sheet, face_width, detail)
     cases = load_cases(torque, speed, service or Service(), starting_torque, stall_torque)
-    limits = tooth_limits(cut, sheet, width, cases, roots)
+    limits = strength.tooth_limits(cut, sheet, width, cases, roots)
     angles = sheet.layers if len(sheet.layers) > 1 else USUAL_ANGLES
 
     @cache
-    def layered(count: int) -> tuple[ToothLimit, ...]:
+    def layered(count: int) -> tuple[strength.ToothLimit, ...]:
         thick = glued(sheet.sheet, count, angles)
-        return tooth_limits(cut, thick, thick.thickness, cases, ROOTS[detail](cut, thick))
+        return strength.tooth_limits(cut, thick, thick.thickness, cases, ROOTS[detail](cut, thick))
 
-    checks = mesh_checks(cut) + strength_checks(limits, width / sheet.sheet.thickness, layered)
+    checks = mesh_checks(cut) + strength.strength_checks(
+        limits, width / sheet.sheet.thickness, layered
+    )
     return CheckReport(Subject("pair", _title(cut)), checks)
 
 
@@ -101,7 +95,7 @@ def rate_pair(
     face_width: float | None = None,
     service: Service | None = None,
     detail: Detail = "beam",
-) -> Rating:
+) -> strength.Rating:
     """Return the greatest torque a pair may be given running, starting and stalled.
 
     Parameters
@@ -134,13 +128,13 @@ def rate_pair(
     cases = load_cases(
         1.0, number("speed", speed, unit="rpm", above=0.0), service or Service(), 1.0, 1.0
     )
-    limits = tooth_limits(cut, sheet, width, cases, roots)
-    return Rating.of(limits, f"{_title(cut)}, {width:g} mm thick")
+    limits = strength.tooth_limits(cut, sheet, width, cases, roots)
+    return strength.Rating.of(limits, f"{_title(cut)}, {width:g} mm thick")
 
 
 def _bench(
     caller: str, cut: CutPair, sheet: Panel, face_width: float | None, detail: str
-) -> tuple[float, dict[Side, WeakestRoot]]:
+) -> tuple[float, dict[Side, strength.WeakestRoot]]:
     """Refuse what cannot be; face width in mm, and where the weakest teeth break."""
     need_cut_pair(caller, cut)
     if not isinstance(sheet, Plywood | Stack):
@@ -149,7 +143,7 @@ def _bench(
             " or gw.Stack(sheet, (0, 45))"
         )
     width = sheet.thickness if face_width is None else face_width
-    width = number("face width", width, unit="mm", above=0.0, at_most=THICKEST)
+    width = number("face width", width, unit="mm", above=0.0, at_most=strength.THICKEST)
     if detail not in ROOTS:
         raise GearworkError(f'detail is {detail!r}: it must be "beam" or "elastic"')
     return width, ROOTS[detail](cut, sheet)

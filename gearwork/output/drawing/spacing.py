@@ -13,16 +13,7 @@ from gearwork.geometry.outline import Outline
 from gearwork.geometry.rack import Rack
 from gearwork.machine.gear_set import GearSet
 from gearwork.machine.train import AxisPlace
-from gearwork.output.drawing.draft import (
-    Bounds,
-    Diameter,
-    Drawing,
-    Length,
-    Line,
-    Shape,
-    Table,
-    point,
-)
+from gearwork.output.drawing import draft
 from gearwork.output.drawing.views import CLEAR, Ground, cross, leaders
 from gearwork.output.marking import TEXT_HEIGHT, Label, Marks, arrow, text_width
 
@@ -31,11 +22,11 @@ SHOWN_TEETH = 8
 nobody drill."""
 
 
-def design_spacing(design: GearSet) -> Drawing:
+def design_spacing(design: GearSet) -> draft.Drawing:
     """Return the drawing to drill plates by."""
     distances = [(start, end, play) for (start, end, _), play in design.toleranced_distances]
     bars = (
-        Shape(bar, "dashed")
+        draft.Shape(bar, "dashed")
         for stage in range(len(design.stages))
         if design.stages[stage].only is None
         for bar in bar_in_place(design, stage)
@@ -48,8 +39,8 @@ def spacing_drawing(
     title: str,
     axes: Sequence[AxisPlace],
     distances: Sequence[tuple[str, str, float]],
-    tables: Sequence[Table] = (),
-) -> Drawing:
+    tables: Sequence[draft.Table] = (),
+) -> draft.Drawing:
     """Return bores where they belong, centre distances, circles; the face grain along x.
 
     `distances`: the names of two axes, and by how much their distance may be off, mm.
@@ -57,7 +48,7 @@ def spacing_drawing(
     named = {axis.name: axis for axis in axes}
     shapes = tuple(shape for axis in axes for shape in _shapes(axis))
     lines = [line for axis in axes for line in cross(axis.at, _outside(axis))]
-    lines += [Line(named[start].at, named[end].at, "chain") for start, end, _ in distances]
+    lines += [draft.Line(named[start].at, named[end].at, "chain") for start, end, _ in distances]
     ground = Ground(shapes, lines)
     lengths = tuple(
         ground.place(_places(named[start], named[end], play)) for start, end, play in distances
@@ -67,14 +58,14 @@ def spacing_drawing(
         for axis in axes
         for circle in _circles(axis, axes)
     )
-    drawing = Drawing(title, shapes, tuple(lines), lengths, diameters)
+    drawing = draft.Drawing(title, shapes, tuple(lines), lengths, diameters)
     told = [
         (f"{start} - {end}", f"{length.value:.2f}", length.tolerance.strip())
         for (start, end, _), length in zip(distances, lengths, strict=True)
     ]
     rows = [(axis.name, *(f"{value:.2f}" for value in (*axis.at, axis.bore))) for axis in axes]
-    found = [Table("axes, mm", (("axis", "x", "y", "bore"), *rows))]
-    found += [Table("centre distances, mm", (("axes", "a", "limits"), *told))] if told else []
+    found = [draft.Table("axes, mm", (("axis", "x", "y", "bore"), *rows))]
+    found += [draft.Table("centre distances, mm", (("axes", "a", "limits"), *told))] if told else []
     marks = ground.clearest(_grain_arrows(drawing.bounds))
     return replace(drawing, marks=marks, tables=(*found, *tables))
 
@@ -84,14 +75,14 @@ def _outside(axis: AxisPlace) -> float:
     return max([axis.bore, *(tip for _, _, tip, _ in axis.circles)])
 
 
-def _shapes(axis: AxisPlace) -> Iterator[Shape]:
-    yield Shape(Outline.circle(axis.bore, axis.at), "hole")
+def _shapes(axis: AxisPlace) -> Iterator[draft.Shape]:
+    yield draft.Shape(Outline.circle(axis.bore, axis.at), "hole")
     for _, pitch, tip, root in axis.circles:
-        yield Shape(Outline.circle(pitch, axis.at), "chain")
-        yield from (Shape(Outline.circle(size, axis.at), "dashed") for size in (tip, root))
+        yield draft.Shape(Outline.circle(pitch, axis.at), "chain")
+        yield from (draft.Shape(Outline.circle(size, axis.at), "dashed") for size in (tip, root))
 
 
-def _places(start: AxisPlace, end: AxisPlace, play: float) -> Iterator[Length]:
+def _places(start: AxisPlace, end: AxisPlace, play: float) -> Iterator[draft.Length]:
     """Yield places for a centre distance, outside the circles, below them first."""
     along = np.subtract(end.at, start.at)
     across = np.array([-along[1], along[0]]) / np.hypot(*along)
@@ -99,22 +90,22 @@ def _places(start: AxisPlace, end: AxisPlace, play: float) -> Iterator[Length]:
     reach = max(_outside(start), _outside(end)) / 2 + CLEAR
     for extra in (0.0, 10.0, 20.0, 40.0):
         for side in (down, -down):
-            through = point(np.array(start.at) + (reach + extra) * side)
-            yield Length(start.at, end.at, through, play, "a")
+            through = draft.point(np.array(start.at) + (reach + extra) * side)
+            yield draft.Length(start.at, end.at, through, play, "a")
 
 
-def _circles(axis: AxisPlace, axes: Sequence[AxisPlace]) -> Iterator[Diameter]:
+def _circles(axis: AxisPlace, axes: Sequence[AxisPlace]) -> Iterator[draft.Diameter]:
     """Yield each circle of an axis to be dimensioned, best on the side away from the others."""
     away = np.sum([np.subtract(axis.at, other.at) for other in axes], axis=0)
     prefer = math.degrees(math.atan2(away[1], away[0])) if np.any(away) else 180.0
-    yield Diameter(axis.at, axis.bore, prefer, 0.0, f"{axis.name} bore")
+    yield draft.Diameter(axis.at, axis.bore, prefer, 0.0, f"{axis.name} bore")
     for name, pitch, tip, root in axis.circles:
         owner = f"{name} " if len(axis.circles) > 1 else ""
         for what, diameter in (("tip", tip), ("pitch", pitch), ("root", root)):
-            yield Diameter(axis.at, diameter, prefer, 0.0, owner + what, auxiliary=True)
+            yield draft.Diameter(axis.at, diameter, prefer, 0.0, owner + what, auxiliary=True)
 
 
-def _grain_arrows(bounds: Bounds) -> Iterator[Marks]:
+def _grain_arrows(bounds: draft.Bounds) -> Iterator[Marks]:
     """Yield places for the arrow of the face grain: inside the four corners, or above."""
     left, low, right, top = bounds
     name, half = "face grain", 13.0
@@ -150,7 +141,7 @@ def ends_of(gear: Gear) -> tuple[float, float]:
     return gear.tip_diameter, gear.root_diameter
 
 
-def _gear_data(design: GearSet) -> Table:
+def _gear_data(design: GearSet) -> draft.Table:
     """The gear data table of the title block."""
     rows = [("gear", "z", "m", "x", "tip", "root")]
     rows += [
@@ -164,4 +155,4 @@ def _gear_data(design: GearSet) -> Table:
         )
         for m in design.gears
     ]
-    return Table("gears, mm", tuple(rows))
+    return draft.Table("gears, mm", tuple(rows))

@@ -8,19 +8,10 @@ from typing import NamedTuple
 
 from markupsafe import Markup
 
+from gearwork.checks.hub import joints
 from gearwork.checks.hub.bar_screws import screw_for, screw_length
 from gearwork.checks.hub.coupling import GAP
 from gearwork.checks.hub.fixing import HubRating
-from gearwork.checks.hub.joints import (
-    BoltedJoint,
-    BoreGlue,
-    ClampedSleeve,
-    FaceFriction,
-    FaceGlue,
-    Keyed,
-    NutsInPockets,
-    SetScrews,
-)
 from gearwork.geometry.features import Feature, Witness
 from gearwork.machine.axial import Layout, frame_tightenings
 from gearwork.machine.design import Design, EndFixing
@@ -57,17 +48,17 @@ class OnRod(NamedTuple):
     @property
     def glued(self) -> bool:
         """Whether epoxy holds it."""
-        return self._has(FaceGlue, BoreGlue)
+        return self._has(joints.FaceGlue, joints.BoreGlue)
 
     @property
     def pocketed(self) -> bool:
         """Whether a nut is let into a pocket of it."""
-        return self._has(NutsInPockets)
+        return self._has(joints.NutsInPockets)
 
     @property
     def bolted(self) -> bool:
         """Whether bolts hold it."""
-        return self._has(BoltedJoint)
+        return self._has(joints.BoltedJoint)
 
     @property
     def plate_hole(self) -> float:
@@ -95,7 +86,7 @@ def assembly(design: Design, numbers: Mapping[str, int]) -> dict[str, object]:
         "sleeves": [
             one
             for one in (design.coupling.joints if design.coupling else ())
-            if isinstance(one, ClampedSleeve | SetScrews | Keyed)
+            if isinstance(one, joints.ClampedSleeve | joints.SetScrews | joints.Keyed)
         ],
         "bed": _bed(design),
         "turned_back": isinstance(design.duty.drive, Motor) or design.coupling is not None,
@@ -104,7 +95,7 @@ def assembly(design: Design, numbers: Mapping[str, int]) -> dict[str, object]:
         "clamped": [
             name
             for name, held in design.held
-            if any(isinstance(joint, FaceFriction) for joint in held.fixing.joints)
+            if any(isinstance(joint, joints.FaceFriction) for joint in held.fixing.joints)
         ],
         "bolted": any(held.bolts for _, held in design.held),
     }
