@@ -94,6 +94,7 @@ _AT_HAND = {
     "ways_out": "spec.ways",
     "choices_text": "output.jobsheet.choices",
     "write_choices": "output.write",
+    "write_ways": "output.write",
     "job_sheet_text": "output.jobsheet.text",
 }
 

@@ -8,6 +8,7 @@ import os
 import sys
 from collections.abc import Sequence
 from pathlib import Path
+from typing import Any
 
 import gearwork as gw
 from gearwork.output.marking import plain_text
@@ -129,8 +130,10 @@ def _run(given: argparse.Namespace) -> int:
     except gw.GearworkError as error:
         ways = gw.ways_out(brief, progress=_progress)
         _progress("")
-        told = ways or (NO_WAY,)
-        raise gw.GearworkError("\n".join(map(str, (error, *told)))) from None
+        if ways:
+            gw.write_ways(ways, given.into)
+        told = _ways(ways, Path(given.into)) or ["", NO_WAY]
+        raise gw.GearworkError("\n".join((str(error), *told))) from None
     _progress("")
     _tell(gw.job_sheet_text(design))
     ways = () if design.report.ok else gw.ways_out(brief, design, _progress)
@@ -139,13 +142,20 @@ def _run(given: argparse.Namespace) -> int:
     _progress("")
     home = Path(given.into)
     told = [*_read_back(found), f"all files are in {home}; start with {home / 'job-sheet.html'}"]
-    for number, way in enumerate(ways, 1):
-        run = f"Run it: gearwork {home / f'way-{number}.toml'} --into another-folder"
-        told += ["", str(way), run]
+    told += _ways(ways, home)
     if not ways and isinstance(design, gw.Design) and not design.report.ok:
         told += ["", NO_WAY]
     _tell("\n".join(told))
     return 0 if design.report.ok and found.ok else 1
+
+
+def _ways(ways: Sequence[Any], home: Path) -> list[str]:
+    """Ways out that stand in a folder as design files, in lines."""
+    told = []
+    for number, way in enumerate(ways, 1):
+        run = f"Run it: gearwork {home / f'way-{number}.toml'} --into another-folder"
+        told += ["", str(way), run]
+    return told
 
 
 NO_WAY = "No way out was found among the changes that were tried, whichever wish yields."

@@ -61,8 +61,16 @@ def write_folder(
     files |= {f"{name}.html": paper.encode() for name, paper in papers.items()}
     files["job-sheet.txt"] = job_sheet_text(design).encode()
     files[DESIGN_FILE] = design.brief.text.encode()
-    files |= {WAY_FILE.format(i): way.text.encode() for i, way in enumerate(ways, 1)}
-    return write_set(folder, files, clear=True)
+    return write_set(folder, files | _way_files(ways), clear=True)
+
+
+def write_ways(ways: Sequence[Way], folder: str | PathLike[str]) -> list[Path]:
+    """Write the design files of ways out alone; whatever else gearwork wrote there stays."""
+    return write_set(folder, _way_files(ways))
+
+
+def _way_files(ways: Sequence[Way]) -> dict[str, bytes]:
+    return {WAY_FILE.format(i): way.text.encode() for i, way in enumerate(ways, 1)}
 
 
 def write_choices(choices: Choices, folder: str | PathLike[str]) -> Path:

@@ -4,6 +4,7 @@ import shutil
 import subprocess
 import sys
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
@@ -143,6 +144,27 @@ def test_stopping_it_leaves_nothing_half_way(tmp_path, capsys, monkeypatch):
     assert main(["--into", str(tmp_path / "out")]) == 2
     assert "nothing was written half-way" in capsys.readouterr().err
     assert not (tmp_path / "out").exists()
+
+
+def test_where_nothing_can_be_made_of_a_file_the_ways_out_are_written_alone(
+    tmp_path, capsys, monkeypatch
+):
+    asked = example_text("cider-mill").replace("max_diameter", "# max_diameter")
+    (tmp_path / "hard.toml").write_text(asked)
+
+    def none(*_):
+        raise gearwork.GearworkError("no train was found")
+
+    way = SimpleNamespace(text='title = "A way"\n')
+    monkeypatch.setattr("gearwork.solve", none)
+    monkeypatch.setattr("gearwork.ways_out", lambda *_, **__: (way,))
+    assert main([str(tmp_path / "hard.toml"), "--into", str(tmp_path / "out")]) == 2
+    told = capsys.readouterr().err
+    assert told.startswith("gearwork: no train was found")
+    assert f"Run it: gearwork {tmp_path / 'out' / 'way-1.toml'}" in told
+    assert (tmp_path / "out" / "way-1.toml").read_text() == way.text
+    written = {path.name for path in (tmp_path / "out").iterdir()}
+    assert written == {"way-1.toml", "gearwork-files.txt"}
 
 
 def test_the_verdict_stands_before_a_file_is_written(tmp_path, capsys, monkeypatch):
