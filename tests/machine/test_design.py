@@ -572,3 +572,9 @@ def test_the_gears_own_momentum_in_a_dead_stop():
 def test_wheels_slip_in_a_dead_stop(cart):
     limit = cart.duty.load.slip_torque / cart.train.ratio
     assert cart.dead_stop == pytest.approx(max(limit, cart.duty.drive.max_torque))
+
+
+def test_the_coupling_of_the_drive_is_held_against_its_clutch(hauler):
+    """It slips at 1.6 N·m, as the file says."""
+    told = [c for c in hauler.report if c.subject.title == "coupling of the drive"]
+    assert {round(c.value, 9) for c in told if c.judged == "torque"} == {1.6}

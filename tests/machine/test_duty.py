@@ -474,6 +474,8 @@ def test_remedies_of_a_tippy_cart_work():
     # a pull F at wheels of 200 mm takes 0.1 m times F of the axle, a fifth of it at the drive
     soft = changed(STRONG_DRILL, clutch_torque=0.99 * lifts.limit * 0.1 / 5.0)
     assert check_duty(Duty(soft, tall), 5.0)["pull that lifts the front wheels"].ok
+    firm = changed(STRONG_DRILL, clutch_torque=1.01 * lifts.limit * 0.1 / 5.0)
+    assert not check_duty(Duty(firm, tall), 5.0)["pull that lifts the front wheels"].ok
 
 
 def test_driven_front_axle_is_judged_by_stopping():

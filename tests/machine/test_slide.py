@@ -10,6 +10,7 @@ import gearwork as gw
 from gearwork.checks.tooth.friction import FRICTION
 from gearwork.checks.tooth.load_case import Service, load_cases
 from gearwork.checks.tooth.strength import slow_factors
+from gearwork.machine.design import Design
 from gearwork.machine.slide import RackLoad
 from gearwork.machine.stage import Stage
 from gearwork.spec.spec import example_text, parse_brief
@@ -299,3 +300,14 @@ def test_the_search_finds_the_stages_before_a_given_rack():
     again = parse_brief(design.brief.text, "again.toml")
     assert again.stages == design.brief.stages
     assert again.rack == design.brief.rack
+
+
+def test_screws_of_a_bar_are_held_against_a_stall(gate):
+    """What a clutch lets through goes to the bar; running takes the same whatever it is set to."""
+
+    def screws(clutch):
+        drive = replace(gate.brief.drive, clutch_torque=clutch)
+        (check,) = Design(replace(gate.brief, drive=drive))._screw_checks(2)
+        return check.value
+
+    assert screws(0.84) == pytest.approx(2.0 * screws(0.42), rel=0.02)

@@ -128,8 +128,9 @@ ZIGZAG = more_stages(
 
 def test_braking_decides_over_the_edge_load_of_a_mesh_between_two_others():
     """Driving, the two shafts tilt alike; braking they do not."""
-    one_way = the_check(ZIGZAG, "stage", 1, "edge load")
-    both_ways = changed(ZIGZAG, ("loads_both_flanks = false\n", ""))
+    held = changed(ZIGZAG, ("[shafts]", '[shafts]\nfixing = "epoxy"'))  # alike on the rods
+    one_way = the_check(held, "stage", 1, "edge load")
+    both_ways = changed(held, ("loads_both_flanks = false\n", ""))
     assert the_check(both_ways, "stage", 1, "edge load").value > 1.05 * one_way.value
 
 
@@ -240,9 +241,12 @@ def test_shove_at_a_crank_decides_over_the_teeth():
 
 def test_shove_at_a_crank_is_what_its_own_fixing_is_held_against():
     """100 N at 40 mm are 4 N·m, by hand; the 30 N of turning on would be 1.2."""
-    fixed = solve(parse_brief(changed(PUSHED, *CRANKED), "cranked")).input_fixing
+    design = solve(parse_brief(changed(PUSHED, *CRANKED), "cranked"))
+    fixed = design.input_fixing
     assert fixed.torque == pytest.approx(100.0 * 0.040)
     assert fixed.held.design_torque >= fixed.torque
+    told = [c for c in design.report if c.subject.title == "fixing of the crank"]
+    assert {round(c.value, 9) for c in told if c.judged == "torque"} == {4.0}
 
 
 def bearing_loads(text):
@@ -250,6 +254,10 @@ def bearing_loads(text):
     found = [check for check in judged(text) if check.judged in ("seat", "static safety")]
     assert len(found) == 8
     return np.array([c.value if c.judged == "seat" else 1.0 / c.value for c in found])
+
+
+def test_joints_count_as_grave_where_somebody_rides(cart, hauler):
+    assert (cart._joint_use.grave, hauler._joint_use.grave) == (True, False)
 
 
 def test_peak_torque_and_what_comes_back_count_in_the_bearings():

@@ -1,0 +1,128 @@
+"""Deciding lines changed by hand, one at a time, on a copy: each must be caught by its test.
+
+    python tests/benchmarks/mutations.py        # all of them; or the numbers of some
+
+Tests named here do not compare the committed sample.
+"""
+
+import subprocess
+import sys
+import tempfile
+from pathlib import Path
+from shutil import copytree, ignore_patterns
+
+ROOT = Path(__file__).parents[2]
+LOADS, FRAME = "wiring/test_governing_loads.py", "machine/test_frame_check.py"
+DESIGN, CASES = "machine/design.py", "checks/tooth/load_case.py"
+EVENTS, CHECKED = "machine/events.py", "machine/frame_check.py"
+
+MUTATIONS = (
+    # file, what stands there, what is put in its place, test that catches it
+    # which load, which event, which case
+    (DESIGN, 'append((-given.back, often("braking")))', 'append((given.back, often("braking")))',
+     LOADS),
+    (DESIGN, '(given.stall, often("stall"))]', '(given.starting, often("stall"))]', LOADS),
+    (DESIGN, "*([-self.torques.back] if self._brakes else [])]", "]", LOADS),
+    (DESIGN, "attached(drive, before)", "attached(drive, 0.0)", "wiring/test_overhung_shafts.py"),
+    (DESIGN, "attached(load, after, running)", "attached(load, 0.0, running)", LOADS),
+    (DESIGN, "attached(load, after, running)", "attached(load, after, True)",
+     "wiring/test_overhung_shafts.py"),
+    (DESIGN, "*(partial(self._end_report, end) for end in self.end_fixings),", "", LOADS),
+    (DESIGN, "if self.brief.cradle.body_diameter else []),", "if False else []),",
+     "machine/test_cradle.py"),
+    (DESIGN, "[partial(self._coupling_report, self.coupling)] if self.coupling",
+     "[partial(self._coupling_report, self.coupling)] if False", "machine/test_design.py"),
+    (DESIGN, "hub_share(gear) * float(self.torques.max[gear.shaft])",
+     "hub_share(gear) * float(self.torques.running[gear.shaft])", LOADS),
+    (DESIGN, "JointUse.of(self.service, self.duty.ridden)", "JointUse.of(self.service, False)",
+     LOADS),
+    (DESIGN, "partial(check_room, self.brief.stages, self.brief.room),", "",
+     "machine/test_remedies.py"),
+    (DESIGN, "*(partial(self._tolerance_report, i) for i in stages),", "", LOADS),
+    ("machine/gear_set.py", "2000.0 * max(case.torque", "2000.0 * min(case.torque",
+     "machine/test_slide.py"),
+    ("machine/gear_set.py", "accepted=given.accepted_chance,", "", LOADS),
+    ("machine/duty.py", "(self.starting_efficiency * self.drive.starting_torque)",
+     "(self.efficiency * self.drive.starting_torque)", LOADS),
+    ("machine/duty.py", "(self.efficiency * self.drive.sustained_torque)",
+     "(self.efficiency * self.drive.starting_torque)", "machine/test_duty.py"),
+    ("machine/duty.py", "load.checks(ratio * drive.max_torque)",
+     "load.checks(drive.max_torque)", "machine/test_duty.py"),
+    # which factor
+    (CASES, 'return 1.0 if self.name in ("stall", "braking") else self.service.application_factor',
+     "return 1.0", LOADS),
+    (CASES, 'return "wheel" if self.name == "braking" else "pinion"', 'return "pinion"',
+     "checks/tooth/test_friction.py"),
+    (CASES, "return -1.0 if both else 0.0", "return 0.0", LOADS),
+    (CASES, "return GRAVE if self.grave else 1.0", "return 1.0", "checks/tooth/test_strength.py"),
+    (CASES, "k_mod(self.service.service_class, self.duration)", "k_mod(1, self.duration)", LOADS),
+    (CASES, "max(often * self.running_hours, 1.0)", "1.0", LOADS),
+    ("checks/fatigue.py", "return min(static, repeated,", "return max(static, repeated,",
+     "checks/test_fatigue.py"),
+    ("checks/fatigue.py", "(a * (b - ratio))", "(a * (b + ratio))", "checks/test_fatigue.py"),
+    ("checks/tooth/friction.py", "(end - pitch_point) / base_pitch, (pitch_point - start)",
+     "(pitch_point - start) / base_pitch, (end - pitch_point)", "checks/tooth/test_friction.py"),
+    # formulas of events and of what is fixed to an end
+    (EVENTS, "return torque + np.sqrt(torque**2", "return np.sqrt(torque**2",
+     "machine/test_events.py"),
+    (EVENTS, "clutch * whole / np.asarray(kept)", "clutch * whole", "machine/test_events.py"),
+    (EVENTS, "(wheelbase - centre_to_rear) / (wheelbase", "centre_to_rear / (wheelbase",
+     "machine/test_events.py"),
+    ("machine/attached.py", "side * diameter / 2", "side * diameter", "machine/test_attached.py"),
+    # frame, cradle, rack
+    (CHECKED, "END_PLAY + 2.0 * edge_tolerance", "END_PLAY + edge_tolerance", FRAME),
+    (CHECKED, "load.force / 2.0 + load.turning / apart\n    arm", "load.force / 2.0\n    arm",
+     FRAME),
+    (CHECKED, "by_shear = torn / plate.panel_shear >= bent / tension",
+     "by_shear = True", FRAME),
+    ("machine/cradle.py", "peg_force(torque) * self.handle_width",
+     "peg_force(torque) * self.handle_distance", "machine/test_cradle.py"),
+    ("machine/slide.py", "max(self.rack.teeth - KEPT_TEETH, 0.0)", "self.rack.teeth",
+     "machine/test_slide.py"),
+    ("checks/hub/bar_screws.py", "return max((end_screw_force", "return min((end_screw_force",
+     "checks/hub/test_bar_screws.py"),
+    # which file, which part
+    ("machine/parts.py", "grain=-layer.angle if layer.turned_over else layer.angle",
+     "grain=layer.angle", "output/test_marking.py"),
+    ("output/write.py", "write_set(folder, files, clear=True)", "write_set(folder, files)",
+     "output/test_write.py"),
+    ("verify/files.py", "return check_files(folder, gear)", "return check_files(folder)",
+     "output/test_write_gears.py"),
+)  # fmt: skip
+
+
+def caught(tree: Path, file: str, old: str, new: str, test: str) -> bool:
+    """Whether the test fails with the one line changed; the line is put back."""
+    path = tree / "gearwork" / file
+    text = path.read_text("utf-8")
+    if text.count(old) < 1:
+        raise SystemExit(f"{file} has no {old!r}: the line was changed, change the table")
+    path.write_text(text.replace(old, new, 1), "utf-8")
+    command = [sys.executable, "-m", "pytest", "-q", "-x", "-p", "no:cacheprovider"]
+    ran = subprocess.run(
+        [*command, f"tests/{test}"], cwd=tree, env={"PYTHONPATH": str(tree), "PATH": ""},
+        capture_output=True, text=True, check=False,
+    )  # fmt: skip
+    path.write_text(text, "utf-8")
+    return ran.returncode == 1 and "failed" in ran.stdout
+
+
+def main() -> int:
+    """Try all, or those whose numbers are given; the exit code tells whether any survived."""
+    numbers = [int(word) for word in sys.argv[1:]] or range(1, len(MUTATIONS) + 1)
+    survived = []
+    with tempfile.TemporaryDirectory() as folder:
+        tree = Path(folder) / "tree"
+        copytree(ROOT, tree, ignore=ignore_patterns(".git", ".venv", "__pycache__", ".*_cache"))
+        for number in numbers:
+            file, old, new, test = MUTATIONS[number - 1]
+            found = caught(tree, file, old, new, test)
+            survived += [] if found else [number]
+            word = "caught by" if found else "SURVIVED"
+            print(f"{number:2} {word} {test}: {file}: {old} -> {new or 'nothing'}", flush=True)
+    print(f"{len(survived)} of {len(numbers)} survived: {survived}")
+    return bool(survived)
+
+
+if __name__ == "__main__":
+    sys.exit(main())
