@@ -522,6 +522,7 @@ def coaxial(*layers, frame=COAXIAL):
     return solve(parse_brief(text + "".join(f"{STAGE}layers = {n}\n" for n in layers), "x"))
 
 
+@pytest.mark.slow
 def test_a_train_on_one_axis_meets_in_a_plate_of_as_many_sheets_as_both_ends_need():
     """2 (8 + shim 1 + thin nut 6 + pitch 1.75) + 2 of air: 35.5 mm, so three sheets of 17.6."""
     made = coaxial(2, 3)

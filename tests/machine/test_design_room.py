@@ -54,6 +54,7 @@ def hauler(arrangement="", **sizes):
     return solve(parse_brief(HAULER.replace("[frame]", f"[room]\n{keys}\n[frame]{typed}"), "room"))
 
 
+@pytest.mark.slow
 def test_shafts_stand_folded_or_in_line_as_fits():
     """Two wheels of 276 and 344 mm tip beside each other are lower, above each other shorter."""
     low, narrow = hauler(height=460.0), hauler(width=600.0)

@@ -211,6 +211,7 @@ def judged(simulated):
     ]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("name", "true"),
     [

@@ -31,6 +31,7 @@ def test_without_arguments_it_designs_the_example_into_output(tmp_path):
     assert (tmp_path / "output" / "job-sheet.html").exists()
 
 
+@pytest.mark.slow
 def test_a_folder_is_read_back_without_a_design(capsys):
     assert main(["--read-back", "--into", str(SAMPLE)]) == 0
     assert "checks hold" in capsys.readouterr().out.splitlines()[0]

@@ -32,13 +32,11 @@ def test_notebook_imports_public_names_alone(name):
 
 
 @pytest.mark.filterwarnings("default")  # the kernel's own libraries warn
-@pytest.mark.parametrize(
-    "names", [[min(NOTEBOOKS)], pytest.param(list(NOTEBOOKS), marks=pytest.mark.slow)]
-)
-def test_notebooks_run(names):
+@pytest.mark.slow
+def test_notebooks_run():
     """One after the other in one kernel, which forgets all names before each."""
     every = nbformat.v4.new_notebook()
-    for notebook in map(NOTEBOOKS.get, names):
+    for notebook in NOTEBOOKS.values():
         every.cells += [nbformat.v4.new_code_cell("%reset -f"), *deepcopy(notebook.cells)]
     NotebookClient(every, timeout=60, kernel_name="python3").execute()
     # A cell that may raise where ipywidgets is missing must not do so here.

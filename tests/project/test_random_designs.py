@@ -9,9 +9,9 @@ SEED = 7
 WRITTEN = 3
 
 
-@pytest.mark.parametrize("numbers", [[WRITTEN], pytest.param(range(14), marks=pytest.mark.slow)])
-def test_random_designs_end_in_a_design_or_a_reason(numbers):
-    outcomes = {n: judge(design_text(SEED, n), write=n == WRITTEN) for n in numbers}
+@pytest.mark.slow
+def test_random_designs_end_in_a_design_or_a_reason():
+    outcomes = {n: judge(design_text(SEED, n), write=n == WRITTEN) for n in range(14)}
     assert outcomes[WRITTEN] == "designed, a check fails"
     assert sum("refused" not in o for o in outcomes.values()) >= len(outcomes) // 3 + 1
 

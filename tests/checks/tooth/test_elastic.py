@@ -102,6 +102,7 @@ def test_reading_below_the_edge_is_lower_and_off_by_default(cut, birch, roses):
         elastic_polars(cut.pinion, birch, edge_distance=5.0)
 
 
+@pytest.mark.slow
 def test_each_layer_of_a_stack_is_judged_alone(cut, birch):
     """Layer by layer by hand: 12 teeth, two layers."""
     angles = np.arange(0.0, 180.0, 15.0)

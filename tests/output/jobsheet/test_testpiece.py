@@ -96,6 +96,7 @@ def test_the_job_sheet_tells_how_to_measure_and_what_to_write(test_piece):
     assert result_of(solved(filled)).bit_diameter is not None
 
 
+@pytest.mark.slow
 def test_what_was_measured_stands_in_its_blank():
     """Sheet, rod and shanks by their keys in other tables; nothing where nothing was measured."""
     table = "\n[test_piece]\nslot = [3.26, 3.25]\npinion_pin = 36.5\npinion_pin_diameter = 10.43\n"
