@@ -57,11 +57,10 @@ MUTATIONS = (
     (CASES, "return GRAVE if self.grave else 1.0", "return 1.0", "checks/tooth/test_strength.py"),
     (CASES, "k_mod(self.service.service_class, self.duration)", "k_mod(1, self.duration)", LOADS),
     (CASES, "max(often * self.running_hours, 1.0)", "1.0", LOADS),
-    ("checks/fatigue.py", "return min(static, repeated,", "return max(static, repeated,",
-     "checks/test_fatigue.py"),
+    ("checks/fatigue.py", "return min(static, repeated,", "return max(static, repeated,", LOADS),
     ("checks/fatigue.py", "(a * (b - ratio))", "(a * (b + ratio))", "checks/test_fatigue.py"),
-    ("checks/tooth/friction.py", "(end - pitch_point) / base_pitch, (pitch_point - start)",
-     "(pitch_point - start) / base_pitch, (end - pitch_point)", "checks/tooth/test_friction.py"),
+    ("checks/tooth/friction.py", "(1 / pinion_teeth + 1 / wheel_teeth)", "(2 / pinion_teeth)",
+     "checks/tooth/test_friction.py"),
     # formulas of events and of what is fixed to an end
     (EVENTS, "return torque + np.sqrt(torque**2", "return np.sqrt(torque**2",
      "machine/test_events.py"),
@@ -82,12 +81,12 @@ MUTATIONS = (
     ("checks/hub/bar_screws.py", "return max((end_screw_force", "return min((end_screw_force",
      "checks/hub/test_bar_screws.py"),
     # which file, which part
-    ("machine/parts.py", "grain=-layer.angle if layer.turned_over else layer.angle",
-     "grain=layer.angle", "output/test_marking.py"),
+    ("checks/hub/bar_screws.py", "3.0 * (size + HOLE_PLAY)", "(size + HOLE_PLAY)",
+     "checks/hub/test_bar_screws.py"),
     ("output/write.py", "write_set(folder, files, clear=True)", "write_set(folder, files)",
      "output/test_write.py"),
-    ("verify/files.py", "return check_files(folder, gear)", "return check_files(folder)",
-     "output/test_write_gears.py"),
+    ("machine/cradle.py", "post_force(torque, posts) * self.handle_distance",
+     "post_force(torque, posts) * self.handle_width", "machine/test_cradle.py"),
 )  # fmt: skip
 
 

@@ -1,6 +1,7 @@
 """Screws of a rack's pieces: what the end one takes by statics, and what one of them carries."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -81,3 +82,12 @@ def test_thicker_screws_are_told_and_a_higher_bar_where_they_have_no_room(height
     higher_bar = Bar.of(gw.Rack(5, 60, height=tall), [60])
     assert check_bar_screws(higher_bar, bores, 600.0, STACK, use).ok
     assert f"bores = [12.0, {bores[1]}]" in heavy.remedy
+
+
+def test_the_shortest_piece_of_a_bar_decides():
+    rack, use = gw.Rack(5, 60, height=30.0), JointUse()
+    both, short = (
+        check_bar_screws(bar, (12.0, 4.5), 100.0, STACK, use).value
+        for bar in (Bar(rack, ((6,),)), Bar(replace(rack, teeth=6), ((),)))
+    )
+    assert both == pytest.approx(short)
