@@ -80,11 +80,10 @@ MUTATIONS = (
      "machine/test_slide.py"),
     ("checks/hub/bar_screws.py", "return max((end_screw_force", "return min((end_screw_force",
      "checks/hub/test_bar_screws.py"),
-    # which file, which part
     ("checks/hub/bar_screws.py", "3.0 * (size + HOLE_PLAY)", "(size + HOLE_PLAY)",
      "checks/hub/test_bar_screws.py"),
-    ("output/write.py", "write_set(folder, files, clear=True)", "write_set(folder, files)",
-     "output/test_write.py"),
+    ("machine/slide.py", "(self.travel / rack.pitch, 9)) + KEPT_TEETH",
+     "(self.travel / rack.pitch, 9))", "machine/test_slide.py"),
     ("machine/cradle.py", "post_force(torque, posts) * self.handle_distance",
      "post_force(torque, posts) * self.handle_width", "machine/test_cradle.py"),
 )  # fmt: skip
