@@ -1,7 +1,7 @@
 """Cradle: a plate on two rods of the frame, with two pegs that keep a drill from turning back."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import reduce
 from math import cos, pi, radians, sin
 from typing import Annotated, Any
@@ -101,7 +101,7 @@ class Cradle:
             raise GearworkError(
                 f"handle_direction under [cradle] is {self.handle_direction:g}°: a peg leaves"
                 f" {apart:.1f} mm of wood to a tube on a rod, {_MARGIN / 2.0:g} mm are needed;"
-                " turn the handle"
+                f" {self._turned(posts)}"
             )
         edge = circle_hull(self._circles(posts))
         cuts = [Cut(routed_circle("hole for the drill", wide, bit), "inside edge")]
@@ -124,6 +124,15 @@ class Cradle:
         beside = [np.hypot(*at) - (wide + size) / 2.0 for at, size in self._holes(posts)]
         near = [_apart(peg, post) for peg in self.pegs for post in posts]
         return reduce(np.minimum, beside), reduce(np.minimum, near) - POST_TUBE
+
+    def _turned(self, posts: tuple[Point, Point]) -> str:
+        """Return the smallest turn of the handle that leaves wood enough between pegs and tubes."""
+        for step in range(15, 181, 15):
+            for way in (self.handle_direction + step, self.handle_direction - step):
+                turned = replace(self, handle_direction=way % 360.0)
+                if turned.wood(posts)[1] >= _MARGIN / 2.0:
+                    return f"handle_direction = {turned.handle_direction:g} does"
+        return "no direction leaves that: take a drill with a thinner handle"
 
     def peg_force(self, torque: Any) -> Any:
         """Return what a torque, N·m, presses on one peg, N."""

@@ -1,7 +1,7 @@
 """The cradle of a drill: statics by hand, what it is refused for, and that it is cut and whole."""
 
 from dataclasses import replace
-from math import dist, hypot, pi
+from math import cos, dist, hypot, pi, sin
 
 import pytest
 from solids import faults
@@ -102,6 +102,18 @@ def test_what_leaves_no_wood_is_refused(given, posts, words):
     assert [c.kind for c in close.check(2.0, posts).failed] == ["room"]
     with pytest.raises(GearworkError, match=words):
         close.part(posts, gw.Bit(3.0), 12.0)
+
+
+def test_a_handle_over_a_tube_is_told_where_to_point():
+    # pegs 61.9 mm from the axis, 21.8 degrees beside the handle; a tube at 249, 64.3 mm out, keeps
+    # 22 mm to them from 20 degrees aside: neither 285 nor 255 does, 300 has 278 and 322
+    posts = ((-23.0, -60.0), (60.0, 20.0))
+    with pytest.raises(GearworkError, match="handle_direction = 300 does"):
+        MEASURED.part(posts, gw.Bit(3.0), 12.0)
+    assert replace(MEASURED, handle_direction=300.0).part(posts, gw.Bit(3.0), 12.0)
+    ring = tuple((63.0 * cos(turn / 2), 63.0 * sin(turn / 2)) for turn in range(13))  # too near
+    with pytest.raises(GearworkError, match="no direction leaves that"):
+        MEASURED.part(ring, gw.Bit(3.0), 12.0)
 
 
 @pytest.mark.parametrize("size", [0.0, 1000.0, float("nan")])
