@@ -59,6 +59,7 @@ MUTATIONS = (
     (CASES, "max(often * self.running_hours, 1.0)", "1.0", LOADS),
     ("checks/fatigue.py", "return min(static, repeated,", "return max(static, repeated,", LOADS),
     ("checks/fatigue.py", "(a * (b - ratio))", "(a * (b + ratio))", "checks/test_fatigue.py"),
+    ("checks/fatigue.py", "SHEAR_APART * sheared", "sheared", "checks/test_fatigue.py"),
     ("checks/tooth/friction.py", "(1 / pinion_teeth + 1 / wheel_teeth)", "(2 / pinion_teeth)",
      "checks/tooth/test_friction.py"),
     # formulas of events and of what is fixed to an end
@@ -68,7 +69,9 @@ MUTATIONS = (
     (EVENTS, "(wheelbase - centre_to_rear) / (wheelbase", "centre_to_rear / (wheelbase",
      "machine/test_events.py"),
     ("machine/attached.py", "side * diameter / 2", "side * diameter", "machine/test_attached.py"),
-    # frame, cradle, rack
+    # frame, cradle, rack, part
+    ("machine/parts.py", "-layer.angle if layer.turned_over else", "",
+     "machine/test_design.py"),
     (CHECKED, "END_PLAY + 2.0 * edge_tolerance", "END_PLAY + edge_tolerance", FRAME),
     (CHECKED, "load.force / 2.0 + load.turning / apart\n    arm", "load.force / 2.0\n    arm",
      FRAME),

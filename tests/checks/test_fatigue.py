@@ -2,7 +2,13 @@
 
 import pytest
 
-from gearwork.checks.fatigue import GRAVE, fatigue_factor, fatigue_share, laminate_share
+from gearwork.checks.fatigue import (
+    GRAVE,
+    fatigue_factor,
+    fatigue_share,
+    laminate_share,
+    tooth_share,
+)
 from gearwork.errors import GearworkError
 
 
@@ -28,6 +34,20 @@ def test_share_by_the_annex(
 def test_one_cycle_takes_nothing_and_the_share_never_falls_below_nothing() -> None:
     assert fatigue_share("tension", 0.0, 1.0) == 1.0
     assert fatigue_share("shear", -1.0, 1e10, GRAVE) == 0.0
+
+
+@pytest.mark.parametrize(
+    ("ratio", "exponent", "share"),
+    [
+        (0.0, 6.0, 1.0 - 6.0 / 10.45),  # 0.426 of tension, twice 0.311 of shear: pull decides
+        (0.0, 8.0, 2.0 * (1.0 - 8.0 / 8.71)),  # 0.234 of tension, twice 0.082 of shear
+        (-1.0, 6.0, 1.0 - 12.0 / 19.95),  # 0.398, twice 0.221
+        (-1.0, 7.0, 2.0 * (1.0 - 14.0 / 15.41)),  # 0.298, twice 0.091
+    ],
+)
+def test_of_a_tooth_shear_decides_from_half_of_what_is_left_of_tension(ratio, exponent, share):
+    # a and b of the annex by hand: 9.5 * 1.1 and 6.7 * 1.3 at R = 0, 9.5 * 2.1 and 6.7 * 2.3 at -1
+    assert tooth_share(ratio, 10.0**exponent) == pytest.approx(share)
 
 
 def test_steady_load_is_no_fatigue() -> None:
