@@ -467,7 +467,6 @@ thinning = 0.2
 """
 
 
-@pytest.mark.slow
 def test_a_bit_too_big_leaves_the_sheet_to_tell_why():
     """Nothing is measured on gears that cannot be cut, and their mass is that of the design."""
     made = design(("diameter = 3.175", "diameter = 12.0"))

@@ -41,7 +41,7 @@ def inspection(design: GearSet, stage: int) -> tuple[InspectionRow, ...]:
     bores = [holes.get(pair.called(side)) for side in SIDES]
     edges = min(design.brief.tolerance.edge_tolerance, LARGEST_SHARE * pair.pinion.module)
     try:
-        rows = inspection_rows(pair, design.brief.bit, edges, distance_tolerance(pair), bores)
+        rows = [*inspection_rows(pair, design.brief.bit, edges, distance_tolerance(pair), bores)]
     except GearworkError:
         return ()
     found = [row for row in rows if row.part in holes]

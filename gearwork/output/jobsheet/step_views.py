@@ -44,7 +44,7 @@ _ARROW = 30.0  # of a force or a screw, mm in the machine
 
 
 def step_views(design: Design, numbers: Mapping[str, int]) -> dict[str, Markup]:
-    """Return the pictures by step; empty ones where a part cannot be made."""
+    """Return the pictures by step; empty ones where a part cannot be made, and without a bill."""
     made = {
         "stack": _stack, "pads": _pads, "rods": _rods, "frame": _frame, "trueing": _trueing,
         "feet": _feet, "bed": _bed, "drive": _drive,
@@ -52,7 +52,7 @@ def step_views(design: Design, numbers: Mapping[str, int]) -> dict[str, Markup]:
     found = {}
     for name, maker in made.items():
         try:
-            drawing = maker(design, numbers)
+            drawing = maker(design, numbers) if numbers else None
         except GearworkError:  # the checks tell what to change
             drawing = None
         found[name] = drawing_picture(drawing, _MARGIN) if drawing else Markup()
