@@ -17,6 +17,7 @@ from shapely import affinity
 
 import gearwork as gw
 from gearwork.checks.tolerance import SAMPLES, sample_pair
+from gearwork.checks.tooth.mesh import mesh_checks
 from gearwork.choosing.pairs import CHUNK, PairGrid, pairs_in
 from gearwork.choosing.search import search
 from gearwork.choosing.space import Limits, SearchSpace
@@ -94,6 +95,7 @@ def check():
     pair, outlines = mesh(), best(lambda: edges(mesh()))
 
     def full(pair=pair):
+        mesh_checks.cache_clear()  # each is a new pair
         return gw.check_pair(
             gw.CutPair(pair, BIT), SHEET, torque=2.0, speed=150.0, stall_torque=4.0
         )
@@ -112,6 +114,7 @@ def searching():
     singles = [table.pair(row, SPACE) for row in rows]
 
     def one_by_one():
+        mesh_checks.cache_clear()  # they are new pairs in each round
         for pair in singles:
             cut = gw.CutPair(pair, SPACE.bit)
             gw.check_pair(cut, SHEET, torque=0.5, speed=100.0, stall_torque=1.0)
