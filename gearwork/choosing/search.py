@@ -90,8 +90,8 @@ def _ratio_sentence(what: str, ratios: Floats, bands: dict[int, Band], task: Tas
     low, high = bands[stages]
     return (
         f"With {what} no train has a ratio from {low:.4g} to {high:.4g}: the nearest has"
-        f" {found[stages]:.4g} with {stages} stage{'s' if stages > 1 else ''}. Widen the band to"
-        " that, or allow more tooth counts or stages."
+        f" {found[stages]:.4g} with {stages} stage{'s' if stages > 1 else ''}. Widen ratio to"
+        " that, or allow more pinion_teeth, wheel_teeth or stages."
     )
 
 

@@ -21,8 +21,8 @@ class Demand(NamedTuple):
 
     The advice may name {value} and {limit} of the nearest candidate, {short}, what lies between
     them, {enough}, the limit it would keep, {asked}, the limit rounded up, {clutch}, the torque it
-    bears in steps of a clutch, and {thicker}, gears of so many layers more, as far as such can be
-    made.
+    bears in steps of a clutch, and {thicker}, the layers that would bear it, as far as such can be
+    made. It speaks keys of the design file, which are parameters of `search` too.
     """
 
     unit: str
@@ -35,19 +35,19 @@ class Demand(NamedTuple):
     """What sort of limit it is, as a check has it: of some (`SPARED`) a share is kept to spare."""
 
 
-SMALLER = "Take smaller modules or fewer teeth"
-STRONGER = "Take {thicker}larger modules, a stronger sheet or a smaller load"
-RATIO = "Allow more tooth counts or stages"
-SLOWER = f"{RATIO}, or a wider band of speed"
+SMALLER = "Allow smaller modules or fewer pinion_teeth and wheel_teeth"
+STRONGER = "Allow {thicker}larger modules, or take a stronger [sheet] or a smaller [load]"
+RATIO = "Allow more pinion_teeth, wheel_teeth or stages"
+SLOWER = f"{RATIO}, or a wider speed_band"
 STIFFER = (
-    "Take a thicker rod with its bearings, larger gears, less overhang of what is fixed to the ends"
-    " of shafts, or a smaller load"
+    "Write a thicker thread and its bearing_name, larger modules, a smaller drive_overhang or"
+    " load_overhang, or a smaller [load]"
 )
-FIRMER = "Take a thicker rod, larger pinions or a smaller ratio"
-THICKER = "Take a thicker rod, a higher property class or a smaller ratio"
+FIRMER = "Write a thicker thread, more pinion_teeth or larger modules"
+THICKER = "Write a thicker thread or a higher grade"
 FED_BACK = "N·m fed back to the drive"
-CLUTCH = ", or set the drive's clutch to {clutch:g} N·m"
-SLIPS_BACK = ", or take a drive whose clutch slips back at {clutch:g} N·m"
+CLUTCH = ", or clutch_torque = {clutch:g}, to which the drive's clutch is then set"
+SLIPS_BACK = ", or clutch_torque = {clutch:g} of a clutch that slips back too"
 TIMES = "the best bears {value} times what acts"
 BEARS = "the best bears {value} of {limit}{unit}"
 
@@ -66,42 +66,47 @@ def _held(what: str, advice: str) -> dict[str, Demand]:
 
 DEMANDS = {
     "contact ratio": Demand(
-        "", "at least", "Allow {enough:g}, or take more teeth of smaller modules"
+        "", "at least", "Write contact_ratio = {enough:g}, or allow more teeth of smaller modules"
     ),
-    "interference": Demand("mm", "at least", "Take more pinion teeth or larger profile shifts"),
-    "pointed tip": Demand("mm", "at least", "Take smaller profile shifts or more teeth"),
+    "interference": Demand("mm", "at least", "Allow more pinion_teeth or larger pinion_shifts"),
+    "pointed tip": Demand("mm", "at least", "Allow smaller pinion_shifts or more pinion_teeth"),
     "tip thickness": Demand(
-        "of the module", "at least", "Take smaller profile shifts or more teeth"
+        "of the module", "at least", "Allow smaller pinion_shifts or more pinion_teeth"
     ),
     "largest diameter": Demand(
-        "mm", "at most", f"{SMALLER}, or allow {{enough:g}} mm", kind="room"
+        "mm", "at most", f"{SMALLER}, or write max_diameter = {{enough:g}}", kind="room"
     ),
     "smallest centre distance": Demand(
-        "mm", "at least", "Take larger gears, or allow {enough:g} mm", kind="room"
+        "mm", "at least", "Allow larger modules, or write min_distance = {enough:g}", kind="room"
     ),
     "largest centre distance": Demand(
-        "mm", "at most", f"{SMALLER}, or allow {{enough:g}} mm", kind="room"
+        "mm", "at most", f"{SMALLER}, or write max_distance = {{enough:g}}", kind="room"
     ),
     "wheel shift at the fixed distance": Demand(
         "",
         "at most",
-        "Allow other tooth counts or modules, or another centre distance",
+        "Allow other pinion_teeth, wheel_teeth or modules, or another fixed_distance",
         kind="room",
     ),
     "stock size": Demand(
-        "mm", "at most", f"{SMALLER}, or a sheet at least {{enough:g}} mm wide", kind="room"
+        "mm", "at most", f"{SMALLER}, or take a [sheet] at least {{enough:g}} mm wide", kind="room"
     ),
-    "coprime teeth": Demand("", "at most", "Allow a common factor of {enough:g}, or more counts"),
+    "coprime teeth": Demand("", "at most", "Write coprime = false, or allow more wheel_teeth"),
     "room beside the hub": Demand(
-        "mm", "at least", "Take narrower nuts and washers, or larger gears", kind="room"
+        "mm", "at least", "Write a thinner thread, or allow larger modules", kind="room"
     ),
     "wood between bearing seats": Demand(
-        "mm", "at least", "Take smaller bearings, or larger gears", kind="room"
+        "mm",
+        "at least",
+        "Write another bearing_name, smaller, or allow larger modules",
+        kind="room",
     ),
     "flank above the bit's fillet": Demand(
-        "mm", "at least", "Take a smaller bit or larger modules"
+        "mm", "at least", "Take a smaller [bit], or allow larger modules"
     ),
-    "root clearance": Demand("of the module", "at least", "Take a smaller bit or larger modules"),
+    "root clearance": Demand(
+        "of the module", "at least", "Take a smaller [bit], or allow larger modules"
+    ),
     **_held("hub strength", FIRMER),
     **_held("fixing of what is driven", FIRMER),
     **_held("fixing of what drives", FIRMER),
@@ -113,21 +118,27 @@ DEMANDS = {
     "speed of the output": Demand("times the wanted one", "at least", SLOWER, kind="speed"),
     "highest speed of the output": Demand("times the wanted one", "at most", SLOWER, kind="speed"),
     "room at the next shaft": Demand(
-        "mm", "at least", "Take a thinner rod or other ratios of the stages", kind="room"
+        "mm",
+        "at least",
+        "Write a thinner thread, or allow other pinion_teeth and wheel_teeth",
+        kind="room",
     ),
     "room between shafts": Demand(
-        "mm", "at least", "Take a thinner rod or other ratios of the stages", kind="room"
+        "mm",
+        "at least",
+        "Write a thinner thread, or allow other pinion_teeth and wheel_teeth",
+        kind="room",
     ),
     "width of the machine": Demand(
-        "mm", "at most", f"{SMALLER}, or allow {{enough:g}} mm", kind="room"
+        "mm", "at most", f"{SMALLER}, or write width = {{enough:g}}", kind="room"
     ),
     "height of the machine": Demand(
-        "mm", "at most", f"{SMALLER}, or allow {{enough:g}} mm", kind="room"
+        "mm", "at most", f"{SMALLER}, or write height = {{enough:g}}", kind="room"
     ),
     "depth of the machine": Demand(
         "mm",
         "at most",
-        f"{SMALLER} or fewer layers and stages, or allow {{enough:g}} mm",
+        f"{SMALLER}, a smaller max_layers or fewer stages, or write depth = {{enough:g}}",
         kind="room",
     ),
     "room beside the plate": Demand(
@@ -136,67 +147,59 @@ DEMANDS = {
     "gap at one edge as assembled": Demand(
         "times what may run in",
         "at most",
-        "Cut and true more exactly: squareness and max_wobble under [tolerance]",
+        "Cut and true more exactly, and write that squareness and max_wobble",
     ),
     "difference of the centre distances": Demand(
         "mm",
         "at most",
-        "Write same_gears = true under [wishes], or fixed_distance under [room]",
+        "Write same_gears = true, or a fixed_distance",
         kind="room",
     ),
     "room between wheel and drive": Demand(
-        "mm", "at least", "Take larger gears or smaller wheels", kind="room"
+        "mm", "at least", "Allow larger modules, or write a smaller wheel_diameter", kind="room"
     ),
     "bending of the cradle": Demand(
         "",
         "at least",
-        "Take a drill with a slimmer handle or a shorter body",
+        "Take a drill of less handle_width or handle_distance",
         TIMES,
         kind="strength",
     ),
     "wood beside the drill": Demand(
         "mm",
         "at least",
-        "Take a drill that is thinner before its handle, or larger gears",
+        "Take a drill of less body_diameter, or allow larger modules",
         kind="room",
     ),
-    "wood beside the pegs": Demand(
-        "mm", "at least", "Turn the handle: handle_direction under [cradle]", kind="room"
-    ),
+    "wood beside the pegs": Demand("mm", "at least", "Write another handle_direction", kind="room"),
     "teeth behind the joints of the guard": Demand(
         "mm", "at least", "Write clearance = {asked:g} under [frame]", kind="room"
     ),
     "wood beside the bearings": Demand(
         "",
         "at least",
-        "Take a thicker plate, larger gears or a smaller load",
+        "Write a larger plate_thickness, larger modules or a smaller [load]",
         TIMES,
         kind="strength",
     ),
     "bending of the feet": Demand(
-        "", "at least", "Take a thicker plate or a smaller load", TIMES, kind="strength"
+        "", "at least", "Write a larger plate_thickness or a smaller [load]", TIMES, kind="strength"
     ),
     "rod strength": Demand("", "at least", STIFFER, TIMES, kind="strength"),
     "rod fatigue": Demand("", "at least", STIFFER, TIMES, kind="fatigue"),
-    "bearing life": Demand(
-        "", "at least", f"Take a stronger bearing, or: {STIFFER}", TIMES, kind="life"
-    ),
-    "bearing strength": Demand(
-        "", "at least", f"Take a stronger bearing, or: {STIFFER}", TIMES, kind="safety"
-    ),
-    "bearing seats": Demand(
-        "", "at least", f"Take a larger bearing, or: {STIFFER}", TIMES, kind="strength"
-    ),
+    "bearing life": Demand("", "at least", STIFFER, TIMES, kind="life"),
+    "bearing strength": Demand("", "at least", STIFFER, TIMES, kind="safety"),
+    "bearing seats": Demand("", "at least", STIFFER, TIMES, kind="strength"),
     "edge load": Demand(
         "times what the teeth bear at their edge",
         "at most",
-        f"{STIFFER}; less is in reserve where teeth are weak",
+        STIFFER,
         kind="stiffness",
     ),
     "ground clearance": Demand(
         "mm",
         "at least",
-        f"{SMALLER}, or set the output shaft higher by {{short:g}} mm",
+        f"{SMALLER}, or an output_height that is {{short:g}} mm more",
         kind="room",
     ),
     "tooth strength, running": Demand(
@@ -286,7 +289,8 @@ class Tally:
         share = 100 * count.killed / self.tried
         said = f"{name} ruled out {share:.3g} % of {self.tried} {what}"
         if not np.isfinite(count.shortfall):
-            return f"{said}: nothing comes near. Allow other tooth counts, modules or shifts."
+            others = "pinion_teeth, wheel_teeth, modules or pinion_shifts"
+            return f"{said}: nothing comes near. Allow other {others}."
         value, limit = told_apart(count.value, count.limit)
         needed = np.ceil(count.limit / count.value * layers) if count.value > 0 else np.inf
         enough = figures_down if demand.sense == "at least" else figures_up
@@ -299,7 +303,7 @@ class Tally:
             "enough": enough(count.value),
             "asked": round_up(count.limit, 1),
             "clutch": figures_down(count.value, 2),
-            "thicker": f"gears of {needed:g} layers, " if needed <= MAX_TOLD_LAYERS else "",
+            "thicker": f"max_layers = {needed:g}, " if needed <= MAX_TOLD_LAYERS else "",
         }
         rest = {other: c.killed for other, c in self.counts.items() if other != name}
         also = ""

@@ -681,7 +681,7 @@ def test_too_weak_and_the_layers_that_help():
     assert len(found) == 0
     assert found.why.startswith("Tooth strength, ")
     assert "% of" in found.why
-    layers = int(found.why.split("gears of ")[1].split()[0])
+    layers = int(found.why.split("max_layers = ")[1].split(",")[0])
     thick = changed(panels=(Stack(SHEET, (0.0,) * layers),))
     assert len(search(thick, duty))
     thin = changed(panels=(Stack(SHEET, (0.0,) * (layers - 1)),))
@@ -693,7 +693,7 @@ def test_too_weak_and_the_layers_that_help():
 def test_too_narrow_and_the_diameter_that_helps():
     found = search(SMALL, EASY, limits=Limits(max_diameter=80.0))
     assert found.why.startswith("Largest diameter ruled out 100 % of")
-    allowed = float(found.why.split("allow ")[1].split()[0])
+    allowed = float(found.why.split("max_diameter = ")[1].rstrip("."))
     again = search(SMALL, EASY, limits=Limits(max_diameter=allowed + 0.005))
     assert len(again)
 

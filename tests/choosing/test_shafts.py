@@ -201,7 +201,7 @@ def test_thin_rods_are_told_with_what_helps():
     thin = changed(CART, ('"M12"', '"M6"'), ('"6001"', '"608"'))
     found = candidates_for(parse_brief(thin, "thin"))
     assert not len(found)
-    assert "thicker rod" in found.why
+    assert "thicker thread" in found.why
 
 
 def test_those_that_do_not_hold_are_left_out_as_if_they_were_not_there():

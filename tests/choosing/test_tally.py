@@ -1,8 +1,12 @@
 """What an empty search says must yield."""
 
-import numpy as np
+import re
 
-from gearwork.choosing.tally import judge
+import numpy as np
+import pytest
+
+from gearwork.choosing.tally import DEMANDS, judge
+from gearwork.spec.keys import tables
 
 
 def test_what_alone_keeps_the_nearest_out_is_told_not_what_rules_out_most():
@@ -20,3 +24,13 @@ def test_what_alone_keeps_the_nearest_out_is_told_not_what_rules_out_most():
     _, tally = judge(demands, 4)
     # all four are too large, yet the first lacks nothing but 10 mm
     assert "nearest has 210 mm and at most 200" in tally.sentence("trains", 1)
+
+
+@pytest.mark.parametrize("name", DEMANDS)
+def test_advice_speaks_of_what_can_be_written(name):
+    keys = {key.name for table in tables() for key in table.keys}
+    demand = DEMANDS[name]
+    for way in re.split(r", or | or ", demand.advice + demand.clutch):
+        words = set(re.findall(r"[a-z_]+", way))
+        assert words & keys or words & {"sheet", "load", "bit"}, way
+    assert set(re.findall(r"[a-z]+_[a-z_]+", demand.advice + demand.clutch)) <= keys
