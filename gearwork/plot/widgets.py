@@ -169,7 +169,9 @@ class LivePair:
 
     @property
     def _at(self) -> dict[str, Any]:
-        return {name: slider.value for name, slider in self.sliders.items()}
+        """Where the sliders stand; browsers add up steps: 0.19999999999999996 is 0.2."""
+        values = {name: slider.value for name, slider in self.sliders.items()}
+        return {n: round(at, 9) if isinstance(at, float) else at for n, at in values.items()}
 
     def _see(self, possible: bool) -> None:
         self.picture.layout.visibility = "visible" if possible else "hidden"
@@ -188,7 +190,7 @@ class LivePair:
                 module=at["module, mm"],
                 teeth=at[f"{side} teeth"],
                 profile_shift=at[f"{side} shift"],
-                thinning=max(at["thinning, mm"] + more, 0.0),
+                thinning=max(round(at["thinning, mm"] + more, 9), 0.0),
                 tip_alteration=0.0,  # the pair shortens tips as their clearance asks
             )
             for side, gear, more in (("pinion", first.pinion, 0.0), ("wheel", first.wheel, spread))
@@ -206,15 +208,15 @@ class LivePair:
 
     def _write(self, _: Any = None) -> None:
         """What the button does: the files of the pair of the moment."""
-        torque, speed = (self.sliders[name].value for name in ("torque, N·m", "speed, rpm"))
+        at = self._at
         try:
             found = write_files(
                 self.pair,
                 self.folder.value,
                 sheet=self.sheet,
                 bores=[bore.value for bore in self.bores],
-                torque=torque or None,
-                speed=speed,
+                torque=at["torque, N·m"] or None,
+                speed=at["speed, rpm"],
                 title=self.folder.value,
             )
         except GearworkError as reason:

@@ -146,6 +146,12 @@ def test_sliders_reach_what_they_start_at():
     assert "pair 14/300, module 0.8 mm" in words(live)
 
 
+def test_a_step_of_a_slider_is_a_plain_number(live):
+    live.sliders["wheel shift"].value = -1.0 + 16 * 0.075  # as a browser sends 0.2
+    live.sliders["thinning, mm"].value = 3 * 0.1
+    assert (live.pair.pair.wheel.profile_shift, live.pair.pair.pinion.thinning) == (0.2, 0.3)
+
+
 def test_the_button_writes_the_pair_of_the_moment(live, tmp_path):
     live.sliders["pinion teeth"].value = 16
     live.sliders["layers"].value = 2
