@@ -6,7 +6,7 @@ from html.parser import HTMLParser
 
 import pytest
 from examples import example
-from papers import assembly_steps, job_sheet
+from papers import assembly_steps, job_sheet, page_text
 from volume import every
 
 import gearwork as gw
@@ -284,6 +284,21 @@ def test_each_hub_and_rod_has_its_instruction():
         assert told in text
     for shaft, layout in enumerate(design().shaft_layouts, 1):
         assert f"{layout.rod.length:.0f} mm for shaft {shaft}" in text
+
+
+@pytest.mark.parametrize(
+    ("name", "words"),
+    every(
+        3,
+        [
+            ("orchard-hauler", "the drum, 60 mm bare for a rope of 6 mm: held"),
+            ("orchard-cart", "the driven wheel of 260 mm: held"),
+            ("cider-mill", "the crank, its handle 150 mm from the axis: held"),
+        ],
+    ),
+)
+def test_what_is_fixed_to_an_end_is_told_with_its_size(name, words):
+    assert words in page_text(job_sheet(example(name)))
 
 
 def test_no_tooth_and_no_hub_fails_below_the_setting():
