@@ -270,6 +270,10 @@ class Tolerances(Scatter):
         """Of pitch and profile of a gear as cut, mm, for the dynamic load."""
         return 3.0 * self.cutting_error
 
+    def lean(self, thickness: float) -> float:
+        """Gap at one edge of two gears cut out of square from such a sheet, mm."""
+        return 2.0 * self.squareness / 100.0 * thickness
+
     @property
     def samples(self) -> int:
         """How many pairs to sample: at the accepted chance, at least 20 of them are bad.

@@ -40,7 +40,7 @@ from gearwork.machine.duty import Duty, ShaftTorques, check_duty
 from gearwork.machine.events import Event, jam_torque
 from gearwork.machine.frame_check import FeetLoad, check_frame
 from gearwork.machine.gear_set import GearSet
-from gearwork.machine.parts import Hub, frame_parts, stacked_names
+from gearwork.machine.parts import Hub, frame_parts, stacked
 from gearwork.machine.remedies import tried_ways
 from gearwork.machine.slide import RackLoad
 from gearwork.machine.stage import MountedGear, Stage, check_idlers, drives_on, hub_room
@@ -178,7 +178,7 @@ class Design(GearSet):
                 gear.name,
                 one,
                 grip,
-                stacked_names(gear, hub, self.brief),
+                tuple(layer.name for layer in stacked(gear, hub, self.brief)),
                 gear.gear.tip_diameter,
                 gear.end - gear.start,
                 hub.face_cuts(self.brief.gears.sheet.thickness),
@@ -229,7 +229,8 @@ class Design(GearSet):
         more = self._disc(self.output_fixing)
         for gear in self._on_rack[:1]:
             hub = Hub.of(self.output_fixing.held.fixing, self.brief.gears.sheet.thickness)
-            layers, tip = stacked_names(gear, hub, self.brief), gear.gear.tip_diameter
+            layers = tuple(layer.name for layer in stacked(gear, hub, self.brief))
+            tip = gear.gear.tip_diameter
             more = replace(more, name=gear.name, layers=layers, outer=tip, kind="gear")
         return more
 
@@ -689,7 +690,7 @@ class Design(GearSet):
             slope, why = tilt(self.fixing(gear), gear.gear.tip_diameter, given.max_wobble)
             found.append(Askew(f"{gear.name} askew on its rod, held by {why}", slope * width))
         # each layer of either gear is cut anew, and leans by itself
-        lean = 2.0 * given.squareness / 100.0 * self.brief.gears.sheet.thickness
+        lean = given.lean(self.brief.gears.sheet.thickness)
         return (*found, Askew("the cut out of square in both gears", lean))
 
     @cached_property

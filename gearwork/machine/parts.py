@@ -141,7 +141,7 @@ def gear_layers(gear: MountedGear, cut: CutPair, hub: Hub, brief: GearBrief) -> 
     outline = tooth_outline(cut.running(gear.side))
     sheet, bit = brief.gears.sheet, brief.bit
     windows = [gear.windows] if gear.windows else []
-    layers = _layers(gear, hub, brief)
+    layers = stacked(gear, hub, brief)
     return tuple(
         _blank(
             partial(
@@ -197,7 +197,7 @@ def named_pieces(gear: MountedGear, brief: GearBrief) -> tuple[tuple[NamedPiece,
     bar = bar_of(gear.gear, gear.stage, brief)
     kinds: dict[object, str] = {}
     found = []
-    for place, layer in enumerate(_layers(gear, Hub(()), brief)):
+    for place, layer in enumerate(stacked(gear, Hub(()), brief)):
         row = []
         for piece in bar.pieces(place):
             name = layer.name
@@ -228,7 +228,7 @@ def layer_names(gear: MountedGear, hub: Hub, brief: GearBrief) -> tuple[str, ...
     """Return the names of the parts of one gear, without making them."""
     if isinstance(gear.gear, Rack):
         return tuple(dict.fromkeys(one.name for one in chain(*named_pieces(gear, brief))))
-    return tuple(layer.name for layer in Counter(_layers(gear, hub, brief)))
+    return tuple(layer.name for layer in Counter(stacked(gear, hub, brief)))
 
 
 def _blank(make: Callable[..., Part], name: str, witness: Witness) -> Part:
@@ -242,7 +242,7 @@ def _blank(make: Callable[..., Part], name: str, witness: Witness) -> Part:
     raise GearworkError(f"{name}: {reason}")
 
 
-class _Layer(NamedTuple):
+class StackedLayer(NamedTuple):
     """One layer of a gear: its part's name, its grain, and how it lies."""
 
     name: str
@@ -251,17 +251,18 @@ class _Layer(NamedTuple):
     turned_over: bool
 
 
-def _layers(gear: MountedGear, hub: Hub, brief: GearBrief) -> list[_Layer]:
+def stacked(gear: MountedGear, hub: Hub, brief: GearBrief) -> list[StackedLayer]:
+    """Return every layer of a gear, from the lowest up."""
     angles = brief.gears.panel(brief.cut_stages[gear.stage].layers).layers
     let_in = (0, len(angles) - 1)[: hub.faces]
     if len(angles) == 1:
-        return [_Layer(gear.name, angles[0], bool(let_in), False)]
+        return [StackedLayer(gear.name, angles[0], bool(let_in), False)]
     layers = []
     for place, angle in enumerate(angles):
         outer = place in let_in
         face = f" {'lower' if place == 0 else 'upper'} face" if outer else ""
         name = f"{gear.name} grain {angle:g}{face}"
-        layers.append(_Layer(name, angle, outer, outer and place == 0))
+        layers.append(StackedLayer(name, angle, outer, outer and place == 0))
     return layers
 
 
@@ -270,7 +271,7 @@ def _witness(bit: Bit, stacked: bool) -> Witness:
     return Witness(depth=None) if stacked else Witness(diameter=max(MARK, bit.cut_diameter))
 
 
-def _notes(gear: MountedGear, layer: _Layer) -> tuple[str, ...]:
+def _notes(gear: MountedGear, layer: StackedLayer) -> tuple[str, ...]:
     g = gear.gear
     lines = [
         f"z {g.teeth:g}, m {g.module:g} mm, x {g.profile_shift:g}, {g.pressure_angle:g} deg",
@@ -365,8 +366,3 @@ def frame_places(train: GearTrain, parts: Sequence[Part]) -> tuple[Placed, ...]:
             kinds = ("foot board", "lid", "end board", "foot pad")
             found += board_places(box, [named[kind + which] for kind in kinds], high)
     return tuple(found)
-
-
-def stacked_names(gear: MountedGear, hub: Hub, brief: GearBrief) -> tuple[str, ...]:
-    """Return the name of the part of every layer of a gear, from the lowest up."""
-    return tuple(layer.name for layer in _layers(gear, hub, brief))

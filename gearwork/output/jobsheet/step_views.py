@@ -16,7 +16,7 @@ from gearwork.machine.axial import more_pieces
 from gearwork.machine.design import Design
 from gearwork.machine.drive import Motor
 from gearwork.machine.frame import CRADLE, POST, POST_TUBE
-from gearwork.machine.parts import frame_places, stacked_names
+from gearwork.machine.parts import frame_places, stacked
 from gearwork.machine.stage import MountedGear
 from gearwork.numbers import Floats
 from gearwork.output.drawing.blocks import (
@@ -99,18 +99,17 @@ def _layers(design: Design, gear: MountedGear) -> Iterator[Placed]:
     named = {part.name: part for part in design.layers(gear)}
     hub = design.hubs[design.gears.index(gear)]
     lift = _LIFT * gear.gear.tip_diameter
-    for place, name in enumerate(stacked_names(gear, hub, design.brief)):
-        down = any("face down" in note for note in named[name].notes)
-        y = -1.0 if down else 1.0
-        z = place * lift + (named[name].thickness if down else 0.0)
-        yield Placed(named[name], (0.0, 0.0, z), (1.0, 0.0, 0.0), (0.0, y, 0.0))
+    for place, layer in enumerate(stacked(gear, hub, design.brief)):
+        part, y = named[layer.name], -1.0 if layer.turned_over else 1.0
+        z = place * lift + (part.thickness if layer.turned_over else 0.0)
+        yield Placed(part, (0.0, 0.0, z), (1.0, 0.0, 0.0), (0.0, y, 0.0))
 
 
 def _pads(design: Design, numbers: Mapping[str, int]) -> Drawing:
     """The first foot board with its pads off it, as they are glued on."""
     pieces = frame_places(design.train, design.parts)
-    board = next(one for one in pieces if one.part.name.startswith("foot board"))
-    pads = [one for one in pieces if one.under_foot][:2]
+    first = next(place for place, one in enumerate(pieces) if one.under_foot)
+    board, *pads = pieces[first - 1 : first + 2]  # a board stands before its pads
     off = 1.5 * _ARROW * (1.0 if design.train.box.feet_up else -1.0)
     order = [board, *(one.moved(0.0, off, 0.0) for one in pads)]
     view = View.fitting(FROM_LOAD, order, (0.8 * ROOM[0], 0.5 * ROOM[1]))
