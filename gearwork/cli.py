@@ -8,7 +8,6 @@ import os
 import sys
 from collections.abc import Sequence
 from pathlib import Path
-from typing import Any
 
 import gearwork as gw
 from gearwork.output.marking import plain_text
@@ -149,7 +148,7 @@ def _run(given: argparse.Namespace) -> int:
     return 0 if design.report.ok and found.ok else 1
 
 
-def _ways(ways: Sequence[Any], home: Path) -> list[str]:
+def _ways(ways: Sequence[object], home: Path) -> list[str]:
     """Ways out that stand in a folder as design files, in lines."""
     told = []
     for number, way in enumerate(ways, 1):

@@ -37,7 +37,6 @@ from gearwork.geometry.pair import (
 )
 from gearwork.geometry.tooth import CutTooth, cut_tooth
 from gearwork.machine.brief import Tolerances
-from gearwork.machine.frame import RING_WALL
 from gearwork.machine.stage import MountedGear, hub_room
 from gearwork.numbers import Floats, Ints
 from gearwork.stock.hardware import Rod
@@ -364,8 +363,7 @@ def _mesh_demands(drawn: DrawnPairs, limits: Limits) -> Demands:
             hub = limits.parts.rod_diameter
         beside = distance - np.maximum(largest, hub) / 2 - hub / 2
         demands["room beside the hub"] = (beside, limits.frame.clearance)
-        wood = max(limits.frame.plate_thickness / 2, 2.0 * RING_WALL)
-        demands["wood between bearing seats"] = (distance - seat, wood)
+        demands["wood between bearing seats"] = (distance - seat, limits.frame.seat_wood)
     tip = np.minimum(pinion.tip_thickness, wheel.tip_thickness)
     demands |= {
         "contact ratio": (pair.contact_ratio, limits.contact_ratio),

@@ -14,7 +14,7 @@ from typing import Any, Literal, NamedTuple
 
 import numpy as np
 
-from gearwork.checks.hub.centring import tilt
+from gearwork.checks.hub.centring import seated_tilt
 from gearwork.checks.hub.coupling import Coupling, cheapest_coupling, couplings
 from gearwork.checks.hub.fixing import HubRating, bonded
 from gearwork.checks.hub.hub import rooms_within, sized_fixing, stepped, torque_step
@@ -37,7 +37,6 @@ from gearwork.machine.axial import OnEnds, OnRod, depth_of, fitted, grip_of, lay
 from gearwork.machine.brief import Shafts
 from gearwork.machine.frame import (
     COAXIAL,
-    RING_WALL,
     Arrangement,
     Column,
     Cylinder,
@@ -327,10 +326,9 @@ class BentTrains:
             on_one_axis = self.arrangement == "coaxial" and (one, other) == (0, 2)
             gaps.append(np.where((touch > 0.0) & (not on_one_axis), apart - touch, np.inf))
             seats.append(np.where(on_one_axis, np.inf, apart - self.on.parts.seat_diameter))
-        wood = max(frame.plate_thickness / 2.0, 2.0 * RING_WALL)
         demands: Demands = {
             "room between shafts": (np.min(gaps, axis=0), frame.clearance - 1e-6),
-            "wood between bearing seats": (np.min(seats, axis=0), wood),
+            "wood between bearing seats": (np.min(seats, axis=0), frame.seat_wood),
             "gap at one edge as assembled": self._askew(),
         }
         if self.arrangement == "coaxial":
@@ -361,10 +359,10 @@ class BentTrains:
         for i in range(self._count):
             width = float(stages.face_width[0, i])
             sheet = self.trains.task.space.panels[int(stages.panel[0, i])].sheet.thickness
-            gaps: list[Any] = [2.0 * given.squareness / 100.0 * sheet]
+            gaps: list[Any] = [given.lean(sheet)]
             tips = stages.pinion_tip[:, i], stages.wheel_tip[:, i]
             for held, tip in zip(self.on.gears[2 * i : 2 * i + 2], tips, strict=True):
-                untrued, _ = tilt(held, 1e-9, given.max_wobble)
+                untrued, _ = seated_tilt(held)
                 gaps.append(width * np.minimum(untrued, given.max_wobble / tip))
             gap = np.sqrt(sum(one**2 for one in gaps))
             shares.append(gap / (RUN_IN * np.maximum(stages.play[:, i], 1e-9)))

@@ -172,6 +172,11 @@ class Frame:
         """Room between gears and the boards and rods of the frame, mm."""
         return max(GEAR_GAP, self.clearance)
 
+    @property
+    def seat_wood(self) -> float:
+        """Wood between the seats of two bearings, mm: half a plate, and a ring about each."""
+        return max(self.plate_thickness / 2.0, 2.0 * RING_WALL)
+
     def room(self, plane: int, above: bool) -> float:
         """Axial room below or above a plane of gears, mm."""
         return self.gaps[plane][above] if self.gaps else self.gap

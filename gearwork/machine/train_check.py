@@ -6,7 +6,6 @@ from itertools import combinations
 
 from gearwork.checks.check import Check, CheckReport, Subject
 from gearwork.machine.frame import (
-    RING_WALL,
     closest,
     touching_distance,
 )
@@ -77,7 +76,7 @@ def _seats_check(train: GearTrain, pairs: list[tuple[int, int]]) -> Check:
         return math.dist(*(train.points[shaft] for shaft in pair)) - seats
 
     one, other = min(pairs, key=wood)
-    limit, value = max(train.frame.plate_thickness / 2, 2.0 * RING_WALL), wood((one, other))
+    limit, value = train.frame.seat_wood, wood((one, other))
     return _room(
         judged="wood between bearing seats",
         value=value,

@@ -295,7 +295,7 @@ class _Seeker:
         """
         given = given or {}
         tries = [(1, LIMITING[:count]) for count in range(len(LIMITING) + 1)]
-        for half, without in tries if given else [(2, LIMITING[:0]), *tries]:
+        for half, without in tries if given else [(2, ()), *tries]:
             before = None
             while (helps := self._helping(changes)) != before:
                 before = helps

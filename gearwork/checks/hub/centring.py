@@ -85,15 +85,22 @@ def seat_diameter(fixing: Fixing) -> float | None:
 def tilt(held: HubRating, tip_diameter: float, max_wobble: float) -> tuple[float, str]:
     """Return by how much a gear stands askew on its rod at most, mm per mm, and what lets it.
 
+    As it is seated, or what trueing leaves: what a pointer shows at the face, over the tip
+    diameter, mm.
+    """
+    trued = max_wobble / tip_diameter, f"trueing its face to {max_wobble:g} mm"
+    return min(seated_tilt(held), trued)
+
+
+def seated_tilt(held: HubRating) -> tuple[float, str]:
+    """Return the same before it is trued.
+
     What a nut's face is out over its own width tilts a washer, flange or plate the less, the wider
     that is (assumption: it lies flat on the wood); a long bore holds a gear straight within its
-    play; trueing leaves what a pointer shows at the face, over the tip diameter, mm.
+    play.
     """
     fixing = held.fixing
-    ways = [
-        ((fixing.bore_diameter - fixing.rod.outside[0]) / held.panel.thickness, "the bore"),
-        (max_wobble / tip_diameter, f"trueing its face to {max_wobble:g} mm"),
-    ]
+    ways = [((fixing.bore_diameter - fixing.rod.outside[0]) / held.panel.thickness, "the bore")]
     if width := seat_diameter(fixing):
         out = nut_face(fixing.rod).outer_diameter * tan(radians(NUT_FACE_TILT))
         ways.append((out / width, f"a seat of {width:g} mm under nuts"))
