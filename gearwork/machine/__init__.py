@@ -20,7 +20,7 @@ __getattr__, __dir__, __all__ = lazy(
         "Frame": "frame",
         "ShaftParts": "frame",
         "GearTrain": "train",
-        "check_train": "train_check",
+        "check_train": "train",
         "Brief": "brief",
         "GearSet": "gear_set",
         "make_break_test": "break_test",

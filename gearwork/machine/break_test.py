@@ -3,23 +3,24 @@
 A sector of the gear is bolted to a plate by its axis and a second bolt, at the design's centre
 distance from the pivot of the lever. Of the mate the lever has one tooth, where contact begins: on
 the tip of the tested tooth, so that the force lies on the line of action. Turned by one step the
-sector offers its next tooth, in another direction to the grain.
+sector offers its next tooth, in another direction to the grain. `broken_in` reads what broke.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import product
-from typing import Any, NamedTuple
+from typing import Annotated, Any, Literal, NamedTuple
 
 import numpy as np
 
 from gearwork.checks.hub.johansen import bolt_embedment, wood_to_wood, yield_moment
-from gearwork.checks.tooth.break_readings import direction_break
+from gearwork.checks.tooth.break_readings import DURATION, broken_teeth, direction_break
 from gearwork.checks.tooth.breaking import breaking_shares, expected_break
 from gearwork.checks.tooth.mesh import CutPair
 from gearwork.checks.tooth.strength import beam_roots, line_load
 from gearwork.checks.tooth.stress import SheetPolar
-from gearwork.errors import GearworkError
+from gearwork.errors import Bound, GearworkError, check_given
 from gearwork.geometry.gear import Gear
 from gearwork.geometry.gear_outline import tooth_outline
 from gearwork.geometry.outline import Outline, as_complex, depth_inside
@@ -28,8 +29,10 @@ from gearwork.geometry.part import Cut, Part
 from gearwork.geometry.rack import Rack
 from gearwork.geometry.tooth import CutTooth
 from gearwork.machine.load import GRAVITY
+from gearwork.machine.stage import LAYERS, TORQUE, Stage
 from gearwork.machine.testpiece import some_teeth
 from gearwork.numbers import Complexes, Floats, round_up
+from gearwork.stock.bit import BIT, Bit
 from gearwork.stock.hardware import nut, rod, washer
 from gearwork.stock.plywood import Plywood
 
@@ -512,3 +515,51 @@ class StageBreakTest(NamedTuple):
 
     stage: int
     test: BreakTest
+
+
+def broken_in(
+    sheet: Plywood,
+    stage: Stage,
+    of_sheet: str,
+    gear: Literal["pinion", "wheel"],
+    bit_diameter: Annotated[float, BIT],
+    torque: Annotated[Sequence[float], TORQUE],
+    direction: Annotated[Sequence[float], Bound("°", at_least=0.0, at_most=180.0)],
+    duration: Annotated[float, DURATION],
+    layers: Annotated[int, LAYERS] = 1,
+) -> Plywood:
+    """Return the sheet with what its broken teeth showed.
+
+    Parameters
+    ----------
+    sheet : Plywood
+        Of the gears.
+    stage : Stage
+        The pair whose teeth were broken.
+    of_sheet : str
+        Name of the sheet they were cut from: readings of another say nothing of this one.
+    gear : {"pinion", "wheel"}
+        Whose teeth they were.
+    bit_diameter : float
+        What the bit cut, mm.
+    torque, direction : sequence of float
+        On that gear, N·m, and degrees from the face grain, as drawn, of every broken tooth.
+    duration : float
+        From the first pull to the break, of the quickest tooth, s.
+    layers : int
+        Sheets, all alike, that the teeth were thick.
+
+    Raises
+    ------
+    GearworkError
+        If the readings are of another sheet, too few, or cannot be.
+    """
+    if of_sheet != sheet.name:
+        raise GearworkError(
+            f"of_sheet is {of_sheet!r} and the gears are of {sheet.name!r}: broken teeth tell of"
+            " their own sheet alone; break some of this one, or take the table out"
+        )
+    check_given(broken_in, locals())
+    cut = CutPair(stage.pair, Bit(bit_diameter))
+    shown = broken_teeth(cut, gear, sheet, layers, torque, direction, duration)
+    return replace(sheet, broken_teeth=shown)

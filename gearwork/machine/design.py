@@ -44,8 +44,7 @@ from gearwork.machine.parts import Hub, frame_parts, stacked
 from gearwork.machine.remedies import tried_ways
 from gearwork.machine.slide import RackLoad
 from gearwork.machine.stage import MountedGear, Stage, check_idlers, drives_on, hub_room
-from gearwork.machine.train import AxisPlace, Ends, GearTrain
-from gearwork.machine.train_check import check_train
+from gearwork.machine.train import AxisPlace, Ends, GearTrain, check_train
 from gearwork.numbers import Floats, round_down, round_up
 
 _TOLD_STOP = 1.1

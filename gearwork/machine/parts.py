@@ -17,9 +17,16 @@ from gearwork.checks.hub.fixing import Fixing
 from gearwork.checks.hub.joints import BoltedJoint, NutsInPockets
 from gearwork.checks.tooth.mesh import CutPair
 from gearwork.errors import GearworkError
-from gearwork.geometry.features import BoltCircle, Bore, Feature, NutPocket, Witness
+from gearwork.geometry.features import (
+    BoltCircle,
+    Bore,
+    Feature,
+    NutPocket,
+    Witness,
+    bar_part,
+    gear_part,
+)
 from gearwork.geometry.gear_outline import bar_outline, tooth_outline
-from gearwork.geometry.gear_part import bar_part, gear_part
 from gearwork.geometry.outline import Outline
 from gearwork.geometry.part import Part, Placed
 from gearwork.geometry.plate import (

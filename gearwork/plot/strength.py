@@ -11,7 +11,7 @@ from matplotlib.ticker import MaxNLocator
 from matplotlib.tri import Triangulation, UniformTriRefiner
 from numpy.typing import ArrayLike
 
-from gearwork.checks.tooth.elastic import flank_loads, on_a_gear, tooth_mesh
+from gearwork.checks.tooth.elements import flank_loads, on_a_gear, tooth_mesh
 from gearwork.errors import GearworkError, number
 from gearwork.fem.plane import PlaneSolution
 from gearwork.geometry.rack import Rack

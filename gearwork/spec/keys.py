@@ -10,8 +10,8 @@ from typing import Any, Literal, get_args, get_origin
 
 from gearwork.choosing.space import Limits, SearchSpace
 from gearwork.errors import Bound, kinds_of, one_of
+from gearwork.machine.break_test import broken_in
 from gearwork.machine.brief import GearSheet, frame_of
-from gearwork.machine.broken import broken_in
 from gearwork.machine.drive import Motor, common_drive, cordless_drill
 from gearwork.machine.frame import Frame
 from gearwork.machine.readings import Readings

@@ -28,6 +28,7 @@ from gearwork.choosing.space import (
 from gearwork.errors import Bound, GearworkError, shown
 from gearwork.geometry.gear import BOUNDS
 from gearwork.geometry.rack import Rack
+from gearwork.machine.break_test import broken_in
 from gearwork.machine.brief import (
     Brief,
     Cutting,
@@ -40,7 +41,6 @@ from gearwork.machine.brief import (
     Tolerances,
     frame_of,
 )
-from gearwork.machine.broken import broken_in
 from gearwork.machine.cradle import Cradle
 from gearwork.machine.drive import GivenDrive, HandCrank, Motor, common_drive, cordless_drill
 from gearwork.machine.load import GivenLoad, RopeDrum

@@ -8,7 +8,7 @@ import pytest
 from volume import every
 
 import gearwork as gw
-from gearwork.checks.tooth.elastic import flank_loads
+from gearwork.checks.tooth.elements import flank_loads
 from gearwork.checks.tooth.load_case import load_cases
 from gearwork.checks.tooth.mesh import CutPair
 from gearwork.checks.tooth.strength import tooth_limits

@@ -34,8 +34,7 @@ from gearwork.machine.drive import GivenDrive
 from gearwork.machine.duty import Duty
 from gearwork.machine.frame import Frame, ShaftParts
 from gearwork.machine.load import GivenLoad, RopeDrum
-from gearwork.machine.train import GearTrain
-from gearwork.machine.train_check import check_train
+from gearwork.machine.train import GearTrain, check_train
 from gearwork.numbers import round_up
 from gearwork.plot.display import show
 from gearwork.stock.bit import Bit

@@ -7,8 +7,7 @@ import pytest
 import shapely
 
 import gearwork as gw
-from gearwork.geometry.features import BoltCircle, Bore, NutPocket, Windows
-from gearwork.geometry.gear_part import gear_part
+from gearwork.geometry.features import BoltCircle, Bore, NutPocket, Windows, gear_part
 from gearwork.geometry.outline import Outline
 from gearwork.geometry.part import Cut, Part
 from gearwork.geometry.toolpath import Tabs, bit_paths, grown

@@ -10,8 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import gearwork as gw
-from gearwork.geometry.features import Bore
-from gearwork.geometry.gear_part import gear_part
+from gearwork.geometry.features import Bore, gear_part
 from gearwork.geometry.outline import Outline, rounded
 from gearwork.geometry.part import Part
 from gearwork.machine.layout import Stock, lay_out

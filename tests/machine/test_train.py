@@ -18,8 +18,7 @@ from gearwork.machine.duty import Duty
 from gearwork.machine.frame import Frame, ShaftParts, fold_opening
 from gearwork.machine.load import GivenLoad
 from gearwork.machine.stage import Stage
-from gearwork.machine.train import GearTrain
-from gearwork.machine.train_check import check_train
+from gearwork.machine.train import GearTrain, check_train
 from gearwork.numbers import RPM
 from gearwork.output.drawing.spacing import spacing_drawing
 from gearwork.stock.bit import Bit

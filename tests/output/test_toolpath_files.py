@@ -11,8 +11,7 @@ import shapely
 from volume import every
 
 import gearwork as gw
-from gearwork.geometry.features import BoltCircle, Bore, NutPocket, Windows
-from gearwork.geometry.gear_part import gear_part
+from gearwork.geometry.features import BoltCircle, Bore, NutPocket, Windows, gear_part
 from gearwork.geometry.toolpath import Run, Tabs
 from gearwork.output.dxf import lines_dxf, sheet_dxf
 from gearwork.output.svg import lines_svg

@@ -17,7 +17,7 @@ from matplotlib.patches import Polygon
 from PIL import Image
 
 import gearwork as gw
-from gearwork.checks.tooth.elastic import direction_polars
+from gearwork.checks.tooth.elements import direction_polars
 from gearwork.checks.tooth.mesh import CutPair
 from gearwork.machine.drive import HandCrank, cordless_drill
 from gearwork.machine.duty import Duty

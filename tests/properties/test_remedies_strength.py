@@ -10,8 +10,7 @@ from strategies import between, one_in, panels, running_pairs
 import gearwork as gw
 from gearwork.checks.tolerance import check_tolerance
 from gearwork.checks.tooth.load_case import load_cases
-from gearwork.checks.tooth.mesh import CutPair
-from gearwork.checks.tooth.mesh_remedy import with_keys
+from gearwork.checks.tooth.mesh import CutPair, with_keys
 from gearwork.checks.tooth.strength import strength_checks, tooth_limits
 from gearwork.stock.laminate import glued
 

@@ -13,7 +13,7 @@ from shapely import Point
 from strategies import between, one_in, trains
 
 from gearwork.machine.frame import on_one_axis
-from gearwork.machine.train_check import check_train
+from gearwork.machine.train import check_train
 
 
 @given(trains(), between(0.1, 50.0), between(1.0, 3000.0))

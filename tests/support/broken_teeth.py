@@ -7,8 +7,7 @@ from functools import cached_property
 import numpy as np
 
 from gearwork.checks.tooth.breaking import breaking_shares
-from gearwork.checks.tooth.broken import break_tooth
-from gearwork.checks.tooth.elastic import direction_polars
+from gearwork.checks.tooth.elements import break_tooth, direction_polars
 from gearwork.checks.tooth.stress import SheetPolar
 from gearwork.geometry.gear import Gear
 from gearwork.geometry.tooth import CutTooth, cut_tooth

@@ -3,7 +3,7 @@
 import numpy as np
 from rack_tooth import rack_tooth
 
-from gearwork.checks.tooth.elastic import ToothMesh
+from gearwork.checks.tooth.elements import ToothMesh
 from gearwork.stock.orthotropic import stiffness
 
 STEEL_LIKE = stiffness(0.0, (2100.0, 2100.0), 2100.0 / 2.6, 0.3)

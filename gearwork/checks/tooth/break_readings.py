@@ -19,8 +19,14 @@ from gearwork.errors import Bound, GearworkError, number
 from gearwork.geometry.pair import Side
 from gearwork.geometry.tooth import CutTooth, fillet_points, load_at
 from gearwork.numbers import Floats
-from gearwork.stock.broken_teeth import FOLDED, Broken, BrokenTeeth
-from gearwork.stock.characteristic import MIN_TESTS, characteristic_value, log_spread
+from gearwork.stock.broken_teeth import (
+    FOLDED,
+    MIN_TESTS,
+    Broken,
+    BrokenTeeth,
+    characteristic_value,
+    log_spread,
+)
 from gearwork.stock.plywood import Plywood
 from gearwork.stock.timber import k_mod
 

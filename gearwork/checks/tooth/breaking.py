@@ -22,8 +22,7 @@ from gearwork.checks.tooth.stress import (
     root_stress,
 )
 from gearwork.geometry.tooth import CutTooth
-from gearwork.stock.broken_teeth import Broken
-from gearwork.stock.characteristic import PERCENTILE
+from gearwork.stock.broken_teeth import PERCENTILE, Broken
 
 MEAN_OVER_CHARACTERISTIC = 1.0 / 0.75
 """Mean over 5th percentile of tension strength: assumption, a spread of 17 % of single teeth. Of

@@ -5,7 +5,7 @@ from typing import Literal
 
 from gearwork.checks.check import CheckReport, Subject
 from gearwork.checks.tooth import strength
-from gearwork.checks.tooth.elastic import elastic_roots
+from gearwork.checks.tooth.elements import elastic_roots
 from gearwork.checks.tooth.load_case import Service, load_cases
 from gearwork.checks.tooth.mesh import CutPair, mesh_checks, need_cut_pair
 from gearwork.errors import GearworkError, number

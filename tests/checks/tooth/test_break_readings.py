@@ -22,7 +22,7 @@ from gearwork.geometry.gear import Gear
 from gearwork.geometry.pair import GearPair
 from gearwork.geometry.tooth import fillet_points, load_at
 from gearwork.stock.bit import Bit
-from gearwork.stock.characteristic import characteristic_value
+from gearwork.stock.broken_teeth import characteristic_value
 from gearwork.stock.laminate import Stack
 from gearwork.stock.plywood import plywood
 

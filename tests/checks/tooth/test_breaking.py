@@ -14,8 +14,7 @@ from gearwork.checks.tooth.breaking import (
     expected_break,
     layer_shares,
 )
-from gearwork.checks.tooth.broken import break_tooth
-from gearwork.checks.tooth.elastic import direction_polars
+from gearwork.checks.tooth.elements import break_tooth, direction_polars
 from gearwork.checks.tooth.stress import GLUE_LINE, LOAD_SHARE, SheetPolar, stack_factor
 from gearwork.geometry.gear import Gear
 from gearwork.geometry.tooth import cut_tooth, fillet_points, load_at

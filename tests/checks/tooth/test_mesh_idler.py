@@ -7,8 +7,7 @@ import pytest
 import gearwork as gw
 from gearwork.checks import load_cases
 from gearwork.checks.tooth.load_case import Service
-from gearwork.checks.tooth.mesh import CutPair, mesh_checks
-from gearwork.checks.tooth.mesh_remedy import Mesh
+from gearwork.checks.tooth.mesh import CutPair, Mesh, mesh_checks
 from gearwork.checks.tooth.strength import tooth_limits
 from gearwork.geometry.gear_outline import tooth_outline
 

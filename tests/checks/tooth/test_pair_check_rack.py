@@ -5,7 +5,7 @@ import pytest
 
 import gearwork as gw
 from gearwork.checks.tolerance import sample_pair
-from gearwork.checks.tooth.elastic import elastic_roots
+from gearwork.checks.tooth.elements import elastic_roots
 from gearwork.checks.tooth.friction import mesh_loss
 from gearwork.checks.tooth.load_case import load_cases
 from gearwork.checks.tooth.strength import beam_roots, tooth_limits

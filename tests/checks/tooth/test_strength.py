@@ -9,7 +9,7 @@ import pytest
 import gearwork as gw
 from gearwork.checks.fatigue import fatigue_share
 from gearwork.checks.tooth.breaking import PEAK, breaking_shares
-from gearwork.checks.tooth.elastic import elastic_roots, flank_loads, tooth_mesh
+from gearwork.checks.tooth.elements import elastic_roots, flank_loads, tooth_mesh
 from gearwork.checks.tooth.load_case import DRAG, Service, load_cases
 from gearwork.checks.tooth.mesh import CutPair
 from gearwork.checks.tooth.speed import DEVIATION, dynamic_load, relative_speed

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from gearwork.errors import GearworkError
-from gearwork.stock.characteristic import characteristic_value, tolerance_factor
+from gearwork.stock.broken_teeth import characteristic_value, tolerance_factor
 
 
 @pytest.mark.parametrize(

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 import gearwork as gw
-from gearwork.checks.tooth.elastic import (
+from gearwork.checks.tooth.elements import (
     DIRECTIONS,
     direction_polars,
     elastic_polars,

@@ -5,7 +5,7 @@ import pytest
 from plane_teeth import STEEL_LIKE, tip_load, tooth
 from rack_tooth import rack_tooth
 
-from gearwork.checks.tooth.elastic import ToothMesh
+from gearwork.checks.tooth.elements import ToothMesh
 from gearwork.errors import GearworkError
 from gearwork.stock.orthotropic import stiffness
 

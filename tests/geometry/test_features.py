@@ -9,8 +9,15 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import gearwork as gw
-from gearwork.geometry.features import MIN_WALL, BoltCircle, Bore, NutPocket, Windows, Witness
-from gearwork.geometry.gear_part import gear_part
+from gearwork.geometry.features import (
+    MIN_WALL,
+    BoltCircle,
+    Bore,
+    NutPocket,
+    Windows,
+    Witness,
+    gear_part,
+)
 from gearwork.geometry.outline import Outline, depth_inside, wood_between
 from gearwork.geometry.part import Cut, Part, heft, polar_moment, taken_off
 from gearwork.stock.hardware import nut, threads
