@@ -69,7 +69,7 @@ _HOMES = {
     "read_outlines": "verify.read_dxf",
     # the test piece
     "make_test_piece": "machine.testpiece",
-    "Readings": "machine.readings",
+    "Readings": "machine.testpiece",
     "evaluate_test_piece": "machine.evaluation",
     # pictures
     "live_pair": "plot.widgets",

@@ -26,9 +26,9 @@ from gearwork.machine.drive import Drive
 from gearwork.machine.duty import Duty
 from gearwork.machine.frame import FIT, PLAY, ROOM, Frame, ShaftParts, min_plate
 from gearwork.machine.load import Load, Size
-from gearwork.machine.readings import Readings
 from gearwork.machine.slide import RackLoad
 from gearwork.machine.stage import Stage
+from gearwork.machine.testpiece import Readings
 from gearwork.numbers import Floats, round_up
 from gearwork.stock.bit import Bit
 from gearwork.stock.hardware import Bearing, Rod, bearing, nut, rod, washer

@@ -13,8 +13,7 @@ import numpy as np
 
 from gearwork.errors import GearworkError
 from gearwork.machine.gear_set import GearSet
-from gearwork.machine.readings import MEASURED, Readings, reading_name
-from gearwork.machine.testpiece import TestPiece
+from gearwork.machine.testpiece import MEASURED, Readings, TestPiece, reading_name
 from gearwork.numbers import Bools, Floats
 from gearwork.stock.bit import Bit
 

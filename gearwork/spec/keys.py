@@ -14,9 +14,9 @@ from gearwork.machine.break_test import broken_in
 from gearwork.machine.brief import GearSheet, frame_of
 from gearwork.machine.drive import Motor, common_drive, cordless_drill
 from gearwork.machine.frame import Frame
-from gearwork.machine.readings import Readings
 from gearwork.machine.slide import RackLoad
 from gearwork.machine.stage import Stage
+from gearwork.machine.testpiece import Readings
 from gearwork.spec.reader import described
 from gearwork.spec.spec import ALWAYS, DRIVES, LOADS, SHEETS, STAGES, search_wishes
 from gearwork.stock.bit import Bit

@@ -44,9 +44,9 @@ from gearwork.machine.brief import (
 from gearwork.machine.cradle import Cradle
 from gearwork.machine.drive import GivenDrive, HandCrank, Motor, common_drive, cordless_drill
 from gearwork.machine.load import GivenLoad, RopeDrum
-from gearwork.machine.readings import Readings
 from gearwork.machine.slide import RackLoad
 from gearwork.machine.stage import LAYERS, NO_IDLER, Stage, with_idlers
+from gearwork.machine.testpiece import Readings
 from gearwork.machine.vehicle import Vehicle
 from gearwork.spec.reader import Reader
 from gearwork.stock.bit import Bit

@@ -7,9 +7,8 @@ from gearwork.machine.design import Design
 from gearwork.machine.evaluation import result_of
 from gearwork.machine.gear_set import GearSet
 from gearwork.machine.parts import file_stem
-from gearwork.machine.readings import OVER_PINS
 from gearwork.machine.stage import Stage
-from gearwork.machine.testpiece import PIECES, TestPiece
+from gearwork.machine.testpiece import OVER_PINS, PIECES, TestPiece
 from gearwork.numbers import figure, fixed
 from gearwork.stock.plywood import Plywood
 
