@@ -17,7 +17,7 @@ import numpy as np
 from gearwork.checks.hub.centring import seated_tilt
 from gearwork.checks.hub.coupling import Coupling, cheapest_coupling, couplings
 from gearwork.checks.hub.fixing import HubRating, bonded
-from gearwork.checks.hub.hub import rooms_within, sized_fixing, stepped, torque_step
+from gearwork.checks.hub.hub import HubTask, rooms_within, sized_fixing, stepped, torque_step
 from gearwork.checks.shaft import beam
 from gearwork.checks.shaft.alignment import RUN_IN, max_face_factor, mean_modulus
 from gearwork.checks.shaft.shaft import (
@@ -217,7 +217,7 @@ def standings(trains: TrainTable) -> Iterator[tuple[Ints, Standing]]:
 
     def fixing(panel: Panel, torque: float, room: float) -> HubRating:
         given = task.space.bit.cut_diameter, task.use, reversing, limits.fixing
-        found = sized_fixing(panel, torque, rod, room, *given)
+        found = sized_fixing(HubTask(panel, torque, rod, room, *given))
         return found or bonded(rod).rate(panel, task.use)
 
     def coupling(panel: Panel, torque: float, _: float) -> Coupling:

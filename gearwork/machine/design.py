@@ -13,7 +13,7 @@ from gearwork.checks.check import Check, CheckReport, Subject, Way
 from gearwork.checks.hub.centring import Centring, tilt
 from gearwork.checks.hub.coupling import Coupling, cheapest_coupling, check_coupling, couplings
 from gearwork.checks.hub.fixing import HubRating, bonded
-from gearwork.checks.hub.hub import check_hub, sized_fixing, stepped
+from gearwork.checks.hub.hub import HubTask, check_hub, sized_fixing, stepped
 from gearwork.checks.hub.joints import JointUse
 from gearwork.checks.shaft.alignment import (
     Askew,
@@ -319,7 +319,7 @@ class Design(GearSet):
     def speeds(self) -> tuple[float, ...]:
         """Speed of every shaft under the running load, rpm, without sign."""
         point = self.duty.operating_point(self._draft.ratio)
-        pace = point.drive_speed or self.duty.drive.no_load_speed
+        pace = point.drive_speed or self.duty.drive.line.no_load_speed
         return tuple(float(abs(speed)) for speed in self._draft.speeds(pace))
 
     @property
@@ -381,7 +381,7 @@ class Design(GearSet):
         if drive.slips_at is None:
             inertia += drive.inertia
         stiffness = self.train.stiffness(shafts.rod, shafts.overhangs)
-        jam = float(jam_torque(drive.max_torque, drive.no_load_speed, inertia, stiffness))
+        jam = float(jam_torque(drive.max_torque, drive.line.no_load_speed, inertia, stiffness))
         return min(jam, max(self.duty.load.slip_torque / self.train.ratio, drive.max_torque))
 
     @property
@@ -562,10 +562,8 @@ class Design(GearSet):
     def _held(self, name: str, stage: int, torque: float, room: float) -> HubRating:
         panel, use = self.panel(stage), self._joint_use
         rod, kind = self.brief.shafts.rod, self.brief.shafts.fixing
-        found = sized_fixing(
-            panel, (1.0 + self.brief.reserve) * torque, rod, room, self.brief.bit.cut_diameter,
-            use, self._brakes, kind,
-        )  # fmt: skip
+        wanted, bit = (1.0 + self.brief.reserve) * torque, self.brief.bit.cut_diameter
+        found = sized_fixing(HubTask(panel, wanted, rod, room, bit, use, self._brakes, kind))
         if found is None and kind is not None:
             raise GearworkError(
                 f"fixing is {shown(kind)}: the {name} has no room for it, {room:.0f} mm of whole"

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from functools import lru_cache
 from itertools import chain
 from math import ceil, exp, floor, log, pi, sin, sqrt
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -39,8 +39,6 @@ from gearwork.stock.laminate import Panel
 
 MIN_FLOOR = 3.0  # wood round a rod and under a nut pocket, mm: two veneers (assumption)
 MIN_BORE = 2.0  # of wood on the rod where a nut is sunk beside it, mm (assumption)
-MAX_ROOM = 1000  # in which a fixing is looked for, mm
-LAYERS_TRIED = 6
 _SIDE, _END, _SPACING = 3.0, 7.0, 5.0  # bolt diameters, see _TABLE_8_4
 _BOLT_COUNTS = (3, 4, 6, 8)
 _BOLT_GRADE = "4.6"  # property class of the bolts that are offered
@@ -160,8 +158,11 @@ def cheapest_fixing(
     _refuse(torque, room_diameter)
     number("bit diameter", bit_diameter, unit="mm", above=0.0)
     found = _best(
-        panel, torque, rod, room_diameter, bit_diameter, partner, use or JointUse(), reversing, kind
-    )
+        HubTask(
+            panel, torque, rod, room_diameter, bit_diameter, use or JointUse(), reversing, kind,
+            partner,
+        )
+    )  # fmt: skip
     return found if or_strongest or (found and found.design_torque >= torque) else None
 
 
@@ -186,47 +187,45 @@ def rooms_within(room: Any) -> Any:
     return np.searchsorted(ROOMS, np.asarray(room) + 1e-6, side="right")
 
 
-def sized_fixing(
-    panel: Panel,
-    torque: float,
-    on: Rod,
-    room: float,
-    bit: float,
-    use: JointUse,
-    reversing: bool,
-    kind: FixingName | None,
-) -> HubRating | None:
+class HubTask(NamedTuple):
+    """What a fixing is looked for: torque in N·m; room and cutting diameter of the bit in mm.
+
+    The rest as for `cheapest_fixing`.
+    """
+
+    panel: Panel
+    torque: float
+    rod: Rod
+    room: float
+    bit: float
+    use: JointUse
+    reversing: bool
+    kind: FixingName | None
+    partner: Panel | None = None
+
+
+def sized_fixing(task: HubTask) -> HubRating | None:
     """Return `cheapest_fixing` for torque and room in steps, on the safe side; else the strongest.
 
     Search and machine size their fixings by it, so that what a search finds is what is built.
     """
-    up, place = stepped(torque), int(rooms_within(room))
+    up, place = stepped(task.torque), int(rooms_within(task.room))
     if place:
-        found = _best(panel, up, on, float(ROOMS[place - 1]), bit, None, use, reversing, kind)
+        found = _best(task._replace(torque=up, room=float(ROOMS[place - 1])))
         if found is not None and found.design_torque >= up:
             return found
-    return _best(panel, torque, on, room, bit, None, use, reversing, kind)
+    return _best(task)
 
 
 @lru_cache(maxsize=8192)
-def _best(
-    panel: Panel,
-    torque: float,
-    on: Rod,
-    room: float,
-    bit: float,
-    partner: Panel | None,
-    use: JointUse,
-    reversing: bool,
-    kind: FixingName | None,
-) -> HubRating | None:
+def _best(task: HubTask) -> HubRating | None:
     """The first of the candidates that holds a torque, else the strongest."""
     strongest, most = None, -1.0
-    for rating in _candidates(panel, torque, on, room, bit, partner, use, reversing):
-        if kind not in (None, rating.fixing.kind):
+    for rating in _candidates(task):
+        if task.kind not in (None, rating.fixing.kind):
             continue
         held = rating.design_torque
-        if held >= torque:
+        if held >= task.torque:
             return rating
         if held > most:
             strongest, most = rating, held
@@ -334,26 +333,18 @@ def _circle_limits(count: int, bolt: float, bore: float, room: float) -> tuple[f
     return float(ceil(least)), float(floor(min(room - 2.0 * _SIDE * bolt, along)))
 
 
-def _candidates(
-    panel: Panel,
-    torque: float,
-    on: Rod,
-    room: float,
-    bit: float,
-    partner: Panel | None,
-    use: JointUse,
-    reversing: bool,
-) -> Iterator[HubRating]:
+def _candidates(task: HubTask) -> Iterator[HubRating]:
     """Rate the fixings that have room, cheapest first; bolts on the circle the torque needs."""
+    panel, use, room = task.panel, task.use, task.room
     simple: tuple[HubRating, ...] = ()
     clamps: tuple[HubRating, ...] = ()
-    if partner is None:
-        clamps, simple = _rated_on_rod(panel, on, bit, use)
-    elif floor(room) > 2.0 * on.diameter:
-        simple = (glued_to_gear(on, float(floor(room)), partner).rate(panel, use),)
-    bolts = _bolt_circles(panel, torque, on, room, partner, use)
-    firm = chain(simple, (fixing.rate(panel, use) for fixing in bolts))
-    for held in chain(firm, clamps) if reversing else chain(clamps, firm):
+    if task.partner is None:
+        clamps, simple = _rated_on_rod(panel, task.rod, task.bit, use)
+    elif floor(room) > 2.0 * task.rod.diameter:
+        simple = (glued_to_gear(task.rod, float(floor(room)), task.partner).rate(panel, use),)
+    bolts = (fixing.rate(panel, use) for fixing in _bolt_circles(task))
+    firm = chain(simple, bolts)
+    for held in chain(firm, clamps) if task.reversing else chain(clamps, firm):
         if all(check.ok for check in _fit_checks(held.fixing, panel, room)):
             yield held
 
@@ -386,18 +377,16 @@ def _on_rod(panel: Panel, on: Rod, bit: float) -> Iterator[Fixing]:
         return  # sheet too thin or bit too thick for a pocket
 
 
-def _bolt_circles(
-    panel: Panel, torque: float, on: Rod, room: float, partner: Panel | None, use: JointUse
-) -> Iterator[Fixing]:
+def _bolt_circles(task: HubTask) -> Iterator[Fixing]:
     for count in _BOLT_COUNTS:
         for thread in threads():
             bolt = rod(thread, _BOLT_GRADE)
-            trial = _bolts(on, bolt, count, 1.0, partner)
-            least, most = _circle_limits(count, bolt.diameter, trial.opening, room)
+            trial = _bolts(task.rod, bolt, count, 1.0, task.partner)
+            least, most = _circle_limits(count, bolt.diameter, trial.opening, task.room)
             if least <= most:
-                needed = torque / trial.rate(panel, use).joints[0].design_torque
+                needed = task.torque / trial.rate(task.panel, task.use).joints[0].design_torque
                 circle = min(max(least, float(ceil(needed))), most)
-                yield _bolts(on, bolt, count, circle, partner)
+                yield _bolts(task.rod, bolt, count, circle, task.partner)
 
 
 @lru_cache(maxsize=256)
