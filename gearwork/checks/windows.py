@@ -227,8 +227,8 @@ def windows_save(
 ) -> tuple[Heft, Heft]:
     """Return mass and inertia of the gear without windows, and what they take off."""
     edge = tooth_outline(cut)
-    saved = taken_off(windows.cuts(cut, cut.root_diameter), face_width, panel.density)
-    return prism(edge, face_width, panel.density), saved
+    saved = taken_off(windows.cuts(cut, cut.root_diameter), face_width, panel.sheet.density)
+    return prism(edge, face_width, panel.sheet.density), saved
 
 
 @dataclass(frozen=True)

@@ -455,4 +455,4 @@ def _hub(room: Floats, grid: PairGrid, index: int) -> Floats:
 
 def _mass(gear: GearShape[Floats], panel: Panel, bore: float) -> Floats:
     mounted = MountedGear("", cast("Gear", gear), 0, 0, 0, 0.0, panel.thickness, 0.0, bore)
-    return cast("Floats", mounted.mass(panel.density))
+    return cast("Floats", mounted.mass(panel.sheet.density))

@@ -179,7 +179,7 @@ def _web(
         why=f"{force:.3g} N press on {wide:.1f} mm of wood between the seat and {where}, which"
         f" {'is torn out' if by_shear else 'bends'} as deep as the bearing is wide.",
         source="two planes sheared, F/(2 a t), or a held beam over the seat, 6 F D/(8 t a²)",
-        basis=(Step(name, strength, "MPa", plate.source), *factor_steps(factors)),
+        basis=(Step(name, strength, "MPa", plate.sheet.source), *factor_steps(factors)),
     )
 
 
@@ -215,7 +215,7 @@ def _feet(train: GearTrain, plate: Panel, load: FeetLoad, use: JointUse) -> Chec
         f" {load.pull(train):.3g} N on one screw.",
         source="statics about the middle of the feet; foot board held at its tenon",
         basis=(
-            Step("bending strength along the face grain", strength, "MPa", plate.source),
+            Step("bending strength along the face grain", strength, "MPa", plate.sheet.source),
             *factor_steps(factors),
         ),
     )

@@ -27,15 +27,14 @@ USUAL_ANGLES = (0.0, 45.0)
 class Stack:
     """Layers of one sheet glued face to face over their whole area, each turned by its angle.
 
-    Answers the same questions as `Plywood`; directions are angles in the gear's axes. For even
-    stress over a wide panel, that is: at the fillet of a tooth or the edge of a window averaging
-    gains nothing, and each layer is judged alone (`SheetPolar`). The layers
-    share the load by their stiffness and the first to fail counts. How they share it lies between
-    two bounds, because a tooth is about as wide as a layer is thick: each layer free to contract
-    and shear on its own (stress in layer i = E_i / mean E times the mean stress), or all held to
-    the same strains (lamination theory). `tension_at` and `compression_at` take the smaller
-    strength of the two; `stiffness` and `norris_index`, meant for elastic calculations, are
-    lamination theory.
+    Answers the same questions of direction as `Plywood`, in the gear's axes. For even stress over a
+    wide panel, that is: at the fillet of a tooth or the edge of a window averaging gains nothing,
+    and each layer is judged alone (`SheetPolar`). The layers share the load by their stiffness and
+    the first to fail counts. How they share it lies between two bounds, because a tooth is about as
+    wide as a layer is thick: each layer free to contract and shear on its own (stress in layer i =
+    E_i / mean E times the mean stress), or all held to the same strains (lamination theory).
+    `tension_at` and `compression_at` take the smaller strength of the two; `stiffness` and
+    `norris_index`, meant for elastic calculations, are lamination theory.
 
     Attributes
     ----------
@@ -96,36 +95,6 @@ class Stack:
     def panel_shear(self) -> float:
         """Shear strength in the weakest direction of the plane, MPa."""
         return float(self.shear_at(_DIRECTIONS).min())
-
-    @property
-    def planar_shear(self) -> float:
-        """Rolling shear strength of the sheet, MPa."""
-        return self.sheet.planar_shear
-
-    @property
-    def face_compression(self) -> float:
-        """Compression strength across the face of the sheet, MPa."""
-        return self.sheet.face_compression
-
-    @property
-    def density(self) -> float:
-        """Mean density, kg/m³."""
-        return self.sheet.density
-
-    @property
-    def characteristic_density(self) -> float:
-        """Density, 5th percentile, kg/m³."""
-        return self.sheet.characteristic_density
-
-    @property
-    def source(self) -> str:
-        """Where the sheet's figures come from."""
-        return self.sheet.source
-
-    @property
-    def certainty(self) -> str:
-        """How sure the sheet's figures are."""
-        return self.sheet.certainty
 
     def tension_at(self, angle: Angle) -> Angle:
         """Return the characteristic tension strength of the stack in direction `angle`, MPa."""

@@ -218,7 +218,7 @@ def single_stages(space, limits, duty, service):
         ratio = second / first
         lossy = with_losses(duty, [pair])
         torques = lossy.shaft_torques([ratio])
-        speed = lossy.operating_point(ratio).drive_speed or duty.drive.no_load_speed
+        speed = lossy.operating_point(ratio).drive_speed or duty.drive.line.no_load_speed
         given = torques.starting[0], torques.stall[0], torques.back[0]
         cases = load_cases(torques.running[0], speed, service, *given)
         bears = tooth_limits(cut, panel, panel.thickness, cases)
@@ -293,7 +293,7 @@ def test_two_stages_against_nested_loops_and_the_check_of_the_train(load, drives
         margin, clutch = rated(train, duty, panels)
         if margin >= 1:
             names = stages_of(easy)
-            mass = sum(gear.mass(panels[gear.stage].density) for gear in train.gears)
+            mass = sum(gear.mass(panels[gear.stage].sheet.density) for gear in train.gears)
             good[names[first] + names[second]] = (train.size[0], mass, margin, clutch)
     assert min(fouled, len(good)) > 10
     assert sorted(stages_of(found)) == sorted(good)

@@ -336,15 +336,12 @@ def test_order_of_layers_does_not_matter():
     assert np.ptp(roses, axis=0) == pytest.approx(np.zeros(ANGLES.size), abs=1e-12)
 
 
-def test_a_stack_shares_what_does_not_depend_on_direction_with_its_sheet():
+def test_a_sheet_is_a_stack_of_itself():
     stack = Stack(BIRCH, [0, 45])
     assert stack.layers == (0.0, 45.0)
     assert stack.name.endswith("layers at 0°, 45°")
     assert BIRCH.sheet is stack.sheet is BIRCH
     assert BIRCH.layers == (0.0,)
-    for quantity in ("planar_shear", "face_compression", "density", "characteristic_density",
-                     "source", "certainty"):  # fmt: skip
-        assert getattr(stack, quantity) == getattr(BIRCH, quantity)
 
 
 def test_the_weakest_direction_of_birch_lies_near_45_degrees():

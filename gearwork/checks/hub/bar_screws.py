@@ -53,7 +53,7 @@ def screw_load(diameter: float, panel: Panel) -> tuple[float, tuple[Step, ...]]:
     """
     d = 1.1 * CORE * diameter
     embedment = (
-        johansen.threaded_embedment(d, panel.characteristic_density),
+        johansen.threaded_embedment(d, panel.sheet.characteristic_density),
         johansen.timber_embedment(d, BED_DENSITY),
     )
     moment = johansen.yield_moment(SCREW_STEEL, d)

@@ -278,9 +278,9 @@ class Clamp:
         of_rod = Step("clamp that the rod bears", steel, "N", "R_p0.2 · A_s · share below")
         if self.seat is None:
             return steel, (of_rod, ROD_CLAMP)
-        least = min(panel.face_compression * self.seat.area, steel)
+        least = min(panel.sheet.face_compression * self.seat.area, steel)
         steps: tuple[Step, ...] = (
-            Step("compression across the face", panel.face_compression, "MPa", _FACE_SOURCE),
+            Step("compression across the face", panel.sheet.face_compression, "MPa", _FACE_SOURCE),
             Step(f"area under the {self.seat.name}", self.seat.area, "mm²", "geometry"),
             of_rod,
             ROD_CLAMP,
@@ -417,7 +417,7 @@ def _sleeve(strength: float, diameter: float, length: float) -> float:
 
 def _rolling_shear(wood: Panel) -> Step:
     name = "planar (rolling) shear strength f_r,k"
-    return Step(name, wood.planar_shear, "MPa", wood.source)
+    return Step(name, wood.sheet.planar_shear, "MPa", wood.sheet.source)
 
 
 @dataclass(frozen=True)
@@ -472,7 +472,7 @@ class FaceGlue:
         modulus = self.seat.modulus
         return rated(
             f"gear glued to {self.seat.name}",
-            self.faces * wood.planar_shear * modulus,
+            self.faces * wood.sheet.planar_shear * modulus,
             (
                 _rolling_shear(wood),
                 Step("torsion modulus of the glued ring", modulus, "mm³", "π(D⁴ − d⁴)/(16 D)"),
@@ -513,7 +513,7 @@ class BoreGlue:
         """Return the torque at which the wood around the rod shears."""
         return rated(
             f"gear glued around the {self.rod.thread} rod, wood side",
-            _sleeve(panel.planar_shear, self.rod.diameter, panel.thickness),
+            _sleeve(panel.sheet.planar_shear, self.rod.diameter, panel.thickness),
             (
                 _rolling_shear(panel),
                 Step("length of the bore", panel.thickness, "mm", "thickness of the gear"),
@@ -594,7 +594,7 @@ class NutsInPockets:
                     f"compression strength at {direction:g}° to the face grain, the weakest",
                     strength,
                     "MPa",
-                    panel.source,
+                    panel.sheet.source,
                 ),
                 Step("wall from the middle of a flat to the relief", wall, "mm", "geometry"),
                 Step("bearing depth", depth, "mm", "pocket and nut"),
@@ -651,13 +651,13 @@ class BoltedJoint:
         """Return the characteristic load of one bolt, N, and the steps to it."""
         d = 1.1 * self.bolt.core_diameter
         moment = johansen.yield_moment(self.bolt.grade.tensile_strength, d)
-        embedment = johansen.threaded_embedment(d, panel.characteristic_density)
+        embedment = johansen.threaded_embedment(d, panel.sheet.characteristic_density)
         if isinstance(self.partner, SteelPlate):
             plate = self.partner.thickness
             force = johansen.wood_to_steel(embedment, panel.thickness, d, moment, plate)
             mode = f"steel plate of {plate:g} mm"
         else:
-            other = johansen.threaded_embedment(d, self.partner.characteristic_density)
+            other = johansen.threaded_embedment(d, self.partner.sheet.characteristic_density)
             modes = johansen.wood_to_wood(
                 (embedment, other), (panel.thickness, self.partner.thickness), d, moment
             )

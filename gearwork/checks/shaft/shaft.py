@@ -210,7 +210,7 @@ def _checks(case: _Case) -> Iterator[Check]:
     )
     direction, strength = case.plate_strength
     weakest = f"compression strength at {direction:g}° to the face grain, the weakest"
-    seat_basis = (Step(weakest, strength, "MPa", plate.source), *factor_steps(case.factors))
+    seat_basis = (Step(weakest, strength, "MPa", plate.sheet.source), *factor_steps(case.factors))
     for place, force, peak in zip("AB", case.forces, case.peak_forces, strict=True):
         part = f"bearing {place}"
         yield Check(

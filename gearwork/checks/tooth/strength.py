@@ -234,7 +234,7 @@ class Capacity:
         pressure = flank_embedment(radius, panel) / MEAN_PRESSURE
         contact = pressure**2 * np.pi * radius / _contact_modulus(panel) / per_torque
         modulus = 1.0 / float(np.mean(1.0 / np.asarray(panel.sheet.modulus_at(DIRECTIONS))))
-        tuning = relative_speed(pair, 1.0, modulus, panel.density)
+        tuning = relative_speed(pair, 1.0, modulus, panel.sheet.density)
         thrown = thrown_load(pair, modulus, deviation) / per_torque
         return cls(pinion, wheel, contact, tuning, thrown)
 
@@ -483,7 +483,7 @@ def speed_factors(
 def root_basis(root: WeakestRoot, panel: Panel, factors: Sequence[Factor]) -> tuple[Step, ...]:
     """Return the way from the characteristic strength at a place to its design value."""
     name = f"{root.kind} strength at {root.angle:.3g}° to the grain"
-    return _basis(name, root.strength, root.origin or panel.source, factors)
+    return _basis(name, root.strength, root.origin or panel.sheet.source, factors)
 
 
 def _basis(
@@ -513,7 +513,7 @@ def contact_radius(pair: PairShape[Any]) -> Any:
 
 def flank_embedment(radius: Any, panel: Panel) -> Any:
     """Return the characteristic embedment strength under a flank of this radius, mm, in MPa."""
-    return bolt_embedment(np.minimum(2 * radius, LARGEST_PEG), panel.characteristic_density)
+    return bolt_embedment(np.minimum(2 * radius, LARGEST_PEG), panel.sheet.characteristic_density)
 
 
 def _contact_modulus(panel: Panel) -> float:
