@@ -182,7 +182,7 @@ class TrainTable:
     def drive_speed(self) -> Floats:
         """Under the running load, rpm; that without load where the drive cannot carry it."""
         speed = self.duty.output_speed(self.ratio) * self.ratio
-        return np.where(speed > 0, speed, self.task.duty.drive.no_load_speed)
+        return np.where(speed > 0, speed, self.task.duty.drive.line.no_load_speed)
 
     @property
     def mesh_speed(self) -> Floats:

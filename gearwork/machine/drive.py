@@ -5,7 +5,7 @@ from abc import ABC, abstractmethod
 from dataclasses import dataclass
 from difflib import get_close_matches
 from functools import cache
-from typing import Annotated, Any, Literal, Protocol
+from typing import Annotated, Any, Literal
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -174,96 +174,8 @@ class TorqueLine:
         return least, 0.5 * root / self.droop
 
 
-class Drive(Protocol):
-    """What every drive tells the gear train."""
-
-    @property
-    def line(self) -> TorqueLine:
-        """Torque against speed while starting and running."""
-
-    @property
-    def starting_torque(self) -> float:
-        """Torque at hand from standstill, N·m."""
-
-    @property
-    def sustained_torque(self) -> float:
-        """Torque it can give for as long as the work lasts, N·m."""
-
-    @property
-    def max_torque(self) -> float:
-        """Greatest torque that can reach the train when its output is blocked, N·m."""
-
-    @property
-    def slips_at(self) -> float | None:
-        """Torque at which a clutch slips, N·m; None: there is none."""
-
-    @property
-    def slips_back_at(self) -> float | None:
-        """Torque at which it gives way when the load turns it, N·m; None: it may lock."""
-
-    @property
-    def no_load_speed(self) -> float:
-        """Speed without load, rpm."""
-
-    @property
-    def inertia(self) -> float:
-        """Moment of inertia at the drive's shaft, kg·m²."""
-
-    @property
-    def cautions(self) -> tuple[str, ...]:
-        """What is counted on and must be looked at, in plain sentences."""
-
-    @property
-    def fixed_by(self) -> tuple[str, float] | None:
-        """What of it is fixed to the input shaft as a gear is, and its face, mm; None: nothing."""
-
-    @property
-    def swept_diameter(self) -> float:
-        """What it sweeps beside its shaft, mm; 0: it stands on the shaft's axis."""
-
-    @property
-    def has_chuck(self) -> bool:
-        """Whether it takes hold of the rod by a chuck, or by what is held in one."""
-
-    @property
-    def shaft(self) -> MotorShaft | None:
-        """The shaft it turns, by which it is coupled to the rod; None: not known, or none."""
-
-    def attached(self, torque: Any, overhang: float) -> Attached:
-        """Return what it does across its shaft while it gives a torque, N·m; overhang in mm.
-
-        Torques of many trains make arrays.
-        """
-
-    def torque_at(self, speed: ArrayLike) -> Floats:
-        """Torque at a speed in rpm, N·m; arrays in, arrays out."""
-
-    def speed_at(self, torque: ArrayLike) -> Floats:
-        """Speed under a torque in N·m, rpm; 0 where it stands still. Arrays too."""
-
-
-class _Driver(ABC):
-    """What follows from the torque line, and what is usual: one torque, one speed, no inertia."""
-
-    @property
-    def fixed_by(self) -> tuple[str, float] | None:
-        """Nothing that is known."""
-        return None
-
-    @property
-    def swept_diameter(self) -> float:
-        """Nothing."""
-        return 0.0
-
-    @property
-    def has_chuck(self) -> bool:
-        """None, or none that is known."""
-        return False
-
-    @property
-    def shaft(self) -> MotorShaft | None:
-        """None that is known."""
-        return None
+class Drive(ABC):
+    """What every drive tells the gear train, and what is usual: one torque, no inertia."""
 
     @property
     @abstractmethod
@@ -282,20 +194,67 @@ class _Driver(ABC):
 
     @property
     def max_torque(self) -> float:
-        """Greatest torque when the output is blocked, N·m."""
+        """Greatest torque that can reach the train when its output is blocked, N·m."""
         return self.line.torque
+
+    @property
+    def slips_at(self) -> float | None:
+        """Torque at which a clutch slips, N·m; None: there is none."""
+        return None
+
+    @property
+    def slips_back_at(self) -> float | None:
+        """Torque at which it gives way when the load turns it, N·m; None: it may lock."""
+        return None
+
+    @property
+    def inertia(self) -> float:
+        """Moment of inertia at the drive's shaft, kg·m²."""
+        return 0.0
+
+    @property
+    def cautions(self) -> tuple[str, ...]:
+        """What is counted on and must be looked at, in plain sentences."""
+        return ()
+
+    @property
+    def fixed_by(self) -> tuple[str, float] | None:
+        """What of it is fixed to the input shaft as a gear is, and its face, mm; None: nothing."""
+        return None
+
+    @property
+    def swept_diameter(self) -> float:
+        """What it sweeps beside its shaft, mm; 0: it stands on the shaft's axis."""
+        return 0.0
+
+    @property
+    def has_chuck(self) -> bool:
+        """Whether it takes hold of the rod by a chuck, or by what is held in one."""
+        return False
+
+    @property
+    def shaft(self) -> MotorShaft | None:
+        """The shaft it turns, by which it is coupled to the rod; None: not known, or none."""
+        return None
+
+    @abstractmethod
+    def attached(self, torque: Any, overhang: float) -> Attached:
+        """Return what it does across its shaft while it gives a torque, N·m; overhang in mm.
+
+        Torques of many trains make arrays.
+        """
 
     def torque_at(self, speed: ArrayLike) -> Floats:
         """Torque at a speed in rpm, N·m; arrays in, arrays out."""
         return self.line.torque_at(speed)
 
     def speed_at(self, torque: ArrayLike) -> Floats:
-        """Speed under a torque in N·m, rpm; 0 where the drive stands still. Arrays too."""
+        """Speed under a torque in N·m, rpm; 0 where it stands still. Arrays too."""
         return self.line.speed_at(torque)
 
 
 @dataclass(frozen=True)
-class Motor(_Driver):
+class Motor(Drive):
     """A motor whose torque falls in a straight line from stall to no load.
 
     Attributes
@@ -519,7 +478,7 @@ def common_drive(
 
 
 @dataclass(frozen=True)
-class HandCrank(_Driver):
+class HandCrank(Drive):
     """A person turning a crank; what turns with it is left out of the inertia.
 
     Handbooks give up to 130 N at a crank of 400 mm and 25 to 30 rpm for some minutes; 30 W to
@@ -560,8 +519,6 @@ class HandCrank(_Driver):
     peak_force: Annotated[float, Bound("N", above=0.0)] = 400.0
     minutes: Annotated[float, Bound("min", above=0.0, at_most=1440.0)] = 5.0
     handle: Annotated[float, Bound("mm", at_least=0.0, at_most=500.0)] = 60.0
-    inertia = 0.0
-    slips_at = None
 
     def __post_init__(self) -> None:
         check_values(self)
@@ -606,18 +563,13 @@ class HandCrank(_Driver):
         return crank(torque, self.crank_length, overhang + self.handle)
 
     @property
-    def no_load_speed(self) -> float:
-        """The cadence, rpm."""
-        return self.cadence
-
-    @property
     def line(self) -> TorqueLine:
         """The steady push up to the cadence."""
         return TorqueLine(self.force * self.crank_length / 1000.0, self.cadence, self.cadence)
 
 
 @dataclass(frozen=True)
-class GivenDrive(_Driver):
+class GivenDrive(Drive):
     """A drive of which only torque and speed are known.
 
     Attributes
@@ -628,11 +580,8 @@ class GivenDrive(_Driver):
         Up to which it gives that torque, rpm.
     side_force : float
         Across its shaft, in any direction, N.
-    shaft_diameter : float, optional
-        Of the shaft it turns, mm, which a sleeve couples to the first rod. Default: no coupling is
-        designed.
-    shaft_end : {"plain", "flat", "keyed"}
-        Its form: round, with a flat or with a parallel key.
+    shaft_diameter, shaft_end
+        As for `Motor`.
 
     Raises
     ------
@@ -650,10 +599,6 @@ class GivenDrive(_Driver):
     side_force: SideForce = 0.0
     shaft_diameter: ShaftSize = None
     shaft_end: ShaftForm = "plain"
-    inertia = 0.0
-    slips_at = None
-    slips_back_at = None
-    cautions = ()
 
     def __post_init__(self) -> None:
         check_values(self)
@@ -666,11 +611,6 @@ class GivenDrive(_Driver):
     def attached(self, torque: Any, overhang: float) -> Attached:
         """Return the given force across the shaft."""
         return chuck(self.side_force, overhang, "drive")
-
-    @property
-    def no_load_speed(self) -> float:
-        """The given speed, rpm."""
-        return self.speed
 
     @property
     def line(self) -> TorqueLine:

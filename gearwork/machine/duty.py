@@ -209,7 +209,7 @@ class Duty:
         limit, diameter = self.load.riding_limit, self.load.pull_diameter
         if limit is None or diameter is None:
             return 0.0
-        return self.drive.no_load_speed * RPM * diameter / 2000.0 / limit
+        return self.drive.line.no_load_speed * RPM * diameter / 2000.0 / limit
 
     @property
     def ratio_range(self) -> tuple[float, float] | None:
@@ -389,7 +389,7 @@ class Duty:
         stall = np.full(np.shape(ratio), self.drive.max_torque)
         if self.drive.slips_at is not None or np.all(np.asarray(stiffness) == 0.0):
             return stall
-        jam = jam_torque(stall, self.drive.no_load_speed, self.drive.inertia, stiffness)
+        jam = jam_torque(stall, self.drive.line.no_load_speed, self.drive.inertia, stiffness)
         return np.asarray(np.minimum(jam, np.maximum(stall, self.load.slip_torque / ratio)))
 
     @property
@@ -553,7 +553,7 @@ def _too_fast(duty: Duty, greatest: float) -> str:
     least = duty.slowing_ratio
     slow, fast = duty.speed_band
     if duty.riding_ratio == least:
-        speed = duty.drive.no_load_speed * RPM * (duty.load.pull_diameter or 0.0) / 2000.0
+        speed = duty.drive.line.no_load_speed * RPM * (duty.load.pull_diameter or 0.0) / 2000.0
         return (
             f"No ratio is slow enough for riders: below {least:.3g} it passes their limit of"
             f" {duty.load.riding_limit:.3g} m/s without load, and above {greatest:.3g} it is slower"

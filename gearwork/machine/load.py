@@ -1,8 +1,9 @@
 """What must move: what every load tells, a rope drum, a load of given torque and speed."""
 
 import math
+from abc import ABC, abstractmethod
 from dataclasses import dataclass
-from typing import Annotated, Any, Protocol
+from typing import Annotated, Any
 
 import numpy as np
 
@@ -16,65 +17,80 @@ GRAVITY = 9.80665
 """Standard gravity, m/s² (CGPM 1901)."""
 
 
-class Load(Protocol):
-    """What every load tells the gear train, all at the train's output shaft."""
+class Load(ABC):
+    """What every load tells the gear train, all at its output shaft, and what is usual."""
 
     @property
+    @abstractmethod
     def starting_torque(self) -> float:
         """Torque to start it, N·m."""
 
     @property
+    @abstractmethod
     def running_torque(self) -> float:
         """Greatest torque while it moves steadily, N·m."""
 
     @property
     def min_running_torque(self) -> float:
         """Least torque while it moves steadily, N·m; a rope drum begins with it."""
+        return self.running_torque
 
     @property
+    @abstractmethod
     def wanted_power(self) -> float:
         """Power at the wanted speed, W."""
 
     @property
     def pull_diameter(self) -> float | None:
         """Diameter at which the torque becomes a pull, mm; None if there is no pull."""
+        return None
 
     @property
+    @abstractmethod
     def inertia(self) -> float:
         """Moment of inertia of all that moves, seen at the output, kg·m²."""
 
     @property
     def usable_torque(self) -> float:
         """Torque beyond which the load slips or tips, N·m; infinite if it does neither."""
+        return math.inf
 
     @property
     def slip_torque(self) -> float:
         """Torque beyond which it slips on any ground, N·m; infinite if it does not."""
+        return math.inf
 
     @property
+    @abstractmethod
     def back_torque(self) -> float:
         """Torque the load can feed back into the train, N·m."""
 
     @property
+    @abstractmethod
     def back_event(self) -> tuple[EventName, str, str]:
         """What makes it do so: name, cause, what caps it."""
 
     @property
     def holding_torque(self) -> float:
-        """Torque with which it pulls back standing still, N·m."""
+        """Torque with which it pulls back standing still, N·m; 0: nothing is known that does."""
+        return 0.0
 
     @property
     def riding_limit(self) -> float | None:
         """Speed that nobody who rides on it may pass, m/s; None: nobody rides."""
+        return None
 
     @property
     def fixed_by(self) -> tuple[str, float] | None:
         """What of it is fixed to the output shaft and its whole face, mm; None: not known."""
+        return None
 
     @property
     def swept_diameter(self) -> float:
         """What turns with the shaft outside the plates, mm; 0: not known."""
+        return self.fixed_by[1] if self.fixed_by else 0.0
 
+    @abstractmethod
     def attached(self, torque: Any, overhang: float, running: bool) -> Attached:
         """Return what it does across the output shaft under a torque there, N·m.
 
@@ -83,14 +99,17 @@ class Load(Protocol):
 
     @property
     def loads_both_flanks(self) -> bool:
-        """Whether the teeth are loaded on both flanks in turn."""
+        """Whether the teeth are loaded on both flanks in turn, as when it runs on and drives."""
+        return True
 
     @property
+    @abstractmethod
     def cautions(self) -> tuple[str, ...]:
         """What can hurt somebody, in plain sentences."""
 
     def checks(self, output_torque: float) -> tuple[Check, ...]:
         """Judge the load when the drive's greatest torque (N·m) reaches the output."""
+        return ()
 
 
 def hauling_pull(
@@ -132,7 +151,7 @@ StartFactor = Annotated[float, Bound(at_least=1.0)]
 Size = Annotated[float, Bound("mm", above=0.0)]
 
 
-class Hauled:
+class Hauled(Load):
     """The part of a load that follows from its being hauled or driven up a slope."""
 
     mass: Mass
@@ -141,13 +160,13 @@ class Hauled:
     travel_speed: TravelSpeed
     start_factor: StartFactor
 
-    def __post_init__(self) -> None:
-        check_values(self)
-
     @property
+    @abstractmethod
     def pull_diameter(self) -> float:
         """Diameter at which the torque becomes a pull, mm."""
-        raise NotImplementedError
+
+    def __post_init__(self) -> None:
+        check_values(self)
 
     @property
     def pull(self) -> float:
@@ -179,14 +198,9 @@ class Hauled:
         """Inertia of the mass seen at the output, kg·m²; that of drum or wheels is left out."""
         return self.mass * (self.pull_diameter / 2000.0) ** 2
 
-    @property
-    def loads_both_flanks(self) -> bool:
-        """Always: drum and wheels run on when the drive stops, and drive the gears."""
-        return True
-
 
 @dataclass(frozen=True)
-class GivenLoad:
+class GivenLoad(Load):
     """A load of which only torque and speed at the output are known.
 
     Attributes
@@ -222,12 +236,6 @@ class GivenLoad:
     moving_inertia: Annotated[float, Bound("kg·m²", at_least=0.0)] = 0.0
     loads_both_flanks: bool = True
     side_force: Annotated[float, Bound("N", at_least=0.0)] = 0.0
-    pull_diameter = None
-    usable_torque = slip_torque = math.inf
-    holding_torque = 0.0  # nothing is known that pulls back
-    riding_limit = None
-    fixed_by = None
-    swept_diameter = 0.0
 
     def __post_init__(self) -> None:
         check_values(self)
@@ -239,11 +247,6 @@ class GivenLoad:
 
     @property
     def running_torque(self) -> float:
-        """The given torque, N·m."""
-        return self.torque
-
-    @property
-    def min_running_torque(self) -> float:
         """The given torque, N·m."""
         return self.torque
 
@@ -287,10 +290,6 @@ class GivenLoad:
             "No force across the output shaft is counted. If what it turns hangs or presses on"
             " the rod, give side_force: it may ask for a thicker rod.",
         )
-
-    def checks(self, output_torque: float) -> tuple[Check, ...]:
-        """Nothing to judge on the load itself."""
-        return ()
 
 
 @dataclass(frozen=True)
@@ -343,8 +342,6 @@ class RopeDrum(Hauled):
     layers: Annotated[int, Bound(at_least=1)] = 1
     start_factor: StartFactor = 2.0
     rope_direction: Annotated[float | None, Bound("°")] = None
-    usable_torque = slip_torque = math.inf
-    riding_limit = None
 
     def __post_init__(self) -> None:
         super().__post_init__()
@@ -389,11 +386,6 @@ class RopeDrum(Hauled):
         return "drum", self.drum_diameter + (2 * self.layers + 4) * self.rope_diameter
 
     @property
-    def swept_diameter(self) -> float:
-        """That of its flange, mm."""
-        return self.fixed_by[1]
-
-    @property
     def back_event(self) -> tuple[EventName, str, str]:
         """The load falls into the rope."""
         return (
@@ -429,7 +421,3 @@ class RopeDrum(Hauled):
         if self.slope == 0.0:
             return rope
         return (brake, running_back(self.slope, self.rolling_resistance), *rope)
-
-    def checks(self, output_torque: float) -> tuple[Check, ...]:
-        """Nothing to judge on the load itself."""
-        return ()

@@ -16,7 +16,7 @@ from gearwork.errors import Bound, GearworkError, check_values
 from gearwork.geometry.rack import Rack
 from gearwork.machine.attached import Attached
 from gearwork.machine.events import EventName
-from gearwork.machine.load import GRAVITY, StartFactor, TravelSpeed
+from gearwork.machine.load import GRAVITY, Load, StartFactor, TravelSpeed
 from gearwork.machine.stage import Stage, hub_room
 
 KEPT_TEETH = 4
@@ -28,7 +28,7 @@ MAX_STROKES = 1000.0
 
 
 @dataclass(frozen=True)
-class RackLoad:
+class RackLoad(Load):
     """What is drawn along by a rack: a gate, a lift, a slide.
 
     Attributes
@@ -81,9 +81,6 @@ class RackLoad:
     slope: Annotated[float, Bound("°", at_least=0.0, at_most=90.0)] = 0.0
     start_factor: StartFactor = 1.5
     rack_direction: Annotated[float, Bound("°", at_least=-360.0, at_most=360.0)] = 90.0
-    usable_torque = slip_torque = math.inf
-    riding_limit = None
-    loads_both_flanks = True
 
     def __post_init__(self) -> None:
         check_values(self)
@@ -160,11 +157,6 @@ class RackLoad:
     def running_torque(self) -> float:
         """Torque on the pinion while it moves, N·m: F d / 2 over what friction leaves."""
         return self._torque(self.force) / self.efficiency
-
-    @property
-    def min_running_torque(self) -> float:
-        """The same: the force does not change along the bar, N·m."""
-        return self.running_torque
 
     @property
     def wanted_power(self) -> float:

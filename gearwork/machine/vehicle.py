@@ -123,11 +123,6 @@ class Vehicle(load.Hauled):
         return self.wheel_diameter
 
     @property
-    def min_running_torque(self) -> float:
-        """As the running torque, N·m."""
-        return self.running_torque
-
-    @property
     def slipping_pull(self) -> float:
         """Pull at which the driven wheels slip, N; infinite if the vehicle rears up before.
 

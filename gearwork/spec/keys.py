@@ -12,7 +12,7 @@ from gearwork.choosing.space import Limits, SearchSpace
 from gearwork.errors import Bound, kinds_of, one_of
 from gearwork.machine.break_test import broken_in
 from gearwork.machine.brief import GearSheet, frame_of
-from gearwork.machine.drive import Motor, common_drive, cordless_drill
+from gearwork.machine.drive import GivenDrive, Motor, common_drive, cordless_drill
 from gearwork.machine.frame import Frame
 from gearwork.machine.slide import RackLoad
 from gearwork.machine.stage import Stage
@@ -26,6 +26,7 @@ Maker = Callable[..., Any]
 _ALSO: dict[Maker, tuple[Maker, ...]] = {
     cordless_drill: (Motor,),
     common_drive: (cordless_drill, Motor),
+    GivenDrive: (Motor,),
     frame_of: (Frame,),
     search_wishes: (SearchSpace, Limits),
     Stage.onward: (Stage.of_sheet,),

@@ -554,7 +554,7 @@ def test_the_gears_own_momentum_in_a_dead_stop():
     """
     made = design()
     train, drive = made.train, made.duty.drive
-    energy, speed = 0.0, drive.no_load_speed * np.pi / 30
+    energy, speed = 0.0, drive.line.no_load_speed * np.pi / 30
     for gear in train.gears:
         if gear.shaft == 2:
             continue  # stops with what blocks it

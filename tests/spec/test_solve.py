@@ -219,7 +219,7 @@ def test_every_example_moves_its_load_at_the_speed_asked_for(mill, cart):
             rpm = float(duty.drive.line.speed_at(drive)) / ratio
             share = rpm * torque * np.pi / 30 / load.wanted_power
             assert 0.8 <= share <= 1.25
-    walk = cart.duty.drive.no_load_speed / cart.train.ratio * np.pi / 30 * 0.130
+    walk = cart.duty.drive.line.no_load_speed / cart.train.ratio * np.pi / 30 * 0.130
     assert walk <= 1.5
     assert float(cart.duty.travel_speed(cart.train.ratio)) == pytest.approx(1.2, rel=0.1)
 

@@ -146,7 +146,7 @@ def _other_gear(brief):
 def band(brief, stages: int) -> tuple[float, float] | None:
     """Ratios that may start the load, come near its speed and leave the last rod whole."""
     drive, load = brief.drive, brief.load
-    free, most = drive.no_load_speed, drive.max_torque
+    free, most = drive.line.no_load_speed, drive.max_torque
     torque = load.running_torque
     wanted = load.wanted_power / torque / RPM
     core, grade = CORE[brief.shafts.rod.thread], brief.shafts.rod.grade.name

@@ -252,7 +252,7 @@ def assumptions(design: Design) -> tuple[str, ...]:
 def _heat(design: Design) -> Iterator[str]:
     drive, point = design.duty.drive, design.duty.operating_point(design.train.ratio)
     if isinstance(drive, Motor):
-        heat = motor_heat(point.drive_torque, point.drive_speed, drive.no_load_speed)
+        heat = motor_heat(point.drive_torque, point.drive_speed, drive.line.no_load_speed)
         yield (
             f"the motor bears {drive.share:g} of its stall torque: {WORK[drive.work].why}; under"
             f" load {figure(heat, 'W')} of heat stay in it"
