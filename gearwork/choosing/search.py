@@ -61,11 +61,9 @@ def why_none(
     rest = f" Before that, {of_pairs.sentence('pairs', layers)}" if many else ""
     if not of_trains[0].tried:
         return f"{_ratio_sentence('the pairs left', pairs.ratio, bands, task)}{rest}"
-    if task.limits.reserve:
-        rest = f" Of what it bears {100 * task.limits.reserve:g} % are kept to spare.{rest}"
     last = [tally for tally in of_trains if tally.tried][-1]
     clutch = isinstance(task.duty.drive, Motor)
-    return f"{_capital(last.sentence('trains', layers, clutch))}{rest}"
+    return f"{_capital(last.sentence('trains', layers, clutch, task.limits.reserve))}{rest}"
 
 
 def what_is_missed(

@@ -31,7 +31,16 @@ from gearwork.choosing.tally import DEMANDS, Demands, judge
 from gearwork.choosing.trains import Task, TrainTable
 from gearwork.geometry.gear import Gear
 from gearwork.geometry.pair import GearPair
-from gearwork.geometry.plate import EAR, FOOT, INSET, MARGIN, ROD_HOLE, corner_room, turning
+from gearwork.geometry.plate import (
+    EAR,
+    FOOT,
+    INSET,
+    MARGIN,
+    ROD_HOLE,
+    corner_room,
+    plate_sizes,
+    turning,
+)
 from gearwork.machine.attached import Attached
 from gearwork.machine.axial import OnEnds, OnRod, depth_of, fitted, grip_of, layouts_of
 from gearwork.machine.brief import Shafts
@@ -349,6 +358,9 @@ class BentTrains:
             more = limits.cradle.bounds(posts)
             left, low = np.minimum(left, more[0]), np.minimum(low, more[1])
             right, high = np.maximum(right, more[2]), np.maximum(high, more[3])
+        if limits.stock is not None:
+            wide, tall = box[2] - box[0] - 2.0 * EAR, box[3] - box[1]
+            demands |= plate_sizes(wide, tall, frame.plate_thickness, limits.stock)
         depth = np.full(len(self.trains), self.on.depth)
         return demands | limits.of_machine((right - left, high - low, depth))
 

@@ -36,6 +36,7 @@ class Demand(NamedTuple):
 
 
 SMALLER = "Allow smaller modules or fewer pinion_teeth and wheel_teeth"
+LARGER_SHEET = "write the width and height of a larger sheet under [stock]"
 STRONGER = "Allow {thicker}larger modules, or take a stronger [sheet] or a smaller [load]"
 RATIO = "Allow more pinion_teeth, wheel_teeth or stages"
 SLOWER = f"{RATIO}, or a wider speed_band"
@@ -88,8 +89,10 @@ DEMANDS = {
         "Allow other pinion_teeth, wheel_teeth or modules, or another fixed_distance",
         kind="room",
     ),
-    "stock size": Demand(
-        "mm", "at most", f"{SMALLER}, or take a [sheet] at least {{enough:g}} mm wide", kind="room"
+    "stock size": Demand("mm", "at most", f"{SMALLER}, or {LARGER_SHEET}", kind="room"),
+    **dict.fromkeys(
+        ("short side of the plates", "long side of the plates", "length of the boards"),
+        Demand("mm", "at most", f"{SMALLER}, or {LARGER_SHEET}", kind="room"),
     ),
     "coprime teeth": Demand("", "at most", "Write coprime = false, or allow more wheel_teeth"),
     "room beside the hub": Demand(
@@ -268,13 +271,13 @@ class Tally:
         """Share of the candidates that the demand ruled out that ruled out most."""
         return max((count.killed for count in self.counts.values()), default=0) / self.tried
 
-    def sentence(self, what: str, layers: int, clutch: bool = False) -> str:
+    def sentence(self, what: str, layers: int, clutch: bool = False, reserve: float = 0.0) -> str:
         """Say which demand must yield and how far; empty if none did rule out any.
 
         The one that alone keeps the nearest candidate out, whichever ruled out most; if all miss
         several, the one that most do, and of its nearest what that misses too.
         `what` was tried, "pairs" or "trains", with so many layers of a gear at most; `clutch`:
-        whether the drive may have one.
+        whether the drive may have one; `reserve`: what share of strength was kept to spare.
         """
         if not self.counts:
             return ""
@@ -310,7 +313,10 @@ class Tally:
         if count.others and rest:
             also = f", and it misses {max(rest, key=lambda other: rest[other])} too"
         advice = (demand.advice + (demand.clutch if clutch else "")).format(**words)
-        return f"{said}: {demand.found.format(**words)}{also}. {advice}."
+        spared = ""
+        if reserve and demand.kind in SPARED:
+            spared = f" Of what it bears {100 * reserve:g} % are kept to spare."
+        return f"{said}: {demand.found.format(**words)}{also}. {advice}.{spared}"
 
 
 def judge(demands: Demands, count: int, reserve: float = 0.0) -> tuple[Bools, Tally]:

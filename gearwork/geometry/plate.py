@@ -176,6 +176,23 @@ FOOT = 2.0
 """A plate reaches so many thicknesses beyond the box at the feet: foot board, and pads below it."""
 
 
+def plate_sizes(
+    width: Any, height: Any, thickness: float, sheet: tuple[float, float]
+) -> dict[str, tuple[Any, float]]:
+    """Return what plates and boards need of a sheet and what it has, mm; arrays too.
+
+    `width`, `height`: of a plate, which may lie at any right angle on its sheet; boards, of which
+    the one at the feet is the longest or an end board, lie along the grain; `sheet`: along it and
+    across, without margins.
+    """
+    board = np.maximum(width + 2.0 * EAR, height - (FOOT + 1.0) * thickness)
+    return {
+        "short side of the plates": (np.minimum(width, height), min(sheet)),
+        "long side of the plates": (np.maximum(width, height), max(sheet)),
+        "length of the boards": (board, sheet[0]),
+    }
+
+
 def turning(swept_diameter: Any, seat_diameter: Any, air: float) -> Any:
     """Return the circle about an axis which a box keeps `air` away from, mm; arrays too.
 

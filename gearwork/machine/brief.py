@@ -58,6 +58,20 @@ class StockSheet:
     def __post_init__(self) -> None:
         check_values(self)
 
+    @property
+    def usable(self) -> tuple[float, float]:
+        """What its margins leave along the face grain and across it, mm."""
+        return self.width - 2.0 * self.margin, self.height - 2.0 * self.margin
+
+    @property
+    def larger(self) -> tuple["StockSheet", ...]:
+        """The sheets that are sold, with the same margin."""
+        return tuple(replace(self, width=width, height=height) for width, height in SHEETS)
+
+
+SHEETS = ((1525.0, 1525.0), (2440.0, 1220.0), (2500.0, 1250.0))
+"""Sheets as birch plywood is sold, along and across, mm: common practice."""
+
 
 WITH_LEAD_IN = 1.5
 """How far the bit's rim comes from an edge on the arc that leads in, times its diameter."""

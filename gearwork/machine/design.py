@@ -33,6 +33,7 @@ from gearwork.errors import GearworkError, shown
 from gearwork.geometry.features import Bore
 from gearwork.geometry.pair import SIDES
 from gearwork.geometry.part import Part, Point
+from gearwork.geometry.plate import plate_sizes
 from gearwork.geometry.rack import Rack
 from gearwork.machine import axial
 from gearwork.machine.brief import Brief, Room
@@ -859,17 +860,45 @@ class Design(GearSet):
         return float(right - left), float(high - low), axial.depth_of(self.layouts)
 
     @property
+    def sheet_check(self) -> Check:
+        """Whether plates and boards find room on a sheet, by what is nearest to its limit."""
+        left, low, right, high = self.train.box.edge
+        thick, stock = self.brief.frame.plate_thickness, self.brief.stock
+
+        def nearest(sheet: tuple[float, float]) -> tuple[str, float, float]:
+            sizes = plate_sizes(right - left, high - low, thick, sheet)
+            needs = ((name, float(need), limit) for name, (need, limit) in sizes.items())
+            return max(needs, key=lambda size: size[1] - size[2])
+
+        name, need, limit = nearest(stock.usable)
+        found = ((kind, nearest(kind.usable)) for kind in stock.larger)
+        fits = [kind for kind, (_, need, most) in found if need <= most]
+        return Check(
+            judged=name,
+            kind="room",
+            value=need,
+            limit=limit,
+            unit="mm",
+            sense="at most",
+            why="Each is cut in one piece from a sheet, within its margins.",
+            ways=tuple(
+                (("stock.width", kind.width), ("stock.height", kind.height)) for kind in fits
+            ),
+            source="[stock] of the design file",
+        )
+
+    @property
     def has_room(self) -> bool:
         """Whether the whole machine keeps to the room there is."""
         return all(check.ok for check in self.size_checks)
 
     @cached_property
     def size_checks(self) -> tuple[Check, ...]:
-        """Whether the whole machine keeps to the room there is; nothing where none is given."""
+        """Whether plates find room on a sheet, and the machine where its room is given."""
         room = self.brief.room
         keys = [key for key in ("width", "height", "depth") if getattr(room, key)]
         of_machine = room.of_machine(self.size).items() if keys else ()
-        return tuple(
+        return self.sheet_check, *(
             Check(
                 judged=name,
                 kind="room",

@@ -109,7 +109,9 @@ def drive_kind(name: str) -> DriveKind:
         return known[name]
     near = get_close_matches(str(name), known, n=1, cutoff=0.3)
     hint = f"; did you mean {near[0]!r}?" if near else ""
-    raise GearworkError(f"drive is {name!r}: it must be one of {', '.join(known)}{hint}")
+    raise GearworkError(
+        f"name of the drive is {name!r}: it must be one of {', '.join(known)}{hint}"
+    )
 
 
 @dataclass(frozen=True)

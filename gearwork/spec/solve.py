@@ -199,11 +199,14 @@ def _best_train(brief: DesignFile, say: Progress, kept: int = BEST) -> _Train:
     """The first train that has all to spare that is wished; or what comes nearest to it."""
     tried: list[_Train] = []
     reasons: list[str] = []
-    for way in drive_gears(brief):
+    ways = drive_gears(brief)
+    for way in ways:
         trains, why = _searched(way, say, kept)
         if trains and spared(trains[-1].design):
             return trains[-1]
         tried += trains
+        if why and len(ways) > 1 and isinstance(way.drive, Motor):
+            why = f"With the drill in {way.drive.gear} gear: {why}"
         reasons += [why] if why else []
     # none has all to spare that is wished: the first that holds with any sheet that is sold
     holding: list[_Train] = []

@@ -214,7 +214,7 @@ def search_wishes(
         **vars(brief["room"]),
         ratio=ratio,
         contact_ratio=contact_ratio,
-        stock=(stock.width - 2 * stock.margin, stock.height - 2 * stock.margin),
+        stock=stock.usable,
         coprime=coprime,
         same_gears=same_gears,
         rod=shafts.rod,

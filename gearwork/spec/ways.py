@@ -15,7 +15,7 @@ import tomlkit
 from gearwork.checks.check import LOADED
 from gearwork.checks.check import Way as AnyWay
 from gearwork.errors import GearworkError
-from gearwork.machine.brief import GearBrief
+from gearwork.machine.brief import SHEETS, GearBrief
 from gearwork.machine.cause import causes
 from gearwork.machine.design import BESIDE_PLATE, Design
 from gearwork.machine.drive import Drive, Motor
@@ -174,7 +174,7 @@ class Change:
 
 KEPT: Mapping[str, tuple[str, ...]] = {
     "drive": ("drive",), "gears": ("wishes", "stage"), "shafts": ("shafts",), "bit": ("bit",),
-    "sheet": ("sheet",), "room": ("room",), "load": ("load", "service"),
+    "sheet": ("sheet", "stock"), "room": ("room",), "load": ("load", "service"),
 }  # fmt: skip
 """Tables that each key of `[keep]` is about."""
 
@@ -457,6 +457,8 @@ def _changes(brief: DesignFile, design: GearSet | None) -> tuple[Change, ...]:
         add("bit", frozenset(("geometry",)), _bits(document))
     if not keep.sheet:
         add("sheet", _IN_WOOD, _thicker(brief, document))
+        sizes = (_write(("stock.width", long), ("stock.height", wide)) for long, wide in SHEETS)
+        add("size of the sheet", frozenset(("room",)), sizes)
     moving = _STRAINED | {"power", "speed"}
     for table, kept, kinds, keys in (
         ("load", keep.load, moving, ("travel_speed", "speed", "mass", "torque", "force")),

@@ -18,6 +18,7 @@ from gearwork.checks.hub.hub import check_hub
 from gearwork.checks.windows import windows_save
 from gearwork.errors import GearworkError
 from gearwork.geometry.features import Windows
+from gearwork.geometry.plate import plate_sizes
 from gearwork.machine.cradle import Cradle
 from gearwork.machine.design import Design
 from gearwork.machine.setting import torque_setting
@@ -142,6 +143,41 @@ def test_hub_has_room_up_to_the_windows():
     solid = {gear.name: whole.hub_room(gear) for gear in whole.train.gears}
     assert rooms["pinion 2"] == solid["pinion 2"]
     assert solid["wheel 2"] > 280.0
+
+
+@pytest.mark.parametrize(
+    ("sheet", "judged"),
+    [
+        ((1200.0, 512.0), "short side of the plates"),
+        ((1200.0, 515.0), None),
+        ((602.0, 1200.0), "length of the boards"),
+        ((605.0, 1200.0), None),
+    ],
+)
+def test_plates_and_boards_that_no_sheet_holds_fail(hauler, sheet, judged):
+    """Its plates, as their outlines have it, are 493.6 x 522.4 mm, its foot board 583.6 mm long.
+
+    Laying the parts out, which knows nothing of the check, comes to the same.
+    """
+    stock = replace(hauler.brief.stock, width=sheet[0], height=sheet[1])
+    made = Design(replace(hauler.brief, stock=stock))
+    assert made.sheet_check.ok == made.has_room == (judged is None)
+    if judged is None:
+        assert made.sheets
+        return
+    assert made.sheet_check.judged == judged
+    with pytest.raises(GearworkError, match=r"as its grain must lie|find"):
+        _ = made.sheets
+    assert made.sheet_check.ways[0] == (("stock.width", 1525.0), ("stock.height", 1525.0))
+
+
+def test_a_plate_longer_than_its_sheet_fails_by_its_long_side():
+    """A tall machine by hand: its foot board of 390 mm and end boards of 564 find room."""
+    sizes = plate_sizes(300.0, 600.0, 12.0, (580.0, 400.0))
+    assert [name for name, (need, limit) in sizes.items() if need > limit] == [
+        "long side of the plates"
+    ]
+    assert sizes["length of the boards"] == (564.0, 580.0)
 
 
 def test_bolts_that_windows_leave_no_room_for_are_not_taken():

@@ -49,6 +49,20 @@ def test_what_must_yield_of_what_is_to_be_kept_is_told():
         assert after[table] == before[table]
 
 
+def test_plates_too_large_for_the_sheet_ask_for_one_that_is_sold():
+    """All else is kept; the plates are 493.6 mm wide, where 480 are left; in line
+    they would be 381.8."""
+    names = ("drive", "gears", "shafts", "bit", "load", "room")
+    kept = "".join(f"{name} = true\n" for name in names)
+    brief = hauler(
+        ("[load]", f"[stock]\nheight = 500.0\n\n[keep]\n{kept}\n[load]"),
+        ("[frame]", '[frame]\narrangement = "folded"'),
+    )
+    way = ways_out(brief, gw.solve(brief))[0]
+    assert way.changes == ("[stock] width = 1525.0; [stock] height = 1525.0 (was 500.0)",)
+    assert way.design.sheets
+
+
 def gate(*changes, more=""):
     text = example_text("orchard-gate")
     for old, new in changes:
