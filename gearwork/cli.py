@@ -46,7 +46,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors="gearwork")
     given = _parser().parse_args(arguments)
-    gc.set_threshold(20_000)  # nearly all a run makes it keeps: looking for less took a twentieth
+    gc.set_threshold(200_000)  # nearly all a run makes it keeps: looking for less took a twentieth
     try:
         return _run(given)
     except gw.GearworkError as error:

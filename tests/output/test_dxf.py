@@ -372,3 +372,25 @@ def test_damaged_files_give_the_one_error_or_an_outline(tmp_path, version):
 def test_reading_and_writing_say_nothing_on_the_side(tmp_path, capfd):
     read_outlines(written(tmp_path, part_dxf(plate(), "R12")))
     assert capfd.readouterr() == ("", "")
+
+
+@pytest.mark.parametrize("version", VERSIONS)
+def test_a_file_does_not_depend_on_what_was_written_before(version):
+    """The document around a drawing is used again."""
+    parts = plate(), plate(cuts=()).moved(7, 11)
+    before = [part_dxf(part, version) for part in parts]
+    assert [part_dxf(part, version) for part in reversed(parts)] == before[::-1]
+
+
+def test_the_next_handle_is_above_all_in_the_file():
+    document = opened(part_dxf(plate()))
+    assert int(document.header["$HANDSEED"], 16) > max(int(key, 16) for key in document.entitydb)
+
+
+@pytest.mark.parametrize("version", VERSIONS)
+def test_extents_of_the_header_hold_the_part(version):
+    header, part = opened(part_dxf(plate(), version)).header, plate()
+    left, low, right, high = part.outer.bounds
+    assert header["$EXTMIN"][:2] <= (left + 1e-6, low + 1e-6)
+    assert header["$EXTMAX"][:2] >= (right - 1e-6, high - 1e-6)
+    assert header["$EXTMAX"][0] < right + 300.0

@@ -3,10 +3,15 @@
 The templates hold words and order, Python gives the values; the style sheet is a file beside them.
 """
 
+import sys
+from contextlib import suppress
+from importlib.util import cache_from_source
+from pathlib import Path
 from textwrap import fill
 from typing import Any
 
 import jinja2
+from jinja2.bccache import Bucket
 from markupsafe import Markup
 
 from gearwork.geometry.rack import Rack
@@ -36,6 +41,21 @@ def _wrapped(text: str, before: int = 0, after: int = 0) -> str:
     return fill(text, WIDTH, initial_indent=first, subsequent_indent=others, break_on_hyphens=False)
 
 
+class _Compiled(jinja2.FileSystemBytecodeCache):
+    """Compiled templates where Python keeps its own compiled modules, written when it does so.
+
+    Known by name and content alone: who changes the environment below deletes them.
+    """
+
+    def __init__(self) -> None:
+        super().__init__(str(Path(cache_from_source(__file__)).parent), "template-%s.cache")
+
+    def dump_bytecode(self, bucket: Bucket) -> None:
+        if not sys.dont_write_bytecode:
+            with suppress(OSError):  # nobody may write here
+                super().dump_bytecode(bucket)
+
+
 _pages = jinja2.Environment(
     extensions=["jinja2.ext.do"],
     loader=jinja2.PackageLoader("gearwork.output.jobsheet"),
@@ -45,6 +65,7 @@ _pages = jinja2.Environment(
     lstrip_blocks=True,
     keep_trailing_newline=True,
     finalize=_written,
+    bytecode_cache=_Compiled(),
 )
 _pages.filters |= {
     "figure": figure,
