@@ -1,11 +1,11 @@
 """Brief: what is asked of a machine, as a design file says it or a program gives it."""
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Annotated, Any, Literal, Self
 
-from gearwork.checks.check import Way
+from gearwork.checks.check import Check, Way
 from gearwork.checks.hub.coupling import OF_DRILL, OF_MOTOR, CouplingName
 from gearwork.checks.hub.fixing import FixingName
 from gearwork.checks.hub.hub import MIN_FLOOR
@@ -35,6 +35,9 @@ from gearwork.stock.hardware import Bearing, Rod, bearing, nut, rod, washer
 from gearwork.stock.laminate import USUAL_ANGLES, Panel, glued
 from gearwork.stock.plywood import Plywood, plywood, plywood_kinds
 
+Sizes = Mapping[str, tuple[Any, float]]
+"""Of some pieces what each needs and the most there is, mm."""
+
 
 @dataclass(frozen=True)
 class StockSheet:
@@ -63,10 +66,36 @@ class StockSheet:
         """What its margins leave along the face grain and across it, mm."""
         return self.width - 2.0 * self.margin, self.height - 2.0 * self.margin
 
-    @property
-    def larger(self) -> tuple["StockSheet", ...]:
-        """The sheets that are sold, with the same margin."""
-        return tuple(replace(self, width=width, height=height) for width, height in SHEETS)
+    def check(self, sizes: Callable[[tuple[float, float]], Sizes]) -> Check:
+        """Judge whether pieces find room on it, by the one nearest to its limit.
+
+        `sizes`: name, size and limit, mm, of each of them on a sheet of so much usable room.
+        """
+
+        def nearest(sheet: "StockSheet") -> tuple[str, float, float]:
+            needs = sizes(sheet.usable).items()
+            return max(
+                ((name, float(need), most) for name, (need, most) in needs),
+                key=lambda size: size[1] - size[2],
+            )
+
+        name, need, limit = nearest(self)
+        sold = (replace(self, width=width, height=height) for width, height in SHEETS)
+        found = ((sheet, nearest(sheet)) for sheet in sold)
+        fits = [sheet for sheet, (_, need, most) in found if need <= most]
+        return Check(
+            judged=name,
+            kind="room",
+            value=need,
+            limit=limit,
+            unit="mm",
+            sense="at most",
+            why="Each is cut in one piece from a sheet, within its margins.",
+            ways=tuple(
+                (("stock.width", sheet.width), ("stock.height", sheet.height)) for sheet in fits
+            ),
+            source="[stock] of the design file",
+        )
 
 
 SHEETS = ((1525.0, 1525.0), (2440.0, 1220.0), (2500.0, 1250.0))

@@ -863,29 +863,12 @@ class Design(GearSet):
     def sheet_check(self) -> Check:
         """Whether plates and boards find room on a sheet, by what is nearest to its limit."""
         left, low, right, high = self.train.box.edge
-        thick, stock = self.brief.frame.plate_thickness, self.brief.stock
+        thick = self.brief.frame.plate_thickness
+        return self.brief.stock.check(partial(plate_sizes, right - left, high - low, thick))
 
-        def nearest(sheet: tuple[float, float]) -> tuple[str, float, float]:
-            sizes = plate_sizes(right - left, high - low, thick, sheet)
-            needs = ((name, float(need), limit) for name, (need, limit) in sizes.items())
-            return max(needs, key=lambda size: size[1] - size[2])
-
-        name, need, limit = nearest(stock.usable)
-        found = ((kind, nearest(kind.usable)) for kind in stock.larger)
-        fits = [kind for kind, (_, need, most) in found if need <= most]
-        return Check(
-            judged=name,
-            kind="room",
-            value=need,
-            limit=limit,
-            unit="mm",
-            sense="at most",
-            why="Each is cut in one piece from a sheet, within its margins.",
-            ways=tuple(
-                (("stock.width", kind.width), ("stock.height", kind.height)) for kind in fits
-            ),
-            source="[stock] of the design file",
-        )
+    def _sheet_checks(self, stage: int) -> Iterator[Check]:
+        """No gear is larger than the plates, and these are judged."""
+        yield from ()
 
     @property
     def has_room(self) -> bool:

@@ -515,6 +515,7 @@ class GearSet:
             ),
             *(self.rims[stage] or ()),
             *self._screw_checks(stage),
+            *self._sheet_checks(stage),
         )
         return CheckReport(Subject("stage", f"stage {stage + 1}", stage), checks)
 
@@ -527,6 +528,18 @@ class GearSet:
         force = 2000.0 * max(case.torque for case in cases) / own.pair.working_pitch_diameters[0]
         bores = (*own.bores[:-1], own.screw_hole)
         yield check_bar_screws(bar, bores, force, self.panel(stage), self._joint_use)
+
+    def _sheet_checks(self, stage: int) -> Iterator[Check]:
+        """Whether the largest gear of a stage finds room on its sheet; a bar is cut in pieces."""
+        turning = {
+            f"diameter of {gear.name}": gear.gear.tip_diameter
+            for gear in self.gears
+            if gear.stage == stage and not isinstance(gear.gear, Rack)
+        }
+        if turning:
+            yield self.brief.stock.check(
+                lambda sheet: {name: (size, min(sheet)) for name, size in turning.items()}
+            )
 
     @property
     def _joint_use(self) -> JointUse:

@@ -24,7 +24,19 @@ def test_checks_are_those_of_the_bench(washer, bench):
     cut, stack = bench
     told = {check.name: check.value for check in gw.check_pair(cut, stack, torque=1.0, speed=150)}
     found = {check.name: check.value for check in washer.reports[0]}
+    assert found.pop("diameter of wheel 1") == washer.stages[0].pair.wheel.tip_diameter
     assert found == pytest.approx(told)
+
+
+def test_a_gear_larger_than_its_sheet_fails(washer):
+    """By hand: z + 2 modules of 14 mm on a sheet of 600 mm with margins of 10 mm."""
+    stage = replace(washer.stages[0], pair=gw.GearPair(gw.Gear(14, 18), gw.Gear(14, 49)))
+    gears = GearSet(replace(washer.brief, stages=(stage,)))
+    check = gears.report["stage 1: diameter of wheel 1"]
+    assert (check.value, check.limit, check.ok) == (14.0 * 51, 580.0, False)
+    assert check.ways[0] == (("stock.width", 1525.0), ("stock.height", 1525.0))
+    with pytest.raises(gw.GearworkError, match="wheel 1 grain 0 is"):
+        _ = gears.sheets
 
 
 def test_what_it_bears_is_the_rating_of_the_bench(washer, bench):

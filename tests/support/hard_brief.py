@@ -119,6 +119,7 @@ def answered(text: str, seconds: float = 60.0) -> str:
         again = gw.solve(parse_brief(way.text, "way"))
         assert again.report.ok, again.report.failed
         assert again.stages == way.design.stages
+        assert again.sheets  # all of it can be laid out and cut
         kept_as_it_was(text, way.text, way.gives_up.split(", "))
     if ways and not ways[0].gives_up:
         return f"{len(ways)} ways out, the first of {len(ways[0].changes)} changes"
