@@ -81,7 +81,7 @@ def drawing_picture(drawing: draft.Drawing, margin: float = _MARGIN) -> Markup:
 
 
 def _straight(path: Floats) -> str:
-    return "M" + "L".join(f"{_number(x)} {_number(-y)}" for x, y in path)
+    return "M" + "L".join(f"{_number(x)} {_number(-y)}" for x, y in path.tolist())
 
 
 def _drawn(data: str, style: draft.Style, colour: str, unit: float, fill: str = "none") -> str:
@@ -97,10 +97,12 @@ def _drawn(data: str, style: draft.Style, colour: str, unit: float, fill: str = 
 def path_data(line: Outline | Run) -> str:
     """Return a path as path data, y downwards as SVG has it."""
     outline = line.closed if isinstance(line, Run) else line
-    corners = [f"{_number(x)} {_number(-y)}" for x, y in outline.vertices]
+    corners = [f"{_number(x)} {_number(-y)}" for x, y in outline.vertices.tolist()]
     steps = [f"M{corners[0]}"]
     ends = corners[1:] + corners[:1]
-    for end, bulge, radius in zip(ends, outline.bulges, outline.radii, strict=True):
+    for end, bulge, radius in zip(
+        ends, outline.bulges.tolist(), outline.radii.tolist(), strict=True
+    ):
         if bulge == 0:
             steps.append(f"L{end}")
         else:
@@ -151,7 +153,7 @@ def _label(label: marking.Label, look: str = "") -> str:
 
 
 def _points(path: Floats) -> str:
-    return " ".join(f"{_number(x)},{_number(-y)}" for x, y in path)
+    return " ".join(f"{_number(x)},{_number(-y)}" for x, y in path.tolist())
 
 
 def _root(frame: draft.Bounds, body: Iterable[str], more: str = "", scale: float = 1.0) -> str:

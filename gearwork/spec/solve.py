@@ -175,8 +175,9 @@ def solve(brief: GearBrief, progress: Progress | None = None) -> GearSet:
     if not isinstance(brief, DesignFile):
         return GearSet(brief)
     if brief.stages:
-        made = [arranged(way) for way in drive_gears(brief)]
-        return next((design for design in made if design.holds), made[0])
+        tried = map(arranged, drive_gears(brief))
+        first = next(tried)
+        return first if first.holds else next((other for other in tried if other.holds), first)
     if brief.choice > 1:
         return choices(brief, progress, brief.choice).design(brief.choice)
     return _best_train(brief, progress or (lambda _: None)).design
