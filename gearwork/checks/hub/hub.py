@@ -9,6 +9,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from gearwork.checks.check import Check, CheckReport, Subject
+from gearwork.checks.hub import joints
 from gearwork.checks.hub.fixing import (
     Fixing,
     FixingName,
@@ -21,15 +22,6 @@ from gearwork.checks.hub.fixing import (
     nested_springs,
     pocketed,
     spring_clamped,
-)
-from gearwork.checks.hub.joints import (
-    BoltedJoint,
-    BoreGlue,
-    FaceFriction,
-    FaceGlue,
-    JointRating,
-    JointUse,
-    NutsInPockets,
 )
 from gearwork.checks.hub.tightening import DRYING, shrinkage, take_up
 from gearwork.errors import GearworkError, number, shown
@@ -101,7 +93,7 @@ def cheapest_fixing(
     room_diameter: float,
     bit_diameter: float = 3.0,
     partner: Panel | None = None,
-    use: JointUse | None = None,
+    use: joints.JointUse | None = None,
     or_strongest: bool = False,
     reversing: bool = False,
     kind: FixingName | None = None,
@@ -157,12 +149,10 @@ def cheapest_fixing(
     """
     _refuse(torque, room_diameter)
     number("bit diameter", bit_diameter, unit="mm", above=0.0)
+    use = use or joints.JointUse()
     found = _best(
-        HubTask(
-            panel, torque, rod, room_diameter, bit_diameter, use or JointUse(), reversing, kind,
-            partner,
-        )
-    )  # fmt: skip
+        HubTask(panel, torque, rod, room_diameter, bit_diameter, use, reversing, kind, partner)
+    )
     return found if or_strongest or (found and found.design_torque >= torque) else None
 
 
@@ -198,7 +188,7 @@ class HubTask(NamedTuple):
     rod: Rod
     room: float
     bit: float
-    use: JointUse
+    use: joints.JointUse
     reversing: bool
     kind: FixingName | None
     partner: Panel | None = None
@@ -238,7 +228,7 @@ def _refuse(torque: float, room: float) -> None:
     number("room for the hub", room, unit="mm", above=0.0)
 
 
-def _torque_check(joint: JointRating, torque: float) -> Check:
+def _torque_check(joint: joints.JointRating, torque: float) -> Check:
     why = f"{joint.why} Before safety factors it holds {joint.characteristic_torque:.3g} N·m."
     return Check(
         judged="torque",
@@ -260,13 +250,13 @@ def _fit_checks(fixing: Fixing, panel: Panel, room: float) -> Iterator[Check]:
         return Check("room", size, room, "mm", "at most", why, "geometry", part=what, kind="room")
 
     for joint in fixing.joints:
-        if isinstance(joint, FaceFriction):
+        if isinstance(joint, joints.FaceFriction):
             yield _drying_check(joint, panel)
-        if isinstance(joint, FaceFriction | FaceGlue):
+        if isinstance(joint, joints.FaceFriction | joints.FaceGlue):
             yield room_check(joint.seat.name, joint.seat.outer_diameter)
-        elif isinstance(joint, BoreGlue):
+        elif isinstance(joint, joints.BoreGlue):
             yield room_check("wood around the rod", joint.rod.diameter + 2.0 * MIN_FLOOR)
-        elif isinstance(joint, NutsInPockets):
+        elif isinstance(joint, joints.NutsInPockets):
             corners = nut(joint.rod.thread).width_across_flats * 2.0 / 3.0**0.5
             yield room_check("nut pocket", corners + 2.0 * MIN_FLOOR)
             deepest = floor(10.0 * (panel.thickness - MIN_FLOOR) / joint.nuts) / 10.0
@@ -278,7 +268,7 @@ def _fit_checks(fixing: Fixing, panel: Panel, room: float) -> Iterator[Check]:
                 " plane and takes the nut's clamp."
             )
             yield Check(judged, left, MIN_FLOOR, "mm", "at least", why, source, ways=ways)
-        elif isinstance(joint, BoltedJoint):
+        elif isinstance(joint, joints.BoltedJoint):
             yield from _bolt_checks(joint, fixing.opening, room)
     if fixing.sinking is not None:
         depth = fixing.sinking[1]
@@ -287,7 +277,7 @@ def _fit_checks(fixing: Fixing, panel: Panel, room: float) -> Iterator[Check]:
         yield Check(judged, left, MIN_BORE, "mm", "at least", why, "assumption")
 
 
-def _drying_check(joint: FaceFriction, panel: Panel) -> Check:
+def _drying_check(joint: joints.FaceFriction, panel: Panel) -> Check:
     """Whether what is counted on of a clamp is left after a dry month."""
     clamp = joint.clamp
     return Check(
@@ -306,7 +296,7 @@ def _drying_check(joint: FaceFriction, panel: Panel) -> Check:
     )
 
 
-def _bolt_checks(bolts: BoltedJoint, bore: float, room: float) -> Iterator[Check]:
+def _bolt_checks(bolts: joints.BoltedJoint, bore: float, room: float) -> Iterator[Check]:
     d, circle = bolts.bolt.diameter, bolts.circle_diameter
     least, most = _circle_limits(bolts.count, d, bore, room)
     circles = dict.fromkeys((least, most)) if least <= most else ()
@@ -351,7 +341,7 @@ def _candidates(task: HubTask) -> Iterator[HubRating]:
 
 @lru_cache(maxsize=256)
 def _rated_on_rod(
-    panel: Panel, on: Rod, bit: float, use: JointUse
+    panel: Panel, on: Rod, bit: float, use: joints.JointUse
 ) -> tuple[tuple[HubRating, ...], tuple[HubRating, ...]]:
     """Clamps with springs, and what needs none, whatever the room and the torque."""
     nested = range(1, nested_springs(on, panel) + 1)

@@ -15,19 +15,7 @@ from gearwork.checks.fatigue import GRAVE, deciding, fatigue_factor, moisture_fa
 from gearwork.checks.hub import johansen
 from gearwork.checks.tooth.load_case import Service
 from gearwork.errors import GearworkError, number, whole_number
-from gearwork.stock.hardware import (
-    DiscSpring,
-    Nut,
-    Rod,
-    Sleeve,
-    coupling_nut,
-    flange_nut,
-    nut,
-    rod_grade,
-    shaft_key,
-    spring_pin,
-    washer,
-)
+from gearwork.stock import hardware
 from gearwork.stock.laminate import Panel, weakest_direction
 from gearwork.stock.timber import Factor, design_value, gamma_m, k_mod
 
@@ -151,7 +139,7 @@ _FACE_SOURCE = (
 FLANK_ANGLE = 30.0  # of the thread's profile, degrees
 
 
-def pitch_diameter(rod: Rod) -> float:
+def pitch_diameter(rod: hardware.Rod) -> float:
     """Return d2 of a thread, mm: d − 3 √3/8 P, ISO 724."""
     return rod.diameter - 3.0 * sqrt(3.0) / 8.0 * rod.pitch
 
@@ -209,8 +197,8 @@ def seat(thread: str, kind: SeatKind, bore: float | None = None) -> Seat:
     """
     if kind not in ("flange nut", "washer", "wide washer"):
         raise GearworkError(f"seat is {kind!r}; there are: flange nut, washer, wide washer")
-    ring = washer(thread, wide=kind == "wide washer")
-    outer = flange_nut(thread).bearing_diameter if kind == "flange nut" else ring.diameter
+    ring = hardware.washer(thread, wide=kind == "wide washer")
+    outer = hardware.flange_nut(thread).bearing_diameter if kind == "flange nut" else ring.diameter
     inner = max(ring.hole_diameter, 0.0 if bore is None else number("bore", bore, above=0.0))
     return Seat(f"{kind} {thread}", outer, inner)
 
@@ -225,7 +213,7 @@ _RUBS = 0.03, 0.05
 class SpringStack:
     """Disc springs under one nut: so many nested, which share the clamp, in stacks back to back."""
 
-    disc: DiscSpring
+    disc: hardware.DiscSpring
     nested: int
     stacks: int
 
@@ -264,7 +252,7 @@ class Clamp:
     springs under one of them.
     """
 
-    rod: Rod
+    rod: hardware.Rod
     seat: Seat | None = None
     retightened: bool = True
     springs: SpringStack | None = None
@@ -387,10 +375,10 @@ class ThreadFriction:
         )
 
 
-def nut_face(rod: Rod) -> Seat:
+def nut_face(rod: hardware.Rod) -> Seat:
     """Return the ring on which a plain nut bears on steel."""
-    hole = washer(rod.thread).hole_diameter
-    return Seat(f"nut {rod.thread}", _NUT_FACE * nut(rod.thread).width_across_flats, hole)
+    hole = hardware.washer(rod.thread).hole_diameter
+    return Seat(f"nut {rod.thread}", _NUT_FACE * hardware.nut(rod.thread).width_across_flats, hole)
 
 
 THREAD_LOCK = Step(
@@ -424,7 +412,7 @@ def _rolling_shear(wood: Panel) -> Step:
 class ThreadLock:
     """One or two nuts locked to the rod with high-strength thread-lock; `long`: coupling nuts."""
 
-    rod: Rod
+    rod: hardware.Rod
     nuts: int = 2
     long: bool = False
 
@@ -432,9 +420,10 @@ class ThreadLock:
         whole_number("nuts locked to the rod", self.nuts, at_least=1, at_most=2)
 
     @property
-    def nut(self) -> Nut:
+    def nut(self) -> hardware.Nut:
         """One of them."""
-        return coupling_nut(self.rod.thread) if self.long else nut(self.rod.thread)
+        size = hardware.coupling_nut if self.long else hardware.nut
+        return size(self.rod.thread)
 
     def rate(self, panel: Panel, use: JointUse) -> JointRating:
         """Return the torque at which the locked nuts break loose."""
@@ -488,7 +477,7 @@ class FaceGlue:
 class NutGlue:
     """Nuts bonded to their washers with epoxy."""
 
-    rod: Rod
+    rod: hardware.Rod
 
     def rate(self, panel: Panel, use: JointUse) -> JointRating:
         """Return the torque at which the epoxy between nut and washer shears."""
@@ -507,7 +496,7 @@ class NutGlue:
 class BoreGlue:
     """A rod glued into the gear's bore: the wood around it."""
 
-    rod: Rod
+    rod: hardware.Rod
 
     def rate(self, panel: Panel, use: JointUse) -> JointRating:
         """Return the torque at which the wood around the rod shears."""
@@ -529,7 +518,7 @@ class BoreGlue:
 class RodGlue:
     """A rod glued into the gear's bore: the epoxy on the steel."""
 
-    rod: Rod
+    rod: hardware.Rod
 
     def rate(self, panel: Panel, use: JointUse) -> JointRating:
         """Return the torque at which the epoxy lets go of the rod."""
@@ -544,7 +533,7 @@ class RodGlue:
         )
 
 
-def half_side(hexagon: Nut) -> float:
+def half_side(hexagon: hardware.Nut) -> float:
     """Return half the length of one side of a hexagon nut, mm."""
     return hexagon.width_across_flats / sqrt(3.0) / 2.0
 
@@ -564,7 +553,7 @@ class NutsInPockets:
     circle through the corner. There is one nut, or one in each face, `depth` mm deep.
     """
 
-    rod: Rod
+    rod: hardware.Rod
     depth: float
     corner_relief: float
     nuts: int = 2
@@ -573,7 +562,7 @@ class NutsInPockets:
         number("depth of the nut pocket", self.depth, unit="mm", above=0.0)
         whole_number("nuts in pockets", self.nuts, at_least=1, at_most=2)
         relief = number("corner relief of the nut pocket", self.corner_relief, at_least=0.0)
-        most = 2.0 / 3.0 * half_side(nut(self.rod.thread))
+        most = 2.0 / 3.0 * half_side(hardware.nut(self.rod.thread))
         if relief > most:
             raise GearworkError(
                 f"corner relief of the nut pocket is {relief:g} mm: it must be at most a third of"
@@ -583,9 +572,9 @@ class NutsInPockets:
 
     def rate(self, panel: Panel, use: JointUse) -> JointRating:
         """Return the torque at which the corners begin to crush the wood."""
-        wall = half_side(nut(self.rod.thread)) - self.corner_relief
+        wall = half_side(hardware.nut(self.rod.thread)) - self.corner_relief
         direction, strength = weakest_direction(panel, "compression")
-        depth = min(self.depth, nut(self.rod.thread).height)
+        depth = min(self.depth, hardware.nut(self.rod.thread).height)
         return rated(
             f"{self.nuts} nut{'s' * (self.nuts > 1)} {self.rod.thread} in pockets",
             self.nuts * 2.0 * strength * wall**2 * depth,
@@ -625,7 +614,7 @@ class BoltedJoint:
     (EN 1995-1-1 8.7.1(3)).
     """
 
-    bolt: Rod
+    bolt: hardware.Rod
     count: int
     circle_diameter: float
     partner: SteelPlate | Panel
@@ -692,7 +681,7 @@ CHUCK_FACTORS = (Factor("crests of a thread in the jaws", 2.0, "assumption", Tru
 class ChuckGrip:
     """The jaws of a drill's chuck on the crests of the rod."""
 
-    rod: Rod
+    rod: hardware.Rod
 
     def rate(self, panel: Panel, use: JointUse) -> JointRating:
         """Return the torque at which the rod slips in the chuck."""
@@ -711,12 +700,12 @@ class ChuckGrip:
 class Pinned:
     """A coupling nut, or a sleeve, held by a slotted spring pin across it and the rod."""
 
-    rod: Rod
+    rod: hardware.Rod
     what: str = "nut"
 
     def rate(self, panel: Panel, use: JointUse) -> JointRating:
         """Return the torque at which the pin shears where nut or sleeve end and the rod begins."""
-        pin, across = spring_pin(self.rod.thread), self.rod.core_diameter
+        pin, across = hardware.spring_pin(self.rod.thread), self.rod.core_diameter
         return rated(
             f"spring pin of {pin.diameter:g} mm across the {self.what}",
             pin.double_shear * across / 2.0,
@@ -736,13 +725,13 @@ class ClampedSleeve:
 
     on: str
     diameter: float
-    sleeve: Sleeve
+    sleeve: hardware.Sleeve
     crests: bool
 
     @property
     def screw_force(self) -> float:
         """Of one screw, N: half of what it yields at, class 8.8."""
-        return ROD_CLAMP.value * rod_grade("8.8").yield_strength * self.sleeve.stress_area
+        return ROD_CLAMP.value * hardware.rod_grade("8.8").yield_strength * self.sleeve.stress_area
 
     @property
     def drawn(self) -> tuple[float, str]:
@@ -754,7 +743,7 @@ class ClampedSleeve:
         torque = SCREW_RULE * self.screw_force * size / 1000.0
         shear = 16.0 * 500.0 * torque / (pi * sqrt(4.0 * area / pi) ** 3)
         stress = sqrt((self.screw_force / area) ** 2 + 3.0 * shear**2)
-        yields = rod_grade("8.8").yield_strength
+        yields = hardware.rod_grade("8.8").yield_strength
         return torque, f"{stress:.0f} MPa of the {yields:g} MPa at which class 8.8 yields"
 
     def rate(self, panel: Panel, use: JointUse) -> JointRating:
@@ -788,7 +777,7 @@ SET_SCREW_FACTORS = (
 )
 
 
-def seated(sleeve: Sleeve) -> tuple[float, str]:
+def seated(sleeve: hardware.Sleeve) -> tuple[float, str]:
     """Return how tight set screws of a sleeve are drawn, N·m, by the cube of their diameter."""
     size = float(sleeve.screw.removeprefix("M"))
     pressed = SET_SCREW.value * (size / 6.0) ** 2
@@ -797,17 +786,21 @@ def seated(sleeve: Sleeve) -> tuple[float, str]:
 
 
 @dataclass(frozen=True)
-class SetScrews:
-    """Two set screws of a sleeve, one behind the other on the flat of a motor's shaft."""
+class InSleeve:
+    """The shaft of a motor, of a diameter in mm, in one half of a sleeve."""
 
     diameter: float
-    sleeve: Sleeve
+    sleeve: hardware.Sleeve
     on = "motor's shaft"
 
     @property
     def drawn(self) -> tuple[float, str]:
-        """How tight its screws are drawn, N·m, and what that does to them."""
+        """How tight the set screws on it are drawn, N·m, and what that does to them."""
         return seated(self.sleeve)
+
+
+class SetScrews(InSleeve):
+    """Two set screws of a sleeve, one behind the other on the flat of a motor's shaft."""
 
     def rate(self, panel: Panel, use: JointUse) -> JointRating:
         """Return the torque at which the shaft turns under its screws."""
@@ -829,23 +822,12 @@ KEY_PRESSURE = Step(
 KEY_FACTORS = (Factor("jolts and both ways round", 1.5, "assumption", True),)
 
 
-@dataclass(frozen=True)
-class Keyed:
-    """The key of a motor's shaft in the keyway of a sleeve."""
-
-    diameter: float
-    sleeve: Sleeve
-
-    on = "motor's shaft"
-
-    @property
-    def drawn(self) -> tuple[float, str]:
-        """How tight the set screw over its key is drawn, N·m, and what that does to it."""
-        return seated(self.sleeve)
+class Keyed(InSleeve):
+    """The key of a motor's shaft in the keyway of a sleeve, under one of its set screws."""
 
     def rate(self, panel: Panel, use: JointUse) -> JointRating:
         """Return the torque at which the key crushes the keyway of the sleeve."""
-        key = shaft_key(self.diameter)
+        key = hardware.shaft_key(self.diameter)
         bears = (key.height - key.depth) * (self.sleeve.length / 2.0 - key.width)
         return rated(
             f"key {key.width:g} × {key.height:g} of the motor's shaft",
@@ -861,11 +843,11 @@ class Keyed:
 class DrilledRod:
     """The rod where a pin goes through it."""
 
-    rod: Rod
+    rod: hardware.Rod
 
     def rate(self, panel: Panel, use: JointUse) -> JointRating:
         """Return the torque at which the edge of the hole yields."""
-        pin, core = spring_pin(self.rod.thread), self.rod.core_diameter
+        pin, core = hardware.spring_pin(self.rod.thread), self.rod.core_diameter
         modulus = pi * core**3 / 16.0 - pin.diameter * core**2 / 6.0
         return rated(
             f"{self.rod.thread} rod at the hole for the pin",
