@@ -117,6 +117,12 @@ def figure(value: float, unit: str = "", digits: int = 4) -> str:
     return four_digits(value, digits) + suffix
 
 
+def how_often(value: float, digits: int = 3) -> str:
+    """Return how often something happens, to so many digits: 850, 67 900, 1.23 million."""
+    about = float(f"{value:.{digits}g}")
+    return figure(about) if about >= 1e6 else f"{about:,.0f}".replace(",", "\N{NO-BREAK SPACE}")
+
+
 def fixed(value: float, digits: int = 2, unit: str = "") -> str:
     """Return a number with so many decimals, never a minus zero, and its unit."""
     text = f"{value:.{digits}f}"

@@ -10,6 +10,7 @@ from gearwork.numbers import (
     figures_up,
     fixed,
     four_digits,
+    how_often,
     last_that,
     round_down,
     round_up,
@@ -63,3 +64,9 @@ def test_a_figure_has_as_many_digits_as_it_deserves():
     assert figure(392.94, "rpm", 3) == f"393{space}rpm"
     assert figure(3.2e9, "h") == f"more than{space}10{space}000{space}h"
     assert figure(9800.0, "h") == f"9800{space}h"
+
+
+def test_how_often_is_told_without_the_notation_of_a_program():
+    space = "\N{NO-BREAK SPACE}"
+    told = [how_often(count) for count in (20.0, 1000.0, 67_890.0, 1.2345e6)]
+    assert told == ["20", f"1{space}000", f"67{space}900", f"1.23{space}million"]

@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 
 from gearwork.errors import GearworkError, number
+from gearwork.numbers import how_often
 from gearwork.stock.timber import Factor, design_value, k_mod
 
 CONSTANTS = {
@@ -79,7 +80,7 @@ def fatigue_factor(kind: str, stress_ratio: float, cycles: float, beta: float = 
     """Return `fatigue_share` as a factor of the characteristic strength, with its words."""
     share = float(fatigue_share(kind, stress_ratio, cycles, beta))
     grave = f", β = {beta:g}" if beta != 1.0 else ""
-    words = f"k_fat, {kind}, R = {stress_ratio:g}, {cycles:.3g} cycles{grave}"
+    words = f"k_fat, {kind}, R = {stress_ratio:g}, {how_often(cycles)} cycles{grave}"
     return Factor(words, share, SOURCE)
 
 

@@ -28,7 +28,8 @@ from gearwork.geometry.features import (
 )
 from gearwork.geometry.gear_outline import bar_outline, tooth_outline
 from gearwork.geometry.outline import Outline
-from gearwork.geometry.part import Part, Placed
+from gearwork.geometry.pair import Side
+from gearwork.geometry.part import Part, Placed, Point
 from gearwork.geometry.plate import (
     Seat,
     board_places,
@@ -41,38 +42,43 @@ from gearwork.geometry.rack import Bar, BarPiece, Rack
 from gearwork.machine import axial
 from gearwork.machine.brief import Brief, GearBrief
 from gearwork.machine.frame import RING_WALL, seat_depth
-from gearwork.machine.stage import MountedGear
+from gearwork.machine.stage import MountedGear, Stage
 from gearwork.machine.train import GearTrain
 from gearwork.stock.bit import Bit
 from gearwork.stock.hardware import nut
 
 
 def edges_in_place(
-    train: GearTrain, gear: MountedGear, cut: CutPair, tolerance: float
+    gear: MountedGear,
+    cut: CutPair,
+    at: Point,
+    stages: Sequence[Stage],
+    angles: Sequence[float],
+    tolerance: float,
 ) -> list[Outline]:
     """Return the toothed edge of a gear and, after it, its windows, turned so that it meshes.
 
-    `tolerance`: largest distance of the toothed edge from the true curve, mm.
+    `angles`: from axis to axis of each stage, degrees; `tolerance`: largest distance of the toothed
+    edge from the true curve, mm.
     """
-    turn, tooth = _turn(train, gear), cut.tooth_of(gear.side)
+    turn, tooth = _turn(stages, angles, gear.stage, gear.side), cut.tooth_of(gear.side)
     edges = [tooth_outline(tooth, tolerance)]
     if gear.windows is not None:
         edges += [window.outline for window in gear.windows.cuts(tooth, tooth.root_diameter)]
-    return [edge.turned(turn).moved(*train.points[gear.shaft]) for edge in edges]
+    return [edge.turned(turn).moved(*at) for edge in edges]
 
 
-def _turn(train: GearTrain, gear: MountedGear) -> float:
+def _turn(stages: Sequence[Stage], angles: Sequence[float], stage: int, side: Side) -> float:
     """By how much a gear is turned, degrees: a tooth of its pinion stands in a space of a wheel.
 
     A pinion has a tooth on the centre line, unless it is an idler, which stands as its own pinion
     lets it; its wheel is then turned back by as many pitches as the idler is on.
     """
-    along = train.angles[gear.stage]
-    if gear.drives:
-        return along
-    pinion, _ = train.gears_of(gear.stage)
-    on = (_turn(train, pinion) - along) * pinion.gear.teeth / gear.gear.teeth
-    return along + 180.0 + 180.0 / gear.gear.teeth - on
+    along, pair = angles[stage], stages[stage].pair
+    if side == "pinion":
+        return _turn(stages, angles, stage - 1, "wheel") if stages[stage].idler else along
+    on = (_turn(stages, angles, stage, "pinion") - along) * pair.pinion.teeth / pair.wheel.teeth
+    return along + 180.0 + 180.0 / pair.wheel.teeth - on
 
 
 BOLT_PLAY = 0.5

@@ -184,9 +184,19 @@ def test_its_hub_passes_on_what_its_bearings_take(straight):
 def test_drawn_in_place_its_teeth_stand_in_spaces_of_both_mates(angle):
     brief = parse_brief(f"{MACHINE}angle = {angle}\n", "drum.toml")
     design = Design(brief)
+    train = design.train
     places = [
-        Polygon(edges_in_place(design.train, gear, design.cut_pairs[gear.stage], 0.01)[0].points())
-        for gear in design.train.gears
+        Polygon(
+            edges_in_place(
+                gear,
+                design.cut_pairs[gear.stage],
+                train.points[gear.shaft],
+                train.stages,
+                train.angles,
+                0.01,
+            )[0].points()
+        )
+        for gear in train.gears
     ]
     for one, other in combinations(places, 2):
         assert one.intersection(other).area < 1e-3

@@ -10,6 +10,7 @@ from gearwork.checks.check import Check, CheckReport, Step, Subject
 from gearwork.checks.hub.joints import Factors, JointUse, factor_steps
 from gearwork.checks.shaft.beam import Shaft, bearing_life, thread_fatigue_strength
 from gearwork.errors import number
+from gearwork.numbers import how_often
 from gearwork.stock.laminate import Panel, weakest_direction
 from gearwork.stock.timber import design_value
 
@@ -171,9 +172,9 @@ class Judged(StrEnum):
 def _checks(case: _Case) -> Iterator[Check]:
     shaft, ball, plate = case.shaft, case.shaft.bearing, case.plate
     grade, (bending, cycles) = shaft.rod.grade, case.cycles
-    often = f"Shocks bend the rod {cycles:.2g} times"
+    often = f"Shocks bend the rod {how_often(cycles, 2)} times"
     if cycles == case.turns:
-        often = f"The rod turns {cycles:.2g} times under bending, each turn a full cycle"
+        often = f"The rod turns {how_often(cycles, 2)} times under bending, each turn a full cycle"
     most = partial(Check, unit="MPa", sense="at most")
     yield most(
         judged=Judged.ROD,

@@ -10,6 +10,7 @@ from gearwork.checks.check import Case
 from gearwork.checks.tooth.friction import FRICTION, FlankFriction
 from gearwork.errors import Bound, check_values, number
 from gearwork.geometry.pair import Side
+from gearwork.numbers import how_often
 from gearwork.stock.timber import Factor, design_value, gamma_m, k_mod
 
 Duration = Literal["permanent", "long", "medium", "short", "instantaneous"]
@@ -168,7 +169,7 @@ class LoadCase:
         found = fatigue.fatigue_factor(kind, self._stress_ratio, cycles, self._beta)
         if tired < found.value:
             found = Factor(
-                f"share left of teeth, R = {self._stress_ratio:g}, {cycles:.3g} cycles",
+                f"share left of teeth, R = {self._stress_ratio:g}, {how_often(cycles)} cycles",
                 tired,
                 f"{found.source}; shear and, at R = −1, laminates of wood, Wind Energy Handbook"
                 " (2001) p. 391",

@@ -1,7 +1,7 @@
 """Pieces of sheet drawn in space: what hides what, by white faces from the back to the front."""
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -9,7 +9,7 @@ from gearwork.geometry.outline import Outline
 from gearwork.geometry.part import Placed
 from gearwork.numbers import Floats
 from gearwork.output.drawing.draft import Drawing, Line, Shape, polygon
-from gearwork.output.marking import Label, Marks
+from gearwork.output.marking import Label, Marks, text_width
 
 NUMBER_HEIGHT = 2.4
 _COARSE = 0.3
@@ -67,8 +67,19 @@ def blocks_drawing(
 ) -> Drawing:
     """Return pieces from the back to the front, each with what is written on it."""
     shapes = [shape for piece, _ in pieces for shape in _shapes(piece, view)]
-    labels = tuple(_number(piece, words, view) for piece, words in pieces if words)
-    return Drawing(title, tuple(shapes), tuple(lines), marks=Marks(labels) + marks)
+    labels: list[Label] = []
+    for piece, words in pieces:
+        if words:
+            labels.append(_below_others(_number(piece, words, view), labels))
+    return Drawing(title, tuple(shapes), tuple(lines), marks=Marks(tuple(labels)) + marks)
+
+
+def _below_others(label: Label, others: Sequence[Label]) -> Label:
+    """A label moved down until it lies on no other."""
+    (x, y), (wide, high) = label.at, (text_width(label.text, NUMBER_HEIGHT), 1.2 * NUMBER_HEIGHT)
+    while any(abs(x - a) < wide and abs(y - b) < high - 1e-9 for a, b in (o.at for o in others)):
+        y -= high
+    return replace(label, at=(x, y))
 
 
 def _shapes(piece: Placed, view: View) -> Iterator[Shape]:

@@ -27,9 +27,9 @@ def design_spacing(design: GearSet) -> draft.Drawing:
     distances = [(start, end, play) for (start, end, _), play in design.toleranced_distances]
     bars = (
         draft.Shape(bar, "dashed")
-        for stage in range(len(design.stages))
-        if design.stages[stage].only is None
-        for bar in bar_in_place(design, stage)
+        for i, stage in enumerate(design.stages)
+        if stage.only is None
+        for bar in bar_in_place(design, i, whole=_on_the_drawing(design, i))
     )
     drawing = spacing_drawing(design.title, design.axes, distances, [_gear_data(design)])
     return replace(drawing, shapes=(*drawing.shapes, *bars))
@@ -116,16 +116,18 @@ def _grain_arrows(bounds: draft.Bounds) -> Iterator[Marks]:
             yield Marks((label,), arrow(((x + half, y), 2 * half), 0.0))
 
 
-def bar_in_place(design: GearSet, stage: int) -> Iterator[Outline]:
-    """The bar of a stage's rack, a screw hole of it beside the pinion's axis.
+def _on_the_drawing(design: GearSet, stage: int) -> bool:
+    """Whether all of a rack is drawn: not if it runs past the plates or is in pieces."""
+    bar = design.bar(stage)
+    return stage != design.on_bed and bar is not None and not bar.jointed
 
-    Of one that runs past the plates of a machine, or is in pieces, a few teeth.
-    """
+
+def bar_in_place(design: GearSet, stage: int, *, whole: bool) -> Iterator[Outline]:
+    """The bar of a stage's rack, or a few teeth, a screw hole beside the pinion's axis."""
     rack, cut = design.stages[stage].pair.wheel, design.cut_pairs[stage].wheel
     if isinstance(rack, Rack):
         at = rack.hole_places[len(rack.hole_places) // 2]
-        bar = design.bar(stage)
-        if stage == design.on_bed or (bar and bar.jointed):
+        if not whole:
             piece = replace(rack, teeth=min(SHOWN_TEETH, int(rack.teeth)))
             cut, at = replace(cut, gear=piece), (SHOWN_TEETH // 2 + 0.5) * rack.pitch
         away, (x, y) = design.points(stage)

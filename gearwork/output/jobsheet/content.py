@@ -6,7 +6,7 @@ What a job sheet says of a design, apart from how it looks: verdict, purpose, to
 from collections.abc import Callable, Iterator
 from math import ceil, floor, isfinite, log10
 
-from gearwork.checks.check import Check, Step
+from gearwork.checks.check import Check
 from gearwork.errors import GearworkError
 from gearwork.geometry.rack import Rack
 from gearwork.machine.design import Design
@@ -242,11 +242,16 @@ def assumptions(design: Design) -> tuple[str, ...]:
     ]
     if design.brief.gears.sheet.broken_teeth is not None:
         found.append(BROKEN)
+    of_source: dict[str, dict[str, None]] = {}
     for check in design.report:
-        found += [f"{_known(step)}: {step.source}" for step in check.basis if _unsure(step.source)]
-        if _unsure(check.source):
-            found.append(f"{check.judged}: {check.source}")
-    return tuple(dict.fromkeys(found))
+        for source, what in (
+            *((step.source, step.quantity) for step in check.basis),
+            (check.source, check.judged),
+        ):
+            if "assumption" in source or "from memory" in source:
+                of_source.setdefault(source, {})[what] = None
+    found += [f"{', '.join(told)}: {source}" for source, told in of_source.items()]
+    return tuple(found)
 
 
 def _heat(design: Design) -> Iterator[str]:
@@ -255,16 +260,8 @@ def _heat(design: Design) -> Iterator[str]:
         heat = motor_heat(point.drive_torque, point.drive_speed, drive.line.no_load_speed)
         yield (
             f"the motor bears {drive.share:g} of its stall torque: {WORK[drive.work].why}; under"
-            f" load {figure(heat, 'W')} of heat stay in it"
+            f" load {figure(heat, 'W', 2)} of heat stay in it"
         )
-
-
-def _known(step: Step) -> str:
-    return f"{step.quantity}, {figure(step.value, step.unit)}"
-
-
-def _unsure(source: str) -> bool:
-    return "assumption" in source or "from memory" in source
 
 
 def sources(design: GearSet) -> tuple[str, ...]:

@@ -12,12 +12,11 @@ from gearwork.machine.cause import causes
 from gearwork.machine.gear_set import GearSet
 from gearwork.machine.stage import drives_on, gear_name
 from gearwork.numbers import figure, fixed
-from gearwork.output.drawing.spacing import design_spacing
 from gearwork.output.jobsheet.content import mass, service, verdict_line, windows
 from gearwork.output.jobsheet.job_sheet import inspections, to_cut, where_to_measure
 from gearwork.output.jobsheet.pages import page
+from gearwork.output.jobsheet.picture import gears_view
 from gearwork.output.jobsheet.testpiece import broken_lines, rows_of
-from gearwork.output.svg import drawing_picture
 
 
 def gear_sheet_html(gears: GearSet) -> Markup:
@@ -47,7 +46,7 @@ def _first_page(gears: GearSet) -> dict[str, object]:
         "word": word,
         "verdict": text,
         "causes": causes(gears),
-        "drawing": drawing_picture(design_spacing(gears)) if gears.axes else "",
+        "drawing": gears_view(gears) if gears.axes else "",
         "figures": _figures(gears),
         "design": gears,
         "play_at": _play_at,

@@ -11,9 +11,11 @@ from gearwork.checks.tooth.mesh import CutPair
 from gearwork.geometry.gear_outline import tooth_outline
 from gearwork.geometry.outline import Outline, as_pairs
 from gearwork.geometry.part import Point
+from gearwork.geometry.rack import Rack
 from gearwork.machine.axial import Layout, Piece
 from gearwork.machine.break_test import HELD, BreakTest
 from gearwork.machine.design import Design
+from gearwork.machine.gear_set import GearSet
 from gearwork.machine.layout import SheetLayout
 from gearwork.machine.parts import edges_in_place
 from gearwork.machine.stage import MountedGear
@@ -29,6 +31,7 @@ _LOOKS = ((PALE_ACCENT, ACCENT), (PALE_WARM, WARM), (PALE, INK))
 _TYPE = 2.3  # height of type on paper, mm
 _MARGIN = 1.5  # of white about a picture on paper, mm
 WHOLE, HALF = 150.0, 84.0  # width of a picture on paper: of a page, of one of two columns, mm
+FLAT = 50.0  # height of one that shares a page with much else, mm
 
 _SMALL = 6.0
 """Gears of a smaller root diameter, in heights of type, have their names beside them."""
@@ -66,7 +69,7 @@ def train_view(
         _turning(train.points[gear.shaft], gear, train.directions[gear.shaft], size)
         for gear in _foremost(gears)
     ]
-    words = [_word(at, name, size) for name, at in _label_places(train, gears, size).items()]
+    words = [_word(at, name, size) for name, at in _names(train, gears, size).items()]
     for shaft, what in ((0, "drive"), (len(train.points) - 1, "load")):
         x, y = train.points[shaft]
         words.append(_word((x, y + gears[0].bore / 2 + 0.3 * size), what, size))
@@ -81,14 +84,54 @@ def train_view(
     return _picture(title, shapes, lines, Marks(tuple(words), strokes), size)
 
 
+def gears_view(design: GearSet) -> Markup:
+    """Return pairs in mesh, all teeth as cut, and how far their axes stand apart; some of a bar."""
+    pairs = [i for i, stage in enumerate(design.stages) if stage.only is None]
+    axes = {i: design.points(i) for i in pairs}
+    angles = [_direction(*design.points(i)) for i in range(len(design.stages))]
+    turning = [g for g in design.gears if g.stage in axes and not isinstance(g.gear, Rack)]
+    middles = {gear.name: axes[gear.stage][gear.side == "wheel"] for gear in turning}
+    shapes = [
+        _face([bar], stage) for stage in pairs for bar in bar_in_place(design, stage, whole=False)
+    ]
+    for gear in turning:
+        at, cut = middles[gear.name], design.cut_pairs[gear.stage]
+        shapes.append(
+            _face(edges_in_place(gear, cut, at, design.stages, angles, _COARSE), gear.stage)
+        )
+    holes = [(axis.bore, axis.at) for axis in design.axes]
+    shapes += [Shape(Outline.circle(*hole), fill="white") for hole in holes]
+    every = np.array([shape.outline.bounds for shape in shapes])
+    (left, low), (right, high) = every[:, :2].min(axis=0), every[:, 2:].max(axis=0)
+    size = _TYPE * max((right - left) / HALF, (high - low) / FLAT)
+    between = [(0.5 * (x + u), 0.5 * (y + v)) for (x, y), (u, v) in axes.values()]
+    words = [
+        _word((x, y + 0.3 * size), f"{distance:.2f}", size)
+        for (x, y), ((_, _, distance), _) in zip(between, design.toleranced_distances, strict=True)
+    ]
+    taken = [*between, *(at for _, at in holes)]
+    names = _label_places(turning, middles, taken, (left, low, right, high), size)
+    bars = {gear.name: axes[gear.stage][1] for gear in design.gears
+            if gear.stage in axes and isinstance(gear.gear, Rack)}  # fmt: skip
+    names |= {name: (x, y - 3.0 * size) for name, (x, y) in bars.items()}
+    words += [_word(at, name, size) for name, at in names.items()]
+    lines = [Line(*ends, "chain") for ends in axes.values()]
+    return _picture(f"The gears of {design.title}", shapes, lines, Marks(tuple(words)), size)
+
+
+def _direction(start: Point, end: Point) -> float:
+    """From one place to another, degrees."""
+    return float(np.degrees(np.arctan2(end[1] - start[1], end[0] - start[0])))
+
+
 def pinion_and_bar(design: Design) -> list[Outside]:
     """Return the pinion outside the plates and some of its bar, in mesh."""
     if design.on_bed is None:
         return []
     (x, y), hole = design.points(design.on_bed)
-    turn = float(np.degrees(np.arctan2(hole[1] - y, hole[0] - x)))  # a tooth in a space
+    turn = _direction((x, y), hole)  # a tooth in a space
     pinion = tooth_outline(design.cut_pairs[design.on_bed].running("pinion"), _COARSE)
-    (bar,) = bar_in_place(design, design.on_bed)
+    (bar,) = bar_in_place(design, design.on_bed, whole=False)
     return [
         Outside(pinion.turned(turn).moved(x, y)),
         Outside(bar, design.gears[-1].name, hole),
@@ -113,7 +156,7 @@ def trains_side_by_side(designs: Sequence[Design]) -> list[Markup]:
         bar = [(at, tick), (at, level), (at + _BAR, level), (at + _BAR, tick)]
         gears = _deepest_first(design.train)
         middles = {gear.name: design.train.points[gear.shaft] for gear in _foremost(gears)}
-        places = _label_places(design.train, gears, size) | {
+        places = _names(design.train, gears, size) | {
             name: (x, y - 0.35 * size) for name, (x, y) in middles.items()
         }
         words = [_word(places[gear.name], f"{gear.gear.teeth:g}", size) for gear in gears]
@@ -140,7 +183,8 @@ def _gears(
 ) -> Iterator[Shape]:
     """Their faces in place."""
     for gear in gears:
-        edges = edges_in_place(train, gear, cuts[gear.stage], _COARSE)
+        at, cut = train.points[gear.shaft], cuts[gear.stage]
+        edges = edges_in_place(gear, cut, at, train.stages, train.angles, _COARSE)
         yield _face(edges, gear.stage)
 
 
@@ -306,15 +350,27 @@ def sheet_view(sheet: SheetLayout, numbers: Mapping[str, int]) -> Markup:
     return _picture(title, shapes, (), Marks(tuple(words)), size)
 
 
+def _names(train: GearTrain, gears: Sequence[MountedGear], size: float) -> dict[str, Point]:
+    """Where the names of a train's gears stand."""
+    middles = {gear.name: train.points[gear.shaft] for gear in gears}
+    return _label_places(gears, middles, train.points, train.bounds, size)
+
+
 def _label_places(
-    train: GearTrain, gears: Sequence[MountedGear], size: float
-) -> dict[str, tuple[float, float]]:
-    """Where on each gear its name stays clear of the gears above, the rods and other names."""
-    points = np.array(train.points)
-    taken = [(*point, 1.2 * size) for point in points]
-    low, high = np.reshape(train.bounds, (2, 2))
+    gears: Sequence[MountedGear],
+    middles: Mapping[str, Point],
+    words: Iterable[Point],
+    bounds: Bounds,
+    size: float,
+) -> dict[str, Point]:
+    """Where on each gear its name stays clear of the gears above and of other words.
+
+    `middles`: where the gears stand; `words`: where something is written, rods among it.
+    """
+    taken = [(*at, 1.2 * size) for at in words]
+    low, high = np.reshape(bounds, (2, 2))
     room = size * np.array([2.5, 0.5])  # for a short name before the edge of the picture
-    found: dict[str, tuple[float, float]] = {}
+    found: dict[str, Point] = {}
     turn = np.radians(np.arange(0.0, 360.0, 15.0))
     around = np.column_stack([np.cos(turn), np.sin(turn)])
     for place, gear in reversed(list(enumerate(gears))):
@@ -324,8 +380,8 @@ def _label_places(
         else:
             others = list(gears[place + 1 :])
             reach = gear.gear.root_diameter / 2 * np.array([[0.4], [0.55], [0.7]])
-        discs = np.array([*((*points[g.shaft], g.gear.tip_diameter / 2) for g in others), *taken])
-        tried = points[gear.shaft] + (reach[:, None] * around).reshape(-1, 2)
+        discs = np.array([*((*middles[g.name], g.gear.tip_diameter / 2) for g in others), *taken])
+        tried = middles[gear.name] + (reach[:, None] * around).reshape(-1, 2)
         offset = (tried[:, None] - discs[:, :2]) * _WORDS_ARE_WIDE
         apart = np.hypot(*offset.transpose(2, 0, 1)) - discs[:, 2]
         inside = (tried > low + room) & (tried < high - room)

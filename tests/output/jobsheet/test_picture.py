@@ -1,9 +1,13 @@
 """What the pictures of the job sheet show."""
 
+import re
+from itertools import combinations
+
 import pytest
+from papers import assembly_steps
 from shapely import Polygon
 
-from gearwork.output.jobsheet.picture import pinion_and_bar, train_view
+from gearwork.output.jobsheet.picture import gears_view, pinion_and_bar, train_view
 
 
 def test_the_front_view_of_a_machine_that_ends_in_a_rack_shows_its_bar(gate):
@@ -20,3 +24,25 @@ def test_the_front_view_of_a_machine_that_ends_in_a_rack_shows_its_bar(gate):
     assert high_x < left + wide
     assert top < -high_y
     assert -low_y < top + high
+
+
+def test_gears_without_a_machine_are_shown_in_mesh_with_their_distance(washer):
+    """In letters as high as those of a train."""
+    picture = str(gears_view(washer))
+    distance = f">{washer.stages[0].axes_apart:.2f}<"
+    assert {">pinion 1<", ">wheel 1<", distance} <= set(re.findall(r">[^<>]+<", picture))
+    wide, high, shown = (
+        float(re.search(wanted, picture).group(1))
+        for wanted in (r'width="(\S+)mm"', r'height="(\S+)mm"', r'viewBox="\S+ \S+ (\S+)')
+    )
+    letter = float(re.search(r'font-size="(\S+)"', picture).group(1)) * wide / shown
+    assert letter > 2.2
+    assert high < 60.0
+
+
+def test_numbers_of_a_frame_lie_on_no_other(carousel, cart, hauler):
+    for design in (carousel, cart, hauler):
+        (picture,) = (p for words, p in assembly_steps(design) if "frame together dry" in words)
+        at = [(float(x), float(y)) for x, y in re.findall(r'<text x="(\S+)" y="(\S+)"', picture)]
+        assert len(at) >= 7
+        assert all(abs(a - u) > 3.0 or abs(b - v) > 2.4 for (a, b), (u, v) in combinations(at, 2))
