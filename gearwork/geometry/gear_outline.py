@@ -3,6 +3,8 @@
 Points of the plane are complex numbers here: turning is a product.
 """
 
+import cmath
+import math
 from typing import Any, cast
 
 import numpy as np
@@ -166,7 +168,7 @@ def tooth_outline(cut: CutTooth[float], tolerance: float = DEFAULT_TOLERANCE) ->
     points, bulges = _tooth(cut, tolerance)
     teeth = int(cut.gear.teeth)
     turned = np.exp(2j * np.pi / teeth * np.arange(teeth))[:, None] * points
-    return Outline(turned.ravel(), np.tile(bulges, teeth))
+    return Outline(turned.ravel(), np.concatenate([bulges] * teeth))
 
 
 def bar_outline(rack: Rack, cut: CutTooth[float], short: float = 0.0) -> Outline:
@@ -215,9 +217,9 @@ def _tooth(cut: CutTooth[float], tolerance: float) -> tuple[Complexes, Floats]:
     """Vertices and bulges of one tooth, from the root before it to the root after it."""
     down, down_bulges = _falling_side(cut, tolerance)
     up, up_bulges = np.conj(down[::-1]), down_bulges[::-1]
-    tip = np.tan(np.angle(down[0]) / 2)
+    tip = math.tan(cmath.phase(down[0]) / 2)
     if _is_worth(cut.centre_angle * cut.root_diameter, cut):
-        root = [np.tan(cut.centre_angle / 2)]
+        root = [math.tan(cut.centre_angle / 2)]
         return np.concatenate([up, down]), np.concatenate([up_bulges, [tip], down_bulges, root])
     whole = np.tan(2 * np.arctan(down_bulges[-1]))
     bulges = np.concatenate([up_bulges[1:], [tip], down_bulges[:-1], [whole]])
@@ -230,15 +232,15 @@ def _falling_side(cut: CutTooth[float], tolerance: float) -> tuple[Complexes, Fl
     base = gear.base_diameter / 2
     flank, flank_bulges = _flank(gear, cut.contact, tolerance)
     distance, radius = cut.centre_distance, cut.fillet_diameter / 2
-    middle = np.pi / gear.circle_teeth - cut.centre_angle
-    centre = distance * np.exp(1j * middle)
-    bottom = (distance - radius) * np.exp(1j * middle)
+    way = cmath.rect(1.0, np.pi / gear.circle_teeth - cut.centre_angle)
+    centre, bottom = distance * way, (distance - radius) * way
+    below, straight = [complex(flank[-1])], list[float]()
     if cut.contact == 0 and _is_worth(base - cut.fillet_end, cut):
-        end = cut.fillet_end * np.exp(1j * gear.half_angle_at_base)
-        flank = np.append(flank, end)
-        flank_bulges = np.append(flank_bulges, 0.0)
-    sweep = np.angle((bottom - centre) / (flank[-1] - centre))
-    return np.append(flank, bottom), np.append(flank_bulges, np.tan(sweep / 4))
+        below.append(cmath.rect(cut.fillet_end, gear.half_angle_at_base))
+        straight.append(0.0)
+    sweep = cmath.phase((bottom - centre) / (below[-1] - centre))
+    vertices = np.concatenate([flank, [*below[1:], bottom]])
+    return vertices, np.concatenate([flank_bulges, [*straight, math.tan(sweep / 4)]])
 
 
 def _is_worth(length: float, cut: CutTooth[float]) -> bool:
@@ -251,11 +253,12 @@ def _flank(gear: Gear | Any, contact: float, tolerance: float) -> tuple[Complexe
     base = gear.base_diameter / 2
     tip = gear.tip_curvature
     # How much of the base tangent one pair of arcs may take: its error grows with the cube.
-    widest = np.cbrt(PAIR_FIT * base**2 * tolerance)
-    tangent = np.linspace(tip, contact, int(np.ceil((tip - contact) / widest)) + 1)
+    widest = math.cbrt(PAIR_FIT * base**2 * tolerance)
+    pairs = math.ceil((tip - contact) / widest)
+    tangent = tip + (contact - tip) / pairs * np.arange(pairs + 1)
     roll = tangent / base
     curve = as_complex(flank_points(gear.base_diameter, roll)).conj()
-    points = curve * np.exp(1j * gear.half_angle_at_base)
+    points = curve * cmath.rect(1.0, gear.half_angle_at_base)
     inward = -np.exp(1j * (gear.half_angle_at_base - roll))
     joints, bulges = _arc_pairs(points, inward, tangent)
     vertices = np.empty(2 * len(points) - 1, dtype=complex)
@@ -276,7 +279,8 @@ def _arc_pairs(points: Complexes, ways: Complexes, tangent: Floats) -> tuple[Com
     first, last = points[:-1] + legs * reach * start, points[1:] - reach * end
     joints = (first + legs * last) / (1 + legs)
     # The bulge of an arc is tan θ/2 for the angle θ between its tangent and its chord.
-    halves = np.column_stack([(joints - points[:-1]) / start, end / (points[1:] - joints)])
+    halves = np.empty((len(joints), 2), dtype=complex)
+    halves[:, 0], halves[:, 1] = (joints - points[:-1]) / start, end / (points[1:] - joints)
     return joints, np.tan(np.angle(halves) / 2).ravel()
 
 

@@ -1,5 +1,6 @@
 """The involute function, its inverse and points on a flank. Angles here are in radians."""
 
+import math
 from typing import Any
 
 import numpy as np
@@ -14,12 +15,19 @@ SERIES = (1 / 3, 2 / 15, 17 / 315, 62 / 2835, 1382 / 155925, 21844 / 6081075)
 
 def involute(angle: ArrayLike) -> Any:
     """Return inv α = tan α − α for α in radians, without cancellation near 0 (ISO 21771-1, 5.3)."""
+    if isinstance(angle, float):  # one gear: ten times as fast as by arrays
+        near = abs(angle) < SMALL_ANGLE
+        return float(_near_zero(angle, angle * angle) if near else math.tan(angle) - angle)
     alpha = np.asarray(angle, dtype=float)
-    square = alpha * alpha
-    small, tail = np.minimum(square, SMALL_ANGLE**2), 0.0
+    small = _near_zero(alpha, np.minimum(alpha * alpha, SMALL_ANGLE**2))
+    return np.where(np.abs(alpha) < SMALL_ANGLE, small, np.tan(alpha) - alpha)[()]
+
+
+def _near_zero(alpha: Any, square: Any) -> Any:
+    tail = 0.0
     for coefficient in reversed(SERIES):
-        tail = tail * small + coefficient
-    return np.where(np.abs(alpha) < SMALL_ANGLE, alpha * square * tail, np.tan(alpha) - alpha)[()]
+        tail = tail * square + coefficient
+    return alpha * square * tail
 
 
 def inverse_involute(value: ArrayLike) -> Any:

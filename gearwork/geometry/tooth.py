@@ -273,7 +273,8 @@ def _widest_radius(
     reach = spread(path.active_diameter / 2) ** 2 - space.base**2
     smallest, wanted, step = spread(smallest), spread(wanted), spread(largest - smallest) / FINE
     rank, clearance = np.zeros(np.shape(step), dtype=int), np.full(np.shape(step), np.nan)
-    for further in (COARSE, BETWEEN):
+    # One tooth alone is sooner asked for all radii at once.
+    for further in (COARSE, BETWEEN) if np.ndim(largest) else (np.arange(FINE + 1),):
         ranks = rank + further
         tried = smallest + step * ranks
         tangent = space.tangent(tried)
