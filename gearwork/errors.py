@@ -47,7 +47,8 @@ def number(
     smaller than anything here can be.
     """
     suffix = f" {unit}" if unit else ""
-    if isinstance(value, bool) or not isinstance(value, Real):
+    # Mostly it is a float: to ask what kind of number something is takes long.
+    if type(value) is not float and (isinstance(value, bool) or not isinstance(value, Real)):
         digits = isinstance(value, str) and value.replace(".", "", 1).isdecimal()
         quoted = ", without quotes" if digits else ""
         raise GearworkError(
@@ -124,6 +125,7 @@ class Bound:
         return f"[{', '.join(self.entries)}]"
 
 
+@cache
 def kinds_of(annotation: Any) -> tuple[tuple[Any, ...], Bound | None]:
     """Return what types an annotation allows, and the `Bound` beside them."""
     marks: list[Any] = []
@@ -136,17 +138,24 @@ def kinds_of(annotation: Any) -> tuple[tuple[Any, ...], Bound | None]:
     return kinds, next((mark for mark in marks if isinstance(mark, Bound)), usual)
 
 
+@cache
+def _allowed(kinds: tuple[Any, ...]) -> tuple[tuple[Any, ...], bool, bool]:
+    """Which words types allow, whether whole numbers alone, and whether a list of them."""
+    choices = (choice for kind in kinds if get_origin(kind) is Literal for choice in get_args(kind))
+    whole = any(int in (kind, *get_args(kind)) for kind in kinds)
+    return tuple(choices), whole, any(get_args(kind) for kind in kinds)
+
+
 def check_value(name: str, value: object, annotation: Any) -> None:
     """Refuse a value that the annotation of its quantity rules out; None is what is left out."""
     kinds, bound = kinds_of(annotation)
-    choices = [choice for kind in kinds if get_origin(kind) is Literal for choice in get_args(kind)]
+    choices, whole, listed = _allowed(kinds)
     if (value is None and NoneType in kinds) or value in choices:
         return
     if choices and not bound:
         raise GearworkError(f"{name} is {shown(value)}: it must be {one_of(choices)}")
     if bound:
-        whole = any(int in (kind, *get_args(kind)) for kind in kinds)
-        is_list = isinstance(value, list | tuple) and any(get_args(kind) for kind in kinds)
+        is_list = listed and isinstance(value, list | tuple)
         several: Sequence[Any] = value if is_list else (value,)  # type: ignore[assignment]
         if is_list:
             bound.refuse_more(name, several)

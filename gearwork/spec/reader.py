@@ -8,6 +8,7 @@ import inspect
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, is_dataclass
 from difflib import get_close_matches
+from functools import cache
 from itertools import islice
 from types import NoneType
 from typing import Any, Literal, get_args, get_origin
@@ -36,7 +37,7 @@ class Reader:
             self.faults.append(f"[{place}] is {shown(table)}: a table of keys is needed")
             return None
         before = len(self.faults)
-        parameters = dict(islice(inspect.signature(maker).parameters.items(), len(first), None))
+        parameters = dict(islice(_parameters(maker).items(), len(first), None))
         self.check_keys(place, table, list(parameters))
         given = {}
         for name, parameter in parameters.items():
@@ -128,6 +129,11 @@ def _now_called(name: object) -> str:
     start, _, rest = str(name).partition("_")
     now = f"{_RENAMED_START[start]}_{rest}" if start in _RENAMED_START else ""
     return _RENAMED.get(str(name), now)
+
+
+@cache
+def _parameters(maker: Maker) -> Mapping[str, inspect.Parameter]:
+    return inspect.signature(maker).parameters
 
 
 def described(annotation: Any) -> Maker | None:

@@ -8,11 +8,15 @@ Prints the seed, what broke (with the command that repeats it), and how the desi
 """
 
 import argparse
+import os
 import signal
 import sys
 import time
 from multiprocessing import Pool
 from pathlib import Path
+
+# One process for each core: threads of the linear algebra would only wait for each other.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 import numpy as np
 
