@@ -177,9 +177,14 @@ def sheet_marks(
 ) -> Marks:
     """Return the marks of a sheet: its edge, names on the parts, the text to the right of it."""
     edge = np.array([(0, 0), (width, 0), (width, height), (0, height), (0, 0)], dtype=float)
-    lines = [f"sheet {width:g} x {height:g} mm", "all lengths in mm", *notes]
+    lines = sheet_lines(width, height, notes)
     marks = text_block(lines, width + GAP, height) + Marks(strokes=(edge,))
     return sum((marks_on(part, named=True) for part in parts), marks)
+
+
+def sheet_lines(width: float, height: float, notes: Sequence[str]) -> list[str]:
+    """Return everything to write beside a sheet."""
+    return [f"sheet {width:g} x {height:g} mm", "all lengths in mm", *notes]
 
 
 def text_block(lines: Iterable[str], left: float, top: float) -> Marks:

@@ -45,7 +45,7 @@ class BitLines:
         outer = chain.from_iterable(_lines(OUTER, outside) for *_, outside in paths)
         holes = (line for line in marking.cut_paths(parts) if line[0] == marking.HOLES)
         lines = (*holes, *inner, *outer)
-        return cls(lines, tuple(_notes(lines, parts, bit, tabs, beside)))
+        return cls(lines, tuple(path_notes((name for name, _ in lines), parts, bit, tabs, beside)))
 
     def part_marks(self, part: Part) -> marking.Marks:
         """Return the marks of one part alone with the notes beside it."""
@@ -88,19 +88,20 @@ def _rounded(run: Run) -> Run:
     return Run(np.round(run.vertices, 6) + 0.0, np.round(run.bulges, 9) + 0.0, run.height)
 
 
-def _notes(
-    lines: Iterable[marking.Line],
+def path_notes(
+    names: Iterable[str],
     parts: Sequence[Part],
     bit: Cutter,
     tabs: Tabs | None,
     beside: str,
 ) -> Iterator[str]:
-    layers = [layer for layer, _ in lines]
+    """Yield lines of text that tell how to cut by paths on such layers, in their order."""
+    layers = dict.fromkeys(names)
     yield f"path of the centre of a bit that cuts {bit.cut_diameter:g} mm: no offset"
     yield "cut in the order of the file, the wood to the right of the path"
     if marking.HOLES in layers:
         yield f"{marking.HOLES}: drill through, or leave out"
-    for layer in dict.fromkeys(layers):
+    for layer in layers:
         if layer in (INNER, OUTER):
             last = ", after all others" if layer == OUTER else ""
             yield f"{layer}: cut through{last}"

@@ -14,6 +14,7 @@ from gearwork.errors import GearworkError, shown
 from gearwork.geometry.gear_outline import tooth_outline
 from gearwork.geometry.outline import Outline, circle_of
 from gearwork.geometry.pair import SIDES, Side
+from gearwork.geometry.part import Part
 from gearwork.geometry.rack import Bar, BarPiece, Rack
 from gearwork.machine.design import Design
 from gearwork.machine.gear_set import GearSet
@@ -298,21 +299,22 @@ def _drawing_checks(files: CutFiles, design: GearSet) -> Iterator[Check]:
         elif path.suffix == ".svg":
             yield svg_check(path, files.lines(path.stem))
     bit, cutting = design.brief.bit, design.brief.cutting
-    sheets = {f"sheet-{sheet.number}": sheet.stock for sheet in _sheets(design)}
-    for stem in files.with_ways:
-        stock = sheets.get(stem)
-        size = (stock.width, stock.height) if stock else None
-        faults = list(path_faults(files, stem, bit, cutting.bridges, size))
+    for stem, home in _homes(design).items():
+        if stem not in files.with_ways:
+            continue  # the list of files tells
+        faults = list(path_faults(files, stem, bit, cutting.bridges, home))
         yield faults_check("passes of the bit", f"{stem}{SUFFIX}.dxf", faults)
     if design.axes:
         yield from spacing_checks(files, design)
 
 
-def _sheets(design: GearSet) -> tuple[SheetLayout, ...]:
+def _homes(design: GearSet) -> dict[str, SheetLayout | Part]:
+    """What files of bit paths are written of, by their names; nothing where it cannot be made."""
     try:
-        return design.sheets
+        sheets: dict[str, SheetLayout | Part] = {f"sheet-{s.number}": s for s in design.sheets}
+        return sheets | {file_stem(part.name): part for part in design.test_parts}
     except GearworkError:
-        return ()
+        return {}
 
 
 def _pair_checks(files: CutFiles, design: GearSet, stage: int) -> Iterable[Check]:

@@ -4,8 +4,9 @@ Whether the files of parts and sheets hold the pieces of the design, whole and i
 """
 
 from collections import Counter
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from difflib import get_close_matches
 from functools import cached_property
 from itertools import combinations
 from math import inf
@@ -17,10 +18,10 @@ from gearwork.checks.check import Check
 from gearwork.geometry.outline import DEFAULT_TOLERANCE, Outline, as_pairs, circle_of, depth_inside
 from gearwork.geometry.part import Part
 from gearwork.machine.gear_set import GearSet
-from gearwork.machine.layout import Stock
+from gearwork.machine.layout import SheetLayout, Stock
 from gearwork.machine.parts import file_stem
 from gearwork.numbers import Floats
-from gearwork.output.marking import NOT_CUT, OUTER, cut_paths, plain_text
+from gearwork.output.marking import NOT_CUT, OUTER, cut_paths, part_lines, plain_text, sheet_lines
 from gearwork.verify.read_dxf import CutFiles, Layers, Notes
 
 ROUGH = 0.1
@@ -211,11 +212,12 @@ def piece_checks(design: GearSet, files: CutFiles) -> Iterator[Check]:
         yield _file_check(f"{stem}.dxf", found, {part.name: designed}, 1)
         yield _order_check(files, stem)
         if len(found) == 1:
-            yield _part_check(f"{stem}.dxf", found[0], designed, part, files.notes[stem], parts)
+            yield _part_check(f"{stem}.dxf", found[0], designed, part, files.notes[stem])
     known = {part.name: known[part.name] for part in design.parts}
     wanted.update({part.name: part.count for part in design.parts})
     counted: Counter[str] = Counter()
-    layouts = {f"sheet-{sheet.number}": sheet.stock for sheet in design.sheets}
+    sheets = {f"sheet-{sheet.number}": sheet for sheet in design.sheets}
+    layouts = {stem: sheet.stock for stem, sheet in sheets.items()}
     for stem in files.sheets:
         on_sheet = pieces_of(files[stem], OUTER)
         yield _file_check(f"{stem}.dxf", on_sheet, known)
@@ -230,7 +232,13 @@ def piece_checks(design: GearSet, files: CutFiles) -> Iterator[Check]:
             faults = [
                 *(fault for _, fault in named if fault),
                 *_name_faults(on_sheet, [name for name, _ in named], said),
-                *_room_faults(on_sheet, layouts[stem], design.brief.stock.margin),
+                *text_faults(files.notes[stem], _beside(sheets[stem]), known),
+                *_room_faults(
+                    on_sheet,
+                    layouts[stem],
+                    design.brief.stock.margin,
+                    _drawn_edge(files.notes[stem], layouts[stem]),
+                ),
                 *_gap_faults(on_sheet, design.brief.bit.cut_diameter),
             ]
             yield faults_check("pieces as they must lie", f"{stem}.dxf", faults)
@@ -279,7 +287,6 @@ def _part_check(
     designed: Piece,
     part: Part,
     notes: Notes,
-    others: Collection[str],
 ) -> Check:
     """Whether the piece in a part's file stands as drawn: not mirrored, nor of another grain."""
     off, angles = found.turns_from(designed)
@@ -289,9 +296,7 @@ def _part_check(
         faults = ["the piece is mirrored, bent, or its cuts are moved or turned against its edge"]
     elif astray > MAX_TURN:
         faults = [f"the piece is turned by {astray:.1f} degrees against its grain arrow"]
-    said = {text for text, _ in notes.texts}
-    names = {plain_text(other) for other in others} - {plain_text(part.name)}
-    faults += [f"the text says that it is {other}" for other in sorted(said & names)]
+    faults += text_faults(notes, part_lines(part))
     strokes = np.array(notes.strokes).reshape(-1, 4)
     if len(strokes):  # the longest is the shaft of the grain arrow
         ways = strokes[:, 2:] - strokes[:, :2]
@@ -300,6 +305,33 @@ def _part_check(
         if off > MAX_TURN:
             faults.append(f"the grain arrow is {off:.1f} degrees off")
     return faults_check("piece as drawn", name, faults)
+
+
+def text_faults(notes: Notes, lines: Iterable[str], others: Iterable[str] = ()) -> Iterator[str]:
+    """Texts that stand in the place of others: of another sheet, bit or gear.
+
+    `others` may stand there too. What is only gone, or added, misleads nobody.
+    """
+    said = {text for text, _ in notes.texts}
+    wanted = set(map(plain_text, lines))
+    lacking = wanted - said
+    for text in sorted(said - wanted - set(map(plain_text, others))):
+        near = get_close_matches(text, lacking, n=1)
+        if near:
+            yield f'the text says "{text}" where "{near[0]}" must stand'
+
+
+def _beside(sheet: SheetLayout) -> list[str]:
+    return sheet_lines(sheet.stock.width, sheet.stock.height, sheet.notes)
+
+
+def _drawn_edge(notes: Notes, stock: Stock) -> tuple[float, float, float, float]:
+    """Left, low, right and high of what is drawn round the pieces, mm; of the stock if nothing."""
+    ends = np.array(notes.strokes).reshape(-1, 2)
+    if not len(ends):
+        return 0.0, 0.0, stock.width, stock.height
+    (left, low), (right, high) = ends.min(axis=0).tolist(), ends.max(axis=0).tolist()
+    return left, low, right, high
 
 
 def _names_said(
@@ -346,11 +378,29 @@ def _order_check(files: CutFiles, stem: str) -> Check:
     return faults_check("order and place of the cuts", f"{stem}.dxf", faults)
 
 
-def _room_faults(pieces: Sequence[Piece], stock: Stock, margin: float) -> Iterator[str]:
-    """Pieces that reach beyond the sheet, or into the margin that is kept for clamps."""
+def _room_faults(
+    pieces: Sequence[Piece],
+    stock: Stock,
+    margin: float,
+    drawn: tuple[float, float, float, float],
+) -> Iterator[str]:
+    """Pieces that reach beyond the sheet, or into the margin that is kept for clamps.
+
+    `drawn`: its edge as it is in the file, left, low, right and high, mm: who lays the sheet to it
+    cuts there, who lays it to the origin elsewhere.
+    """
+    wide, tall = drawn[2] - drawn[0], drawn[3] - drawn[1]
+    if abs(wide - stock.width) > SLACK or abs(tall - stock.height) > SLACK:
+        yield (
+            f"the edge of the sheet is drawn {wide:.1f} x {tall:.1f} mm: it is"
+            f" {stock.width:g} x {stock.height:g} mm"
+        )
     for piece in pieces:
         left, low, right, high = piece.outer.bounds
-        room = min(left, low, stock.width - right, stock.height - high)
+        room = min(
+            min(left - x, low - y, x + stock.width - right, y + stock.height - high)
+            for x, y in ((0.0, 0.0), drawn[:2])
+        )
         at = f"the piece near ({piece.at[0]:.0f}, {piece.at[1]:.0f}) mm"
         if room < -SLACK:
             yield f"{at} reaches {-room:.2f} mm beyond the sheet"

@@ -103,6 +103,19 @@ class Notes(NamedTuple):
     strokes: list[tuple[float, float, float, float]]
     dimensions: list[str]
 
+    def add(self, entity: _Entity) -> None:
+        """Take down what an entity says."""
+        if entity.kind == "TEXT":
+            self.texts.append((entity.text(1, ""), (entity.value(10), entity.value(20))))
+        elif entity.kind == "LINE":
+            x, y, to_x, to_y = (entity.value(code) for code in (10, 20, 11, 21))
+            self.strokes.append((x, y, to_x, to_y))
+        elif entity.kind == "DIMENSION":
+            aligned = entity.flag(70) & 7 == 1  # else a diameter
+            x, y, to_x, to_y = map(entity.value, (13, 23, 14, 24) if aligned else (10, 20, 15, 25))
+            for length in (entity.value(42), float(np.hypot(to_x - x, to_y - y))):
+                self.dimensions.append(entity.text(1, "<>").replace("<>", f"{length:.2f}"))
+
 
 def read_lines(
     path: str | os.PathLike[str], notes: Notes | None = None
@@ -122,19 +135,7 @@ def read_lines(
         seen.add(key)
         found.append((entity.layer, outline))
 
-    def note(entity: _Entity) -> None:
-        if notes is not None and entity.kind == "TEXT":
-            notes.texts.append((entity.text(1, ""), (entity.value(10), entity.value(20))))
-        elif notes is not None and entity.kind == "LINE":
-            x, y, to_x, to_y = (entity.value(code) for code in (10, 20, 11, 21))
-            notes.strokes.append((x, y, to_x, to_y))
-        elif notes is not None and entity.kind == "DIMENSION":
-            aligned = entity.flag(70) & 7 == 1  # else a diameter
-            x, y, to_x, to_y = map(entity.value, (13, 23, 14, 24) if aligned else (10, 20, 15, 25))
-            for length in (entity.value(42), float(np.hypot(to_x - x, to_y - y))):
-                notes.dimensions.append(entity.text(1, "<>").replace("<>", f"{length:.2f}"))
-
-    _read(path, keep, note)
+    _read(path, keep, notes)
     return found
 
 
@@ -166,7 +167,8 @@ class CutFiles(dict[str, Layers]):
     def ways(self, stem: str) -> list[tuple[str, Outline | Run]]:
         """Layer and way of the bit, or drilled circle, of the file of paths beside a file."""
         if stem not in self._ways:
-            self._ways[stem] = read_ways(self.home / f"{stem}{SUFFIX}.dxf")
+            notes = self.notes[f"{stem}{SUFFIX}"] = Notes([], [], [])
+            self._ways[stem] = read_ways(self.home / f"{stem}{SUFFIX}.dxf", notes)
         return self._ways[stem]
 
     def __missing__(self, stem: str) -> Layers:
@@ -186,11 +188,13 @@ class CutFiles(dict[str, Layers]):
         return tuple(name[:-4] for name in names if re.fullmatch(r"sheet-\d+\.dxf", name))
 
 
-def read_ways(path: str | os.PathLike[str]) -> list[tuple[str, Outline | Run]]:
+def read_ways(
+    path: str | os.PathLike[str], notes: Notes | None = None
+) -> list[tuple[str, Outline | Run]]:
     """Read the paths of a bit's centre and the circles that are drilled, each with its layer.
 
-    In their order. Raises GearworkError as `read_outlines` does; open polylines are as good here as
-    closed ones.
+    In their order; what is not cut is added to the notes. Raises GearworkError as `read_outlines`
+    does; open polylines are as good here as closed ones.
     """
     found: list[tuple[str, Outline | Run]] = []
 
@@ -205,16 +209,16 @@ def read_ways(path: str | os.PathLike[str]) -> list[tuple[str, Outline | Run]]:
             _of_a_router(run.closed)
             found.append((entity.layer, run))
 
-    _read(path, keep)
+    _read(path, keep, notes)
     return found
 
 
 def _read(
     path: str | os.PathLike[str],
     keep: Callable[[_Entity], None],
-    note: Callable[[_Entity], None] = lambda _: None,
+    notes: Notes | None,
 ) -> None:
-    """Hand on each entity, by whether its layer is cut; an error names file and entity."""
+    """Hand on each entity that is cut and note the others; an error names file and entity."""
     try:
         with open(path, "rb") as file:
             data = file.read(MAX_BYTES + 1)
@@ -224,7 +228,10 @@ def _read(
     try:
         for entity in _drawn(_tags(data)):
             try:
-                (note if entity.layer.startswith(NOT_CUT) else keep)(entity)
+                if not entity.layer.startswith(NOT_CUT):
+                    keep(entity)
+                elif notes is not None:
+                    notes.add(entity)
             except GearworkError as error:
                 raise GearworkError(f"{entity.name}: {error}") from None
     except GearworkError as error:
@@ -266,6 +273,8 @@ def _drawn(tags: Sequence[Tag]) -> Iterator[_Entity]:
         if entity.kind == "INSERT" and entity.layer.startswith(NOT_CUT):
             raise GearworkError(f"{entity.name} shows a block: explode it")
         if entity.flag(67) == 1:
+            if entity.kind != "VIEWPORT" and not entity.layer.startswith(NOT_CUT):
+                raise GearworkError(f"{entity.name} stands on a page for printing: delete it there")
             continue
         if not entity.layer.startswith(NOT_CUT):
             named = entity.text(8, "0")
@@ -349,7 +358,7 @@ def _check_upright(entity: _Entity) -> None:
     every = (entity, *entity.vertices)
     if any(one.value(code, "0") != 0 for one in every for code in (30, 38, 39)):
         raise GearworkError("it lies above or below the plane, or is high: draw it anew")
-    wide = {40, 41, 43} if entity.kind != "CIRCLE" else ()
+    wide = {40, 41, 43} if entity.kind.endswith("POLYLINE") else ()
     if any(code in wide and _value(text) != 0 for one in every for code, text in one.tags):
         raise GearworkError("it has a width, of which a program may cut both sides: draw it anew")
     if [entity.value(code, d) for code, d in ((210, "0"), (220, "0"), (230, "1"))] != [0, 0, 1]:

@@ -8,14 +8,16 @@ import numpy as np
 
 from gearwork.checks.check import Check
 from gearwork.geometry.outline import DEFAULT_TOLERANCE, Outline, as_pairs, circle_of, depth_inside
+from gearwork.geometry.part import Part
 from gearwork.geometry.toolpath import Run, Tabs
 from gearwork.geometry.tooth import Cutter
+from gearwork.machine.layout import SheetLayout
 from gearwork.numbers import Floats
-from gearwork.output.marking import HOLES, INNER, OUTER, path_key
+from gearwork.output.marking import HOLES, INNER, OUTER, path_key, sheet_lines
 from gearwork.output.toolpath_files import INNER as BIT_INNER
 from gearwork.output.toolpath_files import OUTER as BIT_OUTER
-from gearwork.output.toolpath_files import SUFFIX, tab_layer
-from gearwork.verify.pieces import SLACK
+from gearwork.output.toolpath_files import SUFFIX, path_notes, tab_layer
+from gearwork.verify.pieces import SLACK, text_faults
 from gearwork.verify.read_dxf import CutFiles
 
 JOIN = 1e-4  # ends of two stretches nearer than this are one point, mm
@@ -146,13 +148,19 @@ def path_faults(
     stem: str,
     bit: Cutter,
     tabs: Tabs | None,
-    size: tuple[float, float] | None,
+    written_of: SheetLayout | Part,
 ) -> Iterator[str]:
-    """Yield what is wrong with holes, layers, order and tabs of a file of bit-centre paths.
+    """Yield what is wrong with holes, layers, order, tabs and texts of a file of bit-centre paths.
 
-    `size`: of the sheet, mm, which the bit must not leave; None for a part alone.
+    `written_of`: a sheet, which the bit must not leave, or a part alone.
     """
     lines, edges = files.ways(stem), files[stem]
+    sheet = written_of.stock if isinstance(written_of, SheetLayout) else None
+    size = (sheet.width, sheet.height) if sheet else None
+    parts = (written_of,) if isinstance(written_of, Part) else written_of.parts
+    told = list(path_notes((layer for layer, _ in lines), parts, bit, tabs, f"{stem}.dxf"))
+    beside = sheet_lines(*size, told) if size else [parts[0].name, *told]
+    yield from text_faults(files.notes[f"{stem}{SUFFIX}"], beside)
     drilled = [line for layer, line in lines if isinstance(line, Outline) and layer == HOLES]
     found, wanted = (Counter(map(path_key, group)) for group in (drilled, edges.get(HOLES, ())))
     if found != wanted:

@@ -38,8 +38,7 @@ def verdict(folder, design, stem, whole):
             faults = [c.why for c in spacing_checks(files, design) if not c.ok]
             assert len(seats) < 5
         elif stem == PATH:
-            stock = design.sheets[0].stock
-            faults = list(path_faults(files, SHEET, bit, bridges, (stock.width, stock.height)))
+            faults = list(path_faults(files, SHEET, bit, bridges, design.sheets[0]))
             faults += [c.why for c in bit_path_checks(files, bit) if PATH in c.part and not c.ok]
         else:
             return s.pieces_verdict(files, design, stem)
@@ -120,6 +119,18 @@ def relayered(entity, layer):
     s.put(entity, 8, layer)
 
 
+def relabelled(dxf, old, new):
+    """Other words in the first text that holds some."""
+    text = next(t for t in dxf.of("TEXT") if old in s.get(t, 1))
+    s.put(text, 1, s.get(text, 1).replace(old, new))
+
+
+def teeth(dxf):
+    """As many as the text says."""
+    text = next(s.get(t, 1) for t in dxf.of("TEXT") if s.get(t, 1).startswith("z "))
+    return int(text.split()[1].rstrip(","))
+
+
 COMMON = {
     "a vertex of the edge moved by 0.02 mm": vertex(0.02),
     "a vertex moved by 0.3 mm": vertex(0.3),
@@ -175,6 +186,10 @@ COMMON = {
     "units in inches": lambda d: d.header("$INSUNITS", "1"),
     "units unknown": lambda d: d.header("$INSUNITS", "0"),
     "the edge's layer in capitals": lambda d: relayered(outer(d), "OUTER-EDGE"),
+    "a hole on a page for printing": lambda d: d.entities.append(
+        [*s.circle("inner-edge", *s.middle(outer(d)), 30.0), [67, "1"]]
+    ),
+    "another sheet in the text": lambda d: relabelled(d, "12 mm", "18 mm"),
     "the edge in paper space": lambda d: s.put(outer(d), 67, "1"),
     "a line where it is cut": lambda d: d.entities.append(
         [[0, "LINE"], [8, "outer-edge"], [10, "0"], [20, "0"], [11, "9"], [21, "9"]]
@@ -211,6 +226,11 @@ OF_A_PART = {
     "the arrow turned": lambda d: s.turn(d.of("LINE"), 45.0),
     "holes turned against the teeth": lambda d: s.turn(holes_only(d), 7.0),
     "the witness hole turned by a degree": lambda d: s.turn(d.on("holes"), 1.0),
+    "the witness hole turned by a tooth": lambda d: s.turn(
+        d.on("holes"), 360.0 / teeth(d), s.middle(outer(d))
+    ),
+    "the bit on the other side in the text": lambda d: relabelled(d, "outside", "inside"),
+    "more teeth in the text": lambda d: relabelled(d, f"z {teeth(d)}", f"z {teeth(d) + 1}"),
     "the witness hole farther out": lambda d: s.scale(d.on("holes"), 1.02),
     "the name of the other layer": lambda d: s.put(
         d.of("TEXT")[0], 1, s.get(d.of("TEXT")[0], 1).replace("grain 0", "grain 45")
@@ -229,6 +249,11 @@ def exchanged(dxf):
     (a, b), (c, d) = s.middle(outer(dxf)), s.middle(outer(dxf, 1))
     s.move(one, c - a, d - b)
     s.move(other, a - c, b - d)
+
+
+def drawn_edge(dxf):
+    """The lines round a sheet, the longest that are not cut."""
+    return sorted(dxf.of("LINE"), key=lambda e: -math.dist(*s.points(e)))[:4]
 
 
 def names_exchanged(dxf):
@@ -266,6 +291,8 @@ OF_A_SHEET = {
         without(d, e) for e in piece(d, 2) if s.get(e, 8) != "outer-edge"
     ],
     "the name of another layer": names_exchanged,
+    "the edge of the sheet drawn 30 mm aside": lambda d: s.move(drawn_edge(d), 30.0, 0.0),
+    "the edge of the sheet drawn half as large": lambda d: s.scale(drawn_edge(d), 0.5),
     "one edge before its holes": lambda d: first(d, outer(d, 3)),
 }
 
@@ -279,6 +306,12 @@ HARMLESS_CUT = {
     "a layer locked": (lambda d: d.layer("outer-edge", 70, "4"), "it is seen and cut all the same"),
     "a remark": (lambda d: d.head.insert(0, [999, "mine"]), "no program draws it"),
     "another origin": (lambda d: d.header("$INSBASE", "50"), "it is placed on the bench anyhow"),
+    "a remark of one's own": (
+        lambda d: d.entities.append(
+            [[0, "TEXT"], [8, "not-cut"], [10, "9.0"], [20, "9.0"], [1, "cut on Monday"]]
+        ),
+        "it stands in the place of none that is ours",
+    ),
     "a text gone": (lambda d: without(d, d.of("TEXT")[-1]), "what it said stands in the job sheet"),
 }
 HARMLESS_SHEET = {
@@ -361,6 +394,9 @@ OF_A_PATH = {
     "a stretch invisible": lambda d: s.put(ways(d, OUTSIDE)[0], 60, "1"),
     "a stretch up": lambda d: s.put(ways(d, OUTSIDE)[0], 38, "3.0"),
     "a measure in inches": lambda d: d.header("$MEASUREMENT", "0"),
+    "another bit in the text": lambda d: relabelled(d, "cuts 3 mm", "cuts 6 mm"),
+    "an offset in the text": lambda d: relabelled(d, "no offset", "offset 1.5 mm"),
+    "tabs higher in the text": lambda d: relabelled(d, "lift the bit to 3", "lift the bit to 13"),
 }  # fmt: skip
 
 # --- drawing to drill by ------------------------------------------------------------------------
