@@ -95,7 +95,7 @@ _AT_HAND = {
     "choices_text": "output.jobsheet.choices",
     "write_choices": "output.write",
     "write_ways": "output.write",
-    "job_sheet_text": "output.jobsheet.text",
+    "job_sheet_text": "output.jobsheet.papers",
 }
 
 __getattr__, __dir__, __all__ = lazy(__name__, _HOMES, _AT_HAND)
@@ -109,7 +109,6 @@ _SHOWN = (
     "checks.tooth.strength.Rating",
     "choosing.candidates.Candidates",
     "machine.break_test.BreakTest",
-    "machine.design.Design",
     "machine.gear_set.GearSet",
     "machine.layout.SheetLayout",
     "spec.solve.Choices",

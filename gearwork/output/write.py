@@ -12,12 +12,13 @@ from gearwork.machine.parts import file_stem
 from gearwork.output.drawing.spacing import design_spacing
 from gearwork.output.dxf import Version, drawing_dxf, part_dxf, sheet_dxf
 from gearwork.output.files import write_set
-from gearwork.output.jobsheet.break_paper import break_test_html
-from gearwork.output.jobsheet.calculation import calculation_html
 from gearwork.output.jobsheet.choices import choices_html
-from gearwork.output.jobsheet.gear_sheet import gear_sheet_html
-from gearwork.output.jobsheet.job_sheet import job_sheet_html
-from gearwork.output.jobsheet.text import job_sheet_text
+from gearwork.output.jobsheet.papers import (
+    break_test_html,
+    calculation_html,
+    job_sheet_html,
+    job_sheet_text,
+)
 from gearwork.output.pdf import drawing_pdf
 from gearwork.output.svg import part_svg, sheet_svg
 from gearwork.output.toolpath_files import SUFFIX, bit_path_files
@@ -97,11 +98,9 @@ def _papers(design: GearSet) -> dict[str, str]:
     papers: dict[str, str] = {}
     if design.break_test is not None:
         papers["break-test"] = break_test_html(design, design.break_test)
+    papers["job-sheet"] = job_sheet_html(design)
     if isinstance(design, Design):
-        papers["job-sheet"] = job_sheet_html(design)
         papers["calculation"] = calculation_html(design)
-    else:
-        papers["job-sheet"] = gear_sheet_html(design)
     return papers
 
 

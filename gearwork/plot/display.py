@@ -17,16 +17,14 @@ from gearwork.geometry.outline import Outline
 from gearwork.geometry.pair import GearPair
 from gearwork.machine.axial import Layout, bill_of
 from gearwork.machine.break_test import BreakTest
-from gearwork.machine.design import Design
 from gearwork.machine.gear_set import GearSet
 from gearwork.machine.layout import SheetLayout
 from gearwork.numbers import figure
 from gearwork.output.html import element, joined
 from gearwork.output.jobsheet.choices import choices_in_notebook
 from gearwork.output.jobsheet.gear_data import Quantity, gear_data, pair_data
-from gearwork.output.jobsheet.gear_sheet import gear_notebook_page
-from gearwork.output.jobsheet.job_sheet import notebook_page
 from gearwork.output.jobsheet.pages import page, symbol
+from gearwork.output.jobsheet.papers import notebook_page
 from gearwork.output.jobsheet.picture import break_test_views, section_view, sheet_view
 from gearwork.output.svg import outline_picture
 from gearwork.spec.solve import Choices
@@ -127,8 +125,7 @@ SHOWN: dict[type, Callable[[Any], str]] = {
     Candidates: show_candidates,
     Choices: choices_in_notebook,
     BreakTest: show_break_test,
-    Design: notebook_page,
-    GearSet: gear_notebook_page,
+    GearSet: notebook_page,
     SheetLayout: show_sheet,
     Outline: outline_picture,
     Layout: show_layout,

@@ -8,7 +8,7 @@ import gearwork as gw
 from gearwork.checks.tolerance import check_tolerance
 from gearwork.checks.tooth.mesh import CutPair
 from gearwork.machine.brief import Tolerances
-from gearwork.output.jobsheet.inspection import inspection
+from gearwork.output.jobsheet.measuring import inspection
 from gearwork.spec.spec import example_text, parse_brief
 
 SUBJECT = "tolerance of stage 1"

@@ -28,8 +28,8 @@ from gearwork.output.jobsheet.content import (
     key_figures,
     what_it_does,
 )
-from gearwork.output.jobsheet.inspection import inspection
-from gearwork.output.jobsheet.job_sheet import job_sheet_html
+from gearwork.output.jobsheet.measuring import inspection
+from gearwork.output.jobsheet.papers import job_sheet_html
 from gearwork.spec.solve import solve
 from gearwork.spec.spec import example_text, parse_brief
 from gearwork.stock.hardware import rod

@@ -17,7 +17,7 @@ from gearwork.machine.evaluation import (
     evaluate_test_piece,
 )
 from gearwork.machine.testpiece import SLOT_EASE, make_test_piece
-from gearwork.output.jobsheet.inspection import inspection_rows
+from gearwork.output.jobsheet.measuring import inspection_rows
 from gearwork.stock.bit import Bit
 
 BIT = Bit(3.0)

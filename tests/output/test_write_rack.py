@@ -8,8 +8,8 @@ import pytest
 import gearwork as gw
 from gearwork.geometry.measuring import pin_height
 from gearwork.machine.gear_set import GearSet
-from gearwork.output.jobsheet.inspection import inspection_rows
-from gearwork.output.jobsheet.text import job_sheet_text
+from gearwork.output.jobsheet.measuring import inspection_rows
+from gearwork.output.jobsheet.papers import job_sheet_text
 from gearwork.output.marking import OUTER
 from gearwork.output.write import write_folder
 from gearwork.spec.spec import example_text, parse_brief

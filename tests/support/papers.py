@@ -3,7 +3,7 @@
 import html
 import re
 
-from gearwork.output.jobsheet.job_sheet import job_sheet_html
+from gearwork.output.jobsheet.papers import job_sheet_html
 
 _STEP = re.compile(r'<li><div class="step"><p>(.*?)</p>(.*?)</div></li>', re.S)
 

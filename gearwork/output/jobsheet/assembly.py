@@ -1,25 +1,52 @@
-"""How the machine of a design is put together and first run: what the steps are told from."""
+"""How the machine of a design is put together: what the steps are told from, and their pictures."""
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
-from itertools import pairwise
+from itertools import groupby, pairwise
 from math import inf
 from typing import NamedTuple
 
+import numpy as np
 from markupsafe import Markup
 
 from gearwork.checks.hub import joints
 from gearwork.checks.hub.bar_screws import screw_for, screw_length
 from gearwork.checks.hub.coupling import GAP
 from gearwork.checks.hub.fixing import HubRating
-from gearwork.geometry.features import Feature, Witness
-from gearwork.machine.axial import Layout, frame_tightenings
+from gearwork.errors import GearworkError
+from gearwork.geometry.features import BoltCircle, Feature, Witness
+from gearwork.geometry.outline import Outline, circle_of
+from gearwork.geometry.part import Part, Placed, Point
+from gearwork.machine.axial import Layout, frame_tightenings, more_pieces
 from gearwork.machine.design import Design, EndFixing
 from gearwork.machine.drive import Motor
-from gearwork.machine.parts import Hub
+from gearwork.machine.frame import CRADLE, POST, POST_TUBE
+from gearwork.machine.parts import Hub, frame_places, stacked
 from gearwork.machine.slide import RackLoad
-from gearwork.output.jobsheet.picture import HALF, section_view
-from gearwork.output.jobsheet.step_views import ARM, hub_view, step_views
+from gearwork.machine.stage import MountedGear
+from gearwork.numbers import Floats
+from gearwork.output.drawing.blocks import (
+    FROM_DRIVE,
+    FROM_LOAD,
+    LYING,
+    NUMBER_HEIGHT,
+    View,
+    backmost_first,
+    blocks_drawing,
+)
+from gearwork.output.drawing.draft import Drawing, Line, Shape, box, point, polygon
+from gearwork.output.drawing.views import hub_drawing
+from gearwork.output.html import ACCENT, GREY, PALE, PALE_ACCENT, PALE_WARM, WARM
+from gearwork.output.jobsheet.picture import HALF, cut_through, pinion_and_bar, section_view
+from gearwork.output.marking import Label, Marks, arrow, barbs
+from gearwork.output.svg import drawing_picture
+
+ROOM = (78.0, 52.0)  # of a picture on paper, mm
+_MARGIN = 1.0  # of white about it, mm
+_APART = 0.4  # how far the pieces of a frame are drawn from each other, of its own size
+_LIFT = 0.42  # from layer to layer of a gear, of its diameter
+ARM = 150.0  # from the drive's axis to where its cradle is held, mm (common practice)
+_ARROW = 30.0  # of a force or a screw, mm in the machine
 
 _BEARINGS = ("lower bearing", "upper bearing")
 _OF_FRAME = ("plate", "ring", "screw")
@@ -88,7 +115,7 @@ def assembly(design: Design, numbers: Mapping[str, int]) -> dict[str, object]:
             for one in (design.coupling.joints if design.coupling else ())
             if isinstance(one, joints.ClampedSleeve | joints.SetScrews | joints.Keyed)
         ],
-        "bed": _bed(design),
+        "bed": _bed_screws(design),
         "turned_back": isinstance(design.duty.drive, Motor) or design.coupling is not None,
         "pictures": step_views(design, numbers) | _shafts(design, numbers),
         "running_in": min(mesh.running_in_share for mesh in design.loaded_meshes),
@@ -186,7 +213,7 @@ def _shafts(design: Design, numbers: Mapping[str, int]) -> dict[str, Markup]:
     }
 
 
-def _bed(design: Design) -> dict[str, object] | None:
+def _bed_screws(design: Design) -> dict[str, object] | None:
     """What bed, guide and stops of a rack must do, and bear."""
     load, stage = design.duty.load, design.on_bed
     if not isinstance(load, RackLoad) or stage is None or (bar := design.bar(stage)) is None:
@@ -199,3 +226,256 @@ def _bed(design: Design) -> dict[str, object] | None:
         "along": along,
         "apart": apart,
     }
+
+
+def step_views(design: Design, numbers: Mapping[str, int]) -> dict[str, Markup]:
+    """Return the pictures by step; empty ones where a part cannot be made, and without a bill."""
+    made = {
+        "stack": _stack, "pads": _pads, "rods": _rods, "frame": _frame, "trueing": _trueing,
+        "feet": _feet, "bed": _bed, "drive": _drive,
+    }  # fmt: skip
+    found = {}
+    for name, maker in made.items():
+        try:
+            drawing = maker(design, numbers) if numbers else None
+        except GearworkError:  # the checks tell what to change
+            drawing = None
+        found[name] = drawing_picture(drawing, _MARGIN) if drawing else Markup()
+    return found
+
+
+def hub_view(design: Design, name: str, features: Sequence[Feature]) -> Markup:
+    """Return what is cut into something that no file cuts, with its sizes, at half of them."""
+    cuts = tuple(cut for one in features for cut in one.cuts(design.brief.bit, inf))
+    wide = 1.3 * max(float(np.abs(cut.outline.bounds).max()) for cut in cuts)
+    part = Part(f"hub of the {name}", Outline.circle(2 * wide), 1e3, cuts)
+    circles = [one.circle_diameter for one in features if isinstance(one, BoltCircle)]
+    return drawing_picture(hub_drawing(part, circles), _MARGIN)
+
+
+def _stack(design: Design, numbers: Mapping[str, int]) -> Drawing | None:
+    """The layers of the first gear that has several, lifted off each other, with their grain."""
+    stacked = [gear for gear in design.train.gears if design.stages[gear.stage].layers > 1]
+    if not stacked:
+        return None
+    gear = stacked[0]
+    layers = list(_layers(design, gear))
+    view = View.fitting(LYING, layers, (0.62 * ROOM[0], ROOM[1]))
+    marks, lines = Marks(), list[Line]()
+    tip, lift = gear.gear.tip_diameter, _LIFT * gear.gear.tip_diameter
+    for one in layers:
+        ((at, wide),) = one.part.clear_circles(1)
+        strokes = arrow((at, wide), one.part.grain)
+        height = float(one.normal[2] > 0)
+        marks += Marks(strokes=tuple(view(one.at(stroke, height)) for stroke in strokes))
+        edge = view(np.array([(0.62 * tip, 0.0, one.origin[2])]))[0]
+        words = f"{numbers[one.part.name]}  {one.part.name}"
+        marks += Marks((Label(point(edge), NUMBER_HEIGHT, words),))
+        top = one.corners[:, 2].max()
+        for x, y in ((0.0, 0.0), one.part.witness or (0.0, 0.0)):
+            ends = view(np.array([(x, y, top), (x, y, top + lift - 0.225 * tip)]))
+            lines.append(Line(point(ends[0]), point(ends[1]), "chain"))
+    title = f"The layers of {gear.name} as they are glued, pins through bore and witness holes"
+    return blocks_drawing(title, view, _unnamed(layers), lines, marks)
+
+
+def _layers(design: Design, gear: MountedGear) -> Iterator[Placed]:
+    """The layers of a gear from the lowest up, one lifted off the other; a turned one face down."""
+    named = {part.name: part for part in design.layers(gear)}
+    hub = design.hubs[design.gears.index(gear)]
+    lift = _LIFT * gear.gear.tip_diameter
+    for place, layer in enumerate(stacked(gear, hub, design.brief)):
+        part, y = named[layer.name], -1.0 if layer.turned_over else 1.0
+        z = place * lift + (part.thickness if layer.turned_over else 0.0)
+        yield Placed(part, (0.0, 0.0, z), (1.0, 0.0, 0.0), (0.0, y, 0.0))
+
+
+def _pads(design: Design, numbers: Mapping[str, int]) -> Drawing:
+    """The first foot board with its pads off it, as they are glued on."""
+    pieces = frame_places(design.train, design.parts)
+    first = next(place for place, one in enumerate(pieces) if one.under_foot)
+    board, *pads = pieces[first - 1 : first + 2]  # a board stands before its pads
+    off = 1.5 * _ARROW * (1.0 if design.train.box.feet_up else -1.0)
+    order = [board, *(one.moved(0.0, off, 0.0) for one in pads)]
+    view = View.fitting(FROM_LOAD, order, (0.8 * ROOM[0], 0.5 * ROOM[1]))
+    named = [(one, f"{numbers[one.part.name]}") for one in order]
+    return blocks_drawing("Foot pads and the board they are glued to", view, named)
+
+
+def _rods(design: Design, numbers: Mapping[str, int]) -> Drawing:
+    """All rods to one scale, each with its number in the bill and its length."""
+    longest = max(one.rod.length for one in design.layouts)
+    scale, apart = 0.6 * ROOM[0] / longest, 2.5 * NUMBER_HEIGHT
+    shapes, labels = [], []
+    for row, one in enumerate(design.layouts):
+        level, thick = -row * apart, scale * one.rod.outer / 2
+        end = scale * one.rod.length
+        shapes.append(Shape(box(0.0, level - thick, end, level + thick), fill=GREY))
+        words = f"{numbers[one.rod.item]}  {one.name}: {one.rod.length:.0f}"
+        at = scale * longest + 2.0, level - NUMBER_HEIGHT / 2
+        labels.append(Label(at, NUMBER_HEIGHT, words))
+    return Drawing("The rods, cut to length", tuple(shapes), marks=Marks(tuple(labels)))
+
+
+def _bed(design: Design, numbers: Mapping[str, int]) -> Drawing | None:
+    """Some of a rack on its bed under its pinion, with the distance to keep."""
+    if design.on_bed is None:
+        return None
+    pinion, bar = (one.edge for one in pinion_and_bar(design))
+    (x, y), (hole, row) = design.points(design.on_bed)
+    turn = 90.0 - float(np.degrees(np.arctan2(y - row, x - hole)))
+    pinion, bar = (one.moved(-x, -y).turned(turn) for one in (pinion, bar))
+    pair = design.stages[design.on_bed].pair
+    left, low, right, _ = bar.bounds
+    away, deep = pair.centre_distance, right - left
+    scale = 0.7 * ROOM[0] / deep
+    shapes = (
+        Shape(box(left, low - 0.15 * deep, right, low), fill=PALE),
+        Shape(pinion, "thin", PALE_ACCENT, ACCENT),
+        Shape(bar, "thin", PALE_WARM, WARM),
+    )
+    side, height = right + 0.1 * deep, NUMBER_HEIGHT / scale
+    lines = (
+        Line((0.0, 0.0), (side, 0.0), "chain"),
+        Line((left, -away), (side, -away), "chain"),
+        Line((side, 0.0), (side, -away)),
+    )
+    words = (
+        Label((0.0, low - 0.075 * deep - height / 2), height, "bed", "middle"),
+        Label((side + 1.5 * height, -away / 2), height, f"{away:.2f}", "middle", 90.0),
+    )
+    title = "The rack on its bed, and how far its reference line is from the pinion's axis"
+    return Drawing(title, shapes, lines, marks=Marks(words), scale=scale)
+
+
+def _frame(design: Design, numbers: Mapping[str, int]) -> Drawing:
+    """Plates and boards off each other, each in the direction in which it goes on."""
+    places = frame_places(design.train, design.parts)
+    corners = np.vstack([one.corners for one in places])
+    middle, size = (corners.max(axis=0) + corners.min(axis=0)) / 2, np.ptp(corners, axis=0)
+    off = _APART * np.array([0.0, size[1], max(size[0], 2.5 * size[2])])
+    apart = []
+    for one in places:
+        way = np.sign(np.round(one.corners.mean(axis=0) - middle, 1)) * np.abs(one.normal) * off
+        apart.append(one.moved(*way.tolist()))
+    view = View.fitting(FROM_LOAD, apart, ROOM)
+    names = {one.part.name: f"{numbers[one.part.name]}" for one in apart}
+    for end in "AB":
+        names[f"side plate {end}"] += f" {end}"
+    title = "The frame, its pieces off each other"
+    # a plate, then the boards before the next plate, which hides them
+    rooms = groupby(apart, key=lambda one: bool(one.normal[2]))
+    order = [one for _, room in rooms for one in backmost_first(room, FROM_LOAD)]
+    return blocks_drawing(title, view, [(one, names[one.part.name]) for one in order])
+
+
+def _as_it_stands(design: Design, rows: Floats) -> list[Placed]:
+    """Plates and boards put together, the farthest from a view first."""
+    places = frame_places(design.train, design.parts)
+    return backmost_first(places, rows)
+
+
+def _feet(design: Design, numbers: Mapping[str, int]) -> Drawing:
+    """The frame with the screws of its feet, and which way they go."""
+    pieces = _as_it_stands(design, FROM_LOAD)
+    view = View.fitting(FROM_LOAD, pieces, (0.6 * ROOM[0], 0.72 * ROOM[1]))
+    up = design.train.box.feet_up
+    pads = [one for one in pieces if one.under_foot]
+    marks = Marks()
+    for pad in pads:
+        for cut in pad.part.cuts:
+            ((x, y), _) = circle_of(cut.outline) or ((0.0, 0.0), 0.0)
+            hole = pad.at(np.array([(x, y)]), 1.0)[0]
+            marks += _arrow(view, hole, (0.0, _ARROW if up else -_ARROW, 0.0))
+    screw = numbers[more_pieces(design.train.stack_up.plates)[0].item]
+    right = view(np.vstack([one.corners for one in pads]))
+    at = float(right[:, 0].max()) + 2.0, float(right[:, 1].max() if up else right[:, 1].min())
+    marks += Marks((Label(at, NUMBER_HEIGHT, f"{screw}"),))
+    return blocks_drawing("The feet", view, _unnamed(pieces), marks=marks)
+
+
+def _drive(design: Design, numbers: Mapping[str, int]) -> Drawing | None:
+    """The frame from the drive's side: its cradle on two rods, or the rest of its handle."""
+    if not isinstance(design.duty.drive, Motor) and design.coupling is None:
+        return None
+    cradle, face = design.brief.cradle, float(design.train.stack_up.plates[0][0])
+    pieces, axis = _as_it_stands(design, FROM_DRIVE), np.array([*design.train.points[0], face])
+    out = np.array([0.0, 0.0, -cradle.handle_distance])
+    turn = np.radians(cradle.handle_direction)
+    along = np.array([np.cos(turn), np.sin(turn), 0.0])
+    aside = np.array([-along[1], along[0], 0.0])
+    if not cradle.body_diameter:
+        out *= 0.5  # the drawing need not be as long as the drill
+        hand = axis + out + ARM * along
+        ends = [axis + out, hand, *(hand + sign * 2 * _ARROW * aside for sign in (1, -1))]
+        view = View.fitting(FROM_DRIVE, pieces, ROOM, np.array(ends))
+        marks = Marks(strokes=(view(np.array(ends[:2])),))
+        for sign in (1.0, -1.0):
+            marks += _arrow(view, hand, sign * 2 * _ARROW * aside)
+        base = blocks_drawing("Where the drive is kept from turning", view, _unnamed(pieces))
+        return replace(base, lines=(_axis(view, axis, axis + 1.2 * out),), marks=marks)
+    (plate,) = (part for part in design.parts if part.name == CRADLE)
+    way = (1.0, 0.0, 0.0), (0.0, 1.0, 0.0)
+    front = Placed(plate, (0.0, 0.0, face + out[2] - plate.thickness), *way)
+    view = View.fitting(FROM_DRIVE, [*pieces, front], ROOM)
+    posts = [np.array([*at, face]) for at in cradle.posts(design.train.box.rods)]
+    tubes = [_bar(view, post, post + out, POST_TUBE) for post in posts]
+    long = np.array([0.0, 0.0, -cradle.handle_width])
+    pegs = [np.array([*at, front.origin[2]]) for at in cradle.pegs]
+    bars = [_bar(view, peg, peg + long, POST.diameter) for peg in pegs]
+    base = blocks_drawing("", view, _unnamed(pieces))
+    plate_in_front = blocks_drawing("", view, [(front, f"{numbers[CRADLE]}")])
+    shapes = (*base.shapes, *tubes, *plate_in_front.shapes, *bars)
+    title = "The cradle of the drill on two long rods of the frame"
+    return Drawing(title, shapes, (_axis(view, axis + out, axis + 1.5 * out),),
+                   marks=plate_in_front.marks)  # fmt: skip
+
+
+def _unnamed(pieces: Iterable[Placed]) -> list[tuple[Placed, str]]:
+    return [(one, "") for one in pieces]
+
+
+def _axis(view: View, start: Floats, end: Floats) -> Line:
+    first, last = view(np.array([start, end]))
+    return Line(point(first), point(last), "chain")
+
+
+def _bar(view: View, start: Floats, end: Floats, diameter: float) -> Shape:
+    """A round bar from one place to another, by its two sides."""
+    first, last = view(np.array([start, end]))
+    scale = float(np.hypot(*view(np.array([[0.0, 1.0, 0.0]]))[0]))
+    along = (last - first) / np.hypot(*(last - first))
+    side = scale * diameter / 2 * np.array([-along[1], along[0]])
+    corners = np.array([first + side, last + side, last - side, first - side])
+    return Shape(polygon(corners), fill="white")
+
+
+def _arrow(view: View, start: Floats, way: Floats | tuple[float, float, float]) -> Marks:
+    """An arrow in space, as strokes."""
+    tail, tip = view(np.array([start, np.add(start, way)]))
+    return Marks(strokes=(np.array([tail, tip]), barbs(tip, tip - tail, 1.6, 0.5)))
+
+
+def _trueing(design: Design, numbers: Mapping[str, int]) -> Drawing:
+    """The shaft of the largest gear in the frame, a pointer at its tips and one at its face."""
+    gear = max(design.train.gears, key=lambda one: one.gear.tip_diameter)
+    layout = design.layouts[gear.shaft]
+    reach = gear.gear.tip_diameter / 2
+    rod, pieces = layout.rod, [p for p in layout.pieces if p.kind in ("plate", "bearing", "gear")]
+    scale = min(ROOM[0] / rod.length, 0.8 * ROOM[1] / (2.3 * reach))
+    shapes = tuple(cut_through(rod, pieces, 1.1 * reach))
+    tip = np.array([(gear.start + gear.end) / 2, reach])
+    face = np.array([gear.end, -0.8 * reach])
+    marks = _pointer(tip, (0.0, 1.0), "a", scale) + _pointer(face, (1.0, 0.0), "b", scale)
+    at = (gear.start + gear.end) / 2, -0.45 * reach
+    marks += Marks((Label(at, NUMBER_HEIGHT / scale, gear.name, "middle", 90.0),))
+    title = f"{gear.name} between its bearings: a pointer at the tips, a, and at the face, b"
+    return Drawing(title, shapes, marks=marks, scale=scale)
+
+
+def _pointer(at: Floats, away: Point, name: str, scale: float) -> Marks:
+    """A pointer whose end touches a place, with its letter."""
+    along, height = np.array(away) / scale, NUMBER_HEIGHT / scale
+    body = barbs(at, -along, 4.0 / scale, 0.9 / scale)
+    label = at + 6.5 * along - np.array([0.0, height / 2])
+    return Marks((Label(point(label), height, name, "middle"),), (np.vstack([body, body[:1]]),))

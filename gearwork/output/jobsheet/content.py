@@ -1,12 +1,11 @@
-"""Standing text of the job sheet: assembly in order, cautions, and what is not known.
+"""What pages say of a design, apart from how they look: verdict, purpose, figures, assumptions."""
 
-What a job sheet says of a design, apart from how it looks: verdict, purpose, torque to set.
-"""
-
+import math
 from collections.abc import Callable, Iterator
 from math import ceil, floor, isfinite, log10
 
 from gearwork.checks.check import Check
+from gearwork.checks.shaft.beam import tooth_force
 from gearwork.errors import GearworkError
 from gearwork.geometry.rack import Rack
 from gearwork.machine.design import Design
@@ -15,8 +14,9 @@ from gearwork.machine.gear_set import GearSet
 from gearwork.machine.load import RopeDrum
 from gearwork.machine.setting import torque_setting
 from gearwork.machine.slide import RackLoad
+from gearwork.machine.stage import drives_on, gear_name
 from gearwork.machine.vehicle import Vehicle
-from gearwork.numbers import RPM, figure
+from gearwork.numbers import RPM, figure, fixed
 
 _NUMBERS = ("no", "One", "Two", "Three", "Four")
 
@@ -278,3 +278,84 @@ def _rounded(value: float, way: Callable[[float], int]) -> float:
     """Two significant digits, up or down."""
     step = 10.0 ** (floor(log10(value)) - 1)
     return way(round(value / step, 9)) * step
+
+
+def gear_figures(gears: GearSet) -> tuple[tuple[str, str], ...]:
+    """Return distances, torques and the figures of the whole, each with its name."""
+    borne = (row for stage in range(len(gears.stages)) for row in _borne(gears, stage))
+    return (*_distances(gears), *borne, *gear_set_figures(gears))
+
+
+def gear_set_figures(gears: GearSet) -> tuple[tuple[str, str], ...]:
+    """What no table says."""
+    sheet, bit = gears.brief.gears.sheet, gears.brief.bit
+    return (
+        *_over_idlers(gears),
+        *_travels(gears),
+        ("sheet", f"{sheet.name}, {sheet.thickness:g} mm thick"),
+        ("router bit", f"{bit.cut_diameter:g} mm"),
+        ("mass of the gears", mass(gears)),
+        *windows(gears),
+        ("service class, running time", service(gears)),
+    )
+
+
+def _travels(gears: GearSet) -> Iterator[tuple[str, str]]:
+    """How far each rack moves, and the force along it before friction takes its part."""
+    for number, stage in enumerate(gears.stages, 1):
+        if isinstance(stage.pair.wheel, Rack):
+            pitch, force = stage.pair.working_pitch_diameters[0], ""
+            if stage.torque is not None:
+                force = f", {figure(2000 * stage.torque / pitch, 'N')} before friction"
+            travel = fixed(stage.pair.travel_per_turn, 1, "mm")
+            pinion = "the pinion"
+            if stage.idler:
+                pinion = gear_name(gears.stages, number - 1, "pinion")
+            yield f"rack {number}, a turn of {pinion}", f"{travel}{force}"
+
+
+def _distances(gears: GearSet) -> Iterator[tuple[str, str]]:
+    """The axes of each pair and how far they stand apart."""
+    for (start, end, distance), play in gears.toleranced_distances:
+        yield f"{start} to {end}", f"{distance:.2f} ± {play:.2f} mm"
+
+
+def _over_idlers(gears: GearSet) -> Iterator[tuple[str, str]]:
+    """What the gears on either side of idlers do to each other, and what an idler's rod carries."""
+    stages, first = gears.stages, 0
+    for last, stage in enumerate(stages):
+        if not stage.idler:
+            first = last
+        elif not (drives_on(stages, last) or isinstance(stage.pair.wheel, Rack)):
+            chain = stages[first : last + 1]
+            ends = gear_name(stages, first, "pinion"), gear_name(stages, last, "wheel")
+            way = "against each other" if len(chain) % 2 else "the same way"
+            ratio = math.prod(one.ratio for one in chain)
+            yield f"{ends[0]} to {ends[1]}", f"ratio {fixed(ratio, 3)}, they turn {way}"
+        if stage.idler and stage.torque is not None:
+            force = max(_on_rod(gears, last, sense * stage.torque) for sense in (1.0, -1.0))
+            words = f"{figure(force, 'N', 3)} across it, in the worse sense of rotation"
+            yield f"rod of {gear_name(stages, last, 'pinion')}", words
+
+
+def _on_rod(gears: GearSet, stage: int, torque: float) -> float:
+    """Force of both its meshes on the idler before a stage, N: by statics, without friction."""
+    (start, middle), (_, end) = gears.points(stage - 1), gears.points(stage)
+    total = [0.0, 0.0]
+    for number, at, given in ((stage - 1, start, torque), (stage, end, -torque)):
+        pair = gears.stages[number].pair
+        towards = math.degrees(math.atan2(at[1] - middle[1], at[0] - middle[0]))
+        base = gears.stages[stage].pair.pinion.base_diameter
+        force = tooth_force(given, base, pair.working_pressure_angle, towards)
+        total = [one + float(more) for one, more in zip(total, force, strict=True)]
+    return math.hypot(*total)
+
+
+def _borne(gears: GearSet, stage: int) -> Iterator[tuple[str, str]]:
+    for limit in gears.rating(stage).limits:
+        given = f" at {gears.stages[stage].speed:g} rpm" if limit.case.repeated else ""
+        yield (
+            f"{gear_name(gears.stages, stage, 'pinion')}, {limit.case.name}{given}",
+            f"allowed {figure(limit.torque, 'N·m')}, breaks at about"
+            f" {figure(limit.expected_break, 'N·m')}",
+        )

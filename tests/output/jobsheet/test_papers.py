@@ -13,11 +13,13 @@ import gearwork as gw
 from gearwork.checks.tooth.strength import UNKNOWNS
 from gearwork.machine.cause import causes
 from gearwork.machine.setting import torque_setting
-from gearwork.output.jobsheet.calculation import calculation_html
 from gearwork.output.jobsheet.content import setting_sentences
-from gearwork.output.jobsheet.gear_sheet import gear_sheet_html
-from gearwork.output.jobsheet.job_sheet import job_sheet_html, notebook_page
-from gearwork.output.jobsheet.text import job_sheet_text
+from gearwork.output.jobsheet.papers import (
+    calculation_html,
+    job_sheet_html,
+    job_sheet_text,
+    notebook_page,
+)
 from gearwork.plot.display import show, show_gear, show_pair
 from gearwork.spec.solve import solve
 from gearwork.spec.spec import EXAMPLES, example_text, parse_brief
@@ -331,7 +333,7 @@ def test_a_picture_shows_where_to_measure():
 
 @pytest.mark.parametrize("none", ["pin_for", "teeth_to_span"])
 def test_no_picture_where_nothing_can_be_measured(none, monkeypatch):
-    monkeypatch.setattr(f"gearwork.output.jobsheet.job_sheet.{none}", lambda tooth: None)
+    monkeypatch.setattr(f"gearwork.output.jobsheet.measuring.{none}", lambda tooth: None)
     assert "Where to measure" not in job_sheet_html(design())
 
 
@@ -381,7 +383,7 @@ def test_what_is_the_matter_takes_no_more_than_15_lines_before_the_gears():
 
 @pytest.mark.parametrize(
     ("page", "name"),
-    every(2, [(gear_sheet_html, "apple-washer"), (job_sheet_html, "orchard-hauler")]),
+    every(2, [(job_sheet_html, "apple-washer"), (job_sheet_html, "orchard-hauler")]),
 )
 def test_titles_cannot_break_the_page(page, name):
     text = re.sub("^title = .*\n", "", example_text(name), flags=re.MULTILINE)
@@ -418,7 +420,7 @@ def test_the_job_sheet_is_short(name):
 def two_pairs():
     """The sheet of two stages of gears without a machine."""
     text = example_text("apple-washer")
-    return gear_sheet_html(solve(parse_brief(text + text[text.index("[[stage]]") :], "two.toml")))
+    return job_sheet_html(solve(parse_brief(text + text[text.index("[[stage]]") :], "two.toml")))
 
 
 def test_the_sheet_of_two_pairs_is_short():

@@ -8,10 +8,8 @@ import pytest
 
 import gearwork as gw
 from gearwork.geometry.outline import depth_inside
-from gearwork.output.jobsheet.calculation import calculation_html
-from gearwork.output.jobsheet.job_sheet import job_sheet_html
-from gearwork.output.jobsheet.testpiece import broken_lines
-from gearwork.output.jobsheet.text import job_sheet_text
+from gearwork.output.jobsheet.measuring import broken_lines
+from gearwork.output.jobsheet.papers import calculation_html, job_sheet_html, job_sheet_text
 from gearwork.spec.spec import example_text, parse_brief
 from gearwork.verify.read_dxf import read_outlines
 

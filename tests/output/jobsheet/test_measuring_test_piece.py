@@ -16,8 +16,7 @@ import gearwork as gw
 from gearwork import Readings
 from gearwork.errors import GearworkError
 from gearwork.machine.evaluation import evaluate_test_piece, result_of
-from gearwork.output.jobsheet.job_sheet import job_sheet_html
-from gearwork.output.jobsheet.text import job_sheet_text
+from gearwork.output.jobsheet.papers import job_sheet_html, job_sheet_text
 from gearwork.output.write import file_names
 from gearwork.spec.spec import example_text, parse_brief
 from gearwork.verify.read_dxf import read_outlines

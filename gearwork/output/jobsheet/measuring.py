@@ -1,0 +1,319 @@
+"""What to measure: on finished gears with calipers and pins, on the test piece, of broken teeth."""
+
+from collections.abc import Iterator, Sequence
+from string import ascii_lowercase
+from typing import NamedTuple
+
+import numpy as np
+
+from gearwork.checks.tooth.mesh import distance_tolerance
+from gearwork.errors import GearworkError, number
+from gearwork.geometry.gear_outline import fitting_tooth
+from gearwork.geometry.measuring import bar_pin, pin_for, pin_height, teeth_to_span
+from gearwork.geometry.pair import SIDES, GearPair, PairShape
+from gearwork.geometry.rack import Rack
+from gearwork.geometry.tooth import Cutter, CutTooth
+from gearwork.machine.break_test import COPIES, BreakTest
+from gearwork.machine.design import Design
+from gearwork.machine.evaluation import result_of
+from gearwork.machine.gear_set import GearSet
+from gearwork.machine.parts import file_stem
+from gearwork.machine.stage import Stage, gear_name
+from gearwork.machine.testpiece import OVER_PINS, PIECES, TestPiece
+from gearwork.numbers import figure, fixed
+from gearwork.output.drawing.views import gear_drawing
+from gearwork.output.svg import drawing_picture
+from gearwork.stock.plywood import Plywood
+
+LARGEST_SHARE = 0.1
+"""Largest tolerance of an edge, in modules: beyond it a tooth is another one (assumption)."""
+
+
+class InspectionRow(NamedTuple):
+    """Of "pinion", "wheel" or "rack": what is measured, e.g. "span over 5 teeth", and how.
+
+    `nominal`, `lower`, `upper`: value as designed and its limits, mm.
+    """
+
+    part: str
+    quantity: str
+    nominal: float
+    lower: float
+    upper: float
+    how: str
+
+
+def inspection(design: GearSet, stage: int) -> tuple[InspectionRow, ...]:
+    """Return what to measure on the gears of a stage; nothing where the bit cannot cut them."""
+    pair = design.stages[stage].pair
+    holes = {
+        pair.called(gear.side): design.bore(gear) for gear in design.gears if gear.stage == stage
+    }
+    bores = [holes.get(pair.called(side)) for side in SIDES]
+    edges = min(design.brief.tolerance.edge_tolerance, LARGEST_SHARE * pair.pinion.module)
+    try:
+        rows = [*inspection_rows(pair, design.brief.bit, edges, distance_tolerance(pair), bores)]
+    except GearworkError:
+        return ()
+    found = [row for row in rows if row.part in holes]
+    windows, bar = design.stages[stage].windows, design.bar(stage)
+    if windows:
+        how = "caliper across the middle of every spoke"
+        found.append(_either_way("wheel", "spoke width", windows.spoke_width, 2 * edges, how))
+    if bar and bar.jointed:
+        pin, play = bar_pin(bar.rack), design.brief.tolerance.deviation
+        how = f"shanks of two {pin:g} mm drills in the spaces beside a joint, caliper over both"
+        over = 2.0 * bar.rack.pitch + pin
+        found.append(_either_way("rack", f"over a joint, {pin:g} mm pins", over, play, how))
+    return tuple(found)
+
+
+def _either_way(part: str, what: str, nominal: float, play: float, how: str) -> InspectionRow:
+    return InspectionRow(part, what, nominal, nominal - play, nominal + play, how)
+
+
+def inspection_rows(
+    pair: GearPair,
+    bit: Cutter,
+    tolerance: float,
+    centre_tolerance: float,
+    bores: Sequence[float | None] = (None, None),
+) -> Iterator[InspectionRow]:
+    """Yield what to measure on both gears of a pair, and what to feel for between them.
+
+    `tolerance`: how far any cut edge may lie from its line, to either side, mm; `centre_tolerance`:
+    how far the centre distance may be off, to either side, mm; `bores`: bore of pinion and wheel as
+    it is to be cut, mm; None: no row.
+
+    An edge that lies e outside its line makes spans and tip diameters 2 e larger and bores 2 e
+    smaller, exactly; over pins is reckoned anew with the thicker tooth.
+    """
+    module = pair.pinion.module
+    number("tolerance of the edges", tolerance, unit="mm", above=0.0,
+           at_most=LARGEST_SHARE * module)  # fmt: skip
+    number("tolerance of the centre distance", centre_tolerance, unit="mm", at_least=0.0,
+           at_most=0.2 * module)  # fmt: skip
+    gears = (("pinion", pair.pinion, pair.wheel), (pair.called("wheel"), pair.wheel, pair.pinion))
+    for (name, gear, mate), bore in zip(gears, bores, strict=True):
+        yield from _edge_rows(name, fitting_tooth(gear, bit, mate, pair.centre_distance), tolerance)
+        if bore is not None:
+            number(f"bore of the {name}", bore, unit="mm", above=2 * tolerance)
+            yield _either_way(
+                name, "bore", bore, 2 * tolerance, "inside jaws, along and across the grain"
+            )
+        yield _play_row(name, pair, tolerance, centre_tolerance)
+
+
+def _edge_rows(name: str, cut: CutTooth[float], tolerance: float) -> Iterator[InspectionRow]:
+    gear = cut.gear
+    if isinstance(gear, Rack):
+        yield from _bar_rows(gear, tolerance)
+        return
+    shapes = (gear, gear.offset(-tolerance), gear.offset(tolerance))
+    spanned, pin = teeth_to_span(cut), pin_for(cut)
+    if spanned is not None:
+        how = "caliper jaws square on the outer flanks; try several places round the rim"
+        one, low, high = (shape.span(spanned) for shape in shapes)
+        yield InspectionRow(name, f"span over {spanned} teeth", one, low, high, how)
+    even = gear.teeth % 2 == 0
+    if pin is not None:
+        where = "opposite spaces" if even else "the two most nearly opposite spaces"
+        how = f"shanks of two {pin:g} mm drills in {where}, caliper over both"
+        one, low, high = (shape.over_pins(pin) for shape in shapes)
+        if np.isfinite([one, low, high]).all():
+            yield InspectionRow(name, f"over {pin:g} mm pins", one, low, high, how)
+    odd = "odd number of teeth: from the edge of the bore to a tip, twice that plus the bore"
+    how = "caliper over opposite tips" if even else odd
+    yield _either_way(name, "tip diameter", gear.tip_diameter, 2 * tolerance, how)
+
+
+def _bar_rows(rack: Rack, tolerance: float) -> Iterator[InspectionRow]:
+    """What calipers find on a bar: its height, and a pin in a space over the back."""
+    pin, whole = bar_pin(rack), rack.tip_height + rack.back_depth
+    over, low, high = (
+        rack.back_depth + edge + pin_height(rack, pin, edge) + pin / 2
+        for edge in (0.0, -tolerance, tolerance)
+    )
+    pinned = f"shank of a {pin:g} mm drill in a space, caliper from the back over it"
+    yield InspectionRow("rack", f"over a {pin:g} mm pin", over, low, high, pinned)
+    how = "caliper from the back over the tips, at both ends and between"
+    yield _either_way("rack", "height", whole, 2 * tolerance, how)
+
+
+def _play_row(
+    name: str, pair: GearPair, tolerance: float, centre_tolerance: float
+) -> InspectionRow:
+    nominal, lower, upper = (
+        _play_at_tips(pair, name, edge, centre)
+        for edge, centre in (
+            (0.0, 0.0),
+            (tolerance, -centre_tolerance),
+            (-tolerance, centre_tolerance),
+        )
+    )
+    mate = pair.called("wheel") if name == "pinion" else "pinion"
+    how = f"assembled: hold the {mate} still, rock the {name}, watch the tip of a tooth"
+    if not lower >= 0:
+        how += "; at the tight end of the tolerances the teeth bind"
+    least = lower if lower >= 0 else 0.0
+    return InspectionRow(name, "backlash at the rim", nominal, least, upper, how)
+
+
+def _play_at_tips(pair: GearPair, name: str, edge: float, centre: float) -> float:
+    """Way of a tooth tip within the backlash, mm, with edges and centre distance off by that."""
+    pinion, wheel = pair.pinion.offset(edge), pair.wheel.offset(edge)
+    shape = PairShape(pinion, wheel, pair.centre_distance + centre)
+    side = 0 if name == "pinion" else 1
+    tip = (pinion, wheel)[side].tip_diameter
+    return float(shape.backlash * tip / shape.working_pitch_diameters[side])
+
+
+def where_to_measure(design: GearSet) -> dict[str, object] | None:
+    """Return a picture of where to measure, of the first gear on which jaws and pins fit."""
+    for gear in design.gears:
+        if isinstance(gear.gear, Rack):
+            continue  # jaws find no parallel flanks on it
+        tooth = design.cut_pairs[gear.stage].tooth_of(gear.side)
+        spanned, pin = teeth_to_span(tooth), pin_for(tooth)
+        if spanned is None or pin is None:
+            continue
+        try:
+            layer = design.layers(gear)[0]
+        except GearworkError:  # not to be cut with this bit
+            return None
+        drawing = gear_drawing(layer, tooth, spanned, pin)
+        words = (
+            f"Where to measure, shown on {gear.name}: span W over {spanned} teeth, M over two"
+            f" pins of {pin:g} mm, tip diameter and bore. Sizes in brackets are for information."
+        )
+        return {"picture": drawing_picture(drawing), "caption": words}
+    return None
+
+
+def inspections(design: GearSet) -> dict[str, object]:
+    """Return what to measure and within which limits, each with the letter of how."""
+    found = [
+        (_named(design, stage, row.part), row.quantity, row.lower, row.upper, row.how)
+        for stage in range(len(design.stages))
+        for row in inspection(design, stage)
+    ]
+    seats = "from edge to edge of the two holes, plus half of each diameter"
+    if isinstance(design, Design):
+        seats = "in both plates: from edge to edge of the two seats, plus one seat diameter"
+    found += [
+        (f"{start} to {end}", "centre distance", distance - play, distance + play, seats)
+        for (start, end, distance), play in design.toleranced_distances
+    ]
+    ways = list(dict.fromkeys(how for *_, how in found))
+    letters = dict(zip(ways, ascii_lowercase, strict=False))
+    rows = [
+        (part, quantity, f"{fixed(low)} … {fixed(high)}", letters[how])
+        for part, quantity, low, high, how in found
+    ]
+    return {"inspections": rows, "how_to_measure": ways}
+
+
+def _named(design: GearSet, stage: int, part: str) -> str:
+    return gear_name(design.stages, stage, "pinion" if part == "pinion" else "wheel")
+
+
+def result_lines(design: GearSet) -> tuple[str, ...]:
+    """Return what the readings in the design file say, one sentence or value a line."""
+    result = result_of(design)
+    if result is None:
+        return ()
+    lines = str(result).splitlines()
+    known = design.brief.bit.measured_diameter
+    if result.design_entry is not None and result.design_entry == f"measured_diameter = {known}":
+        lines.append("The design file has it already.")
+    return tuple(lines)
+
+
+def rows_of(design: GearSet) -> dict[str, object] | None:
+    """Return what a page tells of the test piece: files, readings to take, what they said.
+
+    None where there is no test piece. Readings already in the design file stand in their blanks.
+    """
+    piece = design.test_piece
+    if piece is None:
+        return None
+    sizes, given = piece.sizes(), design.brief.test_piece
+    pins = dict(zip((f"{name}_pin" for name in PIECES), given.pins if given else (), strict=False))
+    rows = []
+    for place, (name, how) in enumerate(piece.instructions.items(), 1):
+        known = [fixed(value) for value in getattr(given, name, ())] or ["", "", ""]
+        row = {"number": place, "how": how, "drawn": fixed(sizes[name].size), "readings": known}
+        if name in OVER_PINS:
+            shank = pins.get(name)
+            row["shank"] = "" if shank is None else fixed(shank)
+        rows.append(row)
+    for place, (how, drawn, found) in enumerate(_bought(design), len(rows) + 1):
+        rows.append({"number": place, "how": how, "drawn": fixed(drawn), "readings": [found]})
+    names = [f"{file_stem(part.name)}.dxf" for part in piece.parts]
+    return {
+        "files": " and ".join(names),
+        "bit": piece.programmed_diameter,
+        "rows": rows,
+        "entry": "\n".join(_entry(piece)),
+        "said": result_lines(design),
+    }
+
+
+def _bought(design: GearSet) -> Iterator[tuple[str, float, str]]:
+    """What else is measured before anything is cut: how, as reckoned with, and as it was found."""
+    sheet = design.brief.gears.sheet
+    found = fixed(sheet.thickness) if sheet.thinnest == sheet.thickness else ""
+    yield "thickness of the gears' sheet, at its corners and in its middle", sheet.thickness, found
+    if isinstance(design, Design):
+        on = design.brief.shafts.rod
+        found = fixed(on.outside[0]) if on.outside[0] == on.outside[1] else ""
+        yield "diameter of the rods over their crests", on.outside[1], found
+
+
+def _entry(test_piece: TestPiece) -> Iterator[str]:
+    """What to write into the design file, with the readings left open, numbered as on the page."""
+    yield "[test_piece]"
+    yield f"programmed_diameter = {test_piece.programmed_diameter:g}"
+    for place, name in enumerate(test_piece.instructions, 1):
+        yield f"{name} = []    # reading {place}"
+    for name, piece in zip(PIECES, (test_piece.pinion, test_piece.wheel), strict=True):
+        yield f"{name}_pin_diameter = {piece.pin_diameter:g}"
+    yield "caliper_error = 0.03"
+
+
+def broken_lines(sheet: Plywood) -> tuple[str, ...]:
+    """Return what the broken teeth of a sheet said, one sentence a line; none where none were."""
+    shown = sheet.broken_teeth
+    if shown is None:
+        return ()
+    lines = [
+        f"{b.direction:g}° to the grain: {b.count} teeth broke at {figure(b.mean, 'N·m')} on"
+        f" average, {figure(b.expected, 'N·m')} were expected; {figure(b.characteristic, 'N·m')}"
+        f" count, {b.factor:.2f} times what the sheet's table gives"
+        for b in shown.found
+    ]
+    least = shown.weakest
+    if shown.covers:
+        lines.append(f"The teeth are rated by them, the weakest those at {least.direction:g}°.")
+    else:
+        lines.append(
+            "Teeth of other directions would break first by the sheet's table, which still sets the"
+            " rating: break some in the other directions too."
+        )
+    return tuple(lines)
+
+
+def broken_entry(test: BreakTest) -> Iterator[str]:
+    """Yield the lines for the design file, with the torques left open."""
+    yield "[broken_teeth]"
+    yield f'of_sheet = "{test.sheet.name}"'
+    yield f'gear = "{test.side}"'
+    yield f"bit_diameter = {test.cut.bit.cut_diameter:g}"
+    yield "duration =      # s, from the first pull to the break, of the quickest tooth"
+    for name, value in (("direction", "{:g}"), ("torque", "   ")):
+        rows = (", ".join([value.format(d)] * COPIES) for d in test.directions)
+        yield f"{name} = ["
+        yield from (f"  {row}," for row in rows)
+        yield "]"
+    stage = Stage(test.cut.pair, test.sheet.thickness).toml
+    yield from stage.replace("[[stage]]", "[broken_teeth.stage]").splitlines()
