@@ -25,7 +25,6 @@ CONSTANTS = {
 GRAVE = 3.0
 """β where failure has grave consequences; otherwise 1."""
 
-GAMMA_M_FATIGUE = 1.0
 SOURCE = "EN 1995-2:2004 Annex A (from memory); gamma_M,fat 1.0, k_mod not counted again"
 MAX_CYCLES = 1e10
 

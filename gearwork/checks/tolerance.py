@@ -126,17 +126,13 @@ class Spread:
         """Share of samples whose flanks or tips overlap somewhere in the turn."""
         return float(np.mean((self.backlash < 0.0) | (self.tip_clearance < 0.0)))
 
-    def chance_of_overlap_below(self, contact_ratio: float = MIN_CONTACT_RATIO) -> float:
+    def chance_of_overlap_below(self, contact_ratio: float) -> float:
         """Return the share of samples whose contact ratio falls below the given one."""
         return float(np.mean(self.contact_ratio < contact_ratio))
 
     def standard_error(self, chance: float) -> float:
         """Return how exactly a chance is known from this many samples."""
         return float(np.sqrt(chance * (1.0 - chance) / len(self.backlash)))
-
-    def quantiles(self, shares: tuple[float, ...] = (0.01, 0.5, 0.99)) -> Floats:
-        """Return the least backlash j_wt that these shares of samples stay below, mm."""
-        return np.quantile(self.backlash, shares)
 
 
 Centrings = tuple[Centring, Centring]
@@ -303,29 +299,13 @@ class SafeSetting:
     spread: Spread
 
 
-def safe_distance(
-    cut: CutPair,
-    scatter: Scatter | None = None,
-    *,
-    accepted: float = ACCEPTED,
-    contact_ratio: float = MIN_CONTACT_RATIO,
-    samples: int = SAMPLES,
-    seed: int = 0,
-) -> SafeSetting:
-    """Return the setting nearest to the pair's own at which it neither binds nor loses overlap.
+def safe_setting(cut: CutPair, search: "SettingSearch", own: Spread) -> SafeSetting:
+    """The setting nearest to the pair's own, where it becomes `own`, that does neither.
 
-    The shafts are moved as far as that alone helps; teeth are thinned only where the overlap
-    does not allow the distance that the play asks for. The gears keep their tips; longer ones,
-    which wider shafts would allow, are not counted on. Parameters are those of
-    `check_tolerance`. Raises GearworkError if no setting of this pair keeps both.
+    The shafts are moved as far as that alone helps; teeth are thinned only where the overlap does
+    not allow the distance that the play asks for. The gears keep their tips; longer ones, which
+    wider shafts would allow, are not counted on. An error if no setting of this pair keeps both.
     """
-    given = Scatter() if scatter is None else scatter
-    search = _Search.over(draw(given, samples, seed), given, accepted, contact_ratio)
-    return _safe(cut, search, search.spread(Setting.of(cut)))
-
-
-def _safe(cut: CutPair, search: "_Search", own: Spread) -> SafeSetting:
-    """The safe setting of a pair that becomes `own` at its own."""
     setting, thinning = search.apart(Setting.of(cut)), 0.0
     if not search.keeps_overlap(search.spread(setting)):
         setting = search.together(setting)
@@ -342,7 +322,7 @@ def _safe(cut: CutPair, search: "_Search", own: Spread) -> SafeSetting:
     return SafeSetting(setting.distance, thinning, spread)
 
 
-class _Search(NamedTuple):
+class SettingSearch(NamedTuple):
     """A search with the same errors at every setting, so that chances change steadily."""
 
     drawn: Drawn
@@ -353,7 +333,7 @@ class _Search(NamedTuple):
     @classmethod
     def over(
         cls, drawn: Drawn, scatter: Scatter, accepted: float, contact_ratio: float
-    ) -> "_Search":
+    ) -> "SettingSearch":
         """Refuse chances that so few samples do not tell, and overlaps that no pair has."""
         return cls(
             drawn,
@@ -363,9 +343,11 @@ class _Search(NamedTuple):
         )
 
     def spread(self, setting: Setting) -> Spread:
+        """Return what becomes of the gears there."""
         return spread_at(setting, self.drawn, self.deflection)
 
     def keeps_overlap(self, spread: Spread) -> bool:
+        """Whether too little overlap is as rare as accepted."""
         return spread.chance_of_overlap_below(self.contact_ratio) <= self.accepted
 
     def allowed(self, margins: Floats) -> float:
@@ -486,11 +468,11 @@ def check_tolerance(
     ways: tuple[Way, ...] = ()
     if max(binding, low) > accepted:
         try:
-            search = _Search.over(drawn, given, accepted, contact_ratio)
-            ways = (_way(_safe(cut, search, spread), cut.pair),)
+            search = SettingSearch.over(drawn, given, accepted, contact_ratio)
+            ways = (_way(safe_setting(cut, search, spread), cut.pair),)
         except GearworkError:  # no distance is safe
             ways = ()
-    least, middle, most = spread.quantiles()
+    least, middle, most = np.quantile(spread.backlash, (0.01, 0.5, 0.99))
 
     def check(judged: str, chance: float, why: str) -> Check:
         return Check(

@@ -163,8 +163,6 @@ class BrokenTooth:
     section : float
         Greatest up to the largest movement followed: where the mean tension is reached, or, with
         veneers that do not tear, `FURTHEST`, which is then the load of a section that yields.
-    shear_strain : float
-        Greatest in the grain axes near the fillet at `edge_tension`.
     stiffness : float
         Load over the movement of its point along it, at the start, MPa.
     movement, load : (n,) ndarray
@@ -177,7 +175,6 @@ class BrokenTooth:
     edge_tension: float
     mean_tension: float
     section: float
-    shear_strain: float
     stiffness: float
     movement: Floats
     load: Floats
@@ -240,7 +237,7 @@ class YieldingTooth:
             moved, (state, level) = moved * STEP, found
             rows.append((moved, level, *self._read(state, veneers, angle)))
         table = np.array(rows)
-        movement, loads, _, edge, mean, sheared = table.T
+        movement, loads, _, edge, mean, _ = table.T
         return BrokenTooth(
             angle=angle,
             first_yield=float(1.0 / read[0]),
@@ -248,7 +245,6 @@ class YieldingTooth:
             edge_tension=_crossing(edge, loads),
             mean_tension=_crossing(mean, loads),
             section=float(loads.max()),
-            shear_strain=_crossing(edge, sheared),
             stiffness=float(1.0 / give),
             movement=np.append(0.0, movement),
             load=np.append(0.0, loads),

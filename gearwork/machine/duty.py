@@ -28,7 +28,6 @@ class OperatingPoint:
     drive_speed: float
     output_torque: float
     output_speed: float
-    drive_power: float  # W
 
 
 @dataclass(frozen=True)
@@ -294,7 +293,6 @@ class Duty:
             drive_speed=speed * ratio,
             output_torque=self.load.running_torque,
             output_speed=speed,
-            drive_power=torque * speed * ratio * RPM,
         )
 
     def time_to_speed(self, ratio: ArrayLike, gear_inertia: float = 0.0) -> Floats:

@@ -217,10 +217,9 @@ class TestPieceResult:
     where too much was taken. This is the offset to correct; `unexplained`: share of `outside` that
     the bit's diameter does not explain: the bit bends away, the machine has play, or the path was
     made for another bit; `thickness_error`: how much thicker each tooth is than designed, arc on
-    the reference circle; `backlash`: j_wt of the pair if it is cut without correction;
-    `backlash_change`: that minus the backlash as designed; `sizes`: readings against what the
-    estimates make of them; `findings`: what to see to, one sentence each: readings that disagree,
-    faults of the cut.
+    the reference circle; `backlash`: j_wt of the pair if it is cut without correction; `sizes`:
+    readings against what the estimates make of them; `findings`: what to see to, one sentence
+    each: readings that disagree, faults of the cut.
     """
 
     programmed_diameter: float
@@ -230,7 +229,6 @@ class TestPieceResult:
     unexplained: Estimate | None
     thickness_error: Estimate | None
     backlash: Estimate | None
-    backlash_change: Estimate | None
     sizes: tuple[MeasuredSize, ...]
     findings: tuple[str, ...]
 
@@ -324,7 +322,6 @@ def evaluate_test_piece(test_piece: TestPiece, readings: Readings) -> TestPieceR
         unexplained=unexplained,
         thickness_error=_times(2 / np.cos(np.radians(pair.pinion.pressure_angle)), outside),
         backlash=_times(1.0, change, pair.backlash),
-        backlash_change=change,
         sizes=_sizes(fit, names),
         findings=(
             *_doubts(fit, names),

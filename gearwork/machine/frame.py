@@ -266,7 +266,6 @@ class Cylinder:
     end: Any
     diameter: Any
     meshes: tuple[int, ...] = ()
-    is_hub: bool = False
 
     def near(self, other: "Cylinder", room: float) -> Any:
         """Whether two bodies are less than `room` apart along z and no meshing pair."""
@@ -280,9 +279,8 @@ Column = Sequence[Cylinder]
 
 def hub_cylinders(name: str, grip: Grip, start: Any, end: Any) -> list[Cylinder]:
     """Return what holds a gear from start to end, mm, as bodies."""
-    below = [Cylinder(name, start - p.end, start - p.start, p.outer, is_hub=True)
-             for p in grip.below]  # fmt: skip
-    above = [Cylinder(name, end + p.start, end + p.end, p.outer, is_hub=True) for p in grip.above]
+    below = [Cylinder(name, start - p.end, start - p.start, p.outer) for p in grip.below]
+    above = [Cylinder(name, end + p.start, end + p.end, p.outer) for p in grip.above]
     return below + above
 
 
@@ -485,10 +483,3 @@ def _tightest(distance: Any, last: Any, obstacles: Sequence[Sequence[Any]]) -> A
     best = np.lexsort((end_y, turn), axis=-1)[..., :1]
     found = np.degrees(back + np.take_along_axis(turns, best, axis=-1)) % 360.0
     return np.where(free.any(axis=-1), found[..., 0], last)
-
-
-def fold_opening(points: Sequence[Point], corner: int) -> float:
-    """Return the angle between the centre lines that meet at a shaft, degrees: 180 in line."""
-    (x, y), *ends = points[corner], points[corner - 1], points[corner + 1]
-    first, second = (math.atan2(py - y, px - x) for px, py in ends)
-    return abs(math.degrees(math.remainder(second - first, 2 * math.pi)))

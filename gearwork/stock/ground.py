@@ -16,25 +16,18 @@ class Surface:
     """Ground to roll on."""
 
     name: str  # in a design file
-    min_resistance: float  # published range of the coefficient of
-    max_resistance: float  # rolling resistance, pull over weight
+    rolling_resistance: float  # pull over weight, upper end of its range: wheels here are small
     tyre_friction: float  # of a rubber tyre on it, to count on
     max_friction: float  # the most there may be, dry and clean
     source: str
-
-    @property
-    def rolling_resistance(self) -> float:
-        """The coefficient to design with: the upper end of the range, as wheels here are small."""
-        return self.max_resistance
 
 
 @cache
 def surfaces() -> tuple[Surface, ...]:
     """Return every surface in the table, in its order."""
     return tuple(
-        Surface(row["name"], low, high, row["tyre_friction"], row["max_friction"], row["source"])
+        Surface(**row | {"rolling_resistance": max(row["rolling_resistance"])})
         for row in table("surfaces")["surface"]
-        for low, high in (row["rolling_resistance"],)
     )
 
 

@@ -10,9 +10,11 @@ import gearwork as gw
 from gearwork.checks.hub.centring import Centring
 from gearwork.checks.tolerance import (
     Scatter,
+    Setting,
+    SettingSearch,
     check_tolerance,
     draw,
-    safe_distance,
+    safe_setting,
     sample_pair,
 )
 
@@ -292,6 +294,11 @@ def _gears(thinning):
 
 TIGHT = gw.GearPair(*_gears(0.05))
 FEW = 20_000
+
+
+def safe_distance(pair, accepted=0.01, contact_ratio=1.0, samples=FEW):
+    search = SettingSearch.over(draw(Scatter(), samples, 0), Scatter(), accepted, contact_ratio)
+    return safe_setting(pair, search, search.spread(Setting.of(pair)))
 
 
 @pytest.mark.parametrize("accepted", [0.05, 0.01, 0.001])

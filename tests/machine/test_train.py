@@ -1,5 +1,6 @@
 """Trains of gears: balances, textbook trains, statics of every shaft, collisions by brute force."""
 
+import cmath
 import dataclasses
 import itertools
 import math
@@ -15,7 +16,7 @@ from gearwork.geometry.pair import GearPair
 from gearwork.machine.attached import crank, wheels
 from gearwork.machine.drive import GivenDrive
 from gearwork.machine.duty import Duty
-from gearwork.machine.frame import Frame, ShaftParts, fold_opening
+from gearwork.machine.frame import Frame, ShaftParts
 from gearwork.machine.load import GivenLoad
 from gearwork.machine.stage import Stage
 from gearwork.machine.train import GearTrain, check_train
@@ -293,6 +294,12 @@ def test_reflected_inertia_holds_the_kinetic_energy_of_all_gears():
 
 
 # Places
+
+
+def fold_opening(points, corner):
+    """Angle between the centre lines that meet at a shaft, degrees: 180 in line."""
+    here, one, other = (complex(*points[i]) for i in (corner, corner - 1, corner + 1))
+    return abs(math.degrees(cmath.phase((other - here) / (one - here))))
 
 
 def test_in_line_and_given_angles():

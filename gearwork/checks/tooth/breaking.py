@@ -38,9 +38,6 @@ FIRST_FIBRE = 1.18
 formula's: median of the birch among 200 random teeth (10 to 60 teeth, module 3 to 10, bits of 2 to
 6.35 mm, sheets of 9 to 18 mm), each in its worst direction; 1.07 to 1.29."""
 
-MODEL_SPREAD = 0.04
-"""Standard deviation of the logarithm of that ratio."""
-
 AVERAGED = (3.1, -0.39)
 """Load at which tension averaged over 1 mm reaches its strength, over that at which the edge does:
 3.1 ρ^-0.39, ρ in mm, fitted to the same teeth within 3 %."""
@@ -96,20 +93,6 @@ def breaking_shares(cut: CutTooth[Any], diameter: Any, rose: SheetPolar) -> Util
     The force meets the flank at `diameter`, mm; see `RootPeaks`.
     """
     return RootPeaks.of(cut, diameter).shares(rose)
-
-
-def layer_shares(stiffness: Any) -> Any:
-    """Return load on each layer over the mean load, from the stiffness of a tooth of each layer.
-
-    A mate that is rigid across the width moves all layers alike.
-
-    Parameters
-    ----------
-    stiffness : (..., layers) array_like
-        Load over the movement of its point of teeth cut from each layer alone, in any unit.
-    """
-    each = np.asarray(stiffness, dtype=float)
-    return each / each.mean(axis=-1, keepdims=True)
 
 
 @dataclass(frozen=True)

@@ -238,13 +238,12 @@ class FlankPolar:
     share : Utilisation
         Of the characteristic strengths, arrays of shape (k,); shear from the beam's parabola.
         Compression tells where wood yields first, which breaks nothing.
-    tension_edge, compression_edge : (k,) ndarray
-        Direction of the fillet to the face grain where each is greatest, degrees, 0 to 180.
+    tension_edge : (k,) ndarray
+        Direction of the fillet to the face grain where tension is greatest, degrees, 0 to 180.
     """
 
     share: Utilisation
     tension_edge: Floats
-    compression_edge: Floats
 
     @property
     def breaking(self) -> Floats:
@@ -376,14 +375,11 @@ def direction_polars(
 
     def rose(flank: int) -> FlankPolar:
         found = peaks[which, np.where(flipped, 1 - flank, flank)]
-        edges = np.where(flipped[:, None], -found[:, 2:], found[:, 2:]) % 180.0
-        shares, edges = (v.reshape(axis.size, layers.size, 2) for v in (found[:, :2], edges))
-        worst = shares.argmax(axis=1)
-        (pulled, pushed), (pulled_edge, pushed_edge) = (
-            [v[row, worst[:, k], k] for k in (0, 1)] for v in (shares, edges)
-        )
-        share = Utilisation(raised * pulled, raised * pushed, shear)
-        return FlankPolar(share, pulled_edge, pushed_edge)
+        pulled, pushed, edges = found.reshape(axis.size, layers.size, 3).transpose(2, 0, 1)
+        most, turned_back = pulled.argmax(axis=1), flipped.reshape(edges.shape)
+        edge = (np.where(turned_back, -edges, edges) % 180.0)[row, most]
+        share = Utilisation(raised * pulled[row, most], raised * pushed.max(axis=1), shear)
+        return FlankPolar(share, edge)
 
     return ElasticPolars(axis, rose(0), rose(1))
 
@@ -461,7 +457,7 @@ def _distinct(angles: Floats) -> tuple[Floats, Any, Any]:
 
 
 def _peaks(found: ToothStress, panel: Panel, axis: float, inner: bool) -> Floats:
-    """Greatest share in tension and compression and the edges' directions, a row for each load."""
+    """Greatest share in tension and compression and the pulled edge's direction, a row a load."""
     edge = (axis + found.tangent_angle) % 180.0
     if inner:
         x, y, shear = np.moveaxis(found.inner, -1, 0)
@@ -470,9 +466,7 @@ def _peaks(found: ToothStress, panel: Panel, axis: float, inner: bool) -> Floats
         strength = np.where(found.along > 0.0, panel.tension_at(edge), panel.compression_at(edge))
         index = np.abs(found.along) / strength
     pulled, pushed = (np.where(side, index, 0.0) for side in (found.along > 0.0, found.along < 0.0))
-    return np.column_stack(
-        [pulled.max(1), pushed.max(1), edge[pulled.argmax(1)], edge[pushed.argmax(1)]]
-    )
+    return np.column_stack([pulled.max(1), pushed.max(1), edge[pulled.argmax(1)]])
 
 
 YIELDING_ELEMENTS = 8

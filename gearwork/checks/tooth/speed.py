@@ -83,14 +83,6 @@ def thrown_load(pair: PairShape[Any], modulus: float, deviation: float = DEVIATI
     return (PITCH + PROFILE) * single * 1000 * deviation
 
 
-def dynamic_load(
-    pair: PairShape[Any], speed: Any, modulus: float, density: float, deviation: float = DEVIATION
-) -> Any:
-    """Return what deviations add to a tooth's load at a speed of the pinion, rpm, N/mm."""
-    share = relative_speed(pair, speed, modulus, density)
-    return share * thrown_load(pair, modulus, deviation)
-
-
 def bearable(strength: Any, share: Any, thrown: Any) -> Any:
     """Return the greatest load that with K_v stays within a strength; 0 where speed uses it up.
 

@@ -121,7 +121,7 @@ def section_bending(load: FlankLoad, fillet: Fillet) -> tuple[Floats, Floats]:
 
 LOAD_SHARE = 1.08
 """What the worse placed of layers that lie differently takes more than the mean when the mate's
-flank moves all of them alike; see `breaking.layer_shares`."""
+flank moves all of them alike: loads go with the stiffness of each layer's tooth."""
 
 GLUE_LINE = 1.04
 """Rise of the peak from the middle of a layer to a glue line between layers that lie differently;

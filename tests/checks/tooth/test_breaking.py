@@ -12,7 +12,6 @@ from gearwork.checks.tooth.breaking import (
     MEAN_OVER_CHARACTERISTIC,
     breaking_shares,
     expected_break,
-    layer_shares,
 )
 from gearwork.checks.tooth.elements import break_tooth, direction_polars
 from gearwork.checks.tooth.stress import GLUE_LINE, LOAD_SHARE, SheetPolar, stack_factor
@@ -120,10 +119,6 @@ def test_layer_of_a_stack_is_a_single_sheet_times_the_stack_factor(
 def test_layers_that_lie_alike_are_one_sheet() -> None:
     assert stack_factor((30.0, 30.0, 210.0)) == 1.0
     assert stack_factor((0.0, 90.0)) == pytest.approx(LOAD_SHARE * GLUE_LINE)
-
-
-def test_load_shares_follow_the_stiffness() -> None:
-    np.testing.assert_allclose(layer_shares([330.9, 238.7]), [1.1619, 0.8381], atol=1e-4)
 
 
 def test_reference_tooth_is_expected_to_break_within_the_independent_estimate() -> None:
