@@ -140,21 +140,26 @@ class Held(NamedTuple):
 
 @dataclass(frozen=True)
 class Standing:
-    """What trains that are held alike have in common: what stands on their rods, and how far.
+    """What stands on the rods of trains whose hubs reach equally far, and how far it does.
 
-    `gears`, `grips`: how pinion and wheel of each stage are held; `overhangs`: of drive and load;
-    `beside_plate`: how far from the plate the load must stand at least; `depth`: from end to end
-    of the rods; mm.
+    `grips`: what holds pinion and wheel of each stage; `overhangs`: of drive and load. One entry a
+    train: `tilts`, how askew each gear stands untrued, (n, gears); `beside_plate`, how far from the
+    plate the load must stand at least; `depth`, from end to end of the rods; mm.
     """
 
     shafts: Shafts
     parts: ShaftParts
     frame: Frame
-    gears: tuple[HubRating, ...]
     grips: tuple[Grip, ...]
     overhangs: tuple[float, float]
-    beside_plate: float
-    depth: float
+    tilts: Floats
+    beside_plate: Floats
+    depth: Floats
+
+    def rows(self, kept: Any) -> "Standing":
+        """Of some of the trains."""
+        tilts, beside = self.tilts[kept], self.beside_plate[kept]
+        return replace(self, tilts=tilts, beside_plate=beside, depth=self.depth[kept])
 
     @classmethod
     def of(
@@ -188,9 +193,10 @@ class Standing:
         )
         layouts = layouts_of(train, shafts, on, task.limits.cradle, (None,) * (2 * count))
         before = max(before, on.drive_overhang(train, shafts))
-        needed = on.load_overhang(train, shafts)
-        at = (before, after)
-        return cls(shafts, parts, frame, held.gears, grips, at, needed, depth_of(layouts))
+        tilts = np.array([[seated_tilt(one)[0] for one in held.gears]])
+        needed = np.array([on.load_overhang(train, shafts)])
+        at, depth = (before, after), np.array([depth_of(layouts)])
+        return cls(shafts, parts, frame, grips, at, tilts, needed, depth)
 
 
 @lru_cache(maxsize=512)
@@ -201,7 +207,7 @@ def _standing(
 
 
 def standings(trains: TrainTable) -> Iterator[tuple[Ints, Standing]]:
-    """Return which trains are held alike, and what comes of that; nothing where rods are unknown.
+    """Return which trains stand alike, and what comes of that; nothing where rods are unknown.
 
     By the fixings that the machine chooses (`sized_fixing`), with the reserve of the search.
     """
@@ -249,6 +255,7 @@ def standings(trains: TrainTable) -> Iterator[tuple[Ints, Standing]]:
         choose(last, torques[:, -1] / task.outputs, load.fixed_by[1], fixing)
     kinds, back = np.unique(np.column_stack(columns), axis=0, return_inverse=True)
     chosen: list[Any] = list(every)
+    alike: dict[object, list[tuple[Ints, Standing]]] = {}
     for number, kind in enumerate(kinds.tolist()):
         gears = tuple(chosen[at] for at in kind[count : 3 * count])
         ends = [chosen[at] for at in kind[3 * count :]]
@@ -257,12 +264,20 @@ def standings(trains: TrainTable) -> Iterator[tuple[Ints, Standing]]:
         coupled = at_drive if isinstance(at_drive, Coupling) else None
         held = Held(gears, coupled, None if coupled else at_drive, at_load)
         rows = np.flatnonzero(back.ravel() == number)
-        yield rows, _standing(task, shafts, parts, tuple(panels[at] for at in kind[:count]), held)
+        one = _standing(task, shafts, parts, tuple(panels[at] for at in kind[:count]), held)
+        alike.setdefault((one.frame, one.grips, one.overhangs), []).append((rows, one))
+    for lot in alike.values():
+        every_row = np.concatenate([rows for rows, _ in lot])
+        each = [one.rows(np.zeros(len(rows), dtype=int)) for rows, one in lot]
+        columns = ([one.tilts for one in each], [one.beside_plate for one in each])
+        tilts, beside = map(np.concatenate, columns)
+        depth = np.concatenate([one.depth for one in each])
+        yield every_row, replace(each[0], tilts=tilts, beside_plate=beside, depth=depth)
 
 
 @dataclass(frozen=True, eq=False)
 class BentTrains:
-    """Trains on their shafts in a frame, all held alike."""
+    """Trains on their shafts in a frame, all standing alike."""
 
     trains: TrainTable
     on: Standing
@@ -272,6 +287,10 @@ class BentTrains:
     def _count(self) -> int:
         return int(self.trains.places.shape[1])
 
+    def rows(self, kept: Any) -> "BentTrains":
+        """Some of the trains."""
+        return BentTrains(self.trains.rows(kept), self.on.rows(kept), self.arrangement)
+
     @property
     def frame(self) -> Frame:
         """The frame with the room that takes what stands on the rods."""
@@ -280,8 +299,7 @@ class BentTrains:
     @cached_property
     def _stack(self) -> StackUp:
         shared = ((0, 2),) if self.arrangement == "coaxial" else ()
-        # held alike they are of the same panels
-        widths = self.trains.stages.face_width[0].tolist()
+        widths = [*self.trains.stages.face_width.T]
         return StackUp.of(range(self._count), widths, self.frame, shared)
 
     @cached_property
@@ -292,7 +310,7 @@ class BentTrains:
             for i in range(self._count + 1)
         ]
         for i, start in enumerate(self._stack.planes):
-            end = start + float(stages.face_width[0, i])
+            end = start + stages.face_width[:, i]
             for column, tip in ((found[i], stages.pinion_tip), (found[i + 1], stages.wheel_tip)):
                 column.append(Cylinder("gear", start, end, tip[:, i], (i,)))
                 column += hub_cylinders("hub", next(grips), start, end)
@@ -321,7 +339,7 @@ class BentTrains:
             if not good.any():
                 break
             if good.mean() < FEW:
-                some, at = replace(some, trains=some.trains.rows(good)), at[good]
+                some, at = some.rows(good), at[good]
         return found
 
     def room(self) -> Demands:
@@ -361,20 +379,18 @@ class BentTrains:
         if limits.stock is not None:
             wide, tall = box[2] - box[0] - 2.0 * EAR, box[3] - box[1]
             demands |= plate_sizes(wide, tall, frame.plate_thickness, limits.stock)
-        depth = np.full(len(self.trains), self.on.depth)
-        return demands | limits.of_machine((right - left, high - low, depth))
+        return demands | limits.of_machine((right - left, high - low, self.on.depth))
 
     def _askew(self) -> tuple[Any, Any]:
         """How far flanks stand off at one edge over what runs in, and 1, of the worst mesh."""
         given, stages = self.trains.task.limits.tolerance, self.trains.stages
+        panels = self.trains.task.space.panels
+        lean = np.array([given.lean(panel.sheet.thickness) for panel in panels])
         shares = []
         for i in range(self._count):
-            width = float(stages.face_width[0, i])
-            sheet = self.trains.task.space.panels[int(stages.panel[0, i])].sheet.thickness
-            gaps: list[Any] = [given.lean(sheet)]
+            width, gaps = stages.face_width[:, i], [lean[stages.panel[:, i]]]
             tips = stages.pinion_tip[:, i], stages.wheel_tip[:, i]
-            for held, tip in zip(self.on.gears[2 * i : 2 * i + 2], tips, strict=True):
-                untrued, _ = seated_tilt(held)
+            for untrued, tip in zip(self.on.tilts.T[2 * i : 2 * i + 2], tips, strict=True):
                 gaps.append(width * np.minimum(untrued, given.max_wobble / tip))
             gap = np.sqrt(sum(one**2 for one in gaps))
             shares.append(gap / (RUN_IN * np.maximum(stages.play[:, i], 1e-9)))

@@ -18,7 +18,7 @@ from gearwork.errors import GearworkError
 from gearwork.machine.brief import SHEETS, GearBrief
 from gearwork.machine.cause import causes
 from gearwork.machine.design import BESIDE_PLATE, Design
-from gearwork.machine.drive import Drive, Motor
+from gearwork.machine.drive import Motor
 from gearwork.machine.gear_set import GearSet
 from gearwork.machine.remedies import (
     MODULES,
@@ -562,7 +562,7 @@ def _lower_clutch(way: float, document: Table) -> str | None:
     low, high = 0.01 * own, own
     while high > 1.02 * low:
         middle = math.sqrt(low * high)
-        moves = _moves(brief, replace(drive, clutch_torque=middle))
+        moves = _moves(brief, middle)
         low, high = (low, middle) if moves else (middle, high)
     return _set(document, "drive.clutch_torque", figures_down(own * (high / own) ** way, 2))
 
@@ -576,11 +576,19 @@ def _firmer_clutch(brief: DesignFile) -> Iterator[Edit]:
                 yield _write(("drive.clutch_torque", higher))
 
 
-def _moves(brief: DesignFile, drive: Drive) -> bool:
-    """Whether another drive leaves some choice of ratios."""
-    other = replace(brief, drive=drive)
+def _moves(brief: DesignFile, clutch: float) -> bool:
+    """Whether a clutch set to so much, N·m, leaves some choice of ratios in a gear of the drive."""
+
+    def set_clutch(way: DesignFile) -> DesignFile:
+        assert isinstance(way.drive, Motor)
+        return replace(way, drive=replace(way.drive, clutch_torque=clutch))
+
     reach = brief.space.wheel_teeth[1] / brief.space.pinion_teeth[0]
-    bands = [(reach**stages, other.duty(stages).ratio_range) for stages in brief.space.stages]
+    bands = (
+        (reach**stages, way.duty(stages).ratio_range)
+        for way in map(set_clutch, drive_gears(brief))
+        for stages in brief.space.stages
+    )
     return any(band and min(band[1], most) > ROOMY * band[0] for most, band in bands)
 
 

@@ -74,7 +74,7 @@ def test_every_demand_is_that_of_a_check(text, monkeypatch):
     task = Task(brief.space, brief.limits, brief.duty(stages), brief.service)
     trains = TrainTable(found.pairs, found.places[rows][:, :stages], task)
     for alike, on in standings(trains):
-        bent = BentTrains(trains.rows(alike[:1]), on, on.frame.arrangement)
+        bent = BentTrains(trains.rows(alike), on, on.frame.arrangement).rows([0])
         needed = bent.room() | bent.edge() | bent.strength()
         demands = {name: float(np.squeeze(value)) for name, (value, _) in needed.items()}
         design = Design(brief.given(found.best(rows[alike[0]])))

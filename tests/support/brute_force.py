@@ -39,7 +39,9 @@ CORE = {"M6": 4.773, "M8": 6.466, "M10": 8.160, "M12": 9.853}
 OF_GEARS = {"search", "layers", "modules", "smaller modules", "stages", "teeth"}
 """Changes that only add to what a search may choose: the largest step has all the others."""
 
-BESIDE = {"overhang", "bit"}
+OF_DRIVE = {"clutch", "firmer clutch", "crank"}
+
+BESIDE = {"overhang"}
 """Changes that no bound of the ratio knows of."""
 
 
@@ -84,7 +86,9 @@ def confirm(text: str, seconds: float = 60.0) -> Confirmed:
                 told.whole = False
                 return told
             told.trains += 1
-            if not all(_pair_holds(gear, pair) for pair in pairs) or not _bears(gear, pairs):
+            if not (_is_held(gear, pairs) and all(_pair_holds(gear, pair) for pair in pairs)):
+                continue
+            if not _bears(gear, pairs):
                 continue
             told.machines += 1
             try:
@@ -102,20 +106,26 @@ def variants(text: str):
     brief = parse_brief(text, "brute force")
     changes = ways._changes(brief, None)
     means = [c for c in changes if not c.wish and c.name not in OF_GEARS]
+    # what moves the load first, and last what no bound of the ratio knows of
+    means.sort(key=lambda c: (c.name not in OF_DRIVE, c.name in BESIDE))
     widest = [c.steps[-1] for c in changes if c.name in OF_GEARS]
-    wishes = [None, *((step,) for c in changes if c.wish for step in c.steps)]
-    for wish in wishes:
-        for steps in itertools.product(*[(None, *c.steps) for c in means if c.name not in BESIDE]):
-            edits = (*(wish or ()), *steps, *widest)
-            yield (first := _edited(text, edits))
-            if _jobs(first):
-                for more in itertools.product(
-                    *[(None, *c.steps) for c in means if c.name in BESIDE]
-                ):
-                    yield _edited(text, (*edits, *more))
+    for wish in (None, *(step for c in changes if c.wish for step in c.steps)):
+        yield from _further(_edited(text, wish, *widest), means)
 
 
-def _edited(text: str, edits) -> str:
+def _further(text: str, means):
+    """The file with each step of the first change and none, and so on, where gears may do."""
+    left = {change.name for change in means}
+    if not left & OF_DRIVE and not _jobs(text, firm=not left - BESIDE):
+        return
+    if not means:
+        yield text
+        return
+    for step in (None, *means[0].steps):
+        yield from _further(_edited(text, step), means[1:])
+
+
+def _edited(text: str, *edits) -> str:
     document = tomlkit.parse(text)
     for edit in edits:
         if edit is not None:
@@ -124,8 +134,11 @@ def _edited(text: str, edits) -> str:
 
 
 @lru_cache(maxsize=8)
-def _jobs(text: str):
-    """Both gears of a drill with each number of stages and the ratios that may do."""
+def _jobs(text: str, firm: bool = True):
+    """Both gears of a drill with each number of stages and the ratios that may do.
+
+    `firm`: whether rods, grade and sheet stay as they are.
+    """
     try:
         brief = parse_brief(text, "brute force")
     except GearworkError:
@@ -134,7 +147,7 @@ def _jobs(text: str):
         (gear, count, between)
         for gear in (brief, *_other_gear(brief))
         for count in brief.space.stages
-        if (between := band(gear, count))
+        if (between := band(gear, count, firm))
     ]
 
 
@@ -143,18 +156,32 @@ def _other_gear(brief):
     return [dataclasses.replace(brief, drive=other)] if other else []
 
 
-def band(brief, stages: int) -> tuple[float, float] | None:
-    """Ratios that may start the load, come near its speed and leave the last rod whole."""
+def band(brief, stages: int, firm: bool = True) -> tuple[float, float] | None:
+    """Ratios of its teeth that may start the load, come near its speed, leave the last rod whole.
+
+    `firm`: whether rods, grade and sheet are those that count.
+    """
+    (least, most), (small, large) = brief.space.pinion_teeth, brief.space.wheel_teeth
+    found = _moving(brief, stages, firm)
+    low, high = found or (math.inf, 0.0)
+    low, high = max(low, (small / most) ** stages), min(high, (large / least) ** stages)
+    return (low, high) if low <= high * (1 + 1e-9) else None
+
+
+def _moving(brief, stages: int, firm: bool) -> tuple[float, float] | None:
+    """The same, whatever the teeth."""
     drive, load = brief.drive, brief.load
     free, most = drive.line.no_load_speed, drive.max_torque
     torque = load.running_torque
     wanted = load.wanted_power / torque / RPM
     core, grade = CORE[brief.shafts.rod.thread], brief.shafts.rod.grade.name
-    bears = YIELD[grade] / math.sqrt(3) / 1.5 * math.pi * core**3 / 16e3
+    bears = YIELD[grade] / math.sqrt(3) / 1.5 * math.pi * core**3 / 16e3 if firm else math.inf
     asked = most * (1 + brief.reserve)
-    if drive.fixed_by and _fixed(brief, drive.fixed_by[1]) < asked:
+    if firm and drive.fixed_by and _fixed(brief, drive.fixed_by[1]) < asked:
         return None
-    if load.fixed_by:
+    if firm:  # the last wheel, however large, is fixed to the last rod
+        bears = min(bears, _fixed(brief, 400.0))
+    if firm and load.fixed_by:
         bears = min(bears, _fixed(brief, load.fixed_by[1]))
     low = load.starting_torque / drive.starting_torque
     high = min(bears / asked, free / (0.8 * wanted))
@@ -251,20 +278,34 @@ def _cut_holds(bit, sizes, thin, thickness):
 
 
 @cache
-def _allowed(bit, sizes, thin, panel, service):
-    """Torque a pinion may be given at a stall, N·m; slow, when the teeth bear most."""
+def _allowed(bit, sizes, thin, panel, service, case):
+    """Torque a pinion may be given in a load case, N·m; slow, when the teeth bear most."""
     cut = _cut_holds(bit, sizes, thin, panel.sheet.thickness)
-    return gw.rate_pair(cut, panel, 1.0, service=service)["stall"].torque
+    return gw.rate_pair(cut, panel, 1.0, service=service)[case].torque
+
+
+def _is_held(brief, pairs) -> bool:
+    """Whether some fixing in the wood of each gear, less its teeth, holds what the drive gives."""
+    torque = (1.0 + brief.reserve) * brief.drive.max_torque
+    for m, z1, z2, x1, x2, *_ in pairs:
+        up = torque * z2 / z1
+        for on, z, x in ((torque, z1, x1), (up, z2, x2)):
+            if _fixed(brief, m * (z + 2.0 * x - 2.0)) < on:
+                return False
+        torque = up
+    return True
 
 
 def _bears(brief, pairs) -> bool:
-    """Whether every pair bears the drive's greatest torque, and the last one the load."""
-    most, reserve = brief.drive.max_torque, 1.0 + brief.reserve
+    """Whether every pair bears the drive's greatest torque, and all day the load without losses."""
+    reserve, ratio = 1.0 + brief.reserve, math.prod(pair[2] / pair[1] for pair in pairs)
+    most, running = brief.drive.max_torque, brief.load.running_torque / ratio
     up_to = 1.0
     for pair in pairs:
-        sizes, layers, thin = pair[:5], pair[5], pair[6]
-        allowed = _allowed(brief.bit, sizes, thin, brief.gears.panel(layers), brief.service)
-        if allowed < reserve * most * up_to:
+        given = brief.bit, pair[:5], pair[6], brief.gears.panel(pair[5]), brief.service
+        if _allowed(*given, "stall") < reserve * most * up_to:
+            return False
+        if _allowed(*given, "running") < reserve * running * up_to:
             return False
         up_to *= pair[2] / pair[1]
     return True
