@@ -21,7 +21,7 @@ from gearwork.checks.shaft.shaft import YIELD_SAFETY
 from gearwork.checks.tolerance import Drawn, draw
 from gearwork.checks.tooth.breaking import RootPeaks
 from gearwork.checks.tooth.friction import mesh_loss
-from gearwork.checks.tooth.mesh import MIN_CLEARANCE, MIN_TIP, min_backlash
+from gearwork.checks.tooth.mesh import MIN_CLEARANCE, MIN_CONTACT_RATIO, MIN_TIP, min_backlash
 from gearwork.checks.tooth.strength import Capacity
 from gearwork.checks.tooth.stress import SheetPolar
 from gearwork.choosing.space import Limits, SearchSpace
@@ -38,7 +38,7 @@ from gearwork.geometry.pair import (
 from gearwork.geometry.tooth import CutTooth, cut_tooth
 from gearwork.machine.brief import Tolerances
 from gearwork.machine.stage import MountedGear, hub_room
-from gearwork.numbers import Floats, Ints
+from gearwork.numbers import FUZZ, Floats, Ints
 from gearwork.stock.hardware import Rod
 from gearwork.stock.laminate import Panel
 
@@ -280,6 +280,8 @@ class PairTable:
     panel: Ints  # which of the panels of the search space
     capacity: Capacity
     thin_share: Floats  # of it that is left with the sheet at its thinnest; 1: not asked
+    room_apart: Floats  # by how much bent rods may part the gears, mm, and bring them nearer
+    room_nearer: Floats
 
     def __len__(self) -> int:
         return len(self.module)
@@ -340,7 +342,8 @@ def pairs_in(grid: PairGrid, span: tuple[int, int]) -> tuple[PairTable, Tally]:
         len(flank),
     )
     cut = taken(cut, np.flatnonzero(runs))
-    tables = [_table(cut, grid, index) for index in range(len(space.panels))]
+    room = _mesh_room(cut.pair)
+    tables = [_table(cut, grid, index, room) for index in range(len(space.panels))]
     return joined(tables), Tally(tally.tried, (tally + more).counts)
 
 
@@ -395,7 +398,21 @@ def _reserves(cut: _Cut) -> tuple[Floats, Floats]:
     return flank, np.minimum(*(tooth.fillet_clearance for tooth in teeth))
 
 
-def _table(cut: _Cut, grid: PairGrid, index: int) -> PairTable:
+def _mesh_room(pair: PairShape[Floats]) -> tuple[Floats, Floats]:
+    """By how much bent rods may part whole flanks, and bring them nearer, mm, as the check says.
+
+    Apart until ε_α = 1, which is where the path of contact is one base pitch long (ISO 21771-1).
+    """
+    distance = pair.centre_distance
+    closest = pair.distance_for_backlash(np.maximum(pair.backlash, 0.0) / 2.0)
+    tolerance = np.floor(100.0 * np.maximum(distance - closest, 0.0) + FUZZ) / 100.0
+    action = sum(pair.tip_curvatures) - MIN_CONTACT_RATIO * pair.pinion.base_pitch
+    radii = (pair.pinion.base_diameter + pair.wheel.base_diameter) / 2.0
+    farthest = np.hypot(np.maximum(action, 0.0), radii)
+    return np.maximum(farthest - distance - tolerance, 0.0), tolerance / 2.0
+
+
+def _table(cut: _Cut, grid: PairGrid, index: int, room: tuple[Floats, Floats]) -> PairTable:
     limits, panel, pair = grid.limits, grid.space.panels[index], cut.pair
     pinion, wheel = pair.pinion, pair.wheel
     bore = 0.0 if limits.parts is None else limits.parts.rod_diameter
@@ -439,6 +456,8 @@ def _table(cut: _Cut, grid: PairGrid, index: int) -> PairTable:
         panel=np.full(len(pinion.module), index),
         capacity=capacity,
         thin_share=share,
+        room_apart=room[0],
+        room_nearer=room[1],
     )
 
 

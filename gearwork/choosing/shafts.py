@@ -121,12 +121,26 @@ class Bent:
     def slope_at(self, place: Any, core: float) -> Floats:
         """Of the deflected shaft, mm per mm, (n, ways, 2); `place` (n,)."""
         places, forces = self.every
-        ends = np.stack([np.broadcast_to(x, self.at.shape[:2]) for x in self.bearings], axis=-1)
         x = np.broadcast_to(np.reshape(place, (-1, 1, 1)), (*self.at.shape[:2], 1))
         tilt = beam.summed_arms(x, places, forces, 2)[..., 0, :] / factorial(2)
+        return np.asarray((tilt - self._chord[2]) / beam.rigidity(core))
+
+    def moved_at(self, place: Any, core: float) -> Floats:
+        """How far the shaft is bent aside, mm, (n, ways, 2); `place` (n,)."""
+        places, forces = self.every
+        x = np.broadcast_to(np.reshape(place, (-1, 1, 1)), (*self.at.shape[:2], 1))
+        aside = beam.summed_arms(x, places, forces, 3)[..., 0, :] / factorial(3)
+        start, first, chord = self._chord
+        return np.asarray((aside - first - (x - start) * chord) / beam.rigidity(core))
+
+    @cached_property
+    def _chord(self) -> tuple[Floats, Floats, Floats]:
+        """The first bearing, E I times how far it is off there, and the slope to the other."""
+        places, forces = self.every
+        ends = np.stack([np.broadcast_to(x, self.at.shape[:2]) for x in self.bearings], axis=-1)
         held = beam.summed_arms(ends, places, forces, 3) / factorial(3)
         chord = (held[..., 1, :] - held[..., 0, :]) / (ends[..., 1] - ends[..., 0])[..., None]
-        return np.asarray((tilt - chord) / beam.rigidity(core))
+        return ends[..., :1], held[..., 0, :], chord
 
 
 class Held(NamedTuple):
@@ -269,10 +283,11 @@ def standings(trains: TrainTable) -> Iterator[tuple[Ints, Standing]]:
     for lot in alike.values():
         every_row = np.concatenate([rows for rows, _ in lot])
         each = [one.rows(np.zeros(len(rows), dtype=int)) for rows, one in lot]
-        columns = ([one.tilts for one in each], [one.beside_plate for one in each])
-        tilts, beside = map(np.concatenate, columns)
-        depth = np.concatenate([one.depth for one in each])
-        yield every_row, replace(each[0], tilts=tilts, beside_plate=beside, depth=depth)
+        tilts, beside_plate, depth = (
+            np.concatenate([getattr(one, name) for one in each])
+            for name in ("tilts", "beside_plate", "depth")
+        )
+        yield every_row, replace(each[0], tilts=tilts, beside_plate=beside_plate, depth=depth)
 
 
 @dataclass(frozen=True, eq=False)
@@ -616,16 +631,20 @@ class BentTrains:
         return beam.thread_fatigue_strength(self.on.shafts.rod.diameter, cycles)
 
     def edge(self) -> Demands:
-        """Return K_Hβ over what it may be, of the worst mesh."""
+        """Return K_Hβ, and how far gears move apart or nearer, over what it may be, worst mesh."""
         bent = [[self.bent(shaft, case) for case in self._jams] for shaft in range(self._count + 1)]
         stages, core = self.trains.stages, self.on.shafts.rod.core_diameter
         moduli = np.array([mean_modulus(panel) for panel in self.trains.task.space.panels])
         reserve = np.minimum(self.trains.reserve("stall"), self.trains.reserve("braking"))
         most = max_face_factor(reserve, stages.face_width, stages.tooth_depth)
-        found = []
+        found, moved = [], []
         for i in range(self._count):
             width, modulus = stages.face_width[:, i], moduli[stages.panel[:, i]]
             factors, forces = [], []
+            turn = np.radians(self._angles[i]) * np.ones(len(width))
+            along = np.stack([np.cos(turn), np.sin(turn)], axis=-1)[:, None, :, None]
+            apart, nearer = (np.maximum(one[:, i, None, None], 1e-9)
+                             for one in (stages.room_apart, stages.room_nearer))  # fmt: skip
             for on_pinion, on_wheel in zip(bent[i], bent[i + 1], strict=True):
                 force = on_wheel.forces[:, 0, 0]  # the first load of a wheel's shaft is its mesh
                 size = length(force)
@@ -637,10 +656,19 @@ class BentTrains:
                 gap = np.abs(slopes[1][:, None, :] - slopes[0][:, :, None]).max(axis=(1, 2)) * width
                 factors.append(beam.face_load_factor(gap, width, size, modulus))
                 forces.append(size)
+                ways = [
+                    (one.moved_at(self._middle(i), core)[..., None, :] @ along)[..., 0, 0]
+                    for one in (on_pinion, on_wheel)
+                ]
+                change = ways[1][:, None, :] - ways[0][:, :, None]
+                moved.append(np.maximum(change / apart, -change / nearer).max(axis=(1, 2)))
             worst = np.argmax(np.array(factors) * np.array(forces), axis=0)
             factor = np.take_along_axis(np.array(factors), worst[None], axis=0)[0]
             found.append(factor / most[:, i])
-        return {"edge load": (np.max(found, axis=0), 1.0)}
+        return {
+            "edge load": (np.max(found, axis=0), 1.0),
+            "centre distance under load": (np.max(moved, axis=0), 1.0),
+        }
 
 
 def _spread(name: str, value: Any, limit: Any, at: Ints, count: int) -> tuple[Any, Any]:

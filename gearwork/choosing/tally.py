@@ -199,6 +199,9 @@ DEMANDS = {
         STIFFER,
         kind="stiffness",
     ),
+    "centre distance under load": Demand(
+        "times what their mesh bears", "at most", STIFFER, kind="stiffness"
+    ),
     "ground clearance": Demand(
         "mm",
         "at least",

@@ -85,6 +85,7 @@ def test_every_demand_is_that_of_a_check(text, monkeypatch):
             "bearing strength": 1 / worst(design, "static safety"),
             "bearing seats": 1 / worst(design, "seat"),
             "edge load": worst(design, "edge load"),
+            "centre distance under load": worst(design, "centre distance under load"),
             "wood beside the bearings": 1 / worst(design, "wood beside the bearings"),
             "bending of the feet": 1 / worst(design, "bending of the feet"),
             "room between shafts": min(

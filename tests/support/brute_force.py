@@ -20,7 +20,7 @@ from gearwork.checks.hub.joints import JointUse
 from gearwork.checks.tooth.mesh import judges
 from gearwork.errors import GearworkError
 from gearwork.machine.design import Design
-from gearwork.machine.stage import Stage
+from gearwork.machine.stage import Stage, hub_room
 from gearwork.numbers import RPM
 from gearwork.spec import ways
 from gearwork.spec.solve import arranged, spared
@@ -188,27 +188,54 @@ def _moving(brief, stages: int, firm: bool) -> tuple[float, float] | None:
     if not hasattr(drive, "stall_torque"):  # a hand turns as fast, whatever it moves
         low = max(low, free * torque / (1.25 * load.wanted_power / RPM))
         return (low / 1.01, high * 1.01) if low <= high else None
-    stall = drive.stall_torque
-
-    def speed(ratio: float, kept: float) -> float:
-        used = torque / (ratio * kept)
-        return free * max(1 - used / stall, 0.0) / ratio if used <= most else 0.0
-
     tried = [low * (high / low) ** (i / 400) for i in range(401)] if high > low else []
     worst = WORST**stages
-    good = [r for r in tried if speed(r, 1.0) >= 0.8 * wanted and speed(r, worst) <= 1.25 * wanted]
+    good = [r for r in tried if _in_band(brief, r, worst, 1.0)]
     return (good[0] / 1.01, good[-1] * 1.01) if good else None
+
+
+def _in_band(brief, ratio: float, worst: float, best: float) -> bool:
+    """Whether some efficiency between two makes the drive move the load about as fast as wished."""
+    drive, torque = brief.drive, brief.load.running_torque
+    wanted = brief.load.wanted_power / torque / RPM
+
+    def speed(kept: float) -> float:
+        used = torque / (ratio * kept)
+        slowed = max(1 - used / drive.stall_torque, 0.0)
+        return drive.no_load_speed * slowed / ratio if used <= drive.max_torque else 0.0
+
+    return speed(best) >= 0.8 * wanted and speed(worst) <= 1.25 * wanted
+
+
+def _may_do(brief, teeth) -> bool:
+    """Whether a train of these teeth does, by the loss of each mesh at most and at least.
+
+    mu pi (1 / z1 + 1 / z2) (1 - e1 - e2 + e1^2 + e2^2), Niemann: the last is between 1 and 1/2.
+    """
+    if not hasattr(brief.drive, "stall_torque"):
+        return True
+    mu, worst, best = brief.service.friction.moving, 1.0, 1.0
+    for z1, z2 in teeth:
+        loss = mu * math.pi * (1 / z1 + 1 / z2)
+        worst, best = worst * 0.98 * (1 - loss), best * (1 - loss / 2)
+    ratio = math.prod(z2 / z1 for z1, z2 in teeth)
+    return _in_band(brief, ratio, max(worst, 0.1), best)
 
 
 def _fixed(brief, room: float) -> float:
     """What the strongest fixing of a disc of so much room, mm, holds, N·m."""
+    use = JointUse.of(brief.service, brief.duty(1).ridden)
+    return _strongest(brief.space.panels, brief.shafts, brief.bit.cut_diameter, use, room)
+
+
+@cache
+def _strongest(panels, shafts, bit, use, room) -> float:
     found = [
         cheapest_fixing(
-            panel, 1e9, brief.shafts.rod, room_diameter=room, bit_diameter=brief.bit.cut_diameter,
-            use=JointUse.of(brief.service, brief.duty(1).ridden), or_strongest=True,
-            kind=brief.shafts.fixing,
+            panel, 1e9, shafts.rod, room_diameter=room, bit_diameter=bit, use=use,
+            or_strongest=True, kind=shafts.fixing,
         )
-        for panel in brief.space.panels
+        for panel in panels
     ]  # fmt: skip
     return max((one.design_torque for one in found if one), default=0.0)
 
@@ -227,11 +254,11 @@ def _trains(brief, count: int, between: tuple[float, float]):
             space.modules, teeth, sorted({x for x, _ in shifts}), layers, THINNINGS
         ):
             x2 = _filling(m, z1 + z2, fixed) - x1
-            if low <= z2 / z1 <= high and abs(x2) <= 1.0:
+            if low <= z2 / z1 <= high and abs(x2) <= 1.0 and _may_do(brief, [(z1, z2)]):
                 yield brief, [(m, z1, z2, x1, x2, n, t)]
         return
     for ratio in itertools.product(teeth, repeat=count):
-        if low <= math.prod(z2 / z1 for z1, z2 in ratio) <= high:
+        if low <= math.prod(z2 / z1 for z1, z2 in ratio) <= high and _may_do(brief, ratio):
             rest = itertools.product(space.modules, shifts, layers, THINNINGS)
             for kinds in itertools.product(list(rest), repeat=count):
                 pairs = [(m, *z, *x, n, t) for (m, x, n, t), z in zip(kinds, ratio, strict=True)]
@@ -278,10 +305,10 @@ def _cut_holds(bit, sizes, thin, thickness):
 
 
 @cache
-def _allowed(bit, sizes, thin, panel, service, case):
-    """Torque a pinion may be given in a load case, N·m; slow, when the teeth bear most."""
+def _allowed(bit, sizes, thin, panel, service, case, speed=1.0):
+    """Torque a pinion may be given in a load case, N·m; the slower, rpm, the more they bear."""
     cut = _cut_holds(bit, sizes, thin, panel.sheet.thickness)
-    return gw.rate_pair(cut, panel, 1.0, service=service)[case].torque
+    return gw.rate_pair(cut, panel, speed, service=service)[case].torque
 
 
 def _is_held(brief, pairs) -> bool:
@@ -290,7 +317,7 @@ def _is_held(brief, pairs) -> bool:
     for m, z1, z2, x1, x2, *_ in pairs:
         up = torque * z2 / z1
         for on, z, x in ((torque, z1, x1), (up, z2, x2)):
-            if _fixed(brief, m * (z + 2.0 * x - 2.0)) < on:
+            if _fixed(brief, hub_room(m * (z + 2.0 * x - 2.0))) < on:
                 return False
         torque = up
     return True
@@ -300,12 +327,13 @@ def _bears(brief, pairs) -> bool:
     """Whether every pair bears the drive's greatest torque, and all day the load without losses."""
     reserve, ratio = 1.0 + brief.reserve, math.prod(pair[2] / pair[1] for pair in pairs)
     most, running = brief.drive.max_torque, brief.load.running_torque / ratio
+    slowest = 0.8 * ratio * brief.load.wanted_power / brief.load.running_torque / RPM
     up_to = 1.0
     for pair in pairs:
         given = brief.bit, pair[:5], pair[6], brief.gears.panel(pair[5]), brief.service
         if _allowed(*given, "stall") < reserve * most * up_to:
             return False
-        if _allowed(*given, "running") < reserve * running * up_to:
+        if _allowed(*given, "running", float(int(slowest / up_to))) < reserve * running * up_to:
             return False
         up_to *= pair[2] / pair[1]
     return True
