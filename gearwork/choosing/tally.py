@@ -31,6 +31,10 @@ class Demand(NamedTuple):
     found: str = "the nearest has {value}{unit} and {sense} {limit} is asked"
     clutch: str = ""
     """What a clutch in the drive can do about it."""
+    less: str = ""
+    """What the file may ask instead, where the nearest has more than nothing."""
+    below: str = ""
+    """Said instead of what was found where the nearest has less than nothing."""
     kind: Kind = "geometry"
     """What sort of limit it is, as a check has it: of some (`SPARED`) a share is kept to spare."""
 
@@ -205,8 +209,11 @@ DEMANDS = {
     "ground clearance": Demand(
         "mm",
         "at least",
-        f"{SMALLER}, or an output_height that is {{short:g}} mm more",
+        f"{SMALLER}, or an axle {{short:g}} mm higher: larger wheels, and that output_height",
+        "gears and guard of the nearest keep {value} mm off the ground, and {limit} mm is asked",
         kind="room",
+        less=", or write ground_clearance = {enough:g}",
+        below="gears and guard of the nearest are {none} mm below the ground",
     ),
     "tooth strength, running": Demand(
         "N·m at the drive", "at least", STRONGER, BEARS, kind="strength"
@@ -307,6 +314,7 @@ class Tally:
             "sense": demand.sense,
             "short": round_up(abs(count.limit - count.value), 1),
             "enough": enough(count.value),
+            "none": figures_up(abs(count.value)),
             "asked": round_up(count.limit, 1),
             "clutch": figures_down(count.value, 2),
             "thicker": f"max_layers = {needed:g}, " if needed <= MAX_TOLD_LAYERS else "",
@@ -315,11 +323,13 @@ class Tally:
         also = ""
         if count.others and rest:
             also = f", and it misses {max(rest, key=lambda other: rest[other])} too"
-        advice = (demand.advice + (demand.clutch if clutch else "")).format(**words)
+        some = count.value > 0.0
+        advice = demand.advice + (demand.clutch if clutch else "") + (demand.less if some else "")
+        found = demand.found if some else demand.below or demand.found
         spared = ""
         if reserve and demand.kind in SPARED:
             spared = f" Of what it bears {100 * reserve:g} % are kept to spare."
-        return f"{said}: {demand.found.format(**words)}{also}. {advice}.{spared}"
+        return f"{said}: {found.format(**words)}{also}. {advice.format(**words)}.{spared}"
 
 
 def judge(demands: Demands, count: int, reserve: float = 0.0) -> tuple[Bools, Tally]:

@@ -98,7 +98,7 @@ max_layers = {layers}
 {room}"""
 
 
-def answered(text: str, seconds: float = 60.0) -> str:
+def answered(text: str, seconds: float = 180.0) -> str:
     """Return in a word how a hard brief ended; brute force may take so much time.
 
     Raises
