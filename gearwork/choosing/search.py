@@ -18,7 +18,6 @@ from gearwork.choosing.ranking import KEPT
 from gearwork.choosing.space import Band, Limits, SearchSpace, Weights, Word, in_reach
 from gearwork.choosing.tally import Tally
 from gearwork.choosing.trains import Task, TrainTable
-from gearwork.machine.drive import Motor
 from gearwork.machine.duty import Duty, what_to_change
 from gearwork.numbers import Floats
 
@@ -62,7 +61,7 @@ def why_none(
     if not of_trains[0].tried:
         return f"{_ratio_sentence('the pairs left', pairs.ratio, bands, task)}{rest}"
     last = [tally for tally in of_trains if tally.tried][-1]
-    clutch = isinstance(task.duty.drive, Motor)
+    clutch = task.duty.drive.has_clutch
     return f"{_capital(last.sentence('trains', layers, clutch, task.limits.reserve))}{rest}"
 
 

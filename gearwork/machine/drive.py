@@ -2,7 +2,7 @@
 
 import math
 from abc import ABC, abstractmethod
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from difflib import get_close_matches
 from functools import cache
 from typing import Annotated, Any, Literal
@@ -235,6 +235,16 @@ class Drive(ABC):
         return False
 
     @property
+    def has_clutch(self) -> bool:
+        """Whether it has a clutch that can be set."""
+        return False
+
+    @property
+    def in_gear(self) -> str:
+        """In which gear it runs, in words; empty where it has but one."""
+        return ""
+
+    @property
     def shaft(self) -> MotorShaft | None:
         """The shaft it turns, by which it is coupled to the rod; None: not known, or none."""
         return None
@@ -283,7 +293,7 @@ class Motor(Drive):
         With which it leans on its shaft, in any direction, N (30: a drill of 2 kg and a hand, an
         assumption).
     gear : {"", "low", "high"}
-        Which gear of a drill that is, for its words.
+        Which of two gears or speeds that is, for its words.
     other_gear : Motor, optional
         The same in its other gear, where `solve` may choose.
     shaft_diameter : float, optional
@@ -291,6 +301,8 @@ class Motor(Drive):
         designed.
     shaft_end : {"plain", "flat", "keyed"}
         Its form: round, with a flat or with a parallel key.
+    drill : bool
+        Whether it is a drill: its chuck takes hold of the rod, its clutch can be set.
 
     Raises
     ------
@@ -318,6 +330,7 @@ class Motor(Drive):
     other_gear: "Motor | None" = None
     shaft_diameter: ShaftSize = None
     shaft_end: ShaftForm = "plain"
+    drill: bool = False
 
     def __post_init__(self) -> None:
         check_values(self)
@@ -373,7 +386,19 @@ class Motor(Drive):
     @property
     def has_chuck(self) -> bool:
         """Whether it is a drill."""
-        return bool(self.gear)
+        return self.drill
+
+    @property
+    def has_clutch(self) -> bool:
+        """Whether it is a drill, or a clutch was given."""
+        return self.drill or self.clutch_torque is not None
+
+    @property
+    def in_gear(self) -> str:
+        """In which gear it runs, in words; empty where it has but one."""
+        if not self.gear:
+            return ""
+        return f"drill in its {self.gear} gear" if self.drill else f"motor at its {self.gear} speed"
 
     @property
     def shaft(self) -> MotorShaft | None:
@@ -382,7 +407,7 @@ class Motor(Drive):
 
     def attached(self, torque: Any, overhang: float) -> Attached:
         """Return how it leans on its shaft."""
-        return chuck(self.side_force, overhang)
+        return chuck(self.side_force, overhang, "chuck" if self.drill else "drive")
 
     @property
     def line(self) -> TorqueLine:
@@ -445,7 +470,7 @@ def cordless_drill(
         speed, swing = (low_speed, more * inertia) if which == "low" else (high_speed, inertia)
         return Motor(
             max_torque * low_speed / speed, speed, sustained_share, clutch_torque, swing,
-            work, clutch_slips_back, side_force, which, other,
+            work, clutch_slips_back, side_force, which, other, drill=True,
         )  # fmt: skip
 
     if gear is not None:
@@ -473,10 +498,14 @@ def common_drive(
         raise GearworkError(f"clutch torque is {clutch_torque}: a {name} has no clutch to set")
     torque, low, high = kind.torque[1], kind.low_speed[1], kind.high_speed[1]
     inertia = kind.inertia[1] * ((high / low) ** 2 if gear == "low" else 1.0)
-    return cordless_drill(
+    made = cordless_drill(
         torque, low, high, gear=gear, clutch_torque=clutch_torque, inertia=inertia, work=work,
         clutch_slips_back=clutch_slips_back, side_force=side_force,
     )  # fmt: skip
+    if kind.clutch:
+        return made
+    other = made.other_gear and replace(made.other_gear, drill=False)
+    return replace(made, other_gear=other, drill=False)
 
 
 @dataclass(frozen=True)

@@ -11,7 +11,7 @@ from itertools import chain, islice
 from gearwork.checks.check import LOADED, Check, Subject, Way
 from gearwork.checks.tooth.strength import MAX_TOLD_LAYERS
 from gearwork.machine.brief import Brief, Shafts
-from gearwork.machine.drive import Drive, HandCrank, Motor
+from gearwork.machine.drive import Drive, HandCrank
 from gearwork.machine.slide import RackLoad
 from gearwork.machine.stage import Stage
 from gearwork.machine.vehicle import Vehicle
@@ -186,7 +186,7 @@ def _weight(load: Vehicle) -> Iterator[Iterable[Way]]:
 
 def _clutch(drive: Drive, check: Check) -> Iterator[Way]:
     """Lower settings of a clutch that there is."""
-    if not isinstance(drive, Motor) or not (drive.clutch_torque or drive.gear):
+    if not drive.has_clutch:
         return
     own, last = drive.max_torque, math.inf
     share = check.load_share or min(abs(check.value), abs(check.limit)) / max(

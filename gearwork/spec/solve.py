@@ -206,8 +206,8 @@ def _best_train(brief: DesignFile, say: Progress, kept: int = BEST) -> _Train:
         if trains and spared(trains[-1].design):
             return trains[-1]
         tried += trains
-        if why and len(ways) > 1 and isinstance(way.drive, Motor):
-            why = f"With the drill in {way.drive.gear} gear: {why}"
+        if why and len(ways) > 1:
+            why = f"With the {way.drive.in_gear}: {why}"
         reasons += [why] if why else []
     # none has all to spare that is wished: the first that holds with any sheet that is sold
     holding: list[_Train] = []

@@ -536,7 +536,7 @@ def _overhang(brief: DesignFile, design: GearSet | None) -> Iterator[Edit]:
 def _clutch(brief: DesignFile, design: GearSet | None) -> Iterator[Edit]:
     """Lower settings, as long as they start the load."""
     drive = brief.drive
-    if not isinstance(drive, Motor) or not (drive.clutch_torque or drive.other_gear):
+    if not isinstance(drive, Motor) or not drive.has_clutch:
         return
     own = drive.clutch_torque or drive.max_torque
     if brief.stages and isinstance(design, Design):

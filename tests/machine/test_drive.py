@@ -3,7 +3,15 @@
 import pytest
 
 from gearwork.errors import GearworkError
-from gearwork.machine.drive import WORK, crank_power, drive_kind, drive_kinds, motor_heat
+from gearwork.machine.drive import (
+    WORK,
+    Motor,
+    common_drive,
+    crank_power,
+    drive_kind,
+    drive_kinds,
+    motor_heat,
+)
 
 
 def test_person_at_a_crank():
@@ -38,6 +46,21 @@ def test_table_of_kinds():
             low, usual, high = getattr(kind, name)
             assert 0 < low <= usual <= high, (kind.name, name)
         assert kind.high_speed[1] >= kind.low_speed[1]
+
+
+@pytest.mark.parametrize("kind", drive_kinds(), ids=lambda kind: kind.name)
+def test_only_what_has_a_clutch_has_a_chuck_and_the_words_of_a_drill(kind):
+    """Drills and screwdrivers have both; motors of wipers and windows turn a bare shaft."""
+    drive = common_drive(kind.name)
+    assert drive.has_chuck == drive.has_clutch == kind.clutch
+    assert ("drill" in drive.in_gear) == kind.clutch
+    for gear in filter(None, (drive.other_gear,)):
+        assert gear.has_chuck == gear.has_clutch == kind.clutch
+
+
+def test_a_motor_has_the_clutch_it_was_given():
+    assert not Motor(10.0, 100.0).has_clutch
+    assert Motor(10.0, 100.0, clutch_torque=2.0).has_clutch
 
 
 def test_unknown_kind_names_the_nearest():

@@ -33,7 +33,7 @@ def setting_sentences(design: Design) -> tuple[str, ...]:
             f" above {figure(most, 'N·m')} {gives}.",
             f"{counted}.",
         )
-    if isinstance(design.duty.drive, Motor):
+    if design.duty.drive.has_clutch:
         first = (
             f"Set the drive's clutch to slip between {figure(least, 'N·m')}, which starting the"
             f" load takes, and {figure(most, 'N·m')}; above that {gives}. Start at the lowest step"
@@ -167,14 +167,13 @@ def _losses(design: Design) -> str:
 
 def _speeds(design: Design) -> str:
     duty = design.duty
-    gear = duty.drive.gear if isinstance(duty.drive, Motor) else ""
     wanted, unit, diameter = duty.wanted_speed, "rpm", duty.load.pull_diameter
     if diameter is not None:
         wanted, unit = wanted * RPM * diameter / 2000.0, "m/s"
     slow, fast = (share * wanted for share in duty.speed_band)
     good = duty.ratio_range
     other = f"; ratios from {good[0]:.3g} to {good[1]:.3g} do it" if good else ""
-    in_gear = f", drill in its {gear} gear" if gear else ""
+    in_gear = f", {duty.drive.in_gear}" if duty.drive.in_gear else ""
     return f"{wanted:.3g} {unit}, {slow:.3g} to {fast:.3g}{in_gear}{other}"
 
 

@@ -7,7 +7,9 @@ from examples import example
 from machines import HAULED
 from machines import changed as changed_text
 
+from gearwork.machine.design import Design
 from gearwork.machine.setting import torque_setting
+from gearwork.output.jobsheet.content import setting_sentences
 from gearwork.spec.solve import solve
 from gearwork.spec.spec import parse_brief
 
@@ -112,3 +114,11 @@ def test_every_hub_counts(place):
     made = with_part(fixings=changed(MADE.fixings, place, weak))
     torque = held.design_torque * MADE.duty.drive.max_torque / MADE.torques.stall[gear.shaft]
     held_by(made, torque, f"hub of {gear.name}")
+
+
+def test_a_clutch_is_set_where_there_is_one():
+    """A motor without one is limited at the first shaft instead."""
+    bare = replace(MADE.duty.drive, clutch_torque=None, other_gear=None, drill=False)
+    for drive, said in ((MADE.duty.drive, True), (bare, False)):
+        made = Design(replace(MADE.brief, drive=drive))
+        assert ("the drive's clutch to slip" in setting_sentences(made)[0]) == said
