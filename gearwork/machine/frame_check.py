@@ -3,7 +3,7 @@
 import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from functools import reduce
+from functools import partial, reduce
 from itertools import pairwise
 from typing import Any
 
@@ -23,6 +23,9 @@ SAFETY_DISTANCES = (
 )  # fmt: skip
 """Width of a slot up to which a distance from what hurts is enough, both mm: ISO 13857 Table 4,
 people of 14 years and older (from memory)."""
+
+
+_stress = partial(Check, kind="strength", unit="MPa", sense="at most")
 
 
 def safety_distance(opening: float) -> float:
@@ -168,14 +171,11 @@ def _web(
         name = f"tension strength at {direction:g}° to the face grain, the weakest"
         value, strength = bent, tension
     limit = design_value(strength, *factors)
-    return Check(
+    return _stress(
         judged="wood beside the bearings",
         part=f"shaft {shaft + 1}",
-        kind="strength",
         value=value,
         limit=limit,
-        unit="MPa",
-        sense="at most",
         why=f"{force:.3g} N press on {wide:.1f} mm of wood between the seat and {where}, which"
         f" {'is torn out' if by_shear else 'bends'} as deep as the bearing is wide.",
         source="two planes sheared, F/(2 a t), or a held beam over the seat, 6 F D/(8 t a²)",
@@ -204,13 +204,10 @@ def _feet(train: GearTrain, plate: Panel, load: FeetLoad, use: JointUse) -> Chec
     factors = use.factors("shear")  # which tires soonest
     value, limit = foot_stress(load, wide, apart, thick), design_value(strength, *factors)
     on_foot = load.force / 2.0 + load.turning / apart
-    return Check(
+    return _stress(
         judged="bending of the feet",
-        kind="strength",
         value=value,
         limit=limit,
-        unit="MPa",
-        sense="at most",
         why=f"Drive and load lift one foot with up to {on_foot:.3g} N, no weight counted;"
         f" {load.pull(train):.3g} N on one screw.",
         source="statics about the middle of the feet; foot board held at its tenon",

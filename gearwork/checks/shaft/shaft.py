@@ -214,27 +214,24 @@ def _checks(case: _Case) -> Iterator[Check]:
     seat_basis = (Step(weakest, strength, "MPa", plate.sheet.source), *factor_steps(case.factors))
     for place, force, peak in zip("AB", case.forces, case.peak_forces, strict=True):
         part = f"bearing {place}"
-        yield Check(
+        least = partial(Check, part=part, sense="at least")
+        yield least(
             judged=Judged.LIFE,
-            part=part,
             kind="life",
             value=float(bearing_life(case.quality * ball.dynamic_rating, force, case.speed)),
             limit=case.hours,
             unit="h",
-            sense="at least",
             why=f"Nine in ten bearings run longer under {force:.3g} N.",
             source="ISO 281, L10 = (C/P)³",
             basis=(Step("dynamic rating C", ball.dynamic_rating, "N", ball.source), counted),
         )
-        yield Check(
+        yield least(
             judged=Judged.STATIC_SAFETY,
-            part=part,
             kind="safety",
             value=inf if peak == 0.0 else case.quality * ball.static_rating / peak,
             limit=MIN_STATIC_SAFETY,
             wanted=WANTED_STATIC_SAFETY,
             unit="",
-            sense="at least",
             why=f"C0 over the largest force, {peak:.3g} N; below 1 the balls dent their track.",
             source="ISO 76, s0 = C0/P0; 1.5 for shocks (from memory)",
             basis=(Step("static rating C0", ball.static_rating, "N", ball.source), counted),

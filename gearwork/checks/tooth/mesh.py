@@ -41,6 +41,8 @@ so that the root bears what it is rated for."""
 MIN_CLEARANCE = 0.05
 WANTED_CLEARANCE = 0.1
 
+_least = partial(Check, unit="mm", sense="at least")
+
 
 @dataclass(frozen=True)
 class CutPair:
@@ -242,13 +244,11 @@ def _body_check(rack: Rack, tooth: CutTooth[float]) -> Check:
     root = -rack.above(tooth.root_diameter)
     limit = MIN_BODY * (rack.tip_height + root)
     ways: tuple[Way, ...] = ((("stage.rack_height", round_up(root + limit, 1)),),)
-    return Check(
+    return _least(
         judged="bar below the teeth",
         part="rack",
         value=rack.back_depth - root,
         limit=limit,
-        unit="mm",
-        sense="at least",
         why="A bar too low below its teeth bends with them, and their roots bear less than rated.",
         ways=ways,
         source="ISO 6336-3:2006 Y_B (from memory), rim of 1.2 tooth depths",
@@ -273,14 +273,12 @@ def _undercut_check(side: str, gear: Gear) -> Check:
 
 
 def _interference_check(side: str, other: str, mate: Gear, reserve: float) -> Check:
-    return Check(
+    return _least(
         judged=Mesh.INTERFERENCE,
         part=f"{side} flank",
         value=reserve,
         limit=0.0,
         wanted=0.05 * mate.module,
-        unit="mm",
-        sense="at least",
         why=(
             f"Radius of curvature of the {side}'s flank where the {other}'s tip meets it; below"
             " 0 that tip runs past the end of the involute and digs into the foot."
@@ -290,14 +288,12 @@ def _interference_check(side: str, other: str, mate: Gear, reserve: float) -> Ch
 
 
 def _tip_check(side: str, gear: Gear) -> Check:
-    return Check(
+    return _least(
         judged=Mesh.TIP_THICKNESS,
         part=side,
         value=gear.tip_thickness,
         limit=MIN_TIP * gear.module,
         wanted=WANTED_TIP * gear.module,
-        unit="mm",
-        sense="at least",
         why="A thin tip of veneer splinters when it is cut and when it meets the mate.",
         source="0.2 m common practice; 0.4 m for wood is an assumption",
     )
@@ -317,27 +313,23 @@ def _fit_check(side: str, tooth: CutTooth[float], path: TipPath[float]) -> Check
 
 
 def _flank_check(side: str, tooth: CutTooth[float]) -> Check:
-    return Check(
+    return _least(
         judged=Mesh.FLANK_BELOW_CONTACT,
         part=side,
         value=(tooth.active_diameter - tooth.form_diameter) / 2,
         limit=0.0,
-        unit="mm",
-        sense="at least",
         why="Involute left between the lowest point the mate touches and the root fillet.",
         source="ISO 21771-1, d_Nf against d_Ff of the tooth as cut",
     )
 
 
 def _clearance_check(side: str, tooth: CutTooth[float]) -> Check:
-    return Check(
+    return _least(
         judged=Mesh.ROOT_CLEARANCE,
         part=side,
         value=tooth.fillet_clearance,
         limit=MIN_CLEARANCE * tooth.gear.module,
         wanted=WANTED_CLEARANCE * tooth.gear.module,
-        unit="mm",
-        sense="at least",
         why="Least room between the mate's tip and the root as cut, all along its way.",
         source="path of the mate's tip; 0.05 m for dust and swelling is an assumption",
     )
@@ -360,13 +352,11 @@ def distance_tolerance(pair: GearPair) -> float:
 
 def _backlash_check(pair: GearPair) -> Check:
     limit = min_backlash(pair.pinion.module, pair.centre_distance)
-    return Check(
+    return _least(
         judged=Mesh.BACKLASH,
         value=pair.normal_backlash,
         limit=limit,
         wanted=1.5 * limit,
-        unit="mm",
-        sense="at least",
         why=(
             "Play between the flanks; cutting error, shaft position and swelling take from it,"
             " and a mesh without play binds."
