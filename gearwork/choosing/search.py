@@ -3,7 +3,7 @@
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import Executor
 from dataclasses import dataclass
-from functools import partial
+from functools import lru_cache, partial
 from typing import Any, TypeVar
 
 import numpy as np
@@ -194,11 +194,15 @@ def search(
     task = Task(space, limits, duty, service or Service())
     bands = _bands(task)
     teeth = in_reach(space.teeth_pairs, bands)
-    if any_will_do:
-        teeth = teeth[:: -(-len(teeth) // ENOUGH)] if len(teeth) else teeth
     run = _Run(executor, progress)
-    grid = PairGrid(space, limits, teeth, _hubs(task))
-    pairs, pairs_tally = _all_pairs(grid, run)
+    if any_will_do:
+        # where most are in reach all are taken, whatever drive and load, so that looks share them
+        teeth = space.teeth_pairs if len(teeth) > MANY * len(space.teeth_pairs) else teeth
+        teeth = teeth[:: -(-len(teeth) // ENOUGH)] if len(teeth) else teeth
+        counts = tuple(map(tuple, teeth.tolist()))
+        pairs, pairs_tally = _some_pairs(space, limits, counts, _hubs(task))
+    else:
+        pairs, pairs_tally = _all_pairs(PairGrid(space, limits, teeth, _hubs(task)), run)
     trains, tallies = _all_trains(task, pairs, bands, weights, kept, run, any_will_do)
     if any(len(table) for table in trains):
         return Candidates.ranked(trains, weights)
@@ -252,6 +256,18 @@ def _all_pairs(grid: PairGrid, run: _Run) -> tuple[PairTable, Tally]:
     spans = [(i, min(i + CHUNK, len(grid))) for i in range(0, max(len(grid), 1), CHUNK)]
     results = list(run.each(partial(pairs_in, grid), spans))
     return joined([table for table, _ in results]), sum((t for _, t in results), Tally())
+
+
+@lru_cache(maxsize=8)
+def _some_pairs(
+    space: SearchSpace,
+    limits: Limits,
+    teeth: tuple[tuple[float, ...], ...],
+    hubs: tuple[HubTable, ...],
+) -> tuple[PairTable, Tally]:
+    """The same of few teeth, for looks that differ in drive and load alone."""
+    grid = PairGrid(space, limits, np.array(teeth, dtype=float).reshape(-1, 2), hubs)
+    return _all_pairs(grid, _Run(None, None))
 
 
 def _all_trains(

@@ -348,6 +348,17 @@ def test_the_limit_of_a_tooth_is_where_its_stress_meets_its_strength():
         assert stress == pytest.approx(limit.strength, rel=1e-12)
 
 
+def test_looks_that_differ_in_the_load_alone_cut_their_teeth_once(monkeypatch):
+    """Its ratios differ, from some 5 to 7; of one to three stages nearly any teeth will do."""
+    cut = []
+    monkeypatch.setattr(search_module, "pairs_in", lambda *part: cut.append(1) or pairs_in(*part))
+    space = changed(ratio=None, stages=(1, 2, 3), pinion_shifts=(0.11,))
+    for speed in (14.0, 17.0):
+        duty = Duty(GivenDrive(0.05, 100.0), GivenLoad(0.1, speed))
+        assert len(search(space, duty, any_will_do=True))
+    assert len(cut) == 1
+
+
 def test_stages_of_a_candidate_are_those_of_its_columns():
     space = changed(ratio=(2.3, 2.4), stages=(1, 2), pinion_teeth=(13, 16), wheel_teeth=(19, 38))
     found = search(changed(space, pinion_shifts=(0.25,)), EASY)
