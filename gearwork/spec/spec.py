@@ -457,13 +457,15 @@ def _brief_of(tables: dict[str, Any], text: str, source: str) -> GearBrief:
     for name in ("sheet", "bit") if alone else ("drive", "load", "sheet", "bit"):
         if name not in tables:
             reader.faults.append(f"[{name}] is missing")
-    title = tables.get("title", _named_by(source, "gears" if alone else "machine"))
+    unnamed = _named_by(source, "gears" if alone else "machine")
+    title = tables.get("title", unnamed)
     if not isinstance(title, str):
         reader.faults.append(f"title is {shown(title)}: a text is needed")
     elif len(title) > LONGEST_TITLE:
         reader.faults.append(f"title has {len(title)} letters: at most {LONGEST_TITLE} do")
     else:  # one line, and nothing that a terminal would take for a command
-        title = " ".join("".join(one if one.isprintable() else " " for one in title).split())
+        letters = "".join(one if one.isprintable() else " " for one in title)
+        title = " ".join(letters.split()) or unnamed
     made: dict[str, Any] = {
         "gears": reader.choose("sheet", tables["sheet"], SHEETS) if "sheet" in tables else None,
         "bit": reader.make("bit", tables["bit"], Bit) if "bit" in tables else None,

@@ -71,12 +71,17 @@ def test_the_same_design_gives_the_same_bytes(design, written, tmp_path):
 def test_the_sample_in_the_repository_is_what_the_example_writes(written):
     """A regression sample: it shows that output has changed, and proves nothing of what is right.
 
-    Whether the figures are right is for the checks, tests/validation and the reading back.
+    Whether the figures are right is for the checks, tests/validation and the reading back. What
+    follows the drawing in a DXF file is the library's own, and varies with its versions.
     """
+    library = b"\n  2\nOBJECTS\n"
     assert sorted(p.name for p in written.iterdir()) == sorted(p.name for p in SAMPLE.iterdir())
     for path in written.iterdir():
         if path.suffix != ".pdf" and path.name != MANIFEST:  # vary with library versions
-            assert (SAMPLE / path.name).read_bytes() == path.read_bytes(), path.name
+            now, then = (
+                one.read_bytes().partition(library)[0] for one in (path, SAMPLE / path.name)
+            )
+            assert now == then, path.name
 
 
 def test_the_design_file_written_gives_the_same_design(design, written):

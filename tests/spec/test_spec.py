@@ -1,3 +1,5 @@
+import re
+
 import pytest
 
 from gearwork.errors import GearworkError
@@ -121,6 +123,12 @@ def test_stages_that_are_no_list_are_refused(said):
     text = f"{said}\n" + GOOD[: GOOD.index("[[stage]]")]
     with pytest.raises(GearworkError, match=r"\[stage\] is no list of stages"):
         parse_brief(text, "x")
+
+
+@pytest.mark.parametrize("title", ["", "  ", "\\u0007\\u200b"])
+def test_a_title_of_nothing_that_shows_is_none(title):
+    text = re.sub('title = ".*"', lambda _: f'title = "{title}"', GOOD, count=1)
+    assert parse_brief(text, "my-winch.toml").title == "My winch"
 
 
 def test_a_title_that_is_no_text_is_refused():
