@@ -4,6 +4,7 @@ And how far points lie from a path and on which side, circles among paths, the w
 the hull of circles. Points of the plane are complex numbers inside.
 """
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -324,11 +325,10 @@ def depth_in_polygons(points: Floats, starts: Floats, ends: Floats) -> Floats:
 
 def circle_of(outline: Outline) -> Circle | None:
     """Return centre and diameter, mm, of an outline that is a full circle, else None."""
-    if len(outline) != 2 or not np.array_equal(outline.bulges, np.sign(outline.area) * np.ones(2)):
+    if len(outline) != 2 or outline.bulges.tolist() not in ([1.0, 1.0], [-1.0, -1.0]):
         return None
-    first, second = outline.vertices
-    x, y = (first + second) / 2
-    return (float(x), float(y)), float(np.hypot(*(first - second)))
+    (x, y), (to_x, to_y) = outline.vertices.tolist()
+    return ((x + to_x) / 2, (y + to_y) / 2), math.hypot(x - to_x, y - to_y)
 
 
 def wood_between(one: Outline, other: Outline) -> float:

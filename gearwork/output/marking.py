@@ -1,8 +1,10 @@
 """What stands beside the cut lines: layer names, the text of a part, grain arrow, witness mark."""
 
+import math
 import unicodedata
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Literal
 
 import numpy as np
@@ -63,18 +65,19 @@ class Label:
         share = {"start": 0.0, "middle": 0.5, "end": 1.0}[self.anchor]
         return np.array(self.at) - share * width * self._directions[0]
 
-    @property
+    @cached_property
     def corners(self) -> Floats:
         """Corners of the room to leave for it, shape (4, 2); generous, as letters differ."""
         along, up = self._directions
         wide = text_width(self.text, self.height) * along
-        low = self.start - 0.5 * self.height * up
-        high = self.start + 1.3 * self.height * up
+        start = self.start
+        low, high = start - 0.5 * self.height * up, start + 1.3 * self.height * up
         return np.array([low, low + wide, high + wide, high])
 
-    @property
+    @cached_property
     def _directions(self) -> tuple[Floats, Floats]:
-        c, s = np.cos(np.radians(self.angle)), np.sin(np.radians(self.angle))
+        turned = math.radians(self.angle)
+        c, s = math.cos(turned), math.sin(turned)
         return np.array([c, s]), np.array([-s, c])
 
 
