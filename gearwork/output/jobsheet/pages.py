@@ -15,7 +15,7 @@ from jinja2.bccache import Bucket
 from markupsafe import Markup
 
 from gearwork.geometry.rack import Rack
-from gearwork.numbers import figure, fixed
+from gearwork.numbers import figure, fixed, how_often
 from gearwork.output.html import html
 
 WIDTH = 79
@@ -70,6 +70,7 @@ _pages = jinja2.Environment(
 _pages.filters |= {
     "figure": figure,
     "fixed": fixed,
+    "how_often": how_often,
     "wrapped": _wrapped,
     "shortly": "{:g}".format,
     "symbol": symbol,

@@ -18,7 +18,7 @@ from gearwork.machine.design import Design
 from gearwork.machine.gear_set import GearSet
 from gearwork.machine.layout import SheetLayout
 from gearwork.machine.parts import edges_in_place
-from gearwork.machine.stage import MountedGear
+from gearwork.machine.stage import MountedGear, Stage
 from gearwork.machine.train import GearTrain
 from gearwork.numbers import Floats
 from gearwork.output.drawing.draft import Bounds, Drawing, Line, Shape, box
@@ -51,6 +51,29 @@ class Outside(NamedTuple):
     at: Point = (0.0, 0.0)
 
 
+class Standing(NamedTuple):
+    """A gear where it stands in mesh, and its face as the bit leaves it."""
+
+    gear: MountedGear
+    at: Point
+    face: Shape
+
+
+def _standing(
+    gear: MountedGear, at: Point, cut: CutPair, stages: Sequence[Stage], angles: Sequence[float]
+) -> Standing:
+    edges = edges_in_place(gear, cut, at, stages, angles, _COARSE)
+    return Standing(gear, at, _face(edges, gear.stage))
+
+
+def _in_train(train: GearTrain, cuts: Sequence[CutPair]) -> list[Standing]:
+    """The gears of a train, the deepest first."""
+    return [
+        _standing(gear, train.points[gear.shaft], cuts[gear.stage], train.stages, train.angles)
+        for gear in sorted(train.gears, key=lambda gear: gear.plane)
+    ]
+
+
 def train_view(
     train: GearTrain, cuts: Sequence[CutPair], title: str, outside: Sequence[Outside] = ()
 ) -> Markup:
@@ -61,18 +84,15 @@ def train_view(
     every = np.array([train.bounds, *(one.edge.bounds for one in outside)])
     left, right = float(every[:, 0].min()), float(every[:, 2].max())
     size = _TYPE * (right - left) / HALF
-    gears = _deepest_first(train)
-    shapes = [*_gears(train, cuts, gears)]
+    gears = _in_train(train, cuts)
+    shapes = [one.face for one in gears]
     shapes += [_face([one.edge], len(train.stages)) for one in outside]
-    shapes += [Shape(Outline.circle(g.bore, train.points[g.shaft]), fill="white") for g in gears]
-    arrows = [
-        _turning(train.points[gear.shaft], gear, train.directions[gear.shaft], size)
-        for gear in _foremost(gears)
-    ]
-    words = [_word(at, name, size) for name, at in _names(train, gears, size).items()]
-    for shaft, what in ((0, "drive"), (len(train.points) - 1, "load")):
-        x, y = train.points[shaft]
-        words.append(_word((x, y + gears[0].bore / 2 + 0.3 * size), what, size))
+    shapes += [Shape(Outline.circle(one.gear.bore, one.at), fill="white") for one in gears]
+    arrows = [_turning(one, train.directions[one.gear.shaft], size) for one in _foremost(gears)]
+    names = _label_places(gears, train.points, train.bounds, size)
+    words = [_word(at, name, size) for name, at in names.items()]
+    for (x, y), what in ((train.points[0], "drive"), (train.points[-1], "load")):
+        words.append(_word((x, y + gears[0].gear.bore / 2 + 0.3 * size), what, size))
     words += [_word(one.at, one.name, size) for one in outside if one.name]
     lines = []
     if train.frame.output_height is not None:
@@ -86,36 +106,39 @@ def train_view(
 
 def gears_view(design: GearSet) -> Markup:
     """Return pairs in mesh, all teeth as cut, and how far their axes stand apart; some of a bar."""
-    pairs = [i for i, stage in enumerate(design.stages) if stage.only is None]
-    axes = {i: design.points(i) for i in pairs}
-    angles = [_direction(*design.points(i)) for i in range(len(design.stages))]
-    turning = [g for g in design.gears if g.stage in axes and not isinstance(g.gear, Rack)]
-    middles = {gear.name: axes[gear.stage][gear.side == "wheel"] for gear in turning}
-    shapes = [
-        _face([bar], stage) for stage in pairs for bar in bar_in_place(design, stage, whole=False)
-    ]
-    for gear in turning:
-        at, cut = middles[gear.name], design.cut_pairs[gear.stage]
-        shapes.append(
-            _face(edges_in_place(gear, cut, at, design.stages, angles, _COARSE), gear.stage)
+    ends = [design.points(stage) for stage in range(len(design.stages))]
+    angles = [_direction(*both) for both in ends]
+    pairs = [stage for stage, one in enumerate(design.stages) if one.only is None]
+    bars = {i: bar for i in pairs for bar in bar_in_place(design, i, whole=False)}
+    gears = [
+        _standing(
+            gear,
+            ends[gear.stage][gear.side == "wheel"],
+            design.cut_pairs[gear.stage],
+            design.stages,
+            angles,
         )
-    holes = [(axis.bore, axis.at) for axis in design.axes]
-    shapes += [Shape(Outline.circle(*hole), fill="white") for hole in holes]
+        for gear in design.gears
+        if gear.stage in pairs and not isinstance(gear.gear, Rack)
+    ]
+    shapes = [_face([bar], stage) for stage, bar in bars.items()] + [one.face for one in gears]
+    shapes += [Shape(Outline.circle(axis.bore, axis.at), fill="white") for axis in design.axes]
     every = np.array([shape.outline.bounds for shape in shapes])
     (left, low), (right, high) = every[:, :2].min(axis=0), every[:, 2:].max(axis=0)
     size = _TYPE * max((right - left) / HALF, (high - low) / FLAT)
-    between = [(0.5 * (x + u), 0.5 * (y + v)) for (x, y), (u, v) in axes.values()]
-    words = [
+    between = [(0.5 * (x + u), 0.5 * (y + v)) for (x, y), (u, v) in (ends[i] for i in pairs)]
+    taken = [*between, *(axis.at for axis in design.axes)]
+    names = _label_places(gears, taken, (left, low, right, high), size)
+    for gear in design.gears:
+        if gear.stage in bars and isinstance(gear.gear, Rack):
+            x, y = ends[gear.stage][1]
+            names[gear.name] = x, y - 3.0 * size
+    words = [_word(at, name, size) for name, at in names.items()]
+    words += [
         _word((x, y + 0.3 * size), f"{distance:.2f}", size)
         for (x, y), ((_, _, distance), _) in zip(between, design.toleranced_distances, strict=True)
     ]
-    taken = [*between, *(at for _, at in holes)]
-    names = _label_places(turning, middles, taken, (left, low, right, high), size)
-    bars = {gear.name: axes[gear.stage][1] for gear in design.gears
-            if gear.stage in axes and isinstance(gear.gear, Rack)}  # fmt: skip
-    names |= {name: (x, y - 3.0 * size) for name, (x, y) in bars.items()}
-    words += [_word(at, name, size) for name, at in names.items()]
-    lines = [Line(*ends, "chain") for ends in axes.values()]
+    lines = [Line(*ends[i], "chain") for i in pairs]
     return _picture(f"The gears of {design.title}", shapes, lines, Marks(tuple(words)), size)
 
 
@@ -154,45 +177,29 @@ def trains_side_by_side(designs: Sequence[Design]) -> list[Markup]:
         at, level = start + size, foot + size / 2
         tick = level + size / 3
         bar = [(at, tick), (at, level), (at + _BAR, level), (at + _BAR, tick)]
-        gears = _deepest_first(design.train)
-        middles = {gear.name: design.train.points[gear.shaft] for gear in _foremost(gears)}
-        places = _names(design.train, gears, size) | {
-            name: (x, y - 0.35 * size) for name, (x, y) in middles.items()
-        }
-        words = [_word(places[gear.name], f"{gear.gear.teeth:g}", size) for gear in gears]
+        gears = _in_train(design.train, design.cut_pairs)
+        places = _label_places(gears, design.train.points, design.train.bounds, size)
+        for one in _foremost(gears):
+            places[one.gear.name] = one.at[0], one.at[1] - 0.35 * size
+        words = [_word(places[one.gear.name], f"{one.gear.gear.teeth:g}", size) for one in gears]
         words.append(_word((at + _BAR / 2, tick), f"{_BAR:g} mm", 0.8 * size))
         title = f"The gears of {design.train.ratio:.3g} to 1"
         frame = (start, foot, start + wide, foot + high)
-        shapes = _gears(design.train, design.cut_pairs, gears)
-        marks = Marks(tuple(words))
-        found.append(_picture(title, shapes, _lines(bar), marks, size, frame))
+        faces = [one.face for one in gears]
+        found.append(_picture(title, faces, _lines(bar), Marks(tuple(words)), size, frame))
     return found
 
 
-def _deepest_first(train: GearTrain) -> list[MountedGear]:
-    return sorted(train.gears, key=lambda gear: gear.plane)
-
-
-def _foremost(gears: Sequence[MountedGear]) -> Iterable[MountedGear]:
+def _foremost(gears: Sequence[Standing]) -> Iterable[Standing]:
     """Of each shaft the gear drawn last."""
-    return {gear.shaft: gear for gear in gears}.values()
+    return {one.gear.shaft: one for one in gears}.values()
 
 
-def _gears(
-    train: GearTrain, cuts: Sequence[CutPair], gears: Sequence[MountedGear]
-) -> Iterator[Shape]:
-    """Their faces in place."""
-    for gear in gears:
-        at, cut = train.points[gear.shaft], cuts[gear.stage]
-        edges = edges_in_place(gear, cut, at, train.stages, train.angles, _COARSE)
-        yield _face(edges, gear.stage)
-
-
-def _turning(at: Point, gear: MountedGear, way: int, size: float) -> tuple[Floats, Floats]:
+def _turning(one: Standing, way: int, size: float) -> tuple[Floats, Floats]:
     """An arrow about the middle of a gear: which way it turns; counter-clockwise for 1."""
-    reach = max(0.42 * gear.gear.root_diameter / 2, 0.6 * gear.bore + size / 2)
+    reach = max(0.42 * one.gear.gear.root_diameter / 2, 0.6 * one.gear.bore + size / 2)
     turn = np.radians(np.linspace(200.0, 340.0, 29))[::way]
-    path = np.array(at) + reach * np.column_stack([np.cos(turn), np.sin(turn)])
+    path = np.array(one.at) + reach * np.column_stack([np.cos(turn), np.sin(turn)])
     return path, barbs(path[-1], path[-1] - path[-3], 0.6 * size, 0.24 * size)
 
 
@@ -350,22 +357,12 @@ def sheet_view(sheet: SheetLayout, numbers: Mapping[str, int]) -> Markup:
     return _picture(title, shapes, (), Marks(tuple(words)), size)
 
 
-def _names(train: GearTrain, gears: Sequence[MountedGear], size: float) -> dict[str, Point]:
-    """Where the names of a train's gears stand."""
-    middles = {gear.name: train.points[gear.shaft] for gear in gears}
-    return _label_places(gears, middles, train.points, train.bounds, size)
-
-
 def _label_places(
-    gears: Sequence[MountedGear],
-    middles: Mapping[str, Point],
-    words: Iterable[Point],
-    bounds: Bounds,
-    size: float,
+    gears: Sequence[Standing], words: Iterable[Point], bounds: Bounds, size: float
 ) -> dict[str, Point]:
     """Where on each gear its name stays clear of the gears above and of other words.
 
-    `middles`: where the gears stand; `words`: where something is written, rods among it.
+    `words`: where something is written, rods among it.
     """
     taken = [(*at, 1.2 * size) for at in words]
     low, high = np.reshape(bounds, (2, 2))
@@ -373,21 +370,22 @@ def _label_places(
     found: dict[str, Point] = {}
     turn = np.radians(np.arange(0.0, 360.0, 15.0))
     around = np.column_stack([np.cos(turn), np.sin(turn)])
-    for place, gear in reversed(list(enumerate(gears))):
-        if gear.gear.root_diameter < _SMALL * size:
-            others = [other for other in gears if other != gear]
-            reach = gear.gear.tip_diameter / 2 + size * np.array([[2.6, 1.0]])
+    for place, one in reversed(list(enumerate(gears))):
+        root, tip = one.gear.gear.root_diameter / 2, one.gear.gear.tip_diameter / 2
+        if 2 * root < _SMALL * size:
+            others = [other for other in gears if other is not one]
+            reach = tip + size * np.array([[2.6, 1.0]])
         else:
             others = list(gears[place + 1 :])
-            reach = gear.gear.root_diameter / 2 * np.array([[0.4], [0.55], [0.7]])
-        discs = np.array([*((*middles[g.name], g.gear.tip_diameter / 2) for g in others), *taken])
-        tried = middles[gear.name] + (reach[:, None] * around).reshape(-1, 2)
+            reach = root * np.array([[0.4], [0.55], [0.7]])
+        discs = np.array([*((*o.at, o.gear.gear.tip_diameter / 2) for o in others), *taken])
+        tried = one.at + (reach[:, None] * around).reshape(-1, 2)
         offset = (tried[:, None] - discs[:, :2]) * _WORDS_ARE_WIDE
         apart = np.hypot(*offset.transpose(2, 0, 1)) - discs[:, 2]
         inside = (tried > low + room) & (tried < high - room)
         apart[~inside.all(axis=1)] = -np.inf
         x, y = tried[int(np.argmax(np.round(apart.min(axis=1), 3)))]
-        found[gear.name] = (float(x), float(y) - 0.35 * size)
+        found[one.gear.name] = (float(x), float(y) - 0.35 * size)
         taken.append((x, y, 1.2 * size))
     return found
 
