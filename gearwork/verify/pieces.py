@@ -232,7 +232,6 @@ def piece_checks(design: GearSet, files: CutFiles) -> Iterator[Check]:
             faults = [
                 *(fault for _, fault in named if fault),
                 *_name_faults(on_sheet, [name for name, _ in named], said),
-                *text_faults(files.notes[stem], _beside(sheets[stem]), known),
                 *_room_faults(
                     on_sheet,
                     layouts[stem],
@@ -240,6 +239,7 @@ def piece_checks(design: GearSet, files: CutFiles) -> Iterator[Check]:
                     _drawn_edge(files.notes[stem], layouts[stem]),
                 ),
                 *_gap_faults(on_sheet, design.brief.bit.cut_diameter),
+                *text_faults(files.notes[stem], _beside(sheets[stem]), known),
             ]
             yield faults_check("pieces as they must lie", f"{stem}.dxf", faults)
     yield _count_check(counted, wanted)

@@ -160,7 +160,6 @@ def path_faults(
     parts = (written_of,) if isinstance(written_of, Part) else written_of.parts
     told = list(path_notes((layer for layer, _ in lines), parts, bit, tabs, f"{stem}.dxf"))
     beside = sheet_lines(*size, told) if size else [parts[0].name, *told]
-    yield from text_faults(files.notes[f"{stem}{SUFFIX}"], beside)
     drilled = [line for layer, line in lines if isinstance(line, Outline) and layer == HOLES]
     found, wanted = (Counter(map(path_key, group)) for group in (drilled, edges.get(HOLES, ())))
     if found != wanted:
@@ -221,6 +220,7 @@ def path_faults(
         if long and circle_of(edge) is None and not held[place]:
             x, y = edge.vertices[0]
             yield f"what falls out of the window near ({x:.0f}, {y:.0f}) mm has no tab"
+    yield from text_faults(files.notes[f"{stem}{SUFFIX}"], beside)
 
 
 def _around(points: Floats, edges: Sequence[Outline], reach: float) -> dict[int, float]:
