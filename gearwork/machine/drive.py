@@ -475,7 +475,9 @@ def cordless_drill(
 
     if gear is not None:
         return running_in(gear)
-    return running_in("high", running_in("low") if low_speed < high_speed else None)
+    if low_speed == high_speed:
+        return replace(running_in("high"), gear="")
+    return running_in("high", running_in("low"))
 
 
 def common_drive(
