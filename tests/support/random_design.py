@@ -266,12 +266,12 @@ class _Draw:
     def matching_load(self, drive: dict[str, Any], stages: list[dict[str, Any]]) -> dict[str, Any]:
         """Return a load the drive can move, so that checks may hold."""
         kind = drive["kind"]
-        line = DRIVES[kind](**{name: value for name, value in drive.items() if name != "kind"})
+        mover = DRIVES[kind](**{name: value for name, value in drive.items() if name != "kind"})
         ratio = float(np.prod([s["wheel_teeth"] / s["pinion_teeth"] for s in stages]))
         return {
             "kind": "given",
-            "torque": line.sustained_torque * ratio * self.even(0.2, 0.9),
-            "speed": line.no_load_speed / ratio * self.even(0.2, 0.8),
+            "torque": mover.sustained_torque * ratio * self.even(0.2, 0.9),
+            "speed": mover.line.no_load_speed / ratio * self.even(0.2, 0.8),
         }
 
     def sheet(self) -> dict[str, Any]:
