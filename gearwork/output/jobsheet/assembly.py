@@ -9,7 +9,6 @@ from typing import NamedTuple
 import numpy as np
 from markupsafe import Markup
 
-from gearwork.checks.hub import joints
 from gearwork.checks.hub.bar_screws import screw_for, screw_length
 from gearwork.checks.hub.coupling import GAP
 from gearwork.checks.hub.fixing import HubRating
@@ -69,29 +68,6 @@ class OnRod(NamedTuple):
     features: tuple[Feature, ...] = ()
     hub: Markup = Markup()
 
-    def _has(self, *kinds: type) -> bool:
-        return any(isinstance(joint, kinds) for joint in self.held.fixing.joints)
-
-    @property
-    def glued(self) -> bool:
-        """Whether epoxy holds it."""
-        return self._has(joints.FaceGlue, joints.BoreGlue)
-
-    @property
-    def pocketed(self) -> bool:
-        """Whether a nut is let into a pocket of it."""
-        return self._has(joints.NutsInPockets)
-
-    @property
-    def bolted(self) -> bool:
-        """Whether bolts hold it."""
-        return self._has(joints.BoltedJoint)
-
-    @property
-    def plate_hole(self) -> float:
-        """Hole of its steel plate for the rod, mm; 0: it has none."""
-        return sum(piece.hole for piece in self.held.fixing.below if piece.kind == "plate")
-
 
 def assembly(design: Design, numbers: Mapping[str, int]) -> dict[str, object]:
     """Return what the steps are told from, with the numbers of the bill on their pictures."""
@@ -110,21 +86,9 @@ def assembly(design: Design, numbers: Mapping[str, int]) -> dict[str, object]:
         "arm": ARM,
         "pin": Witness().diameter,
         "sleeve_gap": GAP,
-        "sleeves": [
-            one
-            for one in (design.coupling.joints if design.coupling else ())
-            if isinstance(one, joints.ClampedSleeve | joints.SetScrews | joints.Keyed)
-        ],
         "bed": _bed_screws(design),
         "turned_back": isinstance(design.duty.drive, Motor) or design.coupling is not None,
         "pictures": step_views(design, numbers) | _shafts(design, numbers),
-        "running_in": min(mesh.running_in_share for mesh in design.loaded_meshes),
-        "clamped": [
-            name
-            for name, held in design.held
-            if any(isinstance(joint, joints.FaceFriction) for joint in held.fixing.joints)
-        ],
-        "bolted": any(held.bolts for _, held in design.held),
     }
 
 

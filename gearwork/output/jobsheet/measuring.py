@@ -13,13 +13,12 @@ from gearwork.geometry.measuring import bar_pin, pin_for, pin_height, teeth_to_s
 from gearwork.geometry.pair import SIDES, GearPair, PairShape
 from gearwork.geometry.rack import Rack
 from gearwork.geometry.tooth import Cutter, CutTooth
-from gearwork.machine.break_test import COPIES, BreakTest
 from gearwork.machine.design import Design
 from gearwork.machine.evaluation import result_of
 from gearwork.machine.gear_set import GearSet
 from gearwork.machine.parts import file_stem
-from gearwork.machine.stage import Stage, gear_name
-from gearwork.machine.testpiece import OVER_PINS, PIECES, TestPiece
+from gearwork.machine.stage import gear_name
+from gearwork.machine.testpiece import OVER_PINS, PIECES
 from gearwork.numbers import figure, fixed
 from gearwork.output.drawing.views import gear_drawing
 from gearwork.output.svg import drawing_picture
@@ -252,9 +251,8 @@ def rows_of(design: GearSet) -> dict[str, object] | None:
     names = [f"{file_stem(part.name)}.dxf" for part in piece.parts]
     return {
         "files": " and ".join(names),
-        "bit": piece.programmed_diameter,
+        "piece": piece,
         "rows": rows,
-        "entry": "\n".join(_entry(piece)),
         "said": result_lines(design),
     }
 
@@ -268,17 +266,6 @@ def _bought(design: GearSet) -> Iterator[tuple[str, float, str]]:
         on = design.brief.shafts.rod
         found = fixed(on.outside[0]) if on.outside[0] == on.outside[1] else ""
         yield "diameter of the rods over their crests", on.outside[1], found
-
-
-def _entry(test_piece: TestPiece) -> Iterator[str]:
-    """What to write into the design file, with the readings left open, numbered as on the page."""
-    yield "[test_piece]"
-    yield f"programmed_diameter = {test_piece.programmed_diameter:g}"
-    for place, name in enumerate(test_piece.instructions, 1):
-        yield f"{name} = []    # reading {place}"
-    for name, piece in zip(PIECES, (test_piece.pinion, test_piece.wheel), strict=True):
-        yield f"{name}_pin_diameter = {piece.pin_diameter:g}"
-    yield "caliper_error = 0.03"
 
 
 def broken_lines(sheet: Plywood) -> tuple[str, ...]:
@@ -301,19 +288,3 @@ def broken_lines(sheet: Plywood) -> tuple[str, ...]:
             " rating: break some in the other directions too."
         )
     return tuple(lines)
-
-
-def broken_entry(test: BreakTest) -> Iterator[str]:
-    """Yield the lines for the design file, with the torques left open."""
-    yield "[broken_teeth]"
-    yield f'of_sheet = "{test.sheet.name}"'
-    yield f'gear = "{test.side}"'
-    yield f"bit_diameter = {test.cut.bit.cut_diameter:g}"
-    yield "duration =      # s, from the first pull to the break, of the quickest tooth"
-    for name, value in (("direction", "{:g}"), ("torque", "   ")):
-        rows = (", ".join([value.format(d)] * COPIES) for d in test.directions)
-        yield f"{name} = ["
-        yield from (f"  {row}," for row in rows)
-        yield "]"
-    stage = Stage(test.cut.pair, test.sheet.thickness).toml
-    yield from stage.replace("[[stage]]", "[broken_teeth.stage]").splitlines()

@@ -14,6 +14,7 @@ import jinja2
 from jinja2.bccache import Bucket
 from markupsafe import Markup
 
+from gearwork.checks.hub import joints
 from gearwork.geometry.rack import Rack
 from gearwork.numbers import figure, fixed, how_often
 from gearwork.output.html import html
@@ -77,6 +78,9 @@ _pages.filters |= {
     "transposed": lambda columns: zip(*columns, strict=True),
 }
 _pages.tests["rack"] = lambda gear: isinstance(gear, Rack)
+_pages.tests["joint"] = lambda joint, *kinds: isinstance(
+    joint, tuple(getattr(joints, kind) for kind in kinds)
+)
 
 _plain = _pages.overlay(autoescape=False, finalize=lambda value: value)
 

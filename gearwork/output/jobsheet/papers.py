@@ -17,6 +17,7 @@ from gearwork.machine.cause import causes
 from gearwork.machine.design import Design
 from gearwork.machine.gear_set import GearSet
 from gearwork.machine.parts import file_stem
+from gearwork.machine.stage import Stage
 from gearwork.numbers import figure, fixed
 from gearwork.output.drawing.spacing import ends_of
 from gearwork.output.jobsheet.assembly import assembly
@@ -31,7 +32,6 @@ from gearwork.output.jobsheet.content import (
 )
 from gearwork.output.jobsheet.gear_data import Quantity, gear_data, pair_data
 from gearwork.output.jobsheet.measuring import (
-    broken_entry,
     broken_lines,
     inspections,
     result_lines,
@@ -200,6 +200,7 @@ def _ends(design: Design) -> Iterator[tuple[str, ...]]:
 def break_test_html(design: GearSet, broken: StageBreakTest) -> Markup:
     """Return how to break some teeth of a design, as one HTML page that needs nothing else."""
     test = broken.test
+    tested = Stage(test.cut.pair, test.sheet.thickness)
     return page(
         "break-test.html",
         title=design.title,
@@ -211,7 +212,7 @@ def break_test_html(design: GearSet, broken: StageBreakTest) -> Markup:
         pictures=break_test_views(test),
         allowed=test.shown(_allowed(design, broken)),
         allowed_torque=_allowed(design, broken),
-        entry="\n".join(broken_entry(test)),
+        stage_entry=tested.toml.replace("[[stage]]", "[broken_teeth.stage]").rstrip(),
         said=broken_lines(test.sheet),
     )
 
