@@ -136,7 +136,7 @@ def answered(text: str) -> str:
         if design.report.ok:
             assert share >= 0.8 * (1 - 1e-6), f"{share} times the wanted speed"
     if load.riding_limit is not None:
-        pace = line.line.no_load_speed / ratio * np.pi / 30 * load.pull_diameter / 2000
+        pace = line.no_load_speed / ratio * np.pi / 30 * load.pull_diameter / 2000
         assert pace <= load.riding_limit * (1 + 1e-6), f"riders at {pace} m/s"
     if design.report.ok:
         sheet, own = design.brief.gears.sheet, design.brief.text
