@@ -60,16 +60,28 @@ class Standing(NamedTuple):
 
 
 def _standing(
-    gear: MountedGear, at: Point, cut: CutPair, stages: Sequence[Stage], angles: Sequence[float]
+    gear: MountedGear,
+    at: Point,
+    cut: CutPair,
+    stages: Sequence[Stage],
+    angles: Sequence[float],
+    look: int,
 ) -> Standing:
     edges = edges_in_place(gear, cut, at, stages, angles, _COARSE)
-    return Standing(gear, at, _face(edges, gear.stage))
+    return Standing(gear, at, _face(edges, look))
 
 
 def _in_train(train: GearTrain, cuts: Sequence[CutPair]) -> list[Standing]:
     """The gears of a train, the deepest first."""
     return [
-        _standing(gear, train.points[gear.shaft], cuts[gear.stage], train.stages, train.angles)
+        _standing(
+            gear,
+            train.points[gear.shaft],
+            cuts[gear.stage],
+            train.stages,
+            train.angles,
+            gear.stage,
+        )
         for gear in sorted(train.gears, key=lambda gear: gear.plane)
     ]
 
@@ -117,11 +129,12 @@ def gears_view(design: GearSet) -> Markup:
             design.cut_pairs[gear.stage],
             design.stages,
             angles,
+            gear.stage + (gear.side == "wheel"),
         )
         for gear in design.gears
         if gear.stage in pairs and not isinstance(gear.gear, Rack)
     ]
-    shapes = [_face([bar], stage) for stage, bar in bars.items()] + [one.face for one in gears]
+    shapes = [_face([bar], stage + 1) for stage, bar in bars.items()] + [one.face for one in gears]
     shapes += [Shape(Outline.circle(axis.bore, axis.at), fill="white") for axis in design.axes]
     every = np.array([shape.outline.bounds for shape in shapes])
     (left, low), (right, high) = every[:, :2].min(axis=0), every[:, 2:].max(axis=0)
@@ -390,9 +403,9 @@ def _label_places(
     return found
 
 
-def _face(edges: Sequence[Outline], stage: int) -> Shape:
+def _face(edges: Sequence[Outline], look: int) -> Shape:
     """An area with holes: the first edge around it, the others around the holes."""
-    return Shape(edges[0], "thin", *_LOOKS[stage % len(_LOOKS)], tuple(edges[1:]))
+    return Shape(edges[0], "thin", *_LOOKS[look % len(_LOOKS)], tuple(edges[1:]))
 
 
 def _lines(path: Sequence[Point]) -> list[Line]:
