@@ -75,13 +75,13 @@ _HOMES = {
     "live_pair": "plot.widgets",
     "plot_mesh": "plot.mesh",
     "animate_mesh": "plot.mesh",
-    "plot_backlash": "plot.backlash",
-    "plot_backlash_spread": "plot.backlash",
+    "plot_backlash": "plot.graphs",
+    "plot_backlash_spread": "plot.graphs",
     "plot_polar_strength": "plot.strength",
     "plot_tooth_polar": "plot.strength",
     "plot_tooth_stress": "plot.strength",
-    "plot_pull_and_speed": "plot.choice",
-    "plot_pareto": "plot.choice",
+    "plot_pull_and_speed": "plot.graphs",
+    "plot_pareto": "plot.graphs",
     "plot_train": "plot.train",
 }
 
