@@ -362,6 +362,15 @@ class GearSet:
         """
         return tuple(chain.from_iterable(self._layers))
 
+    @cached_property
+    def cannot_be_cut(self) -> str:
+        """Why some piece cannot be cut; empty where all can."""
+        try:
+            _ = self.parts
+        except GearworkError as error:
+            return str(error)
+        return ""
+
     @property
     def turnable(self) -> tuple[str, ...]:
         """Names of the parts whose grain does not matter on a sheet: of no gear."""

@@ -11,7 +11,7 @@ from dataclasses import replace
 from functools import partial
 from itertools import chain, pairwise
 from string import ascii_uppercase
-from typing import NamedTuple
+from typing import Any, NamedTuple, TypeVar
 
 from gearwork.checks.hub.fixing import Fixing
 from gearwork.checks.hub.joints import BoltedJoint, NutsInPockets
@@ -87,6 +87,11 @@ BOLT_PLAY = 0.5
 MARK = 4.0
 """Diameter of a witness mark, mm, where the bit is no wider."""
 
+PINS = (4.0, 3.0, 2.0)
+"""Pins through the layers of a stack while its glue sets, mm, the first that finds room."""
+
+_Made = TypeVar("_Made")
+
 SCREW_HOLE = 4.0  # in a retaining ring, mm
 
 
@@ -155,9 +160,10 @@ def gear_layers(gear: MountedGear, cut: CutPair, hub: Hub, brief: GearBrief) -> 
     sheet, bit = brief.gears.sheet, brief.bit
     windows = [gear.windows] if gear.windows else []
     layers = stacked(gear, hub, brief)
-    return tuple(
-        _blank(
-            partial(
+
+    def made(witness: Witness | None) -> tuple[Part, ...]:
+        return tuple(
+            _named(
                 gear_part,
                 layer.name,
                 outline,
@@ -167,12 +173,12 @@ def gear_layers(gear: MountedGear, cut: CutPair, hub: Hub, brief: GearBrief) -> 
                 count=count,
                 grain=-layer.angle if layer.turned_over else layer.angle,
                 notes=_notes(gear, layer),
-            ),
-            layer.name,
-            _witness(bit, stacked=len(layers) > 1),
+                witness=witness,
+            )
+            for layer, count in Counter(layers).items()
         )
-        for layer, count in Counter(layers).items()
-    )
+
+    return _marked(made, _marks(bit, stacked=len(layers) > 1))
 
 
 class NamedPiece(NamedTuple):
@@ -227,14 +233,16 @@ def _bar_parts(gear: MountedGear, cut: CutPair, brief: GearBrief) -> Iterator[Pa
     tooth, layers = cut.running("wheel"), named_pieces(gear, brief)
     # Pieces that butt are kept on each other by their screw holes, and marked in one layer alone.
     whole = all(len(layer) == 1 for layer in layers)
-    witness = _witness(brief.bit, stacked=whole and len(layers) > 1)
+    marks = _marks(brief.bit, stacked=whole and len(layers) > 1)
     every = [*chain.from_iterable(layers)]
     for name, count in Counter(one.name for one in every).items():
         _, piece, grain = next(one for one in every if one.name == name)
         outline = bar_outline(piece.rack, tooth, piece.short)
-        made = partial(bar_part, name, piece, outline, brief.bit, brief.gears.sheet.thickness)
-        finish = partial(made, gear.bore, count=count, grain=grain, notes=_bar_notes(gear, piece))
-        yield _blank(finish, name, witness)
+        made = partial(
+            _named, bar_part, name, piece, outline, brief.bit, brief.gears.sheet.thickness,
+            gear.bore, count=count, grain=grain, notes=_bar_notes(gear, piece),
+        )  # fmt: skip
+        yield _marked(made, marks)
 
 
 def layer_names(gear: MountedGear, hub: Hub, brief: GearBrief) -> tuple[str, ...]:
@@ -244,15 +252,22 @@ def layer_names(gear: MountedGear, hub: Hub, brief: GearBrief) -> tuple[str, ...
     return tuple(layer.name for layer in Counter(stacked(gear, hub, brief)))
 
 
-def _blank(make: Callable[..., Part], name: str, witness: Witness) -> Part:
-    """The part with its mark, which alone is no reason to refuse a gear of a single layer."""
-    reason: object = ""
-    for mark in (witness,) if witness.depth is None else (witness, None):
+def _named(make: Callable[..., Part], name: str, *given: Any, **more: Any) -> Part:
+    """The part of that name, which stands before the reason if it cannot be made."""
+    try:
+        return make(name, *given, **more)
+    except GearworkError as error:
+        raise GearworkError(f"{name}: {error}") from None
+
+
+def _marked(make: Callable[..., _Made], marks: Sequence[Witness | None]) -> _Made:
+    """What is made with the first of these marks that finds room."""
+    for mark in marks[:-1]:
         try:
             return make(witness=mark)
-        except GearworkError as error:
-            reason = error
-    raise GearworkError(f"{name}: {reason}")
+        except GearworkError:
+            continue
+    return make(witness=marks[-1])
 
 
 class StackedLayer(NamedTuple):
@@ -279,9 +294,11 @@ def stacked(gear: MountedGear, hub: Hub, brief: GearBrief) -> list[StackedLayer]
     return layers
 
 
-def _witness(bit: Bit, stacked: bool) -> Witness:
-    """A hole for a pin through all layers, or a mark in a single one that the bit goes into."""
-    return Witness(depth=None) if stacked else Witness(diameter=max(MARK, bit.cut_diameter))
+def _marks(bit: Bit, stacked: bool) -> tuple[Witness | None, ...]:
+    """Holes for a pin through all layers, or a mark in a single one, which can do without."""
+    if stacked:
+        return tuple(Witness(depth=None, diameter=pin) for pin in PINS)
+    return Witness(diameter=max(MARK, bit.cut_diameter)), None
 
 
 def _notes(gear: MountedGear, layer: StackedLayer) -> tuple[str, ...]:

@@ -213,7 +213,8 @@ def _best_train(brief: DesignFile, say: Progress, kept: int = BEST) -> _Train:
     holding: list[_Train] = []
     failing: list[_Train] = []
     for train in tried:
-        (holding if train.design.holds else failing).append(train)
+        sound = train.design.holds and not train.design.cannot_be_cut
+        (holding if sound else failing).append(train)
     sure = next((train for train in holding if _holds_thin(train.design)), None)
     roomy = [train for train in failing if train.design.has_room]
     if sure or roomy:
@@ -253,8 +254,12 @@ def arranged(brief: DesignFile) -> Design:
 
 
 def spared(design: Design) -> bool:
-    """Whether every check holds with the reserve that is wished, and with the thinnest sheet."""
-    return design.holds_with(design.brief.reserve) and _holds_thin(design)
+    """Whether every check holds with the reserve that is wished, and with the thinnest sheet.
+
+    And whether all of it can be cut.
+    """
+    kept = design.holds_with(design.brief.reserve) and _holds_thin(design)
+    return kept and not design.cannot_be_cut
 
 
 def _holds_thin(design: Design) -> bool:

@@ -155,6 +155,16 @@ def test_plates_of_what_a_search_returns_find_room_on_the_sheet():
     assert design.sheets
 
 
+def test_a_train_that_cannot_be_cut_is_passed_over(monkeypatch):
+    """As if no pin found room in the layers of the first one."""
+    first = solve(parse_brief(MILL, "mill"))
+    barred = property(lambda made: "no room" if made.stages == first.stages else "")
+    monkeypatch.setattr(Design, "cannot_be_cut", barred)
+    second = solve(parse_brief(MILL, "mill"))
+    assert second.holds
+    assert second.stages != first.stages
+
+
 @pytest.mark.slow
 def test_of_random_rooms_each_is_kept_or_refused():
     """Near the sizes that come without a room: 636 x 395 x 179 mm and 434 x 334 x 424 mm."""

@@ -18,6 +18,7 @@ from gearwork.checks.hub.hub import check_hub
 from gearwork.checks.windows import windows_save
 from gearwork.errors import GearworkError
 from gearwork.geometry.features import Windows
+from gearwork.geometry.outline import circle_of
 from gearwork.geometry.plate import plate_sizes
 from gearwork.machine.cradle import Cradle
 from gearwork.machine.design import Design
@@ -539,10 +540,27 @@ def test_a_gear_of_one_layer_too_small_for_its_mark_goes_without():
     assert [cut.operation for cut in pinion.cuts] == ["inside edge"]
 
 
-def test_a_stack_cannot_do_without_its_mark_and_says_which_gear_is_too_small():
+def pin_holes(part):
+    return [circle_of(cut.outline) for cut in part.cuts if cut.operation == "drilled hole"]
+
+
+def test_a_stack_takes_the_thickest_pin_that_finds_room():
+    """Between bore and root circle are 7.9 mm: less 2 mm of wood on either side a pin of 3 mm."""
     made = solve(parse_brief(f"{SMALL}layers = 2\n", "test"))
+    pinion, wheel = ([pin_holes(part) for part in made.layers(gear)] for gear in made.train.gears)
+    assert [holes[-1][1] for holes in (*pinion, *wheel)] == pytest.approx([3.0, 3.0, 4.0, 4.0])
+    places = [holes[-1][0] for holes in pinion]
+    assert places[0] == pytest.approx(places[1])  # one pin goes through both
+    assert "a waxed pin of 4 or 3 mm" in page_text(job_sheet_html(made))
+
+
+def test_a_stack_cannot_do_without_its_mark_and_says_which_gear_is_too_small():
+    """With a bore of 12 mm less than 2 mm are left for the pin."""
+    thick = SMALL.replace('"M8"', '"M12"').replace('"608"', '"6001"')
+    made = solve(parse_brief(f"{thick}layers = 2\n", "test"))
     with pytest.raises(GearworkError, match="^pinion 1 grain 0: .* witness mark have"):
         _ = made.parts
+    assert made.cannot_be_cut.startswith("pinion 1 grain 0: ")
 
 
 # Input and output on one axis

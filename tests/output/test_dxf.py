@@ -324,10 +324,16 @@ def test_spoiled_text_is_named(tmp_path, text, said):
         read_outlines(written(tmp_path, text.encode()))
 
 
-def test_what_stands_on_paper_or_is_not_cut_is_left_out(tmp_path):
-    on_paper = light_polyline(SQUARE, "67", "1")
+def test_what_is_not_cut_is_left_out(tmp_path):
     not_cut = ["0", "TEXT", "8", "NOT-CUT-text", "1", "anything"]
-    assert read_outlines(written(tmp_path, bare(*on_paper, *not_cut).encode())) == {}
+    assert read_outlines(written(tmp_path, bare(*not_cut).encode())) == {}
+
+
+def test_a_cut_line_that_stands_on_a_page_for_printing_is_refused(tmp_path):
+    """Whoever cuts the model would miss it."""
+    on_paper = bare(*light_polyline(SQUARE, "67", "1")).encode()
+    with pytest.raises(GearworkError, match="on a page for printing: delete it there"):
+        read_outlines(written(tmp_path, on_paper))
 
 
 @pytest.mark.parametrize("data", [b"", b"not a drawing", bytes(range(256)) * 40])

@@ -13,14 +13,14 @@ from gearwork.checks.hub.bar_screws import screw_for, screw_length
 from gearwork.checks.hub.coupling import GAP
 from gearwork.checks.hub.fixing import HubRating
 from gearwork.errors import GearworkError
-from gearwork.geometry.features import BoltCircle, Feature, Witness
+from gearwork.geometry.features import BoltCircle, Feature
 from gearwork.geometry.outline import Outline, circle_of
 from gearwork.geometry.part import Part, Placed, Point
 from gearwork.machine.axial import Layout, frame_tightenings, more_pieces
 from gearwork.machine.design import Design, EndFixing
 from gearwork.machine.drive import Motor
 from gearwork.machine.frame import CRADLE, POST, POST_TUBE
-from gearwork.machine.parts import Hub, frame_places, stacked
+from gearwork.machine.parts import PINS, Hub, frame_places, stacked
 from gearwork.machine.slide import RackLoad
 from gearwork.machine.stage import MountedGear
 from gearwork.numbers import Floats
@@ -84,12 +84,24 @@ def assembly(design: Design, numbers: Mapping[str, int]) -> dict[str, object]:
         "of_rods": of_rods,
         "of_bearings": of_bearings,
         "arm": ARM,
-        "pin": Witness().diameter,
+        "pins": _pins(design),
         "sleeve_gap": GAP,
         "bed": _bed_screws(design),
         "turned_back": isinstance(design.duty.drive, Motor) or design.coupling is not None,
         "pictures": step_views(design, numbers) | _shafts(design, numbers),
     }
+
+
+def _pins(design: Design) -> list[float]:
+    """The pins that keep layers on each other, mm, thin ones last."""
+    holes = (
+        circle_of(cut.outline)
+        for part in (() if design.cannot_be_cut else design.parts)
+        for cut in part.cuts
+        if part.witness and cut.operation == "drilled hole"
+        if np.allclose(cut.outline.vertices.mean(axis=0), part.witness)
+    )
+    return sorted({hole[1] for hole in holes if hole} or PINS[:1], reverse=True)
 
 
 def _gears(design: Design, numbers: Mapping[str, int]) -> Iterator[OnRod]:
