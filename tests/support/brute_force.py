@@ -85,6 +85,8 @@ def confirm(text: str, seconds: float = 60.0) -> Confirmed:
             if time.process_time() > end:
                 told.whole = False
                 return told
+            if not pairs:
+                continue
             told.trains += 1
             if not (_is_held(gear, pairs) and all(_pair_holds(gear, pair) for pair in pairs)):
                 continue
@@ -257,13 +259,20 @@ def _trains(brief, count: int, between: tuple[float, float]):
             if low <= z2 / z1 <= high and abs(x2) <= 1.0 and _may_do(brief, [(z1, z2)]):
                 yield brief, [(m, z1, z2, x1, x2, n, t)]
         return
-    for ratio in itertools.product(teeth, repeat=count):
+    rest = list(itertools.product(space.modules, shifts, layers, THINNINGS))
+    kinds = {
+        (z1, z2): [
+            (m, z1, z2, *x, n, t) for m, x, n, t in rest if m * (max(z1, z2) + 2) <= room + m
+        ]
+        for z1, z2 in teeth
+    }
+    teeth = [z for z in teeth if kinds[z]]  # what no room holds is left out before it multiplies
+    for number, ratio in enumerate(itertools.product(teeth, repeat=count)):
+        if number % 10_000 == 0:
+            yield brief, []  # for a look at the clock
         if low <= math.prod(z2 / z1 for z1, z2 in ratio) <= high and _may_do(brief, ratio):
-            rest = itertools.product(space.modules, shifts, layers, THINNINGS)
-            for kinds in itertools.product(list(rest), repeat=count):
-                pairs = [(m, *z, *x, n, t) for (m, x, n, t), z in zip(kinds, ratio, strict=True)]
-                if all(m * (max(z1, z2) + 2) <= room + m for m, z1, z2, *_ in pairs):
-                    yield brief, pairs
+            for pairs in itertools.product(*(kinds[z] for z in ratio)):
+                yield brief, list(pairs)
 
 
 def _filling(m: float, teeth: int, distance: float) -> float:
