@@ -349,7 +349,7 @@ class BentTrains:
         some, at, found = self, np.arange(len(self.trains)), Demands()
         for lot in (BentTrains.room, BentTrains.edge, BentTrains.strength):
             made = lot(some)
-            found |= {name: _spread(name, *made[name], at, len(self.trains)) for name in made}
+            found |= {name: spread(name, *made[name], at, len(self.trains)) for name in made}
             good, _ = judge(made, len(at), self.trains.task.limits.reserve)
             if not good.any():
                 break
@@ -671,10 +671,8 @@ class BentTrains:
         }
 
 
-def _spread(name: str, value: Any, limit: Any, at: Ints, count: int) -> tuple[Any, Any]:
-    """Value and limit of some of so many trains, the others meeting the demand."""
-    if len(at) == count:
-        return value, limit
+def spread(name: str, value: Any, limit: Any, at: Ints, count: int) -> tuple[Any, Any]:
+    """Value and limit of some of so many trains, in any order; the others meet the demand."""
     met = np.inf if DEMANDS[name].sense == "at least" else -np.inf
     values, limits = np.full(count, met), np.ones(count)
     values[at], limits[at] = value, limit
@@ -690,7 +688,7 @@ def shaft_demands(trains: TrainTable) -> Demands:
     found: Demands = {}
     for rows, on in standings(trains):
         for name, both in _arranged(trains.rows(rows), on).items():
-            some = _spread(name, *both, rows, len(trains))
+            some = spread(name, *both, rows, len(trains))
             if name not in found:
                 found[name] = some
                 continue

@@ -5,7 +5,7 @@ import pytest
 from machines import changed
 from volume import every
 
-from gearwork.choosing import jobs
+from gearwork.choosing import jobs, shafts
 from gearwork.choosing.ranking import worth_keeping
 from gearwork.choosing.shafts import BentTrains, standings
 from gearwork.choosing.space import Weights
@@ -153,6 +153,16 @@ def test_plates_of_what_a_search_returns_find_room_on_the_sheet():
     design = solve(parse_brief(f"{MILL}\n[stock]\nheight = 410.0\n", "sheet"))
     assert design.holds
     assert design.sheets
+
+
+def test_each_train_is_judged_by_its_own_figures():
+    """Trains that are bent together come grouped by how they are held, in another order."""
+    at = np.array([2, 0, 1])
+    values, limits = shafts.spread("room between shafts", np.array([5.0, 6.0, 7.0]), 2.0, at, 3)
+    assert values.tolist() == [6.0, 7.0, 5.0]
+    assert limits.tolist() == [2.0] * 3
+    values, _ = shafts.spread("room between shafts", np.array([5.0]), 2.0, at[:1], 3)
+    assert values.tolist() == [np.inf, np.inf, 5.0]
 
 
 def test_a_train_that_cannot_be_cut_is_passed_over(monkeypatch):
