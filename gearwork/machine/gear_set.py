@@ -372,6 +372,11 @@ class GearSet:
         return ""
 
     @property
+    def sound(self) -> bool:
+        """Whether every check holds and all of it can be cut."""
+        return self.holds and not self.cannot_be_cut
+
+    @property
     def turnable(self) -> tuple[str, ...]:
         """Names of the parts whose grain does not matter on a sheet: of no gear."""
         return ()

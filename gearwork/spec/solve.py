@@ -213,8 +213,7 @@ def _best_train(brief: DesignFile, say: Progress, kept: int = BEST) -> _Train:
     holding: list[_Train] = []
     failing: list[_Train] = []
     for train in tried:
-        sound = train.design.holds and not train.design.cannot_be_cut
-        (holding if sound else failing).append(train)
+        (holding if train.design.sound else failing).append(train)
     sure = next((train for train in holding if _holds_thin(train.design)), None)
     roomy = [train for train in failing if train.design.has_room]
     if sure or roomy:

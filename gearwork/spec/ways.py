@@ -261,7 +261,7 @@ class _Seeker:
                     design = solve(parse_brief(tomlkit.dumps(document), "a way out"))
                 except GearworkError:
                     break
-                if isinstance(design, Design) and design.holds and not design.cannot_be_cut:
+                if isinstance(design, Design) and design.sound:
                     found.setdefault(next(iter(steps)), Way(tuple(told), design.brief.text, design))
                     break
                 way = next(_advice(design, kept), None)
@@ -366,8 +366,7 @@ class _Seeker:
             kinds, beside = frozenset[str](), tuple[Edit, ...]()
             for chosen in self._promise(state).machines:
                 self.tried, design = self.tried + 1, arranged(chosen)
-                sound = design.holds and not design.cannot_be_cut
-                if spared(design) if chosen.asked != chosen.text else sound:
+                if spared(design) if chosen.asked != chosen.text else design.sound:
                     return Way(told, design.brief.text, design)
                 kinds |= {check.kind for check in design.report.failed}
                 if not chosen.keep.shafts:
