@@ -61,19 +61,19 @@ class StockSheet:
     def __post_init__(self) -> None:
         check_values(self)
 
-    @property
-    def usable(self) -> tuple[float, float]:
-        """What its margins leave along the face grain and across it, mm."""
-        return self.width - 2.0 * self.margin, self.height - 2.0 * self.margin
+    def within(self, margin: float) -> tuple[float, float]:
+        """What a margin along each edge leaves along the face grain and across it, mm."""
+        return self.width - 2.0 * margin, self.height - 2.0 * margin
 
-    def check(self, sizes: Callable[[tuple[float, float]], Sizes]) -> Check:
+    def check(self, sizes: Callable[[tuple[float, float]], Sizes], margin: float) -> Check:
         """Judge whether pieces find room on it, by the one nearest to its limit.
 
-        `sizes`: name, size and limit, mm, of each of them on a sheet of so much usable room.
+        `sizes`: name, size and limit, mm, of each of them on a sheet of so much usable room;
+        `margin`: kept free along its edges, mm.
         """
 
         def nearest(sheet: "StockSheet") -> tuple[str, float, float]:
-            needs = sizes(sheet.usable).items()
+            needs = sizes(sheet.within(margin)).items()
             return max(
                 ((name, float(need), most) for name, (need, most) in needs),
                 key=lambda size: size[1] - size[2],
@@ -454,8 +454,13 @@ class GearBrief:
     @property
     def margin(self) -> float:
         """Kept free along the edges of a sheet, mm: for clamps, and where the bit is led in."""
-        lead = WITH_LEAD_IN * self.bit.cut_diameter if self.cutting.bit_paths else 0.0
-        return max(self.stock.margin, lead)
+        return edge_margin(self.stock, self.bit, self.cutting)
+
+
+def edge_margin(stock: StockSheet, bit: Bit, cutting: Cutting) -> float:
+    """What is kept free along the edges of a sheet, mm: for clamps, and where the bit is led in."""
+    lead = WITH_LEAD_IN * bit.cut_diameter if cutting.bit_paths else 0.0
+    return max(stock.margin, lead)
 
 
 @dataclass(frozen=True)

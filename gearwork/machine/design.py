@@ -864,7 +864,8 @@ class Design(GearSet):
         """Whether plates and boards find room on a sheet, by what is nearest to its limit."""
         left, low, right, high = self.train.box.edge
         thick = self.brief.frame.plate_thickness
-        return self.brief.stock.check(partial(plate_sizes, right - left, high - low, thick))
+        sizes = partial(plate_sizes, right - left, high - low, thick)
+        return self.brief.stock.check(sizes, self.brief.margin)
 
     def _sheet_checks(self, stage: int) -> Iterator[Check]:
         """No gear is larger than the plates, and these are judged."""

@@ -431,8 +431,8 @@ class GearSet:
     @cached_property
     def break_test(self) -> StageBreakTest | None:
         """Teeth to break, of the finest pair that can be broken on a lever of its own sheet."""
-        sheet, stock = self.brief.gears.sheet, self.brief.stock
-        longest = stock.width - 2 * stock.margin - ENDS
+        sheet, (along, _) = self.brief.gears.sheet, self.brief.stock.within(self.brief.margin)
+        longest = along - ENDS
         for stage in self._finest_first:
             try:
                 found = make_break_test(self.cut_pairs[stage], sheet, longest=longest)
@@ -552,7 +552,8 @@ class GearSet:
         }
         if turning:
             yield self.brief.stock.check(
-                lambda sheet: {name: (size, min(sheet)) for name, size in turning.items()}
+                lambda sheet: {name: (size, min(sheet)) for name, size in turning.items()},
+                self.brief.margin,
             )
 
     @property

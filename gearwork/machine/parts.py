@@ -200,12 +200,10 @@ def bar_of(rack: Rack, stage: int, brief: GearBrief) -> Bar:
 def _longest(rack: Rack, angle: float, brief: GearBrief) -> int:
     """How many teeth a piece of bar may have on a sheet on which its grain must lie so, degrees."""
     across, along = abs(math.sin(math.radians(angle))), abs(math.cos(math.radians(angle)))
-    deep, stock = rack.tip_height + rack.back_depth, brief.stock
-    ways = ((stock.width, along, across), (stock.height, across, along))
+    deep, (width, height) = rack.tip_height + rack.back_depth, brief.stock.within(brief.margin)
+    ways = ((width, along, across), (height, across, along))
     rooms = (
-        (size - 2.0 * brief.margin - deep * own_deep) / own_long
-        for size, own_long, own_deep in ways
-        if own_long > 1e-9
+        (size - deep * own_deep) / own_long for size, own_long, own_deep in ways if own_long > 1e-9
     )
     return math.floor(min(rooms) / rack.pitch + 1e-9)
 

@@ -39,6 +39,7 @@ from gearwork.machine.brief import (
     Shafts,
     StockSheet,
     Tolerances,
+    edge_margin,
     frame_of,
 )
 from gearwork.machine.cradle import Cradle
@@ -214,7 +215,7 @@ def search_wishes(
         **vars(brief["room"]),
         ratio=ratio,
         contact_ratio=contact_ratio,
-        stock=stock.usable,
+        stock=stock.within(edge_margin(stock, brief["bit"], brief["cutting"])),
         coprime=coprime,
         same_gears=same_gears,
         rod=shafts.rod,

@@ -172,6 +172,28 @@ def test_plates_and_boards_that_no_sheet_holds_fail(hauler, sheet, judged):
     assert made.sheet_check.ways[0] == (("stock.width", 1525.0), ("stock.height", 1525.0))
 
 
+@pytest.mark.parametrize(("paths", "fits"), [(False, True), (True, False)])
+def test_room_on_a_sheet_leaves_as_much_along_its_edges_as_laying_out_does(hauler, paths, fits):
+    """Plates of 493.6 mm on a sheet of 497 with 1 mm for clamps.
+
+    To lead in a bit of 3.175 mm takes 1.5 times its diameter, 4.7625 mm. A search counts with the
+    same room.
+    """
+    stock = replace(hauler.brief.stock, width=1200.0, height=497.0, margin=1.0)
+    cutting = replace(hauler.brief.cutting, bit_paths=paths)
+    made = Design(replace(hauler.brief, stock=stock, cutting=cutting))
+    assert made.sheet_check.ok == fits
+    if fits:
+        assert made.sheets
+    else:
+        with pytest.raises(GearworkError, match="as its grain must lie"):
+            _ = made.sheets
+    edges = "[stock]\nwidth = 1200\nheight = 497\nmargin = 1"
+    text = f"{example_text()}\n{edges}\n[cutting]\nbit_paths = {str(paths).lower()}\n"
+    left = parse_brief(text, "told").limits.stock
+    assert left == pytest.approx((1198.0, 495.0) if fits else (1190.475, 487.475))
+
+
 def test_a_plate_longer_than_its_sheet_fails_by_its_long_side():
     """A tall machine by hand: its foot board of 390 mm and end boards of 564 find room."""
     sizes = plate_sizes(300.0, 600.0, 12.0, (580.0, 400.0))
