@@ -76,7 +76,7 @@ def lines_dxf(
         else:
             add_outline(space, line, place)
     add_marks(space, marks, add_layer(document, marking.NOT_CUT, gray=True))
-    show_all(document, marking.bounds_of(lines, marks))
+    show_all(document, marking.bounds_of((line for _, line in lines), marks))
     return blank.filled()
 
 
@@ -155,7 +155,7 @@ def _make_plain(document: Document) -> None:
         r12strict.make_acad_compatible(document)
 
 
-def show_all(document: Document, bounds: tuple[float, float, float, float]) -> None:
+def show_all(document: Document, bounds: marking.Bounds) -> None:
     """State the extents of the drawing, so that a viewer opens on the whole of it."""
     left, low, right, high = (np.round(bounds, 6) + 0.0).tolist()
     least, most = (left, low, 0.0), (right, high, 0.0)
@@ -198,7 +198,7 @@ def _add_polyline(
 
 
 def add_marks(space: BaseLayout, marks: marking.Marks, layer: str) -> None:
-    """Add texts and strokes, which are not cut."""
+    """Add texts, strokes and arrowheads, which are not cut."""
     for stroke in marks.strokes:
         for start, end in pairwise(stroke.round(6).tolist()):
             space.add_line(start, end, {"layer": layer})
@@ -212,6 +212,9 @@ def add_marks(space: BaseLayout, marks: marking.Marks, layer: str) -> None:
         if label.anchor != "start":
             # A reader that knows no alignment begins here.
             text.dxf.insert = tuple(np.round(label.start, 6).tolist())
+    for corners in marks.heads:
+        tip, left, right = corners.round(6).tolist()
+        space.add_solid([tip, left, right, right], {"layer": layer})
 
 
 @contextmanager
@@ -289,12 +292,12 @@ def _add_dimension(document: Document, dimension: draft.Length | draft.Diameter)
     """
     space = document.modelspace()
     if isinstance(dimension, draft.Diameter) and dimension.auxiliary:
-        _add_ink(space, dimension, add_layer(document, _TEXT))
+        add_marks(space, dimension.marks, add_layer(document, _TEXT))
         return
     layer = add_layer(document, _DIMENSIONS)
     block = document.blocks.new_anonymous_block(type_char="D")
-    _add_ink(block, dimension, layer)
-    text = draft.dimension_ink(dimension).marks.labels[0]
+    add_marks(block, dimension.marks, layer)
+    (text,) = dimension.marks.labels
     attributes = {
         "layer": layer,
         "dimstyle": "mm",
@@ -319,14 +322,6 @@ def _add_dimension(document: Document, dimension: draft.Length | draft.Diameter)
             "text": marking.plain_text(f"{dimension.name} dia <>"),
         }
     space.new_entity("DIMENSION", attributes)
-
-
-def _add_ink(space: BaseLayout, dimension: draft.Length | draft.Diameter, layer: str) -> None:
-    ink = draft.dimension_ink(dimension)
-    add_marks(space, ink.marks, layer)
-    for corners in ink.arrowheads:
-        tip, left, right = corners.round(6).tolist()
-        space.add_solid([tip, left, right, right], {"layer": layer})
 
 
 def _in_space(point: Point | Floats) -> tuple[float, float, float]:

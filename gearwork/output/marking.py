@@ -16,6 +16,10 @@ from gearwork.geometry.toolpath import Run
 from gearwork.numbers import Floats
 
 Line = tuple[str, Outline | Run]
+"""A path and the layer it lies on."""
+
+Bounds = tuple[float, float, float, float]
+"""Smallest x and y, largest x and y, mm."""
 
 OUTER = "outer-edge"
 INNER = "inner-edge"
@@ -83,13 +87,15 @@ class Label:
 
 @dataclass(frozen=True)
 class Marks:
-    """What is drawn and never cut: lines of text, and open strokes of shape (n, 2)."""
+    """What is never cut: lines of text, open strokes (n, 2) and filled arrowheads (3, 2)."""
 
     labels: tuple[Label, ...] = ()
     strokes: tuple[Floats, ...] = ()
+    heads: tuple[Floats, ...] = ()
 
     def __add__(self, other: "Marks") -> "Marks":
-        return Marks(self.labels + other.labels, self.strokes + other.strokes)
+        labels, strokes = self.labels + other.labels, self.strokes + other.strokes
+        return Marks(labels, strokes, self.heads + other.heads)
 
 
 def layer_of(cut: Cut) -> str:
@@ -122,13 +128,13 @@ def _rounded(outline: Outline) -> Outline:
     return Outline(np.round(outline.vertices, 6) + 0.0, np.round(outline.bulges, 9) + 0.0)
 
 
-def bounds_of(paths: Iterable[Line], marks: Marks) -> tuple[float, float, float, float]:
-    """Return smallest x and y, largest x and y of paths and marks, mm."""
-    corners = [np.reshape(outline.bounds, (2, 2)) for _, outline in paths] + list(marks.strokes)
+def bounds_of(paths: Iterable[Outline | Run], marks: Marks) -> Bounds:
+    """Return smallest x and y, largest x and y of paths, strokes and texts, mm."""
+    corners = [np.reshape(path.bounds, (2, 2)) for path in paths] + list(marks.strokes)
     corners += [label.corners for label in marks.labels]
     every = np.vstack(corners)
-    (left, low), (right, high) = every.min(axis=0), every.max(axis=0)
-    return float(left), float(low), float(right), float(high)
+    (left, low), (right, high) = every.min(axis=0).tolist(), every.max(axis=0).tolist()
+    return left, low, right, high
 
 
 def path_key(outline: Outline) -> bytes:

@@ -1,8 +1,6 @@
 """SVG in true millimetres: arcs as arcs, one group for each layer."""
 
-import re
 from collections.abc import Iterable, Sequence
-from html import escape
 
 import numpy as np
 from markupsafe import Markup
@@ -13,7 +11,7 @@ from gearwork.geometry.toolpath import Run
 from gearwork.numbers import Floats
 from gearwork.output import marking
 from gearwork.output.drawing import draft
-from gearwork.output.html import INK
+from gearwork.output.html import INK, html
 
 _MARGIN = 5.0
 # A hairline for the machine; a viewer that knows style sheets draws it a pixel wide at any zoom.
@@ -61,19 +59,17 @@ def drawing_picture(drawing: draft.Drawing, margin: float = _MARGIN) -> Markup:
         _drawn(_straight(np.array([one.start, one.end])), one.style, one.colour, unit)
         for one in drawing.lines
     ]
-    inks = [draft.dimension_ink(dimension) for dimension in drawing.dimensions]
-    marks = sum((ink.marks for ink in inks), drawing.marks)
-    drawn += [_drawn(_straight(stroke), "thin", INK, unit) for stroke in marks.strokes]
-    heads = (corners for ink in inks for corners in ink.arrowheads)
+    ink = drawing.ink
+    drawn += [_drawn(_straight(stroke), "thin", INK, unit) for stroke in ink.strokes]
     left, low, right, high = drawing.frame or drawing.bounds
     edge = margin * unit
     halo = f"stroke:white;stroke-width:{_number(0.8 * unit)}px;stroke-linejoin:round"
     body = [
-        f"<title>{_text(drawing.title)}</title>",
+        f"<title>{html(drawing.title)}</title>",
         *drawn,
-        *(f'<polygon points="{_points(corners)}" fill="{INK}"/>' for corners in heads),
+        *(f'<polygon points="{_points(corners)}" fill="{INK}"/>' for corners in ink.heads),
         f'<g fill="{INK}" style="font-family:sans-serif;paint-order:stroke;{halo}">',
-        *(_label(label) for label in marks.labels),
+        *(_label(label) for label in ink.labels),
         "</g>",
     ]
     frame = (left - edge, low - edge, right + edge, high + edge)
@@ -119,11 +115,11 @@ def lines_svg(title: str, lines: Sequence[marking.Line], marks: marking.Marks) -
     for layer, line in lines:
         layers.setdefault(layer, []).append(_shape(line))
     layers.setdefault(marking.NOT_CUT, []).extend(_marks(marks))
-    body = [f"<title>{_text(title)}</title>", f"<style>{SEEN}</style>"]
+    body = [f"<title>{html(title)}</title>", f"<style>{SEEN}</style>"]
     for layer, shapes in layers.items():
         look = _NOT_CUT if layer == marking.NOT_CUT else _CUT
         body += [f'<g id="{layer}" {look}>', *shapes, "</g>"]
-    left, low, right, high = marking.bounds_of(lines, marks)
+    left, low, right, high = marking.bounds_of((line for _, line in lines), marks)
     return _root((left - _MARGIN, low - _MARGIN, right + _MARGIN, high + _MARGIN), body)
 
 
@@ -148,7 +144,7 @@ def _label(label: marking.Label, look: str = "") -> str:
     size = _number(label.height / marking.LETTER_SHARE)
     return (
         f'<text x="{x}" y="{y}" text-anchor="{label.anchor}"{turned}{look} font-size="{size}">'
-        f"{_text(label.text)}</text>"
+        f"{html(label.text)}</text>"
     )
 
 
@@ -156,7 +152,7 @@ def _points(path: Floats) -> str:
     return " ".join(f"{_number(x)},{_number(-y)}" for x, y in path.tolist())
 
 
-def _root(frame: draft.Bounds, body: Iterable[str], more: str = "", scale: float = 1.0) -> str:
+def _root(frame: marking.Bounds, body: Iterable[str], more: str = "", scale: float = 1.0) -> str:
     left, low, right, high = frame
     width, height = right - left, high - low
     box = " ".join(map(_number, (left, -high, width, height)))
@@ -174,7 +170,3 @@ def _number(value: float) -> str:
     """Four decimals at most, no trailing zeros and no minus zero."""
     text = f"{value:.4f}".rstrip("0").rstrip(".")
     return "0" if text == "-0" else text
-
-
-def _text(text: str) -> str:
-    return escape(re.sub(r"[^\x20-\uD7FF\uE000-\uFFFD\U00010000-\U0010FFFF]", " ", text))

@@ -21,6 +21,7 @@ from gearwork.machine.load import GivenLoad
 from gearwork.machine.stage import Stage
 from gearwork.machine.train import GearTrain, check_train
 from gearwork.numbers import RPM
+from gearwork.output.drawing.draft import Length
 from gearwork.output.drawing.spacing import spacing_drawing
 from gearwork.stock.bit import Bit
 from gearwork.stock.hardware import bearing, nut, rod, washer
@@ -541,7 +542,7 @@ def test_seats_too_close_for_the_plate():
 def test_axes_and_distances_feed_the_spacing_drawing():
     distances = [(start, end, 0.1) for start, end, _ in THREE.distances]
     drawing = spacing_drawing("train", THREE.axes, distances)
-    drawn = [length.value for length in drawing.lengths]
+    drawn = [one.value for one in drawing.dimensions if isinstance(one, Length)]
     assert drawn == pytest.approx(THREE.centre_distances)
     assert [nominal for _, _, nominal in THREE.distances] == pytest.approx(drawn)
 

@@ -31,7 +31,6 @@ from gearwork.output.drawing.draft import (
     Line,
     Shape,
     Table,
-    dimension_ink,
 )
 from gearwork.output.drawing.paper import (
     FOOT,
@@ -171,9 +170,7 @@ def test_pitch_tip_and_root_circles_are_broken_lines():
 
 @pytest.mark.parametrize("drawing", [pair(), train(), pair(8.0)], ids=["pair", "train", "large"])
 def test_no_text_lies_on_another(drawing):
-    labels = [*drawing.marks.labels]
-    labels += [dimension_ink(each).marks.labels[0] for each in drawing.dimensions]
-    boxes = [shapely.Polygon(label.corners) for label in labels]
+    boxes = [shapely.Polygon(label.corners) for label in drawing.ink.labels]
     for first, second in itertools.combinations(boxes, 2):
         assert first.intersection(second).area < 0.1 * min(first.area, second.area)
 
@@ -274,8 +271,8 @@ def test_blocks_flow_in_columns_and_onto_pages():
 
 def test_tables_stand_beside_or_below_or_on_another_page():
     lying, standing = sheets("A4")
-    assert beside_or_below((150, 150), [(80, 100)], lying) == ((0, 0), [(0, 150 + GAP, 0)])
-    assert beside_or_below((150, 150), [(80, 80)], standing) == ((0, 0), [(0, 0, 150 + GAP)])
+    assert beside_or_below((150, 150), [(80, 100)], lying) == [(0, 150 + GAP, 0)]
+    assert beside_or_below((150, 150), [(80, 80)], standing) == [(0, 0, 150 + GAP)]
     assert beside_or_below((270, 150), [(80, 100)], lying) is None
     assert lying.room == (297 - 2 * MARGIN, 210 - MARGIN - FOOT)
 
@@ -291,17 +288,17 @@ def test_limits_as_text(play, text):
 
 
 def test_dimension_line_runs_through_its_point_and_reads_from_below_or_right():
-    ink = dimension_ink(Length((0, 0), (0, -40), (12, 5)))
-    (label,) = ink.marks.labels
+    marks = Length((0, 0), (0, -40), (12, 5)).marks
+    (label,) = marks.labels
     assert label.angle == pytest.approx(90)
     assert label.at == pytest.approx((11, -20))
-    tips = np.array([head[0] for head in ink.arrowheads])
+    tips = np.array([head[0] for head in marks.heads])
     np.testing.assert_allclose(tips, [(12, 0), (12, -40)], atol=1e-12)
 
 
 def test_leader_touches_its_circle():
     diameter = Diameter((10, 20), 30.0, 135.0, 8.0, "bore")
-    tip = dimension_ink(diameter).arrowheads[0][0]
+    tip = diameter.marks.heads[0][0]
     assert math.dist(tip, (10, 20)) == pytest.approx(15)
     assert diameter.text == "bore ⌀30.00"
 
@@ -316,7 +313,7 @@ def drawn_gear(teeth, spanned=2, part=None):
 def test_span_lies_on_the_tangent_of_the_base_circle(teeth, spanned):
     """W is measured on a tangent of the base circle (ISO 21771), even about a tooth or space."""
     tooth, drawing = drawn_gear(teeth, spanned)
-    span = drawing.lengths[0]
+    span = drawing.dimensions[0]
     assert span.value == pytest.approx(tooth.gear.span(spanned))
     middle = np.add(span.start, span.end) / 2
     assert np.hypot(*middle) == pytest.approx(5 * teeth * math.cos(math.radians(20.0)) / 2)
@@ -338,12 +335,12 @@ def test_over_pins_is_measured_over_two_pins_in_spaces(teeth):
     assert angles == [pytest.approx(0.5), pytest.approx(0.5)]
     assert np.hypot(*pins[0]) == pytest.approx(np.hypot(*pins[1]))
     assert math.dist(*pins) + 9 == pytest.approx(over)
-    assert drawing.lengths[1].value == pytest.approx(over)
+    assert drawing.dimensions[1].value == pytest.approx(over)
 
 
 def test_gear_drawing_names_every_circle():
     tooth, drawing = drawn_gear(12)
-    texts = {diameter.text for diameter in drawing.diameters}
+    texts = {dimension.text for dimension in drawing.dimensions}
     root = f"(root ⌀{tooth.root_diameter:.2f})"
     assert {"bore ⌀8.00", "hole ⌀5.00", "pocket ⌀14.50", "tip ⌀70.00", root} <= texts
     assert not opened(drawing).audit().has_issues
@@ -352,7 +349,7 @@ def test_gear_drawing_names_every_circle():
 def test_equal_holes_are_dimensioned_once():
     holes = tuple(Cut.drilled(4.2, (12 * x, 12 * y)) for x, y in ((1, 0), (0, 1), (-1, 0)))
     _, drawing = drawn_gear(12, part=plate(cuts=holes))
-    assert [d.text for d in drawing.diameters if "hole" in d.text] == ["3 x hole ⌀4.20"]
+    assert [d.text for d in drawing.dimensions if "hole" in d.text] == ["3 x hole ⌀4.20"]
 
 
 @pytest.mark.slow

@@ -3,6 +3,7 @@
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Literal
 
 import numpy as np
@@ -12,10 +13,7 @@ from gearwork.geometry.outline import Outline
 from gearwork.geometry.part import Point
 from gearwork.numbers import Floats
 from gearwork.output.html import GREY, INK
-from gearwork.output.marking import TEXT_HEIGHT, Label, Marks, text_width
-
-Bounds = tuple[float, float, float, float]
-"""Smallest x and y, largest x and y, mm."""
+from gearwork.output.marking import TEXT_HEIGHT, Bounds, Label, Marks, bounds_of, text_width
 
 # ISO 128-2 line types; widths 0.5 and 0.25 mm are line group 0.5.
 Style = Literal["edge", "hole", "thin", "dashed", "chain", "leader"]
@@ -114,44 +112,72 @@ class Length:
         shift = ((np.array(self.through) - start) @ across) * across
         return start + shift, end + shift
 
+    @cached_property
+    def marks(self) -> Marks:
+        """Its lines, arrowheads and text."""
+        first, second = self.ends
+        along = (second - first) / self.value
+        feet = ((np.array(self.start), first), (np.array(self.end), second))
+        strokes = [_extension(foot, end) for foot, end in feet if np.hypot(*(end - foot)) > _BEYOND]
+        wide = text_width(self.text, TEXT_HEIGHT)
+        roomy = self.value > wide + 2 * ARROW
+        inward = 1.0 if self.value > 3 * ARROW else -1.0
+        heads = (_arrowhead(first, inward * along), _arrowhead(second, -inward * along))
+        tail = first - (0 if inward > 0 else 2 * ARROW) * along
+        head = second + (0 if roomy else 2 * ARROW + wide) * along
+        strokes.append(np.array([tail, head]))
+        angle = math.degrees(math.atan2(along[1], along[0]))
+        readable = -90 < round(angle, 6) <= 90
+        middle = (first + second) / 2 if roomy else second + (2 * ARROW + wide / 2) * along
+        at = point(middle + _LIFT * _normal(along) * (1 if readable else -1))
+        turn = angle if readable else angle - math.copysign(180.0, angle)
+        label = Label(at, TEXT_HEIGHT, self.text, "middle", turn)
+        return Marks((label,), tuple(strokes), heads)
+
 
 @dataclass(frozen=True)
 class Diameter:
     """The diameter of a circle, written at the end of a leader.
 
-    `centre`: centre of the circle, mm; `diameter`: its diameter, mm; `angle`: direction of the
-    leader from the centre, degrees; `reach`: length of the leader from the circle outwards, mm;
-    `name`: what stands before the number; `auxiliary`: for information, nothing to measure or make
-    by: stands in brackets.
+    `centre`: centre of the circle, mm; `value`: its diameter, mm; `angle`: direction of the leader
+    from the centre, degrees; `reach`: length of the leader from the circle outwards, mm; `name`:
+    what stands before the number; `auxiliary`: for information, nothing to measure or make by:
+    stands in brackets.
     """
 
     centre: Point
-    diameter: float
+    value: float
     angle: float
     reach: float
     name: str = ""
     auxiliary: bool = False
 
     @property
-    def value(self) -> float:
-        """The diameter, mm."""
-        return self.diameter
-
-    @property
     def text(self) -> str:
         """The dimension in words, e.g. "tip ⌀200.00"."""
-        text = f"{self.name} ⌀{self.diameter:.2f}".strip()
+        text = f"{self.name} ⌀{self.value:.2f}".strip()
         return f"({text})" if self.auxiliary else text
 
     @property
-    def direction(self) -> Floats:
-        """Unit vector of the leader."""
+    def _direction(self) -> Floats:
         return np.array([math.cos(math.radians(self.angle)), math.sin(math.radians(self.angle))])
 
     @property
     def foot(self) -> Floats:
         """Where the leader's arrow touches the circle."""
-        return np.array(self.centre) + self.diameter / 2 * self.direction
+        return np.array(self.centre) + self.value / 2 * self._direction
+
+    @cached_property
+    def marks(self) -> Marks:
+        """Its leader, arrowhead and text."""
+        foot, direction = self.foot, self._direction
+        end = foot + self.reach * direction
+        right = direction[0] >= -1e-9
+        wide = text_width(self.text, TEXT_HEIGHT) * (1 if right else -1)
+        stroke = np.array([foot, end, end + np.array([wide, 0.0])])
+        at = (float(end[0]), float(end[1]) + _LIFT)
+        label = Label(at, TEXT_HEIGHT, self.text, "start" if right else "end")
+        return Marks((label,), (stroke,), (_arrowhead(foot, direction),))
 
 
 @dataclass(frozen=True)
@@ -193,86 +219,31 @@ class Table:
 class Drawing:
     """A drawing in millimetres, and the tables that go with it.
 
-    `title`: name of the drawing; `shapes`, `lines`, `lengths`, `diameters`: what is drawn where;
-    `marks`: further texts and strokes, e.g. the grain arrow; `tables`: placed beside the drawing by
-    whatever prints it; `scale`: on a page, of what is on paper to what is drawn; `frame`: what a
-    page shows of it, if that is not all.
+    `title`: name of the drawing; `shapes`, `lines`, `dimensions`: what is drawn where; `marks`:
+    further texts and strokes, e.g. the grain arrow; `tables`: placed beside the drawing by whatever
+    prints it; `scale`: on a page, of what is on paper to what is drawn; `frame`: what a page shows
+    of it, if that is not all.
     """
 
     title: str
     shapes: tuple[Shape, ...] = ()
     lines: tuple[Line, ...] = ()
-    lengths: tuple[Length, ...] = ()
-    diameters: tuple[Diameter, ...] = ()
+    dimensions: tuple[Length | Diameter, ...] = ()
     marks: Marks = field(default_factory=Marks)
     tables: tuple[Table, ...] = ()
     scale: float = 1.0
     frame: Bounds | None = None
 
-    @property
-    def dimensions(self) -> "list[Length | Diameter]":
-        """All dimensions."""
-        return [*self.lengths, *self.diameters]
+    @cached_property
+    def ink(self) -> Marks:
+        """All that is written and stroked: the marks, and those of every dimension."""
+        return sum((dimension.marks for dimension in self.dimensions), self.marks)
 
     @property
     def bounds(self) -> Bounds:
         """Smallest x and y, largest x and y of all but the tables, mm."""
-        corners = [np.reshape(shape.outline.bounds, (2, 2)) for shape in self.shapes]
-        corners += [np.array([line.start, line.end]) for line in self.lines]
-        inks = [dimension_ink(dimension) for dimension in self.dimensions]
-        for marks in (self.marks, *(ink.marks for ink in inks)):
-            corners += [*marks.strokes, *(label.corners for label in marks.labels)]
-        every = np.vstack(corners)
-        (left, low), (right, high) = every.min(axis=0), every.max(axis=0)
-        return float(left), float(low), float(right), float(high)
-
-
-@dataclass(frozen=True)
-class Ink:
-    """How a dimension is drawn: thin strokes and text, and filled arrowheads, each (3, 2)."""
-
-    marks: Marks
-    arrowheads: tuple[Floats, ...]
-
-
-def dimension_ink(dimension: Length | Diameter) -> Ink:
-    """Return the strokes, arrowheads and text of a dimension."""
-    if isinstance(dimension, Diameter):
-        return _diameter_ink(dimension)
-    return _length_ink(dimension)
-
-
-def _length_ink(length: Length) -> Ink:
-    first, second = length.ends
-    along = (second - first) / length.value
-    feet = ((np.array(length.start), first), (np.array(length.end), second))
-    strokes = [_extension(foot, end) for foot, end in feet if np.hypot(*(end - foot)) > _BEYOND]
-    wide = text_width(length.text, TEXT_HEIGHT)
-    roomy = length.value > wide + 2 * ARROW
-    inward = 1.0 if length.value > 3 * ARROW else -1.0
-    heads = (_arrowhead(first, inward * along), _arrowhead(second, -inward * along))
-    tail = first - (0 if inward > 0 else 2 * ARROW) * along
-    head = second + (0 if roomy else 2 * ARROW + wide) * along
-    strokes.append(np.array([tail, head]))
-    angle = math.degrees(math.atan2(along[1], along[0]))
-    readable = -90 < round(angle, 6) <= 90
-    middle = (first + second) / 2 if roomy else second + (2 * ARROW + wide / 2) * along
-    upright = _normal(along) * (1 if readable else -1)
-    at = middle + _LIFT * upright
-    turn = angle if readable else angle - math.copysign(180.0, angle)
-    label = Label((float(at[0]), float(at[1])), TEXT_HEIGHT, length.text, "middle", turn)
-    return Ink(Marks((label,), tuple(strokes)), heads)
-
-
-def _diameter_ink(diameter: Diameter) -> Ink:
-    foot, direction = diameter.foot, diameter.direction
-    end = foot + diameter.reach * direction
-    right = direction[0] >= -1e-9
-    wide = text_width(diameter.text, TEXT_HEIGHT) * (1 if right else -1)
-    stroke = np.array([foot, end, end + np.array([wide, 0.0])])
-    at = (float(end[0]), float(end[1]) + _LIFT)
-    label = Label(at, TEXT_HEIGHT, diameter.text, "start" if right else "end")
-    return Ink(Marks((label,), (stroke,)), (_arrowhead(foot, direction),))
+        lines = Marks(strokes=tuple(np.array([line.start, line.end]) for line in self.lines))
+        return bounds_of((shape.outline for shape in self.shapes), self.ink + lines)
 
 
 def _extension(foot: Floats, end: Floats) -> Floats:

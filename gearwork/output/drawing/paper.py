@@ -10,6 +10,7 @@ import numpy as np
 from gearwork.errors import GearworkError
 from gearwork.geometry.part import Point
 from gearwork.numbers import Floats
+from gearwork.output.marking import Bounds
 
 OVERLAP = 16.0
 MARGIN = 10.0
@@ -29,8 +30,13 @@ class Sheet:
 
     @property
     def room(self) -> tuple[float, float]:
-        """Width and height of the room, mm; its lower left corner is at (MARGIN, FOOT)."""
+        """Width and height of the room, mm."""
         return self.width - 2 * MARGIN, self.height - MARGIN - FOOT
+
+    @property
+    def corners(self) -> tuple[Point, Point]:
+        """Its lower left and upper right corner, mm."""
+        return (MARGIN, FOOT), (self.width - MARGIN, self.height - MARGIN)
 
 
 @dataclass(frozen=True)
@@ -48,7 +54,12 @@ class Tiling:
     left: float
     top: float
 
-    def window(self, row: int, column: int) -> tuple[float, float, float, float]:
+    @property
+    def places(self) -> list[tuple[int, int]]:
+        """Row and column of each window."""
+        return list(product(range(self.rows), range(self.columns)))
+
+    def window(self, row: int, column: int) -> Bounds:
         """Return left, lower, right and upper edge of a window on the drawing, mm."""
         wide, high = self.sheet.room
         left = self.left + column * (wide - OVERLAP)
@@ -56,7 +67,7 @@ class Tiling:
         return left, top - high, left + wide, top
 
     @property
-    def whole(self) -> tuple[float, float, float, float]:
+    def whole(self) -> Bounds:
         """Left, lower, right and upper edge of all windows together, mm."""
         _, low, right, _ = self.window(self.rows - 1, self.columns - 1)
         return self.left, low, right, self.top
@@ -64,7 +75,7 @@ class Tiling:
     def keeps_whole(self, corners: Floats) -> bool:
         """Whether what has these corners lies within one of the windows."""
         (left, low), (right, top) = corners.min(axis=0), corners.max(axis=0)
-        windows = (self.window(*place) for place in product(range(self.rows), range(self.columns)))
+        windows = (self.window(*place) for place in self.places)
         return any(
             x <= left and y <= low and right <= end and top <= up for x, y, end, up in windows
         )
@@ -73,7 +84,7 @@ class Tiling:
     def crosses(self) -> list[Point]:
         """Places in the overlaps, on two neighbouring sheets each, to lay on each other."""
         found = []
-        for row, column in product(range(self.rows), range(self.columns)):
+        for row, column in self.places:
             left, low, right, top = self.window(row, column)
             if column + 1 < self.columns:
                 x = right - OVERLAP / 2
@@ -92,17 +103,21 @@ def sheets(paper: str) -> list[Sheet]:
     return [Sheet(long, short), Sheet(short, long)]
 
 
-def tiling(
-    bounds: tuple[float, float, float, float], paper: str, words: Sequence[Floats] = ()
-) -> Tiling:
+def tiling(bounds: Bounds, paper: str, words: Sequence[Floats] = ()) -> Tiling:
     """Return the tiling with the fewest sheets that cuts the fewest words apart.
 
     `words`: corners of each text on the drawing, mm.
     """
-    return min(
-        (_tiling_of(bounds, sheet, words) for sheet in sheets(paper)),
-        key=lambda t: t.columns * t.rows,
-    )
+    left, low, right, top = bounds
+    boxes = np.array([(*corners.min(axis=0), *corners.max(axis=0)) for corners in words])
+    spans = boxes.reshape(-1, 2, 2)  # of each: lower left, upper right
+    found = []
+    for sheet in sheets(paper):
+        wide, high = sheet.room
+        columns, before = _windows(right - left, wide, spans[:, :, 0] - left)
+        rows, above = _windows(top - low, high, top - spans[:, ::-1, 1])
+        found.append(Tiling(sheet, columns, rows, left - before, top + above))
+    return min(found, key=lambda one: one.columns * one.rows)
 
 
 def flow(sizes: Sequence[tuple[float, float]], width: float, height: float) -> list[list[Placed]]:
@@ -127,36 +142,23 @@ def flow(sizes: Sequence[tuple[float, float]], width: float, height: float) -> l
 
 def beside_or_below(
     size: tuple[float, float], blocks: Sequence[tuple[float, float]], sheet: Sheet
-) -> tuple[Point, list[Placed]] | None:
-    """Place a drawing of a given size and blocks to its right, or below it, on one sheet.
+) -> list[Placed] | None:
+    """Place blocks to the right of a drawing of such a size in the upper left corner, or below it.
 
-    returns upper left corner of the drawing and of each block, as `flow` counts; None if they do
-    not fit.
+    Returns them as `flow` does for one page; None if they do not fit.
     """
     (wide, high), (room_wide, room_high) = size, sheet.room
     beside = (wide + GAP, 0.0, room_wide - wide - GAP, room_high)
     below = (0.0, high + GAP, room_wide, room_high - high - GAP)
-    for x, depth, width, height in (beside, below):
+    for left, top, width, height in (beside, below):
         placed = flow(blocks, width, height)
         fits = len(placed) == 1 and all(
             x + blocks[block][0] <= width and down + blocks[block][1] <= height
             for block, x, down in placed[0]
         )
         if fits and wide <= room_wide and high <= room_high:
-            return (0.0, 0.0), [(block, x + dx, depth + dy) for block, dx, dy in placed[0]]
+            return [(block, left + x, top + down) for block, x, down in placed[0]]
     return None
-
-
-def _tiling_of(
-    bounds: tuple[float, float, float, float], sheet: Sheet, words: Sequence[Floats]
-) -> Tiling:
-    left, low, right, top = bounds
-    boxes = np.array([(*corners.min(axis=0), *corners.max(axis=0)) for corners in words])
-    spans = boxes.reshape(-1, 2, 2)  # of each: lower left, upper right
-    wide, high = sheet.room
-    columns, before = _windows(right - left, wide, spans[:, :, 0] - left)
-    rows, above = _windows(top - low, high, top - spans[:, ::-1, 1])
-    return Tiling(sheet, columns, rows, left - before, top + above)
 
 
 def _windows(size: float, room: float, words: Floats) -> tuple[int, float]:

@@ -15,7 +15,7 @@ from gearwork.machine.gear_set import GearSet
 from gearwork.machine.train import AxisPlace
 from gearwork.output.drawing import draft
 from gearwork.output.drawing.views import CLEAR, Ground, cross, leaders
-from gearwork.output.marking import TEXT_HEIGHT, Label, Marks, arrow, text_width
+from gearwork.output.marking import TEXT_HEIGHT, Bounds, Label, Marks, arrow, text_width
 
 SHOWN_TEETH = 8
 """Of a rack that runs past the plates, or longer than a sheet: a printed metre of bar would help
@@ -50,15 +50,15 @@ def spacing_drawing(
     lines = [line for axis in axes for line in cross(axis.at, _outside(axis))]
     lines += [draft.Line(named[start].at, named[end].at, "chain") for start, end, _ in distances]
     ground = Ground(shapes, lines)
-    lengths = tuple(
+    lengths = [
         ground.place(_places(named[start], named[end], play)) for start, end, play in distances
-    )
-    diameters = tuple(
+    ]
+    diameters = [
         ground.place(leaders(circle, _outside(axis)))
         for axis in axes
         for circle in _circles(axis, axes)
-    )
-    drawing = draft.Drawing(title, shapes, tuple(lines), lengths, diameters)
+    ]
+    drawing = draft.Drawing(title, shapes, tuple(lines), (*lengths, *diameters))
     told = [
         (f"{start} - {end}", f"{length.value:.2f}", length.tolerance.strip())
         for (start, end, _), length in zip(distances, lengths, strict=True)
@@ -105,7 +105,7 @@ def _circles(axis: AxisPlace, axes: Sequence[AxisPlace]) -> Iterator[draft.Diame
             yield draft.Diameter(axis.at, diameter, prefer, 0.0, owner + what, auxiliary=True)
 
 
-def _grain_arrows(bounds: draft.Bounds) -> Iterator[Marks]:
+def _grain_arrows(bounds: Bounds) -> Iterator[Marks]:
     """Yield places for the arrow of the face grain: inside the four corners, or above."""
     left, low, right, top = bounds
     name, half = "face grain", 13.0

@@ -19,7 +19,6 @@ from gearwork.output.drawing.draft import (
     Line,
     Shape,
     Style,
-    dimension_ink,
     point,
 )
 from gearwork.output.marking import Label, Marks, marks_on
@@ -86,7 +85,7 @@ class Ground:
 
 def _room(dimension: Length | Diameter) -> Marks:
     """Return what a dimension covers, also for readers that turn a diameter along its leader."""
-    marks = dimension_ink(dimension).marks
+    marks = dimension.marks
     if not isinstance(dimension, Diameter) or dimension.auxiliary:
         return marks
     label = marks.labels[0]
@@ -116,7 +115,7 @@ def leaders(circle: Diameter, outside: float) -> Iterator[Diameter]:
 
     `outside`: diameter of the largest circle about the same centre, mm.
     """
-    gap = (outside - circle.diameter) / 2
+    gap = (outside - circle.value) / 2
     reaches = sorted({reach + extra for extra in (0.0, gap) for reach in (8.0, 14.0, 22.0)})
     steps = sorted(range(5, 180, 10), key=lambda turn: abs(turn - 45))
     turns = (sign * turn for turn in steps for sign in (1, -1))
@@ -156,15 +155,16 @@ def gear_drawing(part: Part, tooth: CutTooth[float], spanned: int, pin: float) -
     shapes += [Shape(Outline.circle(pin, point(at))) for at in pins]
     lines = cross((0.0, 0.0), outside)
     ground = Ground(shapes, lines)
-    lengths = ground.place([_span(gear, spanned)]), ground.place([_over_pins(pins, pin, outside)])
+    lengths = [_span(gear, spanned), _over_pins(pins, pin, outside)]
+    lengths = [ground.place([length]) for length in lengths]
     circles = _circles_cut(part)
     circles += [
         Diameter((0.0, 0.0), size, 180.0, 0.0, name, auxiliary=name != "tip")
         for name, size, _ in rings
     ]
-    diameters = tuple(ground.place(leaders(circle, outside)) for circle in circles)
+    diameters = [ground.place(leaders(circle, outside)) for circle in circles]
     marks = marks_on(part, named=False)
-    return Drawing(part.name, tuple(shapes), lines, lengths, diameters, marks)
+    return Drawing(part.name, tuple(shapes), lines, (*lengths, *diameters), marks)
 
 
 def hub_drawing(part: Part, circles: Sequence[float]) -> Drawing:
@@ -177,7 +177,7 @@ def hub_drawing(part: Part, circles: Sequence[float]) -> Drawing:
     ground = Ground(shapes, lines)
     wanted = [*_circles_cut(part), *(Diameter((0.0, 0.0), d, 0.0, 0.0, "circle") for d in circles)]
     diameters = tuple(ground.place(leaders(circle, outside)) for circle in wanted)
-    return Drawing(part.name, tuple(shapes), lines, (), diameters)
+    return Drawing(part.name, tuple(shapes), lines, diameters)
 
 
 def _circles_cut(part: Part) -> list[Diameter]:

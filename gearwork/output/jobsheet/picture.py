@@ -21,10 +21,10 @@ from gearwork.machine.parts import edges_in_place
 from gearwork.machine.stage import MountedGear, Stage
 from gearwork.machine.train import GearTrain
 from gearwork.numbers import Floats
-from gearwork.output.drawing.draft import Bounds, Drawing, Line, Shape, box
+from gearwork.output.drawing.draft import Drawing, Line, Shape, box
 from gearwork.output.drawing.spacing import bar_in_place
 from gearwork.output.html import ACCENT, GREY, INK, PALE, PALE_ACCENT, PALE_WARM, WARM
-from gearwork.output.marking import LETTER_SHARE, Label, Marks, barbs
+from gearwork.output.marking import LETTER_SHARE, Bounds, Label, Marks, barbs
 from gearwork.output.svg import drawing_picture
 
 _LOOKS = ((PALE_ACCENT, ACCENT), (PALE_WARM, WARM), (PALE, INK))
