@@ -1,12 +1,9 @@
-"""DXF of parts, sheets and drawings.
-
-DXF of dimensioned drawings.
-"""
+"""DXF of what is cut, and of dimensioned drawings."""
 
 import io
 import logging
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from contextlib import contextmanager
 from functools import cache
 from itertools import pairwise
@@ -16,14 +13,13 @@ import ezdxf
 import numpy as np
 from ezdxf import r12strict
 from ezdxf.document import Drawing as Document
-from ezdxf.entities import DXFGraphic
 from ezdxf.enums import TextEntityAlignment
 from ezdxf.layouts import BaseLayout
 from ezdxf.lldxf.tagwriter import TagWriter
 
 from gearwork.errors import GearworkError
 from gearwork.geometry.outline import Outline, circle_of
-from gearwork.geometry.part import Part, Point
+from gearwork.geometry.part import Point
 from gearwork.geometry.toolpath import Run
 from gearwork.numbers import Floats
 from gearwork.output import marking
@@ -40,43 +36,19 @@ _ALIGN = {
 }
 
 
-def part_dxf(part: Part, version: Version = "R2010") -> bytes:
-    """Return a DXF file of one part, its cut lines by operation and its text on a layer not cut.
+def cut_dxf(file: marking.CutLines, version: Version = "R2010") -> bytes:
+    """Return a DXF file of lines on their layers, in the order given, and what is not cut.
 
     Full circles are written as CIRCLE, so that a drilled hole has a centre to drill at;
-    everything else as one closed polyline with bulges.
+    everything else as one polyline with bulges.
     """
-    return lines_dxf(marking.cut_paths([part]), marking.part_marks(part), version)
-
-
-def sheet_dxf(
-    parts: Sequence[Part],
-    width: float,
-    height: float,
-    notes: Sequence[str] = (),
-    version: Version = "R2010",
-) -> bytes:
-    """Return a DXF file of a sheet of `width` x `height` mm with the parts where they lie."""
-    return lines_dxf(
-        marking.cut_paths(parts), marking.sheet_marks(parts, width, height, notes), version
-    )
-
-
-def lines_dxf(
-    lines: Sequence[marking.Line], marks: marking.Marks, version: Version = "R2010"
-) -> bytes:
-    """Return a DXF file of lines on their layers, in the order given, and what is not cut."""
     blank = _blank(version)
     document = blank.emptied()
     space = document.modelspace()
-    for layer, line in lines:
-        place = add_layer(document, layer, gray=layer == marking.NOT_CUT)
-        if isinstance(line, Run):
-            _add_run(space, line, place)
-        else:
-            add_outline(space, line, place)
-    add_marks(space, marks, add_layer(document, marking.NOT_CUT, gray=True))
-    show_all(document, marking.bounds_of((line for _, line in lines), marks))
+    for layer, line in file.lines:
+        add_line(space, line, add_layer(document, layer, gray=layer == marking.NOT_CUT))
+    add_marks(space, file.marks, add_layer(document, marking.NOT_CUT, gray=True))
+    show_all(document, file.bounds)
     return blank.filled()
 
 
@@ -173,28 +145,18 @@ def add_layer(document: Document, name: str, *, gray: bool = False) -> str:
     return name
 
 
-def add_outline(space: BaseLayout, outline: Outline, layer: str) -> DXFGraphic:
-    """Add a closed path as a circle or a polyline with bulges."""
-    circle = circle_of(outline)
-    if circle is not None:
-        centre, diameter = circle
-        return space.add_circle(centre, diameter / 2, {"layer": layer})
-    return _add_polyline(space, outline.vertices, outline.bulges, layer, close=True)
-
-
-def _add_run(space: BaseLayout, run: Run, layer: str) -> DXFGraphic:
-    """Add an open path as a polyline with bulges."""
-    return _add_polyline(space, run.vertices, np.append(run.bulges, 0.0), layer, close=False)
-
-
-def _add_polyline(
-    space: BaseLayout, vertices: Floats, bulges: Floats, layer: str, *, close: bool
-) -> DXFGraphic:
-    rows = [(float(x), float(y), float(b)) for (x, y), b in zip(vertices, bulges, strict=True)]
-    attributes = {"layer": layer}
+def add_line(space: BaseLayout, line: Outline | Run, layer: str) -> None:
+    """Add a path, closed or open, as a circle or a polyline with bulges."""
+    closed, attributes = isinstance(line, Outline), {"layer": layer}
+    if isinstance(line, Outline) and (circle := circle_of(line)) is not None:
+        space.add_circle(circle[0], circle[1] / 2, attributes)
+        return
+    bulges = line.bulges if closed else np.append(line.bulges, 0.0)
+    rows = np.column_stack([line.vertices, bulges]).tolist()
     if space.doc is not None and space.doc.dxfversion == ezdxf.const.DXF12:
-        return space.add_polyline2d(rows, format="xyb", close=close, dxfattribs=attributes)
-    return space.add_lwpolyline(rows, format="xyb", close=close, dxfattribs=attributes)
+        space.add_polyline2d(rows, format="xyb", close=closed, dxfattribs=attributes)
+    else:
+        space.add_lwpolyline(rows, format="xyb", close=closed, dxfattribs=attributes)
 
 
 def add_marks(space: BaseLayout, marks: marking.Marks, layer: str) -> None:
@@ -261,7 +223,7 @@ def drawing_dxf(drawing: draft.Drawing) -> bytes:
     document.dimstyles.new("mm", dxfattribs=_DIMENSION_STYLE).copy_to_header(document)
     space = document.modelspace()
     for shape in drawing.shapes:
-        add_outline(space, shape.outline, _style_layer(document, shape.style))
+        add_line(space, shape.outline, _style_layer(document, shape.style))
     for line in drawing.lines:
         space.add_line(line.start, line.end, {"layer": _style_layer(document, line.style)})
     for dimension in drawing.dimensions:

@@ -1,10 +1,11 @@
-"""What stands beside the cut lines: layer names, the text of a part, grain arrow, witness mark."""
+"""What a file to cut by holds: lines on named layers; text, grain arrow, witness mark beside."""
 
 import math
 import unicodedata
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import count, repeat
 from typing import Literal
 
 import numpy as np
@@ -36,9 +37,9 @@ LEAST_HEIGHT, NARROW_HEIGHT = 1.5, 2.0
 LETTER_SHARE = 0.72
 """Height of capitals in that of their type, as pages have it."""
 
-LINE_PITCH = 1.7 * TEXT_HEIGHT
+_LINE_PITCH = 1.7 * TEXT_HEIGHT
 _LETTER_WIDTH = 0.9
-GAP = 8.0
+_GAP = 8.0
 
 _PLAIN = str.maketrans(
     {"°": " deg", "·": ".", "×": "x", "±": "+/-", "⌀": "dia ", "Ø": "dia ", "ø": "dia ", "–": "-",
@@ -175,19 +176,43 @@ def part_lines(part: Part) -> list[str]:
     return [*head, *dict.fromkeys(layers), *part.notes]
 
 
-def part_marks(part: Part) -> Marks:
-    """Return the marks of a part drawn alone: its text to the right of it, arrow and witness."""
+@dataclass(frozen=True)
+class CutLines:
+    """What a file to cut by holds: lines on their layers, in the order of cutting, and marks."""
+
+    title: str
+    lines: Sequence[Line]
+    marks: Marks
+
+    @classmethod
+    def of_part(cls, part: Part) -> "CutLines":
+        """Return one part alone."""
+        return cls(part.name, cut_paths([part]), part_marks(part, part_lines(part)))
+
+    @classmethod
+    def of_sheet(
+        cls, parts: Sequence[Part], width: float, height: float, notes: Sequence[str] = ()
+    ) -> "CutLines":
+        """Return a sheet of `width` x `height` mm with the parts where they lie."""
+        return cls("sheet", cut_paths(parts), sheet_marks(parts, width, height, notes))
+
+    @property
+    def bounds(self) -> Bounds:
+        """Smallest x and y, largest x and y of all, mm."""
+        return bounds_of((line for _, line in self.lines), self.marks)
+
+
+def part_marks(part: Part, words: Iterable[str]) -> Marks:
+    """Return the marks of a part drawn alone: words to the right of it, arrow and witness."""
     _, _, right, top = part.bounds
-    return text_block(part_lines(part), right + GAP, top) + marks_on(part, named=False)
+    return _text_block(words, right + _GAP, top) + marks_on(part, named=False)
 
 
-def sheet_marks(
-    parts: Sequence[Part], width: float, height: float, notes: Sequence[str] = ()
-) -> Marks:
+def sheet_marks(parts: Sequence[Part], width: float, height: float, notes: Sequence[str]) -> Marks:
     """Return the marks of a sheet: its edge, names on the parts, the text to the right of it."""
     edge = np.array([(0, 0), (width, 0), (width, height), (0, height), (0, 0)], dtype=float)
     lines = sheet_lines(width, height, notes)
-    marks = text_block(lines, width + GAP, height) + Marks(strokes=(edge,))
+    marks = _text_block(lines, width + _GAP, height) + Marks(strokes=(edge,))
     return sum((marks_on(part, named=True) for part in parts), marks)
 
 
@@ -196,14 +221,11 @@ def sheet_lines(width: float, height: float, notes: Sequence[str]) -> list[str]:
     return [f"sheet {width:g} x {height:g} mm", "all lengths in mm", *notes]
 
 
-def text_block(lines: Iterable[str], left: float, top: float) -> Marks:
-    """Return lines of text below each other, the first one's upper edge at `top`."""
-    return Marks(
-        tuple(
-            Label((left, top - TEXT_HEIGHT - row * LINE_PITCH), TEXT_HEIGHT, line)
-            for row, line in enumerate(lines)
-        )
-    )
+def _text_block(lines: Iterable[str], left: float, top: float) -> Marks:
+    """Lines of text below each other, the first one's upper edge at `top`."""
+    base = top - TEXT_HEIGHT
+    places = ((left, base - row * _LINE_PITCH) for row in count())
+    return Marks(tuple(map(Label, places, repeat(TEXT_HEIGHT), lines)))
 
 
 def marks_on(part: Part, *, named: bool) -> Marks:

@@ -1,12 +1,11 @@
 """SVG in true millimetres: arcs as arcs, one group for each layer."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 
 import numpy as np
 from markupsafe import Markup
 
 from gearwork.geometry.outline import Outline, circle_of
-from gearwork.geometry.part import Part
 from gearwork.geometry.toolpath import Run
 from gearwork.numbers import Floats
 from gearwork.output import marking
@@ -18,18 +17,6 @@ _MARGIN = 5.0
 _CUT = 'class="cut" fill="none" stroke="black" stroke-width="0.1"'
 SEEN = "@media screen { .cut * { stroke-width: 1px; vector-effect: non-scaling-stroke; } }"
 _NOT_CUT = 'fill="none" stroke="gray" stroke-width="0.2"'
-
-
-def part_svg(part: Part) -> str:
-    """Return a drawing of one part at 1:1, cut lines thin, its text in a group of its own."""
-    return lines_svg(part.name, marking.cut_paths([part]), marking.part_marks(part))
-
-
-def sheet_svg(parts: Sequence[Part], width: float, height: float, notes: Sequence[str] = ()) -> str:
-    """Return a drawing of a sheet of `width` x `height` mm with the parts where they lie."""
-    return lines_svg(
-        "sheet", marking.cut_paths(parts), marking.sheet_marks(parts, width, height, notes)
-    )
 
 
 def outline_picture(outline: Outline) -> str:
@@ -109,17 +96,17 @@ def path_data(line: Outline | Run) -> str:
     return "".join(steps) + "Z"
 
 
-def lines_svg(title: str, lines: Sequence[marking.Line], marks: marking.Marks) -> str:
-    """Return lines on their layers and what is not cut at 1:1."""
+def cut_svg(file: marking.CutLines) -> str:
+    """Return lines on their layers and what is not cut at 1:1, cut lines thin."""
     layers: dict[str, list[str]] = {}
-    for layer, line in lines:
+    for layer, line in file.lines:
         layers.setdefault(layer, []).append(_shape(line))
-    layers.setdefault(marking.NOT_CUT, []).extend(_marks(marks))
-    body = [f"<title>{html(title)}</title>", f"<style>{SEEN}</style>"]
+    layers.setdefault(marking.NOT_CUT, []).extend(_marks(file.marks))
+    body = [f"<title>{html(file.title)}</title>", f"<style>{SEEN}</style>"]
     for layer, shapes in layers.items():
         look = _NOT_CUT if layer == marking.NOT_CUT else _CUT
         body += [f'<g id="{layer}" {look}>', *shapes, "</g>"]
-    left, low, right, high = marking.bounds_of((line for _, line in lines), marks)
+    left, low, right, high = file.bounds
     return _root((left - _MARGIN, low - _MARGIN, right + _MARGIN, high + _MARGIN), body)
 
 

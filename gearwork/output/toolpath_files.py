@@ -6,7 +6,6 @@ none; the test piece is cut before any sheet and has its own.
 """
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from itertools import chain
 
 import numpy as np
@@ -15,48 +14,47 @@ from gearwork.errors import GearworkError
 from gearwork.geometry.part import Part
 from gearwork.geometry.toolpath import BitPath, Run, Tabs, bit_paths
 from gearwork.geometry.tooth import Cutter
-from gearwork.machine.gear_set import GearSet
 from gearwork.machine.layout import SheetLayout
 from gearwork.machine.parts import file_stem
-from gearwork.output import marking
-from gearwork.output.dxf import Version, lines_dxf
-from gearwork.output.svg import lines_svg
+from gearwork.output.marking import (
+    HOLES,
+    NOT_CUT,
+    CutLines,
+    Line,
+    cut_paths,
+    part_marks,
+    sheet_marks,
+)
 
 INNER = "bit-inner-edge"
 OUTER = "bit-outer-edge"
+SUFFIX = "-bit-path"
 
 
-@dataclass(frozen=True)
-class BitLines:
-    """What a file of bit-centre paths holds.
+def part_way(part: Part, bit: Cutter, tabs: Tabs | None) -> CutLines:
+    """Return the way of the bit round one part alone, and how to cut by it."""
+    stem = file_stem(part.name)
+    lines, notes = way([part], bit, tabs, f"{stem}.dxf")
+    return CutLines(f"{stem}{SUFFIX}", lines, part_marks(part, [part.name, *notes]))
 
-    `lines`: holes to drill, then inner edges, then outer edges; `notes`: lines of text that tell
-    how to cut by them.
-    """
 
-    lines: tuple[marking.Line, ...]
-    notes: tuple[str, ...]
+def sheet_way(sheet: SheetLayout, bit: Cutter, tabs: Tabs | None) -> CutLines:
+    """Return the way of the bit round all parts of a sheet, and how to cut by it."""
+    stem, size = f"sheet-{sheet.number}", (sheet.stock.width, sheet.stock.height)
+    lines, notes = way(sheet.parts, bit, tabs, f"{stem}.dxf")
+    return CutLines(f"{stem}{SUFFIX}", lines, sheet_marks(sheet.parts, *size, notes))
 
-    @classmethod
-    def of(cls, parts: Sequence[Part], bit: Cutter, tabs: Tabs | None, beside: str) -> "BitLines":
-        """Return the paths of the bit along every edge of parts where they lie."""
-        paths = [_paths(part, bit, tabs) for part in parts]
-        inner = chain.from_iterable(_lines(INNER, path) for *inside, _ in paths for path in inside)
-        outer = chain.from_iterable(_lines(OUTER, outside) for *_, outside in paths)
-        holes = (line for line in marking.cut_paths(parts) if line[0] == marking.HOLES)
-        lines = (*holes, *inner, *outer)
-        return cls(lines, tuple(path_notes((name for name, _ in lines), parts, bit, tabs, beside)))
 
-    def part_marks(self, part: Part) -> marking.Marks:
-        """Return the marks of one part alone with the notes beside it."""
-        _, _, right, top = part.bounds
-        return marking.text_block(
-            [part.name, *self.notes], right + marking.GAP, top
-        ) + marking.marks_on(part, named=False)
-
-    def sheet_marks(self, parts: Sequence[Part], width: float, height: float) -> marking.Marks:
-        """Return the marks of a sheet with the notes beside it."""
-        return marking.sheet_marks(parts, width, height, self.notes)
+def way(
+    parts: Sequence[Part], bit: Cutter, tabs: Tabs | None, beside: str
+) -> tuple[list[Line], list[str]]:
+    """Return holes to drill, then inner, then outer edges of parts where they lie, and notes."""
+    paths = [_paths(part, bit, tabs) for part in parts]
+    lines: list[Line] = [line for line in cut_paths(parts) if line[0] == HOLES]
+    for *inside, _ in paths:
+        lines += chain.from_iterable(_lines(INNER, path) for path in inside)
+    lines += chain.from_iterable(_lines(OUTER, outside) for *_, outside in paths)
+    return lines, list(path_notes((name for name, _ in lines), parts, bit, tabs, beside))
 
 
 def _paths(part: Part, bit: Cutter, tabs: Tabs | None) -> tuple[BitPath, ...]:
@@ -66,7 +64,7 @@ def _paths(part: Part, bit: Cutter, tabs: Tabs | None) -> tuple[BitPath, ...]:
         raise GearworkError(f"path of the bit round {part.name}: {error}") from None
 
 
-def _lines(layer: str, path: BitPath) -> Iterator[marking.Line]:
+def _lines(layer: str, path: BitPath) -> Iterator[Line]:
     """One line for every stretch at one height; the lead-in belongs to the first."""
     runs = [path.runs[0]]
     for run in path.runs[1:]:
@@ -99,43 +97,14 @@ def path_notes(
     layers = dict.fromkeys(names)
     yield f"path of the centre of a bit that cuts {bit.cut_diameter:g} mm: no offset"
     yield "cut in the order of the file, the wood to the right of the path"
-    if marking.HOLES in layers:
-        yield f"{marking.HOLES}: drill through, or leave out"
+    if HOLES in layers:
+        yield f"{HOLES}: drill through, or leave out"
     for layer in layers:
         if layer in (INNER, OUTER):
             last = ", after all others" if layer == OUTER else ""
             yield f"{layer}: cut through{last}"
-        elif layer != marking.HOLES and tabs is not None:
+        elif layer != HOLES and tabs is not None:
             yield f"{layer}: lift the bit to {tabs.height:g} mm above the underside"
     if any(cut.operation == "pocket" for part in parts for cut in part.cuts):
         yield f"pockets have no path here: see {beside}"
-    yield f"{marking.NOT_CUT}: text and marks, not cut; the arrow is the face grain"
-
-
-SUFFIX = "-bit-path"
-
-
-def bit_path_files(
-    design: GearSet, pieces: Iterable[Part], sheets: Sequence[SheetLayout], version: Version
-) -> dict[str, bytes]:
-    """Return the files of the path of the bit's centre by name."""
-    bit, tabs = design.brief.bit, design.brief.cutting.bridges
-    files: dict[str, bytes] = {}
-    for piece in pieces:
-        stem = file_stem(piece.name)
-        found = BitLines.of([piece], bit, tabs, f"{stem}.dxf")
-        files |= _both(stem, found, found.part_marks(piece), version)
-    for sheet in sheets:
-        stem = f"sheet-{sheet.number}"
-        found = BitLines.of(sheet.parts, bit, tabs, f"{stem}.dxf")
-        marks = found.sheet_marks(sheet.parts, sheet.stock.width, sheet.stock.height)
-        files |= _both(stem, found, marks, version)
-    return files
-
-
-def _both(stem: str, found: BitLines, marks: marking.Marks, version: Version) -> dict[str, bytes]:
-    name = f"{stem}{SUFFIX}"
-    return {
-        f"{name}.dxf": lines_dxf(found.lines, marks, version),
-        f"{name}.svg": lines_svg(name, found.lines, marks).encode(),
-    }
+    yield f"{NOT_CUT}: text and marks, not cut; the arrow is the face grain"

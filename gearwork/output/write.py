@@ -1,16 +1,15 @@
 """Every file of a design, written together, and read back before anything is cut."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Sequence
+from functools import cache, partial
 from os import PathLike
 from pathlib import Path
 
-from gearwork.geometry.part import Part
 from gearwork.machine.design import Design
 from gearwork.machine.gear_set import GearSet
-from gearwork.machine.layout import SheetLayout
 from gearwork.machine.parts import file_stem
 from gearwork.output.drawing.spacing import design_spacing
-from gearwork.output.dxf import Version, drawing_dxf, part_dxf, sheet_dxf
+from gearwork.output.dxf import Version, cut_dxf, drawing_dxf
 from gearwork.output.files import write_set
 from gearwork.output.jobsheet.choices import choices_html
 from gearwork.output.jobsheet.papers import (
@@ -19,9 +18,10 @@ from gearwork.output.jobsheet.papers import (
     job_sheet_html,
     job_sheet_text,
 )
+from gearwork.output.marking import CutLines
 from gearwork.output.pdf import drawing_pdf
-from gearwork.output.svg import part_svg, sheet_svg
-from gearwork.output.toolpath_files import SUFFIX, bit_path_files
+from gearwork.output.svg import cut_svg
+from gearwork.output.toolpath_files import SUFFIX, part_way, sheet_way
 from gearwork.spec.solve import Choices, Progress
 from gearwork.spec.ways import Way
 
@@ -43,25 +43,13 @@ def write_folder(
     are not: an error names them.
     """
     say = progress or (lambda _: None)
+    files: dict[str, bytes] = {}
     say("drawing the parts")
-    parts, sheets = design.parts, design.sheets
-    pieces = design.test_parts
-    say("writing the papers")
-    papers = _papers(design)
-    say("drawing the cut files")
-    files = dict(_part_files((*parts, *pieces), version))
-    files |= _sheet_files(sheets, version)
-    if design.brief.cutting.bit_paths:
-        say("drawing the way of the bit")
-        files |= bit_path_files(design, pieces, sheets, version)
-    if design.axes:
-        say("drawing where the shafts stand")
-        drawing = design_spacing(design)
-        files[f"{SPACING}.dxf"] = drawing_dxf(drawing)
-        files[f"{SPACING}.pdf"] = drawing_pdf(drawing, design.brief.drawing.paper)
-    files |= {f"{name}.html": paper.encode() for name, paper in papers.items()}
-    files["job-sheet.txt"] = job_sheet_text(design).encode()
-    files[DESIGN_FILE] = design.brief.text.encode()
+    for words, makers in _makers(design, version):
+        say(words)
+        for name, make in makers.items():
+            made = make()
+            files[name] = made.encode() if isinstance(made, str) else made
     return write_set(folder, files | _way_files(ways), clear=True)
 
 
@@ -81,40 +69,56 @@ def write_choices(choices: Choices, folder: str | PathLike[str]) -> Path:
 
 def file_names(design: GearSet) -> set[str]:
     """Return the names of the files that a design must have in its folder."""
-    tests = [file_stem(part.name) for part in design.test_parts]
-    sheets = [f"sheet-{sheet.number}" for sheet in design.sheets]
-    stems = [*(file_stem(part.name) for part in design.parts), *tests, *sheets]
-    if design.brief.cutting.bit_paths:
-        stems += [f"{stem}{SUFFIX}" for stem in (*tests, *sheets)]
-    names = {f"{stem}.{kind}" for stem in stems for kind in ("dxf", "svg")}
-    names |= {f"{SPACING}.dxf", f"{SPACING}.pdf"} if design.axes else set()
-    names |= {"break-test.html"} if design.break_test is not None else set()
-    names |= {"calculation.html"} if isinstance(design, Design) else set()
-    return names | {"job-sheet.html", "job-sheet.txt", DESIGN_FILE}
+    return {name for _, makers in _makers(design, "R2010") for name in makers}
 
 
-def _papers(design: GearSet) -> dict[str, str]:
-    """The papers by the names of their files, without ending."""
-    papers: dict[str, str] = {}
+_Makers = dict[str, Callable[[], str | bytes]]
+
+
+def _makers(design: GearSet, version: Version) -> list[tuple[str, _Makers]]:
+    """What makes each file, by its name; in groups, each with what is said meanwhile."""
+    cut = {file_stem(part.name): partial(CutLines.of_part, part) for part in design.parts}
+    cut |= {file_stem(part.name): partial(CutLines.of_part, part) for part in design.test_parts}
+    for sheet in design.sheets:
+        given = sheet.parts, sheet.stock.width, sheet.stock.height, sheet.notes
+        cut[f"sheet-{sheet.number}"] = partial(CutLines.of_sheet, *given)
+    papers: _Makers = {
+        "job-sheet.html": partial(job_sheet_html, design),
+        "job-sheet.txt": partial(job_sheet_text, design),
+        DESIGN_FILE: lambda: design.brief.text,
+    }
     if design.break_test is not None:
-        papers["break-test"] = break_test_html(design, design.break_test)
-    papers["job-sheet"] = job_sheet_html(design)
+        papers["break-test.html"] = partial(break_test_html, design, design.break_test)
     if isinstance(design, Design):
-        papers["calculation"] = calculation_html(design)
-    return papers
+        papers["calculation.html"] = partial(calculation_html, design)
+    found = [("writing the papers", papers), ("drawing the cut files", _both(cut, version))]
+    if design.brief.cutting.bit_paths:
+        by = design.brief.bit, design.brief.cutting.bridges
+        ways = {file_stem(part.name): partial(part_way, part, *by) for part in design.test_parts}
+        ways |= {f"sheet-{one.number}": partial(sheet_way, one, *by) for one in design.sheets}
+        ways = {f"{stem}{SUFFIX}": make for stem, make in ways.items()}
+        found.append(("drawing the way of the bit", _both(ways, version)))
+    if design.axes:
+        drawing = cache(partial(design_spacing, design))
+        spacing: _Makers = {
+            f"{SPACING}.dxf": lambda: drawing_dxf(drawing()),
+            f"{SPACING}.pdf": lambda: drawing_pdf(drawing(), design.brief.drawing.paper),
+        }
+        found.append(("drawing where the shafts stand", spacing))
+    return found
 
 
-def _part_files(parts: Iterable[Part], version: Version) -> Iterable[tuple[str, bytes]]:
-    for part in parts:
-        yield f"{file_stem(part.name)}.dxf", part_dxf(part, version)
-        yield f"{file_stem(part.name)}.svg", part_svg(part).encode()
+def _both(cut: dict[str, partial[CutLines]], version: Version) -> _Makers:
+    """What makes the two files of each stem, from the same lines."""
+    as_dxf = partial(cut_dxf, version=version)
+    makers: _Makers = {}
+    for stem, make in cut.items():
+        lines = cache(make)
+        makers |= {f"{stem}.dxf": _made(as_dxf, lines), f"{stem}.svg": _made(cut_svg, lines)}
+    return makers
 
 
-def _sheet_files(sheets: Iterable[SheetLayout], version: Version) -> dict[str, bytes]:
-    files = {}
-    for sheet in sheets:
-        size = (sheet.stock.width, sheet.stock.height)
-        name = f"sheet-{sheet.number}"
-        files[f"{name}.dxf"] = sheet_dxf(sheet.parts, *size, sheet.notes, version)
-        files[f"{name}.svg"] = sheet_svg(sheet.parts, *size, sheet.notes).encode()
-    return files
+def _made(
+    write: Callable[[CutLines], str | bytes], lines: Callable[[], CutLines]
+) -> Callable[[], str | bytes]:
+    return lambda: write(lines())

@@ -8,14 +8,13 @@ import pytest
 import shapely
 from hypothesis import given
 from hypothesis import strategies as st
+from sample_parts import sheet_dxf, sheet_svg
 
 import gearwork as gw
 from gearwork.geometry.features import Bore, gear_part
 from gearwork.geometry.outline import Outline, rounded
 from gearwork.geometry.part import Part
 from gearwork.machine.layout import Stock, lay_out
-from gearwork.output.dxf import sheet_dxf
-from gearwork.output.svg import sheet_svg
 from gearwork.plot.display import show
 from gearwork.verify.read_dxf import read_outlines
 

@@ -10,12 +10,11 @@ import numpy as np
 import pytest
 import shapely
 from ezdxf.lldxf.const import DXF12
-from sample_parts import PLATE_AREA, SLOT_AREA, plate, slot
+from sample_parts import PLATE_AREA, SLOT_AREA, part_dxf, plate, sheet_dxf, slot
 
 from gearwork.errors import GearworkError
 from gearwork.geometry.outline import Outline
 from gearwork.geometry.part import Cut
-from gearwork.output.dxf import part_dxf, sheet_dxf
 from gearwork.output.marking import layer_of, plain_text
 from gearwork.verify.read_dxf import read_outlines
 
@@ -153,8 +152,7 @@ def test_another_process_writes_the_same_bytes(seed):
     script = (
         "import sys\n"
         "sys.path.insert(0, 'tests/support')\n"
-        "from sample_parts import plate\n"
-        "from gearwork.output.dxf import part_dxf\n"
+        "from sample_parts import part_dxf, plate\n"
         "for version in ('R2010', 'R12'):\n"
         "    sys.stdout.write(part_dxf(plate(), version).decode())\n"
     )

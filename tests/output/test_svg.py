@@ -7,11 +7,11 @@ import xml.etree.ElementTree as ElementTree
 import numpy as np
 import pytest
 from PIL import Image
-from sample_parts import PLATE_AREA, SLOT_AREA, plate, slot
+from sample_parts import PLATE_AREA, SLOT_AREA, part_svg, plate, sheet_svg, slot
 
 from gearwork.geometry.outline import Outline
 from gearwork.geometry.part import Part
-from gearwork.output.svg import outline_picture, part_svg, path_data, sheet_svg
+from gearwork.output.svg import outline_picture, path_data
 from gearwork.plot.display import show
 
 SVG = "{http://www.w3.org/2000/svg}"

@@ -8,14 +8,16 @@ import ezdxf.path
 import numpy as np
 import pytest
 import shapely
+from sample_parts import sheet_dxf
 from volume import every
 
 import gearwork as gw
 from gearwork.geometry.features import BoltCircle, Bore, NutPocket, Windows, gear_part
 from gearwork.geometry.toolpath import Run, Tabs
-from gearwork.output.dxf import lines_dxf, sheet_dxf
-from gearwork.output.svg import lines_svg
-from gearwork.output.toolpath_files import INNER, OUTER, BitLines
+from gearwork.output.dxf import cut_dxf
+from gearwork.output.marking import CutLines, sheet_marks
+from gearwork.output.svg import cut_svg
+from gearwork.output.toolpath_files import INNER, OUTER, way
 from gearwork.spec.spec import example_text, parse_brief, read_brief
 from gearwork.verify.read_dxf import CutFiles, read_outlines, read_ways
 from gearwork.verify.toolpath import bit_path_checks, way_check
@@ -40,15 +42,15 @@ def gears():
 
 
 PARTS = gears()
-LINES = BitLines.of(PARTS, BIT, Tabs(3, 5.0, 2.5), "sheet-1.dxf")
-MARKS = LINES.sheet_marks(PARTS, 400, 300)
+LINES, NOTES = way(PARTS, BIT, Tabs(3, 5.0, 2.5), "sheet-1.dxf")
+WAY = CutLines("way", LINES, sheet_marks(PARTS, 400, 300, NOTES))
 
 
 @pytest.fixture(scope="module", params=every(2, VERSIONS))
 def files(request, tmp_path_factory):
     """The way of the bit and the edges, as two files."""
     folder = tmp_path_factory.mktemp("lines")
-    (folder / "way.dxf").write_bytes(lines_dxf(LINES.lines, MARKS, request.param))
+    (folder / "way.dxf").write_bytes(cut_dxf(WAY, request.param))
     (folder / "edges.dxf").write_bytes(sheet_dxf(PARTS, 400, 300, (), request.param))
     return folder
 
@@ -129,16 +131,16 @@ def test_file_is_sound_and_has_no_piece_without_length(files):
 
 
 def test_pockets_are_told_of_and_have_no_way():
-    assert "pockets have no path here: see sheet-1.dxf" in LINES.notes
-    bare = {layer.partition("-tab")[0] for layer, _ in LINES.lines}
+    assert "pockets have no path here: see sheet-1.dxf" in NOTES
+    bare = {layer.partition("-tab")[0] for layer, _ in LINES}
     assert bare == {"holes", INNER, OUTER}
 
 
 def test_svg_runs_along_the_same_ways():
-    text = lines_svg("way", LINES.lines, MARKS)
+    text = cut_svg(WAY)
     assert text.count(f'<g id="{TAB}"') == 1
     open_paths = [p for p in text.split('<path d="')[1:] if "Z" not in p.partition('"')[0]]
-    assert len(open_paths) == sum(layer != "holes" for layer, _ in LINES.lines)
+    assert len(open_paths) == sum(layer != "holes" for layer, _ in LINES)
 
 
 # --- in the folder of a design ----------------------------------------------------------------

@@ -10,10 +10,9 @@ import re
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from sample_parts import plate
+from sample_parts import part_dxf, plate
 
 import gearwork as gw
-from gearwork.output.dxf import part_dxf
 from gearwork.spec.spec import example_text, parse_brief, read_brief
 from gearwork.verify.read_dxf import read_outlines
 

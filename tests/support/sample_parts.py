@@ -4,6 +4,9 @@ import math
 
 from gearwork.geometry.outline import Outline
 from gearwork.geometry.part import Cut, Part
+from gearwork.output.dxf import cut_dxf
+from gearwork.output.marking import CutLines
+from gearwork.output.svg import cut_svg
 
 QUARTER = math.tan(math.pi / 8)
 
@@ -43,3 +46,19 @@ def plate(**changes):
         "witness": (90.0, 10.0),
     }
     return Part(**{**values, **changes})
+
+
+def part_dxf(part, version="R2010"):
+    return cut_dxf(CutLines.of_part(part), version)
+
+
+def part_svg(part):
+    return cut_svg(CutLines.of_part(part))
+
+
+def sheet_dxf(parts, width, height, notes=(), version="R2010"):
+    return cut_dxf(CutLines.of_sheet(parts, width, height, notes), version)
+
+
+def sheet_svg(parts, width, height, notes=()):
+    return cut_svg(CutLines.of_sheet(parts, width, height, notes))

@@ -1,14 +1,14 @@
 """A drawing holds the lines of its DXF file, whatever order rounding would put them in."""
 
 from gearwork.geometry.outline import Outline
-from gearwork.output.marking import Marks
-from gearwork.output.svg import lines_svg
+from gearwork.output.marking import CutLines, Marks
+from gearwork.output.svg import cut_svg
 from gearwork.verify.read_svg import svg_check
 
 
 def drawn(tmp_path, *centres):
     path = tmp_path / "holes.svg"
-    path.write_text(lines_svg("holes", holes(*centres), Marks()))
+    path.write_text(cut_svg(CutLines("holes", holes(*centres), Marks())))
     return path
 
 
