@@ -241,15 +241,12 @@ def assumptions(design: Design) -> tuple[str, ...]:
     ]
     if design.brief.gears.sheet.broken_teeth is not None:
         found.append(BROKEN)
-    of_source: dict[str, dict[str, None]] = {}
-    for check in design.report:
-        for source, what in (
-            *((step.source, step.quantity) for step in check.basis),
-            (check.source, check.judged),
-        ):
-            if "assumption" in source or "from memory" in source:
-                of_source.setdefault(source, {})[what] = None
-    found += [f"{', '.join(told)}: {source}" for source, told in of_source.items()]
+    said = [
+        f"S{place}"
+        for place, source in enumerate(sources(design), 1)
+        if "assumption" in source or "from memory" in source
+    ]
+    found.append(f"an assumption, or told from memory, each as it says: {', '.join(said)}")
     return tuple(found)
 
 

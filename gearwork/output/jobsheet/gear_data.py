@@ -30,6 +30,7 @@ def gear_data(gear: Gear, digits: int = 3) -> tuple[Quantity, ...]:
         Quantity("pressure angle", "α", f"{gear.pressure_angle:g}", "°"),
         *(() if rack else (shift,)),
         *(Quantity(term, sign, fixed(value, digits), "mm") for term, sign, value in lengths),
+        *(() if rack else (Quantity("teeth spanned", "k", f"{gear.default_teeth_spanned:g}"),)),
     )
 
 
@@ -37,7 +38,6 @@ Lengths = tuple[tuple[str, str, float], ...]
 
 
 def _wheel_lengths(gear: Gear) -> Lengths:
-    spanned = int(gear.default_teeth_spanned)
     return (
         ("reference diameter", "d", gear.reference_diameter),
         ("base diameter", "d_b", gear.base_diameter),
@@ -47,7 +47,7 @@ def _wheel_lengths(gear: Gear) -> Lengths:
         ("tooth thickness on the reference circle", "s", gear.tooth_thickness),
         ("of this taken off for backlash", "Δs", gear.thinning),
         ("tooth thickness at the tip", "s_a", gear.tip_thickness),
-        (f"span measurement over {spanned} teeth", f"W_{spanned}", gear.span()),
+        ("span measurement over k teeth", "W_k", gear.span()),
     )
 
 

@@ -1,12 +1,14 @@
 """The papers, each made from a template: job sheet, gear sheet, calculation, break test, text."""
 
+import re
 from collections.abc import Iterator
+from dataclasses import replace
 from math import hypot
 from typing import Any
 
 from markupsafe import Markup
 
-from gearwork.checks.check import Step
+from gearwork.checks.check import Check, CheckReport, Step
 from gearwork.checks.tooth.strength import UNKNOWNS, Rating
 from gearwork.errors import GearworkError
 from gearwork.geometry.pair import GearPair
@@ -144,9 +146,10 @@ def calculation_html(design: Design) -> Markup:
         quantities=list(_quantities(design)),
         ends=_ends(design),
         rating_of=Rating.of,
+        reports=_said_once(design),
         limit_of=ways,
         source_of=places,
-        limits=traced.items(),
+        limits=[(basis, _served(checks)) for basis, checks in traced.items()],
         assumptions=assumptions(design),
         unknowns=UNKNOWNS,
         sources=known,
@@ -167,13 +170,37 @@ def _quantities(design: Design) -> Iterator[tuple[str, list[str], list[tuple[Qua
             yield "pair", names, [pair_data(stage.pair, 2) for stage in stages]
 
 
-def _traced(design: Design) -> dict[tuple[Step, ...], list[str]]:
+def _said_once(design: Design) -> Iterator[tuple[CheckReport, list[tuple[Check, str]]]]:
+    """The checks of each report, each with its reason, less what was said last of such a part."""
+    said: dict[tuple[str, str], list[str]] = {}
+    for report in design.reports:
+        rows = []
+        for check in report:
+            clauses = re.split("(?<=[.;]) ", check.why)
+            before = said.get((check.judged, check.part), [])
+            said[check.judged, check.part] = clauses
+            new = [one for one in clauses if one not in before or check.verdict != "pass"]
+            words = re.sub(";$", ".", " ".join(new))
+            rows.append((check, words[:1].upper() + words[1:]))
+        yield report, rows
+
+
+def _traced(design: Design) -> dict[tuple[Step, ...], list[Check]]:
     """The ways to limits, each with the checks it serves, in order; equal ways once."""
-    found: dict[tuple[Step, ...], list[str]] = {}
+    found: dict[tuple[Step, ...], list[Check]] = {}
     for check in design.report:
         if check.basis:
-            found.setdefault(check.basis, []).append(check.name)
+            found.setdefault(check.basis, []).append(check)
     return found
+
+
+def _served(checks: list[Check]) -> str:
+    """What is judged, and of what: "rod, static: shaft 1, shaft 2"."""
+    found: dict[str, list[str]] = {}
+    for check in checks:
+        subject = check.subject.title if check.subject else ""
+        found.setdefault(replace(check, subject=None).name, []).append(subject)
+    return "; ".join(f"{name}: {', '.join(of)}" for name, of in found.items())
 
 
 def _ends(design: Design) -> Iterator[tuple[str, ...]]:
