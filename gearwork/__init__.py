@@ -82,7 +82,7 @@ _HOMES = {
     "plot_tooth_stress": "plot.strength",
     "plot_pull_and_speed": "plot.graphs",
     "plot_pareto": "plot.graphs",
-    "plot_train": "plot.train",
+    "plot_train": "plot.mesh",
 }
 
 _AT_HAND = {

@@ -13,12 +13,11 @@ def pictures() -> dict[str, bytes]:
     """Return the picture files by name."""
     hauler = gw.solve(gw.example_brief())
     pair = gw.GearPair(gw.Gear(5, 14, 0.25, thinning=0.2), gw.Gear(5, 38, thinning=0.2))
-    axes = {
-        "pull-and-speed.png": gw.plot_pull_and_speed(hauler.duty)[0],
-        "mesh.png": gw.plot_mesh(gw.CutPair(pair, gw.Bit(3.0))),
+    return {
+        "train.svg": gw.plot_train(hauler.train, hauler.brief.bit).svg.encode(),
+        "mesh.svg": gw.plot_mesh(gw.CutPair(pair, gw.Bit(3.0))).svg.encode(),
+        "pull-and-speed.png": png_of(gw.plot_pull_and_speed(hauler.duty)[0], RESOLUTION),
     }
-    train = {"train.svg": gw.plot_train(hauler.train, hauler.brief.bit).svg.encode()}
-    return train | {name: png_of(ax, RESOLUTION) for name, ax in axes.items()}
 
 
 def main() -> None:

@@ -43,14 +43,14 @@ def drawing_picture(drawing: draft.Drawing, margin: float = _MARGIN) -> Markup:
         for one in drawing.shapes
     ]  # fmt: skip
     drawn += [
-        _drawn(_straight(np.array([one.start, one.end])), one.style, one.colour, unit)
+        _drawn(straight(np.array([one.start, one.end])), one.style, one.colour, unit)
         for one in drawing.lines
     ]
     ink = drawing.ink
-    drawn += [_drawn(_straight(stroke), "thin", INK, unit) for stroke in ink.strokes]
+    drawn += [_drawn(straight(stroke), "thin", INK, unit) for stroke in ink.strokes]
     left, low, right, high = drawing.frame or drawing.bounds
     edge = margin * unit
-    halo = f"stroke:white;stroke-width:{_number(0.8 * unit)}px;stroke-linejoin:round"
+    halo = f"stroke:white;stroke-width:{digits(0.8 * unit)}px;stroke-linejoin:round"
     body = [
         f"<title>{html(drawing.title)}</title>",
         *drawn,
@@ -63,15 +63,16 @@ def drawing_picture(drawing: draft.Drawing, margin: float = _MARGIN) -> Markup:
     return Markup(_root(frame, body, ' role="img"', drawing.scale))
 
 
-def _straight(path: Floats) -> str:
-    return "M" + "L".join(f"{_number(x)} {_number(-y)}" for x, y in path.tolist())
+def straight(path: Floats) -> str:
+    """Return an open path of straight lines as path data."""
+    return "M" + "L".join(f"{digits(x)} {digits(-y)}" for x, y in path.tolist())
 
 
 def _drawn(data: str, style: draft.Style, colour: str, unit: float, fill: str = "none") -> str:
     """A path; a coloured face lets a little of what lies below shine through."""
-    dashes = " ".join(_number(unit * each) for each in draft.DASHES.get(style, ()))
+    dashes = " ".join(digits(unit * each) for each in draft.DASHES.get(style, ()))
     broken = f' stroke-dasharray="{dashes}"' if dashes else ""
-    width = _number(unit * draft.LINE_WIDTH[style])
+    width = digits(unit * draft.LINE_WIDTH[style])
     clear = "" if fill in ("none", "white") else ' fill-opacity="0.85"'
     filled = ' fill="none"' if fill == "none" else f' fill-rule="evenodd" fill="{fill}"{clear}'
     return f'<path d="{data}"{filled} stroke="{colour}" stroke-width="{width}"{broken}/>'
@@ -80,7 +81,7 @@ def _drawn(data: str, style: draft.Style, colour: str, unit: float, fill: str = 
 def path_data(line: Outline | Run) -> str:
     """Return a path as path data, y downwards as SVG has it."""
     outline = line.closed if isinstance(line, Run) else line
-    corners = [f"{_number(x)} {_number(-y)}" for x, y in outline.vertices.tolist()]
+    corners = [f"{digits(x)} {digits(-y)}" for x, y in outline.vertices.tolist()]
     steps = [f"M{corners[0]}"]
     ends = corners[1:] + corners[:1]
     for end, bulge, radius in zip(
@@ -89,7 +90,7 @@ def path_data(line: Outline | Run) -> str:
         if bulge == 0:
             steps.append(f"L{end}")
         else:
-            r = _number(radius)
+            r = digits(radius)
             steps.append(f"A{r} {r} 0 {int(abs(bulge) > 1)} {int(bulge < 0)} {end}")
     if isinstance(line, Run):
         return "".join(steps[: len(line.vertices)])
@@ -115,7 +116,7 @@ def _shape(line: Outline | Run) -> str:
     if circle is None:
         return f'<path d="{path_data(line)}"/>'
     (x, y), diameter = circle
-    return f'<circle cx="{_number(x)}" cy="{_number(-y)}" r="{_number(diameter / 2)}"/>'
+    return f'<circle cx="{digits(x)}" cy="{digits(-y)}" r="{digits(diameter / 2)}"/>'
 
 
 def _marks(marks: marking.Marks) -> Iterable[str]:
@@ -126,9 +127,9 @@ def _marks(marks: marking.Marks) -> Iterable[str]:
 
 
 def _label(label: marking.Label, look: str = "") -> str:
-    x, y = map(_number, (label.at[0], -label.at[1]))
-    turned = f' transform="rotate({_number(-label.angle)} {x} {y})"' if label.angle else ""
-    size = _number(label.height / marking.LETTER_SHARE)
+    x, y = map(digits, (label.at[0], -label.at[1]))
+    turned = f' transform="rotate({digits(-label.angle)} {x} {y})"' if label.angle else ""
+    size = digits(label.height / marking.LETTER_SHARE)
     return (
         f'<text x="{x}" y="{y}" text-anchor="{label.anchor}"{turned}{look} font-size="{size}">'
         f"{html(label.text)}</text>"
@@ -136,24 +137,24 @@ def _label(label: marking.Label, look: str = "") -> str:
 
 
 def _points(path: Floats) -> str:
-    return " ".join(f"{_number(x)},{_number(-y)}" for x, y in path.tolist())
+    return " ".join(f"{digits(x)},{digits(-y)}" for x, y in path.tolist())
 
 
 def _root(frame: marking.Bounds, body: Iterable[str], more: str = "", scale: float = 1.0) -> str:
     left, low, right, high = frame
     width, height = right - left, high - low
-    box = " ".join(map(_number, (left, -high, width, height)))
+    box = " ".join(map(digits, (left, -high, width, height)))
     return "\n".join(
         [
-            f'<svg xmlns="http://www.w3.org/2000/svg" width="{_number(scale * width)}mm"'
-            f' height="{_number(scale * height)}mm" viewBox="{box}"{more}>',
+            f'<svg xmlns="http://www.w3.org/2000/svg" width="{digits(scale * width)}mm"'
+            f' height="{digits(scale * height)}mm" viewBox="{box}"{more}>',
             *body,
             "</svg>\n",
         ]
     )
 
 
-def _number(value: float) -> str:
-    """Four decimals at most, no trailing zeros and no minus zero."""
+def digits(value: float) -> str:
+    """Return a number with four decimals at most, no trailing zeros and no minus zero."""
     text = f"{value:.4f}".rstrip("0").rstrip(".")
     return "0" if text == "-0" else text

@@ -1,37 +1,43 @@
-"""The meshing pair as a picture, still and moving.
+"""Gears as pictures: a pair in mesh, still and turning, and a train.
 
 The pinion's centre is at (0, 0), the wheel's on +x, as in the check that rolls the outlines. The
 pinion drives and turns counter-clockwise. Points of the plane are complex numbers inside.
 """
 
-import base64
-import io
 from dataclasses import dataclass
-from typing import Any, get_args
+from itertools import count
+from typing import get_args
 
 import numpy as np
-from matplotlib.artist import Artist
-from matplotlib.axes import Axes
-from matplotlib.backends.backend_agg import FigureCanvasAgg
-from matplotlib.colors import to_rgba
-from matplotlib.figure import Figure
-from matplotlib.lines import Line2D
-from matplotlib.patches import Patch, Polygon
-from PIL import Image
 
 from gearwork.checks.tooth.mesh import CutPair, need_cut_pair
-from gearwork.errors import number, whole_number
+from gearwork.errors import number
 from gearwork.geometry.gear_outline import tooth_outline
-from gearwork.geometry.outline import as_complex, as_pairs
+from gearwork.geometry.outline import Outline, as_pairs
 from gearwork.geometry.pair import GearPair, Side
 from gearwork.geometry.rack import Rack
-from gearwork.geometry.tooth import CutTooth
+from gearwork.geometry.tooth import Cutter, CutTooth
+from gearwork.machine.stage import cut_pairs
+from gearwork.machine.train import GearTrain
 from gearwork.numbers import Complexes, Floats
-from gearwork.plot import style
+from gearwork.output import html
+from gearwork.output.jobsheet.pages import page
+from gearwork.output.jobsheet.picture import train_view
+from gearwork.output.marking import barbs
+from gearwork.output.svg import digits, path_data, straight
 
-FACES = (style.PALE_WARM, style.PALE_COOL)
-SAMPLING = 4e-4
-"""Distance of drawn chords from the toothed edge, share of the module; tenfold for whole gears."""
+ROOM = (560.0, 420.0)
+"""Largest width and height of the plane of a picture, pixels of a page."""
+
+
+@dataclass(frozen=True)
+class Picture:
+    """A picture as a notebook shows it; `svg`: the text of a file."""
+
+    svg: str
+
+    def _repr_svg_(self) -> str:
+        return self.svg
 
 
 @dataclass(frozen=True)
@@ -60,12 +66,16 @@ class _Contact:
         return pinion.base_diameter / 2 * (self.turn + pinion.half_angle_at_base + self._alpha)
 
     @property
+    def first(self) -> float:
+        """Radius of curvature at the first point at which flanks touch, mm."""
+        start, _ = self.pair.contact_limits
+        return float(start + (self._curvature - start) % self.pair.pinion.base_pitch)
+
+    @property
     def now(self) -> Complexes:
         """Points at which flanks touch."""
-        start, end = self.pair.contact_limits
-        pitch = self.pair.pinion.base_pitch
-        first = start + (self._curvature - start) % pitch
-        return self.point(np.arange(first, end + 1e-9, pitch))
+        _, end = self.pair.contact_limits
+        return self.point(np.arange(self.first, end + 1e-9, self.pair.pinion.base_pitch))
 
     @property
     def wheel_turn(self) -> float:
@@ -75,20 +85,20 @@ class _Contact:
         roll = left / (wheel.base_diameter / 2)
         return float(np.pi - self._alpha - wheel.half_angle_at_base + roll)
 
-    def placed(self, side: Side, points: Any) -> Any:
-        """Points of pinion, wheel or rack, each about its own centre, where they stand now."""
-        if side == "pinion":
-            return points * np.exp(1j * self.turn)
+    def place(self, side: Side) -> tuple[float, complex]:
+        """By how much pinion, wheel or rack is turned, radians, and where its own origin stands."""
         wheel, distance = self.pair.wheel, self.pair.centre_distance
+        if side == "pinion":
+            return self.turn, 0.0
         if not isinstance(wheel, Rack):
-            return distance + points * np.exp(1j * self.wheel_turn)
+            return self.wheel_turn, distance
         # Tooth 0 by the circle that stands for the line; then a tooth near the bar's middle.
         up = (np.pi - self.wheel_turn) * wheel.datum_radius
         middle = up + wheel.length / 2 - wheel.pitch / 2
-        return distance + 1j * (points + up - wheel.pitch * np.rint(middle / wheel.pitch))
+        return np.pi / 2, distance + 1j * (up - wheel.pitch * np.rint(middle / wheel.pitch))
 
 
-def plot_mesh(cut: CutPair, ax: Axes | None = None, zoom: bool = True, turn: float = 0.0) -> Axes:
+def plot_mesh(cut: CutPair, zoom: bool = True, turn: float = 0.0) -> Picture:
     """Draw a pair as the bit leaves it, in contact on the driving flanks; a rack stands upright.
 
     Shows base and pitch circles, the line of action with the contact from its start A over the
@@ -100,8 +110,6 @@ def plot_mesh(cut: CutPair, ax: Axes | None = None, zoom: bool = True, turn: flo
     ----------
     cut : CutPair
         The gears and the bit.
-    ax : Axes, optional
-        Where to draw; the key needs room at the right. Default: axes of a new figure.
     zoom : bool
         The teeth in mesh, or both gears whole.
     turn : float
@@ -109,8 +117,8 @@ def plot_mesh(cut: CutPair, ax: Axes | None = None, zoom: bool = True, turn: flo
 
     Returns
     -------
-    Axes
-        In mm from the pinion's centre.
+    Picture
+        Shows itself in a notebook; its `svg` is the text of a file.
 
     Raises
     ------
@@ -121,201 +129,178 @@ def plot_mesh(cut: CutPair, ax: Axes | None = None, zoom: bool = True, turn: flo
     --------
     >>> from gearwork import Bit, CutPair, Gear, GearPair
     >>> pair = GearPair(Gear(module=5, teeth=14), Gear(module=5, teeth=38))
-    >>> plot_mesh(CutPair(pair, Bit(3.0))).get_xlabel()
-    "x from the pinion's centre, mm"
+    >>> plot_mesh(CutPair(pair, Bit(3.0))).svg[:4]
+    '<svg'
     """
     need_cut_pair("plot_mesh", cut)
-    angle = np.radians(number("turn", turn, unit="degrees"))
-    scene = _scene(style.plain_axes(ax, _size(cut.pair, zoom), equal=True), cut, zoom)
-    contact = scene.turn_to(float(angle))
-    handles, _ = scene.ax.get_legend_handles_labels()
-    if zoom:
-        handles.append(_draw_bits(scene.ax, cut, contact))
-    style.key(scene.ax, handles)
-    return scene.ax
+    return _drawn(cut, zoom, float(np.radians(number("turn", turn, unit="degrees"))))
 
 
-@dataclass(frozen=True)
-class MovingPicture:
-    """A picture that moves, as a notebook or a page shows it.
-
-    `gif`: the file; it runs round and round.
-    """
-
-    gif: bytes
-
-    def _repr_html_(self) -> str:
-        data = base64.b64encode(self.gif).decode("ascii")
-        return f'<img alt="gears turning through one pitch" src="data:image/gif;base64,{data}"/>'
-
-
-def animate_mesh(cut: CutPair, zoom: bool = True, frames: int = 24) -> MovingPicture:
+def animate_mesh(cut: CutPair, zoom: bool = True) -> Picture:
     """Return the picture of `plot_mesh` moving through one pitch, so that it runs on endlessly.
 
     Parameters
     ----------
     cut, zoom
         As for `plot_mesh`; the bit itself is left out.
-    frames : int
-        How many pictures a pitch, 4 to 120.
 
     Returns
     -------
-    MovingPicture
-        Shows itself in a notebook; its `gif` are the bytes of a file.
+    Picture
+        Shows itself in a notebook; its `svg` is the text of a file that moves in any browser.
 
     Raises
     ------
     GearworkError
-        If it is no `CutPair`, or there are fewer than 4 frames or more than 120.
+        If it is no `CutPair`.
 
     Examples
     --------
     >>> from gearwork import Bit, CutPair, Gear, GearPair
     >>> pair = GearPair(Gear(module=5, teeth=14), Gear(module=5, teeth=38))
-    >>> animate_mesh(CutPair(pair, Bit(3.0)), frames=4).gif[:4]
-    b'GIF8'
+    >>> animate_mesh(CutPair(pair, Bit(3.0))).svg.count("<animateTransform")
+    2
     """
     need_cut_pair("animate_mesh", cut)
-    count = whole_number("frames", frames, at_least=4, at_most=120)
-    size = _size(cut.pair, zoom)
-    figure = Figure(figsize=size, dpi=80.0, layout="constrained")
-    canvas = FigureCanvasAgg(figure)
-    ax = style.plain_axes(figure.add_subplot(), size, equal=True)
-    scene = _scene(ax, cut, zoom)
-    style.key(ax)
-    moving: list[Artist] = [*ax.patches, *ax.lines, *ax.texts]
-    moving.sort(key=lambda artist: artist.get_zorder())
-    for artist in moving:
-        artist.set_animated(True)
-    canvas.draw()  # type: ignore[no-untyped-call]
-    still = canvas.copy_from_bbox(figure.bbox)  # type: ignore[no-untyped-call]
-    images = []
-    for step in range(count):
-        scene.turn_to(2 * np.pi / cut.pair.pinion.teeth * step / count)
-        canvas.restore_region(still)  # type: ignore[no-untyped-call]
-        for artist in moving:
-            ax.draw_artist(artist)
-        pixels = np.array(canvas.buffer_rgba())  # type: ignore[no-untyped-call]
-        images.append(Image.fromarray(pixels[..., :3]))
-    stream = io.BytesIO()
-    images[0].save(
-        stream, format="GIF", save_all=True, append_images=images[1:], duration=80, loop=0
-    )
-    return MovingPicture(stream.getvalue())
+    return _drawn(cut, zoom, 0.0, moving=True)
 
 
-@dataclass(frozen=True)
-class _Scene:
-    """What is drawn of a pair; gears and points of contact can be moved.
+def plot_train(train: GearTrain, bit: Cutter) -> Picture:
+    """Return a train seen along its rods: all teeth as cut, and how the gears turn.
 
-    `shapes`: toothed edges of pinion and wheel about their own centres; `gears`, `touching`: what
-    moves: face and edge of pinion and wheel, and the points of contact.
+    What lies in front hides most of what lies behind it.
+
+    Parameters
+    ----------
+    train : GearTrain
+        The gears on their shafts.
+    bit : Bit
+        Its `cut_diameter` counts.
+
+    Returns
+    -------
+    Picture
+        Shows itself in a notebook; its `svg` is the text of a file.
+
+    Examples
+    --------
+    >>> from gearwork import Bit, Gear, GearPair
+    >>> from gearwork.machine import Frame, GearTrain, ShaftParts, Stage
+    >>> pair = GearPair(Gear(module=5, teeth=16), Gear(module=5, teeth=44))
+    >>> parts = ShaftParts(8, hub_diameter=24, hub_height=8, seat_diameter=22, bearing_width=7)
+    >>> train = GearTrain((Stage(pair, 24),), (parts, parts), Frame(plate_thickness=18, gap=12))
+    >>> plot_train(train, Bit(3.0)).svg[:4]
+    '<svg'
     """
-
-    ax: Axes
-    pair: GearPair
-    shapes: tuple[Complexes, ...]
-    gears: tuple[tuple[Polygon, Polygon], ...]
-    touching: Line2D
-
-    def turn_to(self, angle: float) -> _Contact:
-        """Turn the pinion to an angle, radians, and the wheel with it."""
-        contact = _Contact(self.pair, angle)
-        for side, gear, shape in zip(get_args(Side), self.gears, self.shapes, strict=True):
-            for polygon in gear:
-                polygon.set_xy(as_pairs(contact.placed(side, shape)))
-        self.touching.set_data(*as_pairs(contact.now).T)
-        return contact
+    teeth = ", ".join(f"{gear.gear.teeth:g}" for gear in train.gears)
+    svg = train_view(train, cut_pairs(train.stages, bit), f"{teeth} teeth")
+    return Picture(str(svg).replace("<svg", '<svg style="background:white;max-width:100%"', 1))
 
 
-def _scene(ax: Axes, cut: CutPair, zoom: bool) -> _Scene:
-    pair = cut.pair
-    shapes = []
-    for tooth in (cut.pinion, cut.wheel):
-        fine = (1 if zoom else 10) * SAMPLING * pair.pinion.module
-        shapes.append(as_complex(tooth_outline(tooth).points(fine)))
-    width = style.LINE if zoom else style.THIN
-    gears = [
-        (
-            style.fill(ax, as_pairs(shape), facecolor=to_rgba(face, 0.8), linewidth=0.0, zorder=1),
-            style.fill(ax, as_pairs(shape), linewidth=width, zorder=1.5),
-        )
-        for shape, face in zip(shapes, FACES, strict=True)
-    ]
-    _draw_circles(ax, pair)
-    _draw_line_of_action(ax, pair, zoom)
-    (touching,) = ax.plot([], [], "o", **style.dot(style.WARM, 8.0, label="touching now", zorder=7))
-    _name_gears(ax, pair, zoom)
-    _frame(ax, cut, zoom)
-    return _Scene(ax, pair, tuple(shapes), tuple(gears), touching)
-
-
-def _draw_circles(ax: Axes, pair: GearPair) -> None:
-    angle = np.linspace(0.0, 2 * np.pi, 721)
-    around = np.exp(1j * angle)
-    gears = (pair.pinion, pair.wheel)
-    for x, gear, pitch in zip(
-        (0.0, pair.centre_distance), gears, pair.working_pitch_diameters, strict=True
-    ):
-        first = x == 0.0
-        if isinstance(gear, Rack):
-            ends = np.array([-0.5j, 0.5j]) * gear.length + pair.working_pitch_diameters[0] / 2
-            line = style.line(style.INK, style.CHAIN, style.THIN, label="_", zorder=2)
-            ax.plot(*as_pairs(ends).T, **line)
-            continue
-        looks = (
-            (pitch, "pitch circles", style.INK, style.CHAIN, style.THIN),
-            (gear.base_diameter, "base circles", style.COOL, style.DOTTED, 1.3),
-        )
-        for diameter, name, colour, dashes, width in looks:
-            look = style.line(colour, dashes, width, label=name if first else "_", zorder=2)
-            ax.plot(*as_pairs(x + diameter / 2 * around).T, **look)
-
-
-def _draw_line_of_action(ax: Axes, pair: GearPair, zoom: bool) -> None:
-    contact = _Contact(pair, 0.0)
-    farthest = pair.line_of_action
-    if isinstance(pair.wheel, Rack):  # it ends nowhere
-        farthest = pair.contact_limits[1] + 2 * pair.pinion.module
-    line = as_pairs(contact.point(np.array([0.0, farthest]))).T
-    thin = style.line(style.WARM, style.DASHED, style.THIN, label="line of action", zorder=3)
-    ax.plot(*line, **thin)
+def _drawn(cut: CutPair, zoom: bool, turn: float, moving: bool = False) -> Picture:
+    """The picture of a pair, its pinion turned by radians."""
+    pair, contact = cut.pair, _Contact(cut.pair, turn)
+    x, y, wide, high = _window(pair, zoom)
+    unit = max(2 * wide / ROOM[0], 2 * high / ROOM[1])
+    pitch_point = complex(pair.working_pitch_diameters[0] / 2)
     start, end = pair.contact_limits
-    if end > start:
-        ends = as_pairs(contact.point(np.array([start, end])))
-        bold = style.line(style.WARM, width=style.BOLD, solid_capstyle="butt", zorder=4)
-        ax.plot(*ends.T, label="contact, from A to E", **bold)
-        if zoom:
-            _letter(ax, "A", ends[0])
-            _letter(ax, "E", ends[1])
-    pitch_point = np.array([pair.working_pitch_diameters[0] / 2, 0.0])
-    ax.plot(*pitch_point[:, None], "x", color=style.INK, ms=7, zorder=6, label="pitch point C")
-    if zoom:
-        _letter(ax, "C", pitch_point)
+    meets = end > start
+    ends = contact.point(np.array([start, end]))
+    lines = _circles(pair) | {
+        "line of action": _path(contact.point(np.array([0.0, _farthest(pair)]))),
+        "contact, from A to E": _path(ends) if meets else "",
+        "pitch point C": _cross(pitch_point, 3.5 * unit * np.exp(0.25j * np.pi)),
+    }
+    touching = _path(ends) if moving and meets else "".join(f"{_path(at)}h0" for at in contact.now)
+    gears = []
+    for side, tooth in zip(get_args(Side), (cut.pinion, cut.wheel), strict=True):
+        angle, at = contact.place(side)
+        outline = tooth_outline(tooth).turned(float(np.degrees(angle)))
+        gears.append((path_data(outline.moved(at.real, at.imag)), *_motion(tooth, at)))
+    letters = [("C", pitch_point), *(zip("AE", ends, strict=True) if meets else ())]
+    names, strokes = _names(pair, zoom, unit)
+    svg = page(
+        "mesh.svg",
+        title=_title(cut),
+        frame=(x - wide, y - high, x + wide, y + high),
+        u=unit,
+        gears=gears,
+        lines={name: path for name, path in lines.items() if path},
+        bits=_bits(cut, contact, unit) if zoom and not moving else [],
+        bit=f"bit that cuts {cut.pinion.cut_diameter:g} mm",
+        touching=touching,
+        moving=moving,
+        base_pitch=pair.pinion.base_pitch,
+        first=contact.first - start,
+        letters=letters if zoom else (),
+        names=names,
+        strokes=strokes,
+        x_ticks=_ticks(x, wide, high),
+        y_ticks=_ticks(y, high, wide),
+        colours=html,
+        n=digits,
+    )
+    return Picture(str(svg))
 
 
-def _letter(ax: Axes, letter: str, at: Floats) -> None:
-    look: style.Look = {"fontsize": style.TITLE, "fontweight": "bold", "va": "center"}
-    style.note(ax, letter, (at[0], at[1]), xytext=(9, 0), textcoords="offset points", **look)
+def _path(points: Complexes | Floats) -> str:
+    return straight(np.atleast_2d(as_pairs(points)))
 
 
-def _draw_bits(ax: Axes, cut: CutPair, contact: _Contact) -> Patch:
-    """Draw the bit in a root of either gear, and return what stands for it in the key."""
-    look: style.Look = {"edgecolor": style.COOL, "hatch": style.HATCH, "linewidth": style.LINE}
-    _, middle, _, high = _window(cut.pair, zoom=True)
-    distance = cut.pair.centre_distance
-    for tooth, x, turn, height in (
-        (cut.pinion, 0.0, contact.turn, 0.5),
-        (cut.wheel, distance, contact.wheel_turn, -0.75),
-    ):
-        if isinstance(tooth.gear, Rack):
-            at = _bit_in_bar(tooth, tooth.gear, contact, middle + height * high)
+def _cross(at: complex, arm: complex) -> str:
+    return "".join(_path(np.array([at - one, at + one])) for one in (arm, 1j * arm))
+
+
+def _motion(tooth: CutTooth[float], at: complex) -> tuple[str, str, str]:
+    """What a gear does while the pinion turns by a pitch: kind, from, to, as SVG says it."""
+    if isinstance(tooth.gear, Rack):
+        return "translate", "0 0", f"0 {digits(-tooth.gear.pitch)}"
+    centre = f"{digits(at.real)} 0"
+    angle = 360.0 / tooth.gear.teeth * (-1.0 if at == 0 else 1.0)
+    return "rotate", f"0 {centre}", f"{angle:.9g} {centre}"
+
+
+def _circles(pair: GearPair) -> dict[str, str]:
+    """Pitch and base circles; of a rack its pitch line alone."""
+    pitch, base = "", ""
+    gears, places = (pair.pinion, pair.wheel), (0.0, pair.centre_distance)
+    for x, gear, diameter in zip(places, gears, pair.working_pitch_diameters, strict=True):
+        if isinstance(gear, Rack):
+            up = 0.5j * gear.length
+            pitch += _path(pair.working_pitch_diameters[0] / 2 + np.array([-up, up]))
         else:
-            at = x + _bit_in_root(tooth, turn, distance / 2 - x, middle + height * high)
-        style.circle(ax, (at.real, at.imag), tooth.cut_diameter, **look, zorder=5)
-    name = f"bit that cuts {cut.pinion.cut_diameter:g} mm"
-    return Patch(facecolor="none", edgecolor=style.COOL, hatch=style.HATCH, label=name)
+            pitch += path_data(Outline.circle(diameter, (x, 0.0)))
+            base += path_data(Outline.circle(gear.base_diameter, (x, 0.0)))
+    return {"pitch circles": pitch, "base circles": base}
+
+
+def _farthest(pair: GearPair) -> float:
+    """Radius of curvature at which the line of action is drawn to end; a rack's ends nowhere."""
+    if isinstance(pair.wheel, Rack):
+        return pair.contact_limits[1] + 2 * pair.pinion.module
+    return pair.line_of_action
+
+
+def _bits(cut: CutPair, contact: _Contact, unit: float) -> list[tuple[str, str]]:
+    """Edge and hatching of the bit in a root of either gear."""
+    _, middle, _, high = _window(cut.pair, zoom=True)
+    found = []
+    for side, tooth, height in zip(
+        get_args(Side), (cut.pinion, cut.wheel), (0.5, -0.75), strict=True
+    ):
+        turn, origin = contact.place(side)
+        wanted = middle + height * high
+        if isinstance(tooth.gear, Rack):
+            at = _bit_in_bar(tooth, tooth.gear, origin, wanted)
+        else:
+            aside = cut.pair.centre_distance / 2 - origin.real
+            at = origin + _bit_in_root(tooth, turn, aside, wanted)
+        edge = Outline.circle(tooth.cut_diameter, (at.real, at.imag))
+        across = np.arange(0.0, tooth.cut_diameter, 4.0 * unit)[1:] - tooth.cut_diameter / 2
+        reach = np.sqrt(tooth.cut_diameter**2 / 4 - across**2)
+        hatching = at + np.exp(0.25j * np.pi) * (np.array([-reach, reach]) + 1j * across)
+        found.append((path_data(edge), "".join(map(_path, hatching.T))))
+    return found
 
 
 def _bit_in_root(tooth: CutTooth[float], turn: float, side: float, height: float) -> complex:
@@ -328,36 +313,45 @@ def _bit_in_root(tooth: CutTooth[float], turn: float, side: float, height: float
     return complex((tooth.root_diameter + tooth.cut_diameter) / 2 * np.exp(1j * angle))
 
 
-def _bit_in_bar(tooth: CutTooth[float], rack: Rack, contact: _Contact, height: float) -> complex:
-    """Where the bit stands on the bottom of a space of a rack near a height."""
+def _bit_in_bar(tooth: CutTooth[float], rack: Rack, origin: complex, height: float) -> complex:
+    """Where the bit stands on the bottom of a space of an upright rack near a height."""
     off = tooth.centre_angle * rack.datum_radius  # of the fillet's centre from mid-space
     low = float(rack.above(tooth.root_diameter)) + tooth.cut_diameter / 2
     spaces = (np.arange(rack.teeth - 1) + 0.5) * rack.pitch + off + 1j * low
-    places = contact.placed("wheel", spaces)
+    places = origin + 1j * spaces
     return complex(places[np.argmin(np.abs(places.imag - height))])
 
 
-def _name_gears(ax: Axes, pair: GearPair, zoom: bool) -> None:
-    """Write which is which into the gears, and show how they turn."""
+def _names(pair: GearPair, zoom: bool, unit: float) -> tuple[list[tuple[str, complex]], list[str]]:
+    """Which gear is which, and strokes that show their middles and how they turn."""
     x, y, wide, high = _window(pair, zoom)
-    if zoom:
-        for name, side in (("pinion", -1.0), (pair.called("wheel"), 1.0)):
-            at = x + 0.82 * side * wide
-            style.note(ax, name, (at, y), ha="center", va="top", fontsize=style.TEXT)
-            style.arrow(ax, (at, y + 0.06 * high), (at, y + 0.34 * high))
-        return
-    for name, gear, centre, sweep in (
-        ("pinion", pair.pinion, 0.0, 130.0),
-        ("wheel", pair.wheel, pair.centre_distance, -130.0),
+    names, strokes = [], []
+    for name, gear, centre, way in (
+        ("pinion", pair.pinion, 0.0, 1.0),
+        (pair.called("wheel"), pair.wheel, pair.centre_distance, -1.0),
     ):
-        if isinstance(gear, Rack):
-            at = centre + 0.5 * (gear.root_depth + gear.back_depth)
-            style.note(ax, "rack", (at, y), ha="center", va="top", fontsize=style.TEXT)
-            style.arrow(ax, (at, y + 0.06 * high), (at, y + 0.34 * high))
-            continue
-        style.note(ax, name, (centre, -0.04 * high), ha="center", va="top", fontsize=style.TEXT)
-        style.turn_arrow(ax, (centre, 0.0), 0.5 * gear.root_diameter, 90.0 - sweep / 2, sweep)
-        ax.plot([centre], [0.0], "+", color=style.INK, markersize=9, zorder=3)
+        if zoom or isinstance(gear, Rack):
+            at = x - 0.82 * way * wide
+            if isinstance(gear, Rack) and not zoom:
+                at = centre + 0.5 * (gear.root_depth + gear.back_depth)
+            arrow = as_pairs(at + 1j * (y + high * np.array([0.06, 0.34])))
+            names.append((name, at + 1j * y))
+        else:
+            turn = np.radians(90.0 + way * np.linspace(-65.0, 65.0, 61))
+            arrow = as_pairs(centre + gear.root_diameter / 4 * np.exp(1j * turn))
+            strokes.append(_cross(centre, 4.5 * unit))
+            names.append((name, centre - 0.04j * high))
+        head = barbs(arrow[-1], arrow[-1] - arrow[-2], 10 * unit, 4 * unit)
+        strokes += [straight(arrow), straight(head)]
+    return names, strokes
+
+
+def _ticks(middle: float, reach: float, other: float) -> Floats:
+    """Round numbers along an axis, of the same steps along both."""
+    steps = (digit * 10.0**power for power in count(-3) for digit in (1, 2, 5))
+    step = next(step for step in steps if max(reach, other) < 6 * step)
+    first, last = np.ceil((middle - reach) / step), np.floor((middle + reach) / step)
+    return np.arange(first, last + 1.0) * step + 0.0  # no minus zero
 
 
 def _window(pair: GearPair, zoom: bool) -> tuple[float, float, float, float]:
@@ -379,29 +373,11 @@ def _window(pair: GearPair, zoom: bool) -> tuple[float, float, float, float]:
     return middle, float(ends.imag.mean()), reach, reach
 
 
-def _size(pair: GearPair, zoom: bool) -> tuple[float, float]:
-    _, _, wide, high = _window(pair, zoom)
-    return style.fitting(2 * wide, 2 * high, beside=3.0, below=0.9)
-
-
-def _frame(ax: Axes, cut: CutPair, zoom: bool) -> None:
-    pair = cut.pair
-    x, y, wide, high = _window(pair, zoom)
-    ax.set(xlim=(x - wide, x + wide), ylim=(y - high, y + high))
-    style.labels(
-        ax,
-        f"{_title(pair)}: contact ratio {cut.contact_ratio:.2f}",
-        "x from the pinion's centre, mm",
-        "y, mm",
-    )
-
-
-def _title(pair: GearPair) -> str:
-    pinion, wheel, distance = pair.pinion, pair.wheel, f"{pair.centre_distance:.2f} mm"
+def _title(cut: CutPair) -> tuple[str, str]:
+    pinion, wheel, distance = cut.pair.pinion, cut.pair.wheel, cut.pair.centre_distance
+    ratio = f"contact ratio {cut.contact_ratio:.2f}"
     if isinstance(wheel, Rack):
-        return (
-            f"{pinion.teeth:g} teeth of module {pinion.module:g} mm and a rack,\n"
-            f"{distance} to its reference line"
-        )
-    both = f"{pinion.teeth:g} and {wheel.teeth:g} teeth"
-    return f"{both} of module {pinion.module:g} mm, {distance} apart"
+        gears = f"{pinion.teeth:g} teeth of module {pinion.module:g} mm and a rack"
+        return gears, f"{distance:.2f} mm to its reference line: {ratio}"
+    gears = f"{pinion.teeth:g} and {wheel.teeth:g} teeth of module {pinion.module:g} mm"
+    return gears, f"{distance:.2f} mm apart: {ratio}"

@@ -13,7 +13,7 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
-from matplotlib.patches import Circle, FancyArrowPatch, Polygon
+from matplotlib.patches import FancyArrowPatch, Polygon
 from matplotlib.patheffects import withStroke
 from matplotlib.projections.polar import PolarAxes
 from PIL import Image
@@ -238,14 +238,6 @@ def fill(ax: Axes, points: Floats | Outline, **look: Any) -> Polygon:
     return polygon
 
 
-def circle(ax: Axes, centre: tuple[float, float], diameter: float, **look: Any) -> Circle:
-    """Draw a circle of `diameter` mm; the limits of the axes stay as they are."""
-    given: dict[str, Any] = {"facecolor": "none", "edgecolor": INK, "linewidth": THIN} | look
-    patch = Circle(centre, diameter / 2, **given)
-    ax.add_artist(patch)
-    return patch
-
-
 def arrow(ax: Axes, start: tuple[float, float], end: tuple[float, float], **look: Any) -> None:
     """Draw a straight arrow."""
     given: dict[str, Any] = {
@@ -257,16 +249,6 @@ def arrow(ax: Axes, start: tuple[float, float], end: tuple[float, float], **look
     patch = FancyArrowPatch(start, end, **given, clip_on=True)
     patch.set(**({"color": INK, "linewidth": LINE, "zorder": 5} | look))
     ax.add_artist(patch)
-
-
-def turn_arrow(
-    ax: Axes, centre: tuple[float, float], diameter: float, start: float, sweep: float
-) -> None:
-    """Draw an arrow round a centre, from `start` over `sweep` degrees, with our line."""
-    angle = np.radians(np.linspace(start, start + sweep, 121))
-    x, y = (c + diameter / 2 * f(angle) for c, f in zip(centre, (np.cos, np.sin), strict=True))
-    ax.plot(x[:-3], y[:-3], **line(solid_capstyle="butt", zorder=5))
-    arrow(ax, (x[-6], y[-6]), (x[-1], y[-1]), linewidth=0.0)
 
 
 @dataclass(frozen=True)

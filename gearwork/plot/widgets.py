@@ -15,14 +15,10 @@ from gearwork.geometry.pair import GearPair
 from gearwork.geometry.rack import Rack
 from gearwork.output.html import element, joined
 from gearwork.plot.mesh import plot_mesh
-from gearwork.plot.style import png_of
 from gearwork.stock.bit import SOLD, Bit
 from gearwork.stock.laminate import Panel, Stack
 from gearwork.stock.plywood import Plywood, plywood, plywood_kinds
 from gearwork.verify.files import write_files
-
-RESOLUTION = 80.0
-"""Dots an inch: a little less than a still picture, so that it keeps up with the slider."""
 
 MAX_LAYERS = 4
 
@@ -112,10 +108,6 @@ class LivePair:
         self.report = check_pair(cut, sheet, torque=torque, speed=speed)
         self.pair, self.sheet, self._first = cut, sheet, cut
         self._angles = sheet.layers if len(sheet.layers) > 1 else (0.0, 45.0)
-        self._canvas = plot_mesh(cut)
-        png_of(self._canvas, RESOLUTION)
-        whole: Any = self._canvas.get_figure(root=True)
-        whole.set_layout_engine("none")  # laid out once, then as it is
         self.sliders = _sliders(widgets, cut, sheet, torque, speed)
         self._start = self._at
         look = _look(widgets)
@@ -131,7 +123,7 @@ class LivePair:
         )
         self.verdict, self.words, self.written = (widgets.HTML() for _ in range(3))
         own = widgets.Layout(align_self="flex-start", max_width="100%", height="auto")
-        self.picture = widgets.Image(format="png", layout=own)
+        self.picture = widgets.Image(format="svg+xml", layout=own)
         for slider in self.sliders.values():
             slider.observe(self._follow, "value")
         self.button.on_click(self._write)
@@ -149,17 +141,16 @@ class LivePair:
         display(self.box)  # type: ignore[no-untyped-call]
 
     def _follow(self, _: Any = None) -> None:
-        self._canvas.clear()
         try:
             at = self._at
             cut, sheet = self._moved(at), self._cut_from(at)
             report = check_pair(cut, sheet, torque=at["torque, N·m"], speed=at["speed, rpm"])
-            plot_mesh(cut, self._canvas)
+            picture = plot_mesh(cut).svg.encode()
         except GearworkError as reason:
             self.verdict.value = element("div", element("b", "cannot be: "), str(reason))
         else:
             self.pair, self.sheet, self.report = cut, sheet, report
-            self.picture.value = png_of(self._canvas, RESOLUTION)
+            self.picture.value = picture
             self.verdict.value = element("div", _told(report), style=BESIDE)
             self.words.value = element("div", _held(report), style=BELOW)
             self.written.value = ""

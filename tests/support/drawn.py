@@ -2,6 +2,7 @@
 
 import math
 import re
+from html import unescape
 
 import numpy as np
 import shapely
@@ -44,3 +45,47 @@ def straight_lines(svg):
     return [
         np.array([list(map(float, xy.split())) for xy in one.split("L")]) * (1, -1) for one in every
     ]
+
+
+def named(svg, name):
+    """The path data of everything drawn under a name of the key."""
+    return re.findall(rf'<path aria-label="{name}" d="([^"]*)"', svg)
+
+
+def named_area(svg, name):
+    """The one area of that name."""
+    (data,) = named(svg, name)
+    return shapely.Polygon(_loop(data.split("Z")[0]))
+
+
+def named_points(svg, name):
+    """Ends of the straight lines of that name, shape (n, 2)."""
+    pairs = re.findall(r"[ML]([-\d.]+) ([-\d.]+)", named(svg, name)[0])
+    return np.array(pairs, dtype=float).reshape(-1, 2) * (1, -1)
+
+
+def circles(svg, name):
+    """Middle and diameter of each circle of that name, as two half circles each."""
+    found = []
+    for data in named(svg, name):
+        for x, y, radius in re.findall(r"M([-\d.]+) ([-\d.]+)A([\d.]+)", data):
+            found.append(((float(x) - float(radius), -float(y)), 2 * float(radius)))
+    return found
+
+
+def written(svg):
+    """Every text and where it stands, (left, top, right, bottom) in pixels.
+
+    Letters are taken as 0.55 of their size wide.
+    """
+    width = float(re.search(r'width="([\d.]+)"', svg)[1])
+    left, top, wide, _ = map(float, re.search(r'viewBox="([^"]*)"', svg)[1].split())
+    scale = width / wide
+    found = []
+    text = r'<text x="([-\d.]+)" y="([-\d.]+)" font-size="([\d.]+)" text-anchor="(\w+)">([^<]*)'
+    for x, y, size, anchor, words in re.findall(text, svg):
+        long = 0.55 * float(size) * len(words)
+        start = float(x) - {"start": 0.0, "middle": 0.5, "end": 1.0}[anchor] * long
+        box = (start - left, float(y) - float(size) - top, start + long - left, float(y) - top)
+        found.append((unescape(words), float(size) * scale, tuple(scale * each for each in box)))
+    return found
