@@ -34,7 +34,14 @@ BOUNDS = {
 
 def plain(value: Any) -> Any:
     """Return a single number of numpy as the Python number it stands for, an array as it is."""
-    return value.item() if np.ndim(value) == 0 and hasattr(value, "item") else value
+    return value.item() if getattr(value, "ndim", 1) == 0 else value
+
+
+def either(condition: Any, yes: Any, no: Any) -> Any:
+    """Return `np.where`, of a single gear the one or the other: a twentieth of the time."""
+    if isinstance(condition, np.ndarray):
+        return np.where(condition, yes, no)
+    return yes if condition else no
 
 
 @dataclass(frozen=True)

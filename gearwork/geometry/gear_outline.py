@@ -12,7 +12,7 @@ import numpy as np
 from gearwork.errors import GearworkError, number
 from gearwork.geometry.gear import Gear
 from gearwork.geometry.involute import flank_points
-from gearwork.geometry.outline import DEFAULT_TOLERANCE, Outline, as_complex
+from gearwork.geometry.outline import DEFAULT_TOLERANCE, Outline
 from gearwork.geometry.pair import GearPair
 from gearwork.geometry.rack import Rack
 from gearwork.geometry.tooth import Cutter, CutTooth, TipPath, tip_path, tooth_for
@@ -168,7 +168,7 @@ def tooth_outline(cut: CutTooth[float], tolerance: float = DEFAULT_TOLERANCE) ->
     points, bulges = _tooth(cut, tolerance)
     teeth = int(cut.gear.teeth)
     turned = np.exp(2j * np.pi / teeth * np.arange(teeth))[:, None] * points
-    return Outline(turned.ravel(), np.concatenate([bulges] * teeth))
+    return Outline(turned.ravel(), np.repeat(bulges[None], teeth, axis=0).ravel())
 
 
 def bar_outline(rack: Rack, cut: CutTooth[float], short: float = 0.0) -> Outline:
@@ -257,7 +257,7 @@ def _flank(gear: Gear | Any, contact: float, tolerance: float) -> tuple[Complexe
     pairs = math.ceil((tip - contact) / widest)
     tangent = tip + (contact - tip) / pairs * np.arange(pairs + 1)
     roll = tangent / base
-    curve = as_complex(flank_points(gear.base_diameter, roll)).conj()
+    curve = flank_points(gear.base_diameter, roll).conj()
     points = curve * cmath.rect(1.0, gear.half_angle_at_base)
     inward = -np.exp(1j * (gear.half_angle_at_base - roll))
     joints, bulges = _arc_pairs(points, inward, tangent)

@@ -6,7 +6,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike
 
-from gearwork.numbers import Floats
+from gearwork.numbers import Complexes, Floats
 
 SMALL_ANGLE = 0.1
 # tan α − α = α³ (1/3 + 2/15 α² + ...); at 0.1 the first term left out is below rounding.
@@ -50,11 +50,10 @@ def inverse_involute(value: ArrayLike) -> Any:
     return alpha[()]
 
 
-def flank_points(base_diameter: float, roll: ArrayLike) -> Floats:
-    """Return points of the involute that leaves the base circle on the x axis, shape (n, 2), mm.
+def flank_points(base_diameter: float, roll: Floats) -> Complexes:
+    """Return points x + iy, mm, of the involute that leaves the base circle on the x axis.
 
     The roll angle tan α, radians, is 0 on the base circle; the curve turns counter-clockwise.
     """
-    t = np.asarray(roll, dtype=float)
-    c, s = np.cos(t), np.sin(t)
-    return base_diameter / 2 * np.column_stack([c + t * s, s - t * c])
+    c, s = np.cos(roll), np.sin(roll)
+    return np.asarray(base_diameter / 2 * (c + roll * s + 1j * (s - roll * c)))

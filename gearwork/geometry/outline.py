@@ -80,7 +80,7 @@ class Outline:
         arcs.flags.writeable = False
         object.__setattr__(self, "vertices", points)
         object.__setattr__(self, "bulges", arcs)
-        moves = self.chords.any(axis=1)
+        moves = as_complex(self.chords) != 0.0
         if not moves.all():
             raise GearworkError(
                 f"outline has a segment of no length at vertex {int(np.argmin(moves))}: leave"

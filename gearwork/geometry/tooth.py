@@ -12,15 +12,15 @@ and for arrays of gears alike.
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from functools import reduce
+from functools import cached_property, reduce
 from typing import Any, Generic, Protocol
 
 import numpy as np
 
-from gearwork.geometry.gear import GearShape, T, plain
+from gearwork.geometry.gear import GearShape, T, either, plain
 from gearwork.geometry.involute import inverse_involute
 from gearwork.geometry.pair import PairShape
-from gearwork.numbers import Floats
+from gearwork.numbers import Bools, Floats, Ints
 
 SAMPLES = 24
 STEPS = np.linspace(0.0, 1.0, SAMPLES)
@@ -105,16 +105,17 @@ def half_lens(tip: Any, other: Any, distance: Any) -> Any:
     return 2 * np.arcsin(np.sqrt(np.clip(square, 0.0, 1.0)))
 
 
-def spread(value: Any) -> Floats:
-    """Return the value with a last axis, for several points or radii."""
-    return np.asarray(value, dtype=float)[..., None]
+def spread(value: Any) -> Any:
+    """Return an array with a last axis, for several points or radii; a number fits them so."""
+    return value[..., None] if isinstance(value, np.ndarray) else value
 
 
 FILLET_CLEARANCE = 0.4
 """Share of the tip clearance c that a fillet widened beyond the bit's radius leaves free along
 the mate's tip path. Our own choice: a tenth of the module for the usual c* of 0.25."""
 
-COARSE, BETWEEN, FINE = np.arange(0, 17, 4), np.arange(1, 4), 16
+FINE = 16
+RANKS, COARSE, BETWEEN = np.arange(FINE + 1), np.arange(0, FINE + 1, 4), np.arange(1, 4)
 """Fillet radii tried, in sixteenths from the bit's to that of one arc across the space: every
 fourth, then the three above the widest of them that fits. A wider fillet leaves wood wherever a
 narrower one does, and so more of the way is never free."""
@@ -146,14 +147,14 @@ class CutTooth(Generic[T]):
         """Distance of the fillet's centre from the gear's centre, mm."""
         return (self.root_diameter + self.fillet_diameter) / 2
 
-    @property
+    @cached_property
     def fillet_end(self) -> T:
         """Distance from the gear's centre at which the fillet leaves the flank, mm."""
         along_radius = np.sqrt(self.centre_distance**2 - self.fillet_diameter**2 / 4)
         along_involute = np.hypot(self.gear.base_diameter / 2, self.contact)
-        return plain(np.where(self.contact > 0, along_involute, along_radius))
+        return plain(either(self.contact > 0, along_involute, along_radius))
 
-    @property
+    @cached_property
     def form_diameter(self) -> T:
         """d_Ff: where the exact involute ends, mm."""
         return plain(np.maximum(2 * self.fillet_end, self.gear.base_diameter))
@@ -191,17 +192,18 @@ def tooth_for(gear: GearShape[T], cut_diameter: T, path: TipPath[T]) -> CutTooth
     narrow = largest < smallest  # the bit stands on both flanks before it is at the bottom
     if np.any(narrow):
         shallower = space.spanning_centre(smallest) - smallest
-        space = replace(space, root=np.where(narrow, shallower, space.root))
+        space = replace(space, root=either(narrow, shallower, space.root))
         largest = np.maximum(largest, smallest)
     wanted = FILLET_CLEARANCE * gear.clearance * gear.module
     radius, clearance = _widest_radius(space, path, wanted, smallest, largest)
+    tangent = space.tangent(radius)
     return CutTooth(
         gear=gear,
         cut_diameter=cut_diameter,
         fillet_diameter=plain(2 * radius),
         root_diameter=plain(2 * space.root),
-        centre_angle=plain(np.where(narrow, 0.0, space.centre_angle(radius))[()]),
-        contact=plain(space.contact(radius)),
+        centre_angle=plain(either(narrow, 0.0, space.centre_angle(radius, tangent))),
+        contact=plain(space.contact(radius, tangent)),
         active_diameter=path.active_diameter,
         fillet_clearance=plain(clearance),
     )
@@ -215,26 +217,21 @@ class _Space:
     root: Any
     free: Any
 
-    def spread(self) -> "_Space":
-        """The same space with a last axis for several radii."""
-        return _Space(spread(self.base), spread(self.root), spread(self.free))
-
     def tangent(self, radius: Any) -> Any:
         """Length of the base tangent from the centre of a circle on the root."""
         return np.sqrt(np.maximum((self.root + radius) ** 2 - self.base**2, 0.0))
 
-    def contact(self, radius: Any, tangent: Any = None) -> Any:
+    def contact(self, radius: Any, tangent: Any) -> Any:
         """Length of the base tangent where the circle meets the involute, 0 if below it."""
-        return np.maximum((self.tangent(radius) if tangent is None else tangent) - radius, 0.0)
+        return np.maximum(tangent - radius, 0.0)
 
-    def flank_to_centre(self, radius: Any, tangent: Any = None) -> Any:
+    def flank_to_centre(self, radius: Any, tangent: Any) -> Any:
         """Angle from flank to centre of a circle that stands on the root and touches it."""
-        roll = (self.tangent(radius) if tangent is None else tangent) / self.base
-        turn = radius / self.base
+        roll, turn = tangent / self.base, radius / self.base
         on_radius = np.arcsin(radius / (self.root + radius))
-        return np.where(roll > turn, turn - roll + np.arctan(roll), on_radius)
+        return either(roll > turn, turn - roll + np.arctan(roll), on_radius)
 
-    def centre_angle(self, radius: Any, tangent: Any = None) -> Any:
+    def centre_angle(self, radius: Any, tangent: Any) -> Any:
         """Angle of that centre from the middle of the space."""
         return np.maximum(self.free - self.flank_to_centre(radius, tangent), 0.0)
 
@@ -248,10 +245,10 @@ class _Space:
             tangent = self.tangent(radius)
             along_involute = self.base * centre / (centre - tangent)
             along_radius = centre * np.sqrt(centre**2 - radius**2) / self.root
-            slope = np.where(tangent > radius, along_involute, along_radius)
+            slope = either(tangent > radius, along_involute, along_radius)
             step = (self.free - self.flank_to_centre(radius, tangent)) * slope
             radius = np.maximum(radius + step, 0.0)
-            if not np.any(np.abs(step) > 1e-6 * self.free * self.root):
+            if not (np.abs(step) > 1e-6 * self.free * self.root).any():
                 break
         return radius
 
@@ -260,52 +257,51 @@ class _Space:
         alpha = inverse_involute(np.maximum(radius / self.base - self.free, 0.0))
         with np.errstate(divide="ignore"):
             on_radius = np.abs(radius / np.sin(self.free))
-        return np.where(self.base * np.tan(alpha) > radius, self.base / np.cos(alpha), on_radius)
+        return either(self.base * np.tan(alpha) > radius, self.base / np.cos(alpha), on_radius)
 
 
 def _widest_radius(
     space: _Space, path: TipPath[Any], wanted: Any, smallest: Any, largest: Any
 ) -> tuple[Any, ...]:
     """Largest fillet radius with the wanted clearance, or the smallest; and its clearance."""
-    space = space.spread()
+    space = _Space(spread(space.base), spread(space.root), spread(space.free))
     x, y = path.x[..., None, :], path.y[..., None, :]
     to_root = np.sqrt(x * x + y * y) - spread(space.root)
     reach = spread(path.active_diameter / 2) ** 2 - space.base**2
     smallest, wanted, step = spread(smallest), spread(wanted), spread(largest - smallest) / FINE
-    rank, clearance = np.zeros(np.shape(step), dtype=int), np.full(np.shape(step), np.nan)
-    # One tooth alone is sooner asked for all radii at once.
-    for further in (COARSE, BETWEEN) if np.ndim(largest) else (np.arange(FINE + 1),):
-        ranks = rank + further
-        tried = smallest + step * ranks
-        tangent = space.tangent(tried)
-        contact = space.contact(tried, tangent)
-        angle = space.centre_angle(tried, tangent)
-        found = _clearance(space, x, y, to_root, tried, contact, angle)
+
+    def tried(ranks: Ints) -> tuple[Any, Bools, Floats]:
+        """Radii, whether they fit, and the least distance of the path from root and fillet."""
+        radius = smallest + step * ranks
+        tangent = space.tangent(radius)
+        contact, angle = space.contact(radius, tangent), space.centre_angle(radius, tangent)
+        lean = np.tan(space.free + contact / space.base - angle)  # of the flank's normal there
+        c, s = np.cos(angle)[..., None], np.sin(angle)[..., None]
+        beside = y * c - x * s
+        over = x * c + y * s - (space.root + radius)[..., None]
+        to_fillet = radius[..., None] - np.sqrt(beside * beside + over * over)
+        # The fillet counts up to where it leaves the flank: below that normal, which passes
+        # through its centre. Where the corner stays above it, the middle of the tip is nearest.
+        above = over + lean[..., None] * beside > 0.0
+        clearance = np.where(above | (beside < 0), to_root, to_fillet).min(axis=-1)
         # The fillet must end on the flank before the mate's tip comes there: t² = r² − r_b².
-        fits = (contact**2 <= reach) & (found >= wanted) & (ranks <= FINE)
+        return radius, (contact**2 <= reach) & (clearance >= wanted), clearance
+
+    if np.ndim(step) == 0:  # one tooth alone is sooner asked for all radii at once
+        radius, fits, clearance = tried(RANKS)
+        fits[0] = True  # the bit's own radius whether it fits or not
+        best = FINE - int(fits[::-1].argmax())
+        return radius[best], clearance[best]
+    rank, clearance = np.zeros(np.shape(step), dtype=int), np.full(np.shape(step), np.nan)
+    for further in (COARSE, BETWEEN):
+        _, fits, found = tried(rank + further)
+        fits &= rank + further <= FINE
         best = np.where(fits, np.arange(len(further)), -1).max(axis=-1, keepdims=True)
         at = np.maximum(best, 0)
-        better = (best >= 0) | (further[0] == 0)  # the bit's own radius whether it fits or not
+        better = (best >= 0) | (further[0] == 0)
         rank = np.where(better, rank + further[at], rank)
         clearance = np.where(better, np.take_along_axis(found, at, axis=-1), clearance)
     return (smallest + step * rank)[..., 0], clearance[..., 0]
-
-
-def _clearance(
-    space: _Space, x: Floats, y: Floats, to_root: Floats, radius: Any, contact: Any, angle: Any
-) -> Any:
-    """Least distance from the mate's tip path to root circle and fillet, inside positive."""
-    distance = space.root + radius
-    c, s = spread(np.cos(angle)), spread(np.sin(angle))
-    beside = y * c - x * s
-    over = x * c + y * s - spread(distance)
-    to_fillet = spread(radius) - np.sqrt(beside * beside + over * over)
-    # The fillet counts up to where it leaves the flank: below the flank's normal there.
-    normal = space.free + contact / space.base
-    foot = np.where(contact > 0, space.base, np.sqrt(distance**2 - radius**2))
-    above = x * spread(np.cos(normal)) + y * spread(np.sin(normal)) > spread(foot)
-    # Where the corner stays above the fillet, the middle of the tip is nearest to the root.
-    return np.where(above | (beside < 0), to_root, to_fillet).min(axis=-1)
 
 
 @dataclass(frozen=True)

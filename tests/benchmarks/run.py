@@ -83,9 +83,9 @@ def outline():
     sampled = shapely.Polygon(gw.gear_outline(gear, BIT).points(0.005))
     steps = int(np.ceil((np.pi / 2) / (2 * np.arccos(1 - 0.005 / 1.5))))
     rounded = best(
-        lambda: sampled.buffer(1.5, quad_segs=steps).buffer(-1.5, quad_segs=steps), times=20
+        lambda: sampled.buffer(1.5, quad_segs=steps).buffer(-1.5, quad_segs=steps), times=200
     )
-    ours = best(lambda: gw.gear_outline(gw.Gear(5, 40), BIT), times=20)
+    ours = best(lambda: gw.gear_outline(gw.Gear(5, 40), BIT), times=200)
     show("outline of 40 teeth / shapely rounding", ours, rounded, "wanted <= 0.15")
     gears = {teeth: gw.Gear(5, teeth) for teeth in (20, 80, 320)}
     grows("tooth", {z: best(lambda g=g: gw.gear_outline(g, BIT)) for z, g in gears.items()})

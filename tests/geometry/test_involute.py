@@ -35,7 +35,7 @@ def test_inverse_involute_of_arrays_keeps_shape_and_marks_the_impossible():
 
 def test_flank_point_is_at_the_end_of_an_unwound_thread():
     # Definition of the involute: the free thread is as long as the arc it left.
-    x, y = flank_points(80.0, [0.7])[0]
-    touch = 40.0 * np.array([np.cos(0.7), np.sin(0.7)])
-    assert np.hypot(x - touch[0], y - touch[1]) == pytest.approx(40.0 * 0.7)
-    assert np.arctan2(y, x) == pytest.approx(involute(np.arctan(0.7)))
+    point = flank_points(80.0, np.array([0.7]))[0]
+    touch = 40.0 * np.exp(0.7j)
+    assert abs(point - touch) == pytest.approx(40.0 * 0.7)
+    assert np.angle(point) == pytest.approx(involute(np.arctan(0.7)))
