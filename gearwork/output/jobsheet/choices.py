@@ -40,46 +40,11 @@ def choices_text(choices: Choices) -> str:
 
 def _shown(choices: Choices, line: str, where: str) -> dict[str, Any]:
     designs = choices.designs
+    every = zip(trains_side_by_side(designs), _figures(designs), strict=True)
     blocks = [
-        {"number": number, "picture": picture, "figures": rows, "line": line.format(number)}
-        for number, (picture, rows) in enumerate(
-            zip(trains_side_by_side(designs), _figures(designs), strict=True), 1
-        )
+        (picture, rows, line.format(number)) for number, (picture, rows) in enumerate(every, 1)
     ]
     return {"title": designs[0].title, "where": where, "choices": blocks}
-
-
-def _figures(designs: Sequence[Design]) -> list[list[tuple[str, str]]]:
-    """What tells the machines apart, for each of them; what is best of all is said to be so."""
-    columns = [
-        ("gears", [_gears(one.brief.stages) for one in designs]),
-        ("ratio", [figure(one.train.ratio, digits=3) for one in designs]),
-        _column("over everything", designs, _size, lambda one: prod(one.size), min, "smallest"),
-        _column("wood in the gears", designs, lambda one: figure(one.gear_mass, "kg", 2),
-                lambda one: one.gear_mass, min, "least"),
-        _column("teeth bear", designs, lambda one: f"{_margin(one):.2g} times their load",
-                _margin, max, "most"),
-        _column("to spare", designs, _least, lambda one: one.to_spare.to_spare, max, "most"),
-    ]  # fmt: skip
-    return [[(name, values[i]) for name, values in columns] for i in range(len(designs))]
-
-
-def _column(
-    name: str,
-    designs: Sequence[Design],
-    words: Callable[[Design], str],
-    value: Callable[[Design], float],
-    best: Callable[[Sequence[float]], float],
-    praise: str,
-) -> tuple[str, list[str]]:
-    """A figure of each machine; the best one, if it is better than another, with a word for it."""
-    values = [value(one) for one in designs]
-    top = best(values)
-    told = len(set(values)) > 1
-    return name, [
-        f"{words(one)}, {praise}" if told and found == top else words(one)
-        for one, found in zip(designs, values, strict=True)
-    ]
 
 
 def _gears(stages: Sequence[Stage]) -> str:
@@ -101,6 +66,10 @@ def _size(design: Design) -> str:
     return " × ".join(f"{side:.0f}" for side in design.size) + " mm"
 
 
+def _wood(design: Design) -> str:
+    return figure(design.gear_mass, "kg", 2)
+
+
 def _margin(design: Design) -> float:
     """How many times what they must bear the teeth bear, in the hardest case."""
     every = (limit for stage in design.limits for limit in stage if limit.case.torque > 0.0)
@@ -112,3 +81,27 @@ def _least(design: Design) -> str:
     least, subject = design.to_spare, design.to_spare.subject
     where = f"{subject.title}: " if subject and subject.kind != "duty" else ""
     return f"{100.0 * least.to_spare:.0f} %, {where}{least.judged}"
+
+
+_COMPARED: tuple[tuple[str, Callable[[Design], str], Callable[[Design], float], str], ...] = (
+    ("over everything", _size, lambda one: prod(one.size), "smallest"),
+    ("wood in the gears", _wood, lambda one: one.gear_mass, "least"),
+    ("teeth bear", lambda one: f"{_margin(one):.2g} times their load", lambda one: -_margin(one),
+     "most"),
+    ("to spare", _least, lambda one: -one.to_spare.to_spare, "most"),
+)  # fmt: skip
+"""What tells machines apart: its name, its words, of what the least is best, and the praise."""
+
+
+def _figures(designs: Sequence[Design]) -> list[list[tuple[str, str]]]:
+    """Figures of each machine; what is best of all, and not the same in all, is said to be so."""
+    found = [
+        [("gears", _gears(one.brief.stages)), ("ratio", figure(one.train.ratio, digits=3))]
+        for one in designs
+    ]
+    for name, words, badness, praise in _COMPARED:
+        values = [badness(one) for one in designs]
+        for rows, one, value in zip(found, designs, values, strict=True):
+            best = value == min(values) < max(values)
+            rows.append((name, f"{words(one)}, {praise}" if best else words(one)))
+    return found

@@ -1,7 +1,6 @@
 """The figures of a gear and of a pair by their terms (ISO 1122-1) and symbols (ISO 701)."""
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from gearwork.geometry.gear import Gear
 from gearwork.geometry.pair import GearPair
@@ -9,8 +8,7 @@ from gearwork.geometry.rack import Rack
 from gearwork.numbers import fixed
 
 
-@dataclass(frozen=True)
-class Quantity:
+class Quantity(NamedTuple):
     """One figure: its term, its symbol with the index after an underscore, value and unit."""
 
     term: str
@@ -19,81 +17,70 @@ class Quantity:
     unit: str = ""
 
 
-def gear_data(gear: Gear, digits: int = 3) -> tuple[Quantity, ...]:
+def gear_data(gear: Gear, digits: int = 3) -> list[Quantity]:
     """Return the figures that define a gear or rack and those to measure on it."""
-    rack = isinstance(gear, Rack)
-    shift = Quantity("profile shift coefficient", "x", fixed(gear.profile_shift, 3))
-    lengths = _bar_lengths(gear) if isinstance(gear, Rack) else _wheel_lengths(gear)
-    return (
+    found = [
         Quantity("number of teeth", "z", f"{gear.teeth:g}"),
         Quantity("module", "m", f"{gear.module:g}", "mm"),
         Quantity("pressure angle", "α", f"{gear.pressure_angle:g}", "°"),
-        *(() if rack else (shift,)),
-        *(Quantity(term, sign, fixed(value, digits), "mm") for term, sign, value in lengths),
-        *(() if rack else (Quantity("teeth spanned", "k", f"{gear.default_teeth_spanned:g}"),)),
-    )
-
-
-Lengths = tuple[tuple[str, str, float], ...]
-
-
-def _wheel_lengths(gear: Gear) -> Lengths:
-    return (
-        ("reference diameter", "d", gear.reference_diameter),
-        ("base diameter", "d_b", gear.base_diameter),
-        ("tip diameter", "d_a", gear.tip_diameter),
-        ("root diameter, as designed", "d_f", gear.root_diameter),
-        ("tooth depth", "h", gear.tooth_depth),
-        ("tooth thickness on the reference circle", "s", gear.tooth_thickness),
+    ]
+    if isinstance(gear, Rack):
+        where, spans, last = "line", [], []
+        lengths = [
+            ("pitch", "p", gear.pitch),
+            ("length", "L", gear.length),
+            ("addendum, above the reference line", "h_a", gear.tip_height),
+            ("dedendum, below it, as designed", "h_f", gear.root_depth),
+            ("back, below it", "H", gear.back_depth),
+            ("row of screw holes, below it", "", gear.hole_depth),
+        ]
+    else:
+        found.append(Quantity("profile shift coefficient", "x", fixed(gear.profile_shift, 3)))
+        where, spans = "circle", [("span measurement over k teeth", "W_k", gear.span())]
+        last = [Quantity("teeth spanned", "k", f"{gear.default_teeth_spanned:g}")]
+        lengths = [
+            ("reference diameter", "d", gear.reference_diameter),
+            ("base diameter", "d_b", gear.base_diameter),
+            ("tip diameter", "d_a", gear.tip_diameter),
+            ("root diameter, as designed", "d_f", gear.root_diameter),
+            ("tooth depth", "h", gear.tooth_depth),
+        ]
+    lengths += [
+        (f"tooth thickness on the reference {where}", "s", gear.tooth_thickness),
         ("of this taken off for backlash", "Δs", gear.thinning),
         ("tooth thickness at the tip", "s_a", gear.tip_thickness),
-        ("span measurement over k teeth", "W_k", gear.span()),
-    )
+        *spans,
+    ]
+    found += [Quantity(term, sign, fixed(mm, digits), "mm") for term, sign, mm in lengths]
+    return found + last
 
 
-def _bar_lengths(rack: Rack) -> Lengths:
-    return (
-        ("pitch", "p", rack.pitch),
-        ("length", "L", rack.length),
-        ("addendum, above the reference line", "h_a", rack.tip_height),
-        ("dedendum, below it, as designed", "h_f", rack.root_depth),
-        ("back, below it", "H", rack.back_depth),
-        ("row of screw holes, below it", "", rack.hole_depth),
-        ("tooth thickness on the reference line", "s", rack.tooth_thickness),
-        ("of this taken off for backlash", "Δs", rack.thinning),
-        ("tooth thickness at the tip", "s_a", rack.tip_thickness),
-    )
-
-
-def pair_data(pair: GearPair, digits: int = 3) -> tuple[Quantity, ...]:
+def pair_data(pair: GearPair, digits: int = 3) -> list[Quantity]:
     """Return the figures of two gears in mesh; `digits` decimals for lengths."""
-    return tuple(_pair_data(pair, digits))
 
-
-def _pair_data(pair: GearPair, digits: int) -> Iterator[Quantity]:
     def both(values: tuple[float, float], places: int = digits) -> str:
         return " / ".join(fixed(value, places) for value in values)
 
-    straight = isinstance(pair.wheel, Rack)
-    if straight:
+    pitches = pair.working_pitch_diameters
+    if isinstance(pair.wheel, Rack):
         travel = fixed(pair.travel_per_turn, digits)
-        yield Quantity("travel in a turn of the pinion", "π d_w", travel, "mm")
+        ratio = Quantity("travel in a turn of the pinion", "π d_w", travel, "mm")
+        counted, of, shown = ", to the reference line", " of the pinion", fixed(pitches[0], digits)
     else:
-        yield Quantity("gear ratio", "u", fixed(pair.gear_ratio, 4))
-    counted = "centre distance, to the reference line" if straight else "centre distance"
-    yield Quantity(counted, "a_w", fixed(pair.centre_distance, digits), "mm")
-    yield Quantity("working pressure angle", "α_w", fixed(pair.working_pressure_angle, 3), "°")
-    first, second = pair.working_pitch_diameters
-    if straight:
-        yield Quantity("working pitch diameter of the pinion", "d_w", fixed(first, digits), "mm")
-    else:
-        pitches = both((first, second))
-        yield Quantity("working pitch diameters, pinion / wheel", "d_w", pitches, "mm")
-    yield Quantity("length of path of contact", "g_α", fixed(pair.path_of_contact, digits), "mm")
-    yield Quantity("contact ratio", "ε_α", fixed(pair.contact_ratio, 3))
-    yield Quantity("circumferential backlash", "j_wt", fixed(pair.backlash, digits), "mm")
-    yield Quantity("normal backlash", "j_bn", fixed(pair.normal_backlash, digits), "mm")
+        ratio = Quantity("gear ratio", "u", fixed(pair.gear_ratio, 4))
+        counted, of, shown = "", "s, pinion / wheel", both(pitches)
     names = f"pinion / {pair.called('wheel')}"
-    yield Quantity(f"tip clearance, {names}", "c", both(pair.tip_clearances), "mm")
-    yield Quantity(f"specific sliding, {names}", "ζ", both(pair.specific_sliding, 2))
-    yield Quantity("interference", "", "yes: this pair cannot run" if pair.interferes else "no")
+    bad = "yes: this pair cannot run" if pair.interferes else "no"
+    return [
+        ratio,
+        Quantity(f"centre distance{counted}", "a_w", fixed(pair.centre_distance, digits), "mm"),
+        Quantity("working pressure angle", "α_w", fixed(pair.working_pressure_angle, 3), "°"),
+        Quantity(f"working pitch diameter{of}", "d_w", shown, "mm"),
+        Quantity("length of path of contact", "g_α", fixed(pair.path_of_contact, digits), "mm"),
+        Quantity("contact ratio", "ε_α", fixed(pair.contact_ratio, 3)),
+        Quantity("circumferential backlash", "j_wt", fixed(pair.backlash, digits), "mm"),
+        Quantity("normal backlash", "j_bn", fixed(pair.normal_backlash, digits), "mm"),
+        Quantity(f"tip clearance, {names}", "c", both(pair.tip_clearances), "mm"),
+        Quantity(f"specific sliding, {names}", "ζ", both(pair.specific_sliding, 2)),
+        Quantity("interference", "", bad),
+    ]

@@ -7,7 +7,7 @@ from typing import NamedTuple
 import numpy as np
 
 from gearwork.checks.tooth.mesh import distance_tolerance
-from gearwork.errors import GearworkError, number
+from gearwork.errors import GearworkError
 from gearwork.geometry.gear_outline import fitting_tooth
 from gearwork.geometry.measuring import bar_pin, pin_for, pin_height, teeth_to_span
 from gearwork.geometry.pair import SIDES, GearPair, PairShape
@@ -18,9 +18,10 @@ from gearwork.machine.evaluation import result_of
 from gearwork.machine.gear_set import GearSet
 from gearwork.machine.parts import file_stem
 from gearwork.machine.stage import gear_name
-from gearwork.machine.testpiece import OVER_PINS, PIECES
-from gearwork.numbers import figure, fixed
+from gearwork.machine.testpiece import OVER_PINS
+from gearwork.numbers import fixed
 from gearwork.output.drawing.views import gear_drawing
+from gearwork.output.jobsheet.pages import sentences
 from gearwork.output.svg import drawing_picture
 from gearwork.stock.plywood import Plywood
 
@@ -42,14 +43,18 @@ class InspectionRow(NamedTuple):
     how: str
 
 
+def _either_way(part: str, what: str, nominal: float, play: float, how: str) -> InspectionRow:
+    return InspectionRow(part, what, nominal, nominal - play, nominal + play, how)
+
+
 def inspection(design: GearSet, stage: int) -> tuple[InspectionRow, ...]:
     """Return what to measure on the gears of a stage; nothing where the bit cannot cut them."""
-    pair = design.stages[stage].pair
+    pair, given = design.stages[stage].pair, design.brief.tolerance
     holes = {
         pair.called(gear.side): design.bore(gear) for gear in design.gears if gear.stage == stage
     }
     bores = [holes.get(pair.called(side)) for side in SIDES]
-    edges = min(design.brief.tolerance.edge_tolerance, LARGEST_SHARE * pair.pinion.module)
+    edges = min(given.edge_tolerance, LARGEST_SHARE * pair.pinion.module)
     try:
         rows = [*inspection_rows(pair, design.brief.bit, edges, distance_tolerance(pair), bores)]
     except GearworkError:
@@ -60,15 +65,11 @@ def inspection(design: GearSet, stage: int) -> tuple[InspectionRow, ...]:
         how = "caliper across the middle of every spoke"
         found.append(_either_way("wheel", "spoke width", windows.spoke_width, 2 * edges, how))
     if bar and bar.jointed:
-        pin, play = bar_pin(bar.rack), design.brief.tolerance.deviation
+        pin = bar_pin(bar.rack)
         how = f"shanks of two {pin:g} mm drills in the spaces beside a joint, caliper over both"
-        over = 2.0 * bar.rack.pitch + pin
-        found.append(_either_way("rack", f"over a joint, {pin:g} mm pins", over, play, how))
+        what, over = f"over a joint, {pin:g} mm pins", 2.0 * bar.rack.pitch + pin
+        found.append(_either_way("rack", what, over, given.deviation, how))
     return tuple(found)
-
-
-def _either_way(part: str, what: str, nominal: float, play: float, how: str) -> InspectionRow:
-    return InspectionRow(part, what, nominal, nominal - play, nominal + play, how)
 
 
 def inspection_rows(
@@ -80,41 +81,33 @@ def inspection_rows(
 ) -> Iterator[InspectionRow]:
     """Yield what to measure on both gears of a pair, and what to feel for between them.
 
-    `tolerance`: how far any cut edge may lie from its line, to either side, mm; `centre_tolerance`:
-    how far the centre distance may be off, to either side, mm; `bores`: bore of pinion and wheel as
-    it is to be cut, mm; None: no row.
+    `tolerance`: how far any cut edge may lie from its line, `centre_tolerance`: how far the centre
+    distance may be off, to either side, mm; `bores`: of pinion and wheel as cut, mm; None: no row.
 
     An edge that lies e outside its line makes spans and tip diameters 2 e larger and bores 2 e
     smaller, exactly; over pins is reckoned anew with the thicker tooth.
     """
-    module = pair.pinion.module
-    number("tolerance of the edges", tolerance, unit="mm", above=0.0,
-           at_most=LARGEST_SHARE * module)  # fmt: skip
-    number("tolerance of the centre distance", centre_tolerance, unit="mm", at_least=0.0,
-           at_most=0.2 * module)  # fmt: skip
     gears = (("pinion", pair.pinion, pair.wheel), (pair.called("wheel"), pair.wheel, pair.pinion))
     for (name, gear, mate), bore in zip(gears, bores, strict=True):
-        yield from _edge_rows(name, fitting_tooth(gear, bit, mate, pair.centre_distance), tolerance)
+        cut = fitting_tooth(gear, bit, mate, pair.centre_distance)
+        if isinstance(gear, Rack):
+            yield from _bar_rows(gear, tolerance)
+        else:
+            yield from _edge_rows(name, cut, tolerance)
         if bore is not None:
-            number(f"bore of the {name}", bore, unit="mm", above=2 * tolerance)
-            yield _either_way(
-                name, "bore", bore, 2 * tolerance, "inside jaws, along and across the grain"
-            )
+            how = "inside jaws, along and across the grain"
+            yield _either_way(name, "bore", bore, 2 * tolerance, how)
         yield _play_row(name, pair, tolerance, centre_tolerance)
 
 
 def _edge_rows(name: str, cut: CutTooth[float], tolerance: float) -> Iterator[InspectionRow]:
     gear = cut.gear
-    if isinstance(gear, Rack):
-        yield from _bar_rows(gear, tolerance)
-        return
     shapes = (gear, gear.offset(-tolerance), gear.offset(tolerance))
-    spanned, pin = teeth_to_span(cut), pin_for(cut)
+    spanned, pin, even = teeth_to_span(cut), pin_for(cut), gear.teeth % 2 == 0
     if spanned is not None:
         how = "caliper jaws square on the outer flanks; try several places round the rim"
         one, low, high = (shape.span(spanned) for shape in shapes)
         yield InspectionRow(name, f"span over {spanned} teeth", one, low, high, how)
-    even = gear.teeth % 2 == 0
     if pin is not None:
         where = "opposite spaces" if even else "the two most nearly opposite spaces"
         how = f"shanks of two {pin:g} mm drills in {where}, caliper over both"
@@ -139,32 +132,22 @@ def _bar_rows(rack: Rack, tolerance: float) -> Iterator[InspectionRow]:
     yield _either_way("rack", "height", whole, 2 * tolerance, how)
 
 
-def _play_row(
-    name: str, pair: GearPair, tolerance: float, centre_tolerance: float
-) -> InspectionRow:
-    nominal, lower, upper = (
-        _play_at_tips(pair, name, edge, centre)
-        for edge, centre in (
-            (0.0, 0.0),
-            (tolerance, -centre_tolerance),
-            (-tolerance, centre_tolerance),
-        )
-    )
+def _play_row(name: str, pair: GearPair, edge: float, centre: float) -> InspectionRow:
+    """The way of a tooth's tip within the backlash, edges and centre distance off by so much."""
+    side = 0 if name == "pinion" else 1
+    ways = []
+    for off, apart in ((0.0, 0.0), (edge, -centre), (-edge, centre)):
+        gears = pair.pinion.offset(off), pair.wheel.offset(off)
+        shape = PairShape(*gears, pair.centre_distance + apart)
+        pitch = shape.working_pitch_diameters[side]
+        ways.append(float(shape.backlash * gears[side].tip_diameter / pitch))
+    nominal, lower, upper = ways
     mate = pair.called("wheel") if name == "pinion" else "pinion"
     how = f"assembled: hold the {mate} still, rock the {name}, watch the tip of a tooth"
     if not lower >= 0:
         how += "; at the tight end of the tolerances the teeth bind"
-    least = lower if lower >= 0 else 0.0
-    return InspectionRow(name, "backlash at the rim", nominal, least, upper, how)
-
-
-def _play_at_tips(pair: GearPair, name: str, edge: float, centre: float) -> float:
-    """Way of a tooth tip within the backlash, mm, with edges and centre distance off by that."""
-    pinion, wheel = pair.pinion.offset(edge), pair.wheel.offset(edge)
-    shape = PairShape(pinion, wheel, pair.centre_distance + centre)
-    side = 0 if name == "pinion" else 1
-    tip = (pinion, wheel)[side].tip_diameter
-    return float(shape.backlash * tip / shape.working_pitch_diameters[side])
+        lower = 0.0
+    return InspectionRow(name, "backlash at the rim", nominal, lower, upper, how)
 
 
 def where_to_measure(design: GearSet) -> dict[str, object] | None:
@@ -177,15 +160,11 @@ def where_to_measure(design: GearSet) -> dict[str, object] | None:
         if spanned is None or pin is None:
             continue
         try:
-            layer = design.layers(gear)[0]
+            drawing = gear_drawing(design.layers(gear)[0], tooth, spanned, pin)
         except GearworkError:  # not to be cut with this bit
             return None
-        drawing = gear_drawing(layer, tooth, spanned, pin)
-        words = (
-            f"Where to measure, shown on {gear.name}: span W over {spanned} teeth, M over two"
-            f" pins of {pin:g} mm, tip diameter and bore. Sizes in brackets are for information."
-        )
-        return {"picture": drawing_picture(drawing), "caption": words}
+        picture = drawing_picture(drawing)
+        return {"picture": picture, "gear": gear.name, "spanned": spanned, "pin": pin}
     return None
 
 
@@ -203,13 +182,12 @@ def inspections(design: GearSet) -> dict[str, object]:
         (f"{start} to {end}", "centre distance", distance - play, distance + play, seats)
         for (start, end, distance), play in design.toleranced_distances
     ]
-    ways = list(dict.fromkeys(how for *_, how in found))
-    letters = dict(zip(ways, ascii_lowercase, strict=False))
+    letters = dict(zip(dict.fromkeys(how for *_, how in found), ascii_lowercase, strict=False))
     rows = [
         (part, quantity, f"{fixed(low)} … {fixed(high)}", letters[how])
         for part, quantity, low, high, how in found
     ]
-    return {"inspections": rows, "how_to_measure": ways}
+    return {"inspections": rows, "how_to_measure": list(letters)}
 
 
 def _named(design: GearSet, stage: int, part: str) -> str:
@@ -237,54 +215,28 @@ def rows_of(design: GearSet) -> dict[str, object] | None:
     if piece is None:
         return None
     sizes, given = piece.sizes(), design.brief.test_piece
-    pins = dict(zip((f"{name}_pin" for name in PIECES), given.pins if given else (), strict=False))
-    rows = []
-    for place, (name, how) in enumerate(piece.instructions.items(), 1):
+    pins = dict(zip(OVER_PINS, given.pins if given else (), strict=False))
+    rows: list[tuple[str, str, list[str], str | None]] = []  # how, as drawn, readings, shank
+    for name, how in piece.instructions.items():
         known = [fixed(value) for value in getattr(given, name, ())] or ["", "", ""]
-        row = {"number": place, "how": how, "drawn": fixed(sizes[name].size), "readings": known}
+        shank = None
         if name in OVER_PINS:
-            shank = pins.get(name)
-            row["shank"] = "" if shank is None else fixed(shank)
-        rows.append(row)
-    for place, (how, drawn, found) in enumerate(_bought(design), len(rows) + 1):
-        rows.append({"number": place, "how": how, "drawn": fixed(drawn), "readings": [found]})
-    names = [f"{file_stem(part.name)}.dxf" for part in piece.parts]
-    return {
-        "files": " and ".join(names),
-        "piece": piece,
-        "rows": rows,
-        "said": result_lines(design),
-    }
-
-
-def _bought(design: GearSet) -> Iterator[tuple[str, float, str]]:
-    """What else is measured before anything is cut: how, as reckoned with, and as it was found."""
+            pin = pins.get(name)
+            shank = "" if pin is None else fixed(pin)
+        rows.append((how, fixed(sizes[name].size), known, shank))
     sheet = design.brief.gears.sheet
     found = fixed(sheet.thickness) if sheet.thinnest == sheet.thickness else ""
-    yield "thickness of the gears' sheet, at its corners and in its middle", sheet.thickness, found
+    how = "thickness of the gears' sheet, at its corners and in its middle"
+    rows.append((how, fixed(sheet.thickness), [found], None))
     if isinstance(design, Design):
-        on = design.brief.shafts.rod
-        found = fixed(on.outside[0]) if on.outside[0] == on.outside[1] else ""
-        yield "diameter of the rods over their crests", on.outside[1], found
+        least, most = design.brief.shafts.rod.outside
+        how = "diameter of the rods over their crests"
+        rows.append((how, fixed(most), [fixed(least) if least == most else ""], None))
+    files = " and ".join(f"{file_stem(part.name)}.dxf" for part in piece.parts)
+    return {"files": files, "piece": piece, "rows": rows, "said": result_lines(design)}
 
 
 def broken_lines(sheet: Plywood) -> tuple[str, ...]:
     """Return what the broken teeth of a sheet said, one sentence a line; none where none were."""
     shown = sheet.broken_teeth
-    if shown is None:
-        return ()
-    lines = [
-        f"{b.direction:g}° to the grain: {b.count} teeth broke at {figure(b.mean, 'N·m')} on"
-        f" average, {figure(b.expected, 'N·m')} were expected; {figure(b.characteristic, 'N·m')}"
-        f" count, {b.factor:.2f} times what the sheet's table gives"
-        for b in shown.found
-    ]
-    least = shown.weakest
-    if shown.covers:
-        lines.append(f"The teeth are rated by them, the weakest those at {least.direction:g}°.")
-    else:
-        lines.append(
-            "Teeth of other directions would break first by the sheet's table, which still sets the"
-            " rating: break some in the other directions too."
-        )
-    return tuple(lines)
+    return sentences("broken-teeth.txt", shown=shown) if shown else ()

@@ -155,7 +155,7 @@ def calculation_html(design: Design) -> Markup:
     )
 
 
-def _quantities(design: Design) -> Iterator[tuple[str, list[str], list[tuple[Quantity, ...]]]]:
+def _quantities(design: Design) -> Iterator[tuple[str, list[str], list[list[Quantity]]]]:
     """Tables of what is told of gears and of pairs; a rack is told by other quantities."""
     last = len(design.train.stages)
     turning = [g for g in design.gears if not isinstance(g.gear, Rack)]
