@@ -1,4 +1,4 @@
-"""Pictures for notebooks: each takes axes or makes its own, returns them, shows and saves nothing.
+"""Pictures for notebooks: each shows itself as the result of a cell, and saves nothing.
 
-Those that make their own show themselves as the result of a notebook's cell.
+Gears are SVG; graphs are returned as axes of a figure of their own, in our look.
 """

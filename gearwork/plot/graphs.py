@@ -5,6 +5,7 @@ from dataclasses import replace
 from typing import Any
 
 import numpy as np
+from matplotlib import rc_context
 from matplotlib.axes import Axes
 from matplotlib.axis import Axis
 from matplotlib.ticker import FixedLocator, NullLocator, StrMethodFormatter
@@ -23,7 +24,8 @@ MAX_NAMES = 8
 """Candidates of a front that are named."""
 
 
-def plot_pull_and_speed(duty: Duty, axes: Sequence[Axes] | None = None) -> style.Panels:
+@rc_context(style.LOOK)
+def plot_pull_and_speed(duty: Duty) -> style.Panels:
     """Draw pull and speed of a machine against its ratio, and where the good range lies.
 
     A machine stands still where the drive's pull from standstill lies below the line of what is
@@ -34,18 +36,11 @@ def plot_pull_and_speed(duty: Duty, axes: Sequence[Axes] | None = None) -> style
     ----------
     duty : Duty
         Drive and load.
-    axes : sequence of Axes, optional
-        Two: pull above, speed below. Default: those of a new figure.
 
     Returns
     -------
     tuple of Axes
-        The two.
-
-    Raises
-    ------
-    GearworkError
-        If the axes are not two.
+        Pull above, speed below.
 
     Examples
     --------
@@ -55,119 +50,98 @@ def plot_pull_and_speed(duty: Duty, axes: Sequence[Axes] | None = None) -> style
     >>> pull.get_title(loc="left")
     'coupled straight the drive cannot start the load; good ratios: 6 to 9.38'
     """
-    axes = style.panel_axes(axes, (2, 1), (8.4, 6.6))
-    shown = _Shown(duty)
-    _draw_pull(axes[0], shown)
-    _draw_speed(axes[1], shown)
+    curves, load, drive = duty.curves(), duty.load, duty.drive
+    pulls = load.pull_diameter is not None
+    arm = 1.0 if load.pull_diameter is None else load.pull_diameter / 2000.0
+    pace = RPM * arm if pulls else 1.0
+    kind, unit, speed_unit = ("pull", "N", "m/s") if pulls else ("torque", "N·m", "rpm")
+    direct, ratio = replace(duty, stages=0), curves.ratio
+
+    pull, speed = axes = style.panels((8.4, 6.6), rows=2)
+    starting, sustained = curves.starting_torque / arm, curves.sustained_torque / arm
+    if np.array_equal(starting, sustained):
+        drives: list[_Line] = [(starting, "drive", style.INK, "-")]
+    else:
+        drives = [
+            (starting, "drive from standstill", style.INK, "-"),
+            (sustained, "drive for long", style.INK, style.DASHED),
+        ]
+    if load.starting_torque == load.running_torque:
+        loads = [(load.running_torque, "load", "-")]
+    else:
+        loads = [
+            (load.starting_torque, "load to start", "-"),
+            (load.running_torque, "load to keep moving", style.DASHED),
+        ]
+    if np.isfinite(load.usable_torque):
+        loads.append((load.usable_torque, "load slips or tips", style.DOTTED))
+    needs = [
+        (torque / arm, f"{name}, {torque / arm:.3g} {unit}", style.WARM, dashes)
+        for torque, name, dashes in loads
+    ]
+    _draw(pull, ratio, [*drives, *needs])
+    straight = drive.starting_torque / arm
+    _mark_direct(pull, straight, f"{straight:.3g} {unit}")
+    _log_axis(pull, "y", np.concatenate([np.ravel(line[0]) for line in (*drives, *needs)]), PULLS)
+
+    heavy, wanted = np.where(curves.speed > 0.0, curves.speed * pace, np.nan), duty.wanted_speed
+    lightest = load.min_running_torque / load.running_torque
+    if lightest == 1.0:
+        moves: list[_Line] = [(heavy, "load", style.INK, "-")]
+    else:
+        torque = load.min_running_torque / (duty.efficiency * ratio)
+        quick = drive.speed_at(torque) / ratio * pace * lightest
+        light = np.where(curves.speed > 0.0, quick, np.nan)
+        moves = [
+            (heavy, "load at its heaviest, drum full", style.INK, "-"),
+            (light, "load at its lightest, drum bare", style.INK, style.DASHED),
+        ]
+    words = f"wanted, {wanted * pace:.3g} {speed_unit}"
+    _draw(speed, ratio, [*moves, (wanted * pace, words, style.WARM, style.DOTTED)])
+    slow, fast = (share * wanted * pace for share in duty.speed_band)
+    allowed = f"will do, {slow:.3g} to {fast:.3g} {speed_unit}"
+    speed.axhspan(slow, fast, label=allowed, color=style.PALE_WARM, lw=0.0, zorder=-1)
+    moving = float(direct.output_speed(1.0)) * pace
+    _mark_direct(speed, moving, f"{moving:.3g} {speed_unit}" if moving else "stands still")
+    speed.set_ylim(bottom=0.0)
+    style.key(speed)  # the good range is told above
+
+    good = duty.ratio_range
     for ax in axes:
-        _draw_range(ax, duty)
-        style.grid(ax)
-        _log_axis(ax, "x", shown.ratio, RATIOS)
-        ax.set_xlim(0.93 * min(float(shown.ratio[0]), 1.0), float(shown.ratio[-1]))
-    style.key(axes[0])
-    style.key(axes[1], axes[1].get_legend_handles_labels()[0][: -2 if duty.ratio_range else None])
-    style.labels(axes[0], shown.title, "", f"{shown.kind}, {shown.unit}")
-    style.labels(axes[1], "", "ratio: drive speed over output speed", f"speed, {shown.speed_unit}")
+        if good:
+            ax.axvspan(*good, label="good ratios", color=style.PALE_COOL, lw=0.0, zorder=0)
+            name = f"suggested ratio, {duty.suggested_ratio:.3g}"
+            ax.axvline(duty.suggested_ratio, label=name, color=style.COOL, ls=style.CHAIN, zorder=1)
+        _log_axis(ax, "x", ratio, RATIOS)
+        ax.set_xlim(0.93 * min(float(ratio[0]), 1.0), float(ratio[-1]))
+    style.key(pull)
+    if moving == 0.0:
+        verdict = "cannot start the load"
+    elif direct.working_ratio > 1.0:
+        verdict = "starts the load but not for long"
+    else:
+        verdict = "is strong enough"
+    found = f"{good[0]:.3g} to {good[1]:.3g}" if good else "none"
+    pull.set(
+        title=f"coupled straight the drive {verdict}; good ratios: {found}",
+        ylabel=f"{kind}, {unit}",
+    )
+    speed.set(xlabel="ratio: drive speed over output speed", ylabel=f"speed, {speed_unit}")
     return axes
 
 
-class _Shown:
-    """A duty as pull in N and speed in m/s, or as torque in N·m and speed in rpm."""
-
-    def __init__(self, duty: Duty) -> None:
-        curves, load = duty.curves(), duty.load
-        pulls = load.pull_diameter is not None
-        arm = 1.0 if load.pull_diameter is None else load.pull_diameter / 2000.0
-        pace = RPM * arm if pulls else 1.0
-        self.duty = duty
-        self.direct = replace(duty, stages=0)
-        self.kind, self.unit = ("pull", "N") if pulls else ("torque", "N·m")
-        self.speed_unit = "m/s" if pulls else "rpm"
-        self.ratio = curves.ratio
-        self.starting, self.sustained = curves.starting_torque / arm, curves.sustained_torque / arm
-        self.needs: list[tuple[float, str, Any]] = [
-            (load.starting_torque / arm, "load to start", style.SOLID),
-            (load.running_torque / arm, "load to keep moving", style.DASHED),
-        ]
-        if load.starting_torque == load.running_torque:
-            self.needs = [(load.running_torque / arm, "load", style.SOLID)]
-        if np.isfinite(load.usable_torque):
-            self.needs.append((load.usable_torque / arm, "load slips or tips", style.DOTTED))
-        self.speed = _moving(curves.speed) * pace
-        lightest = load.min_running_torque / load.running_torque
-        torque = load.min_running_torque / (duty.efficiency * self.ratio)
-        quick = duty.drive.speed_at(torque) / self.ratio * pace * lightest
-        self.light_speed = None if lightest == 1.0 else np.where(curves.speed > 0, quick, np.nan)
-        self.wanted = duty.wanted_speed * pace
-        self.direct_pull = duty.drive.starting_torque / arm
-        self.direct_speed = float(self.direct.output_speed(1.0)) * pace
-
-    @property
-    def title(self) -> str:
-        """What the picture says."""
-        if self.direct_speed == 0.0:
-            straight = "cannot start the load"
-        elif self.direct.working_ratio > 1.0:
-            straight = "starts the load but not for long"
-        else:
-            straight = "is strong enough"
-        good = self.duty.ratio_range
-        found = f"{good[0]:.3g} to {good[1]:.3g}" if good else "none"
-        return f"coupled straight the drive {straight}; good ratios: {found}"
+_Line = tuple[Floats | float, str, str, Any]
+"""Height along the axis of ratios, name in the key, colour, dashes."""
 
 
-def _moving(speed: Floats) -> Floats:
-    return np.where(speed > 0.0, speed, np.nan)
+def _draw(ax: Axes, ratio: Floats, lines: Sequence[_Line]) -> None:
+    for height, name, colour, dashes in lines:
+        ax.plot(ratio, np.broadcast_to(height, ratio.shape), label=name, color=colour, ls=dashes)
 
 
-def _draw_pull(ax: Axes, shown: _Shown) -> None:
-    ratio, thick = shown.ratio, 2.0
-    if np.array_equal(shown.starting, shown.sustained):
-        ax.plot(ratio, shown.starting, label="drive", **style.line(width=thick))
-    else:
-        ax.plot(ratio, shown.starting, label="drive from standstill", **style.line(width=thick))
-        dashed = style.line(dashes=style.DASHED, width=thick)
-        ax.plot(ratio, shown.sustained, label="drive for long", **dashed)
-    for value, name, dashes in shown.needs:
-        label = f"{name}, {value:.3g} {shown.unit}"
-        ax.plot(ratio[[0, -1]], [value] * 2, label=label, **style.line(style.WARM, dashes))
-    _draw_direct(ax, shown.direct_pull, f"direct drive, {shown.direct_pull:.3g} {shown.unit}")
-    every = np.concatenate([shown.starting, shown.sustained, [need[0] for need in shown.needs]])
-    _log_axis(ax, "y", every, PULLS)
-
-
-def _draw_speed(ax: Axes, shown: _Shown) -> None:
-    ratio, unit, solid = shown.ratio, shown.speed_unit, style.line(width=2.0)
-    if shown.light_speed is None:
-        ax.plot(ratio, shown.speed, label="load", **solid)
-    else:
-        ax.plot(ratio, shown.speed, label="load at its heaviest, drum full", **solid)
-        dashed = style.line(dashes=style.DASHED, width=2.0)
-        ax.plot(ratio, shown.light_speed, label="load at its lightest, drum bare", **dashed)
-    wanted = f"wanted, {shown.wanted:.3g} {unit}"
-    dotted = style.line(style.WARM, style.DOTTED)
-    ax.plot(ratio[[0, -1]], [shown.wanted] * 2, label=wanted, **dotted)
-    slow, fast = (share * shown.wanted for share in shown.duty.speed_band)
-    allowed = f"will do, {slow:.3g} to {fast:.3g} {unit}"
-    ax.axhspan(slow, fast, label=allowed, facecolor=style.PALE_WARM, linewidth=0.0, zorder=-1)
-    direct = f"{shown.direct_speed:.3g} {unit}" if shown.direct_speed else "stands still"
-    _draw_direct(ax, shown.direct_speed, f"direct drive, {direct}")
-    ax.set_ylim(bottom=0.0)
-
-
-def _draw_direct(ax: Axes, value: float, label: str) -> None:
-    ax.plot(
-        [1.0], [value], "x", label=label, clip_on=False, **style.cross(style.COOL, 11.0, zorder=6)
-    )
-
-
-def _draw_range(ax: Axes, duty: Duty) -> None:
-    good = duty.ratio_range
-    if good is not None:
-        ax.axvspan(*good, label="good ratios", facecolor=style.PALE_COOL, linewidth=0.0, zorder=0)
-        name = f"suggested ratio, {duty.suggested_ratio:.3g}"
-        chain = style.line(style.COOL, style.CHAIN, zorder=1)
-        ax.axvline(duty.suggested_ratio, label=name, **chain)
+def _mark_direct(ax: Axes, height: float, value: str) -> None:
+    look: dict[str, Any] = {"color": style.COOL, "ms": 11.0, "mew": 2.2, "zorder": 6}
+    ax.plot([1.0], [height], "x", label=f"direct drive, {value}", clip_on=False, **look)
 
 
 def _log_axis(ax: Axes, name: str, values: Floats, steps: Sequence[float]) -> None:
@@ -181,6 +155,7 @@ def _log_axis(ax: Axes, name: str, values: Floats, steps: Sequence[float]) -> No
     axis.set_major_formatter(StrMethodFormatter("{x:g}"))
 
 
+@rc_context(style.LOOK)
 def plot_pareto(
     x: ArrayLike,
     y: ArrayLike,
@@ -188,7 +163,6 @@ def plot_pareto(
     x_label: str,
     y_label: str,
     names: Sequence[str] | None = None,
-    ax: Axes | None = None,
 ) -> Axes:
     """Draw candidates by two quantities, and the front of those that none beats in both.
 
@@ -203,8 +177,6 @@ def plot_pareto(
     names : sequence of str, optional
         Name of each candidate, shape (n,); some of those on the front are numbered and listed
         beside the picture.
-    ax : Axes, optional
-        Where to draw. Default: axes of a new figure.
 
     Returns
     -------
@@ -231,24 +203,42 @@ def plot_pareto(
         )
     if not best.any():
         raise GearworkError("no candidate is on the front: mark at least one")
-    ax = style.plain_axes(ax, (8.4, 5.2))
-    style.grid(ax)
-    rest = style.dot(style.GREY, 5.0, alpha=0.7, markeredgewidth=0.0)
-    ax.plot(across[~best], up[~best], ".", label="beaten", **rest)
+    (ax,) = style.panels((8.4, 5.2))
+    ax.plot(
+        across[~best], up[~best], ".", label="beaten", color=style.GREY, alpha=0.7, ms=5.0, mew=0.0
+    )
     order = np.flatnonzero(best)[np.argsort(across[best], kind="stable")]
-    look = style.line(style.WARM, markersize=6.0, markeredgecolor="white", zorder=4)
-    ax.plot(across[order], up[order], "o", label="front", **look)
+    look: dict[str, Any] = {"color": style.WARM, "ms": 6.0, "mec": "white", "zorder": 4}
+    ax.plot(across[order], up[order], "o-", label="front", **look)
     ax.margins(0.1)
     side, above = _empty_side(across, up, order)
     corner = f"{'upper' if above > 0 else 'lower'} {'left' if side < 0 else 'right'}"
     style.key(ax, loc=corner, bbox_to_anchor=None, borderaxespad=0.8)
     if names is not None:
-        chosen = _spread_out(across[order], up[order])
-        at = [(float(across[i]), float(up[i])) for i in order[chosen]]
-        items = [style.Item(p, names[i]) for p, i in zip(at, order[chosen], strict=True)]
-        style.balloons(ax, items, "on the front")
-    style.labels(ax, f"{len(order)} of {len(across)} candidates are on the front", x_label, y_label)
+        _number_places(
+            ax,
+            [
+                (float(across[i]), float(up[i]), names[i])
+                for i in order[_spread_out(across[order], up[order])]
+            ],
+        )
+    ax.set(
+        title=f"{len(order)} of {len(across)} candidates are on the front",
+        xlabel=x_label,
+        ylabel=y_label,
+    )
     return ax
+
+
+def _number_places(ax: Axes, places: Sequence[tuple[float, float, str]]) -> None:
+    """Number places on a picture, and list the numbers beside it; equal texts share a number."""
+    texts = list(dict.fromkeys(text for _, _, text in places))
+    ring = {"boxstyle": "circle,pad=0.25", "facecolor": "white", "edgecolor": style.INK}
+    look: dict[str, Any] = {"ha": "center", "va": "center", "bbox": ring, "path_effects": None}
+    for x, y, text in places:
+        style.note(ax, f"{texts.index(text) + 1}", (x, y), **look)
+    lines = ["on the front", *(f"{count:>2}  {text}" for count, text in enumerate(texts, start=1))]
+    ax.text(1.02, 1.0, "\n".join(lines), va="top", linespacing=1.6, transform=ax.transAxes)
 
 
 def _spread_out(x: Floats, y: Floats) -> Ints:
@@ -275,11 +265,11 @@ def _empty_side(x: Floats, y: Floats, order: Ints) -> tuple[int, int]:
 BARS = 60
 
 
+@rc_context(style.LOOK)
 def plot_backlash(
     pinion_angle: ArrayLike,
     backlash: ArrayLike,
     clearance: ArrayLike | None = None,
-    ax: Axes | None = None,
 ) -> Axes:
     """Draw the backlash of two outlines through the turn, and where it is least.
 
@@ -291,8 +281,6 @@ def plot_backlash(
         j_wt at each position, mm; infinite where the gears do not meet.
     clearance : array_like, shape (n,), optional
         Distance of the flanks with the pinion amid its play, mm.
-    ax : Axes, optional
-        Where to draw. Default: axes of a new figure.
 
     Returns
     -------
@@ -318,41 +306,36 @@ def plot_backlash(
         )
     if not np.isfinite(play).any():
         raise GearworkError("the gears meet nowhere: set them nearer to each other")
-    ax = style.plain_axes(ax, (8.4, 4.2))
-    style.grid(ax)
-    ax.plot(angle, _finite(play), **style.line(label="backlash"))
+    (ax,) = style.panels((8.4, 4.2))
+    play, room = (np.where(np.isfinite(each), each, np.nan) for each in (play, room))
+    ax.plot(angle, play, label="backlash")
     if clearance is not None:
-        dashed = style.line(style.COOL, style.DASHED, label="clearance, pinion amid its play")
-        ax.plot(angle, _finite(room), **dashed)
-    least = int(np.nanargmin(_finite(play)))
-    mark = style.dot(
-        style.WARM, 8.0, label=f"smallest, {play[least]:.3f} mm", zorder=5, clip_on=False
-    )
-    ax.plot([angle[least]], [play[least]], "o", **mark)
-    ax.axhline(0.0, **style.line(style.WARM, style.DASHED, label="touches"))
-    both = np.concatenate([_finite(play), _finite(room), [0.0]])
-    low, high = float(np.nanmin(both)), float(np.nanmax(both))
-    edge = 0.12 * max(high - low, 1e-3)
-    ax.set_ylim(low - (edge if low < 0.0 else 0.3 * edge), high + edge)
+        name = "clearance, pinion amid its play"
+        ax.plot(angle, room, label=name, color=style.COOL, ls=style.DASHED)
+    least = int(np.nanargmin(play))
+    look: dict[str, Any] = {"color": style.WARM, "ms": 8.0, "mec": "white", "zorder": 5}
+    name = f"smallest, {play[least]:.3f} mm"
+    ax.plot([angle[least]], [play[least]], "o", label=name, clip_on=False, **look)
+    ax.axhline(0.0, color=style.WARM, ls=style.DASHED, label="touches")
     ax.margins(x=0.0)
-    y = "backlash, mm" if clearance is None else "backlash and clearance, mm"
-    found = "they bind" if low < 0.0 else "they turn freely"
-    style.labels(
-        ax, f"two outlines turned against each other: {found}", "turn of the pinion, degrees", y
+    found = "they bind" if play[least] < 0.0 else "they turn freely"
+    ax.set(
+        title=f"two outlines turned against each other: {found}",
+        xlabel="turn of the pinion, degrees",
+        ylabel="backlash, mm" if clearance is None else "backlash and clearance, mm",
     )
     style.key(ax)
     return ax
 
 
-def plot_backlash_spread(backlash: ArrayLike, ax: Axes | None = None) -> Axes:
+@rc_context(style.LOOK)
+def plot_backlash_spread(backlash: ArrayLike) -> Axes:
     """Draw how often a workshop's scatter leaves how much backlash, and what binds.
 
     Parameters
     ----------
     backlash : array_like, shape (n,)
         j_wt of each sample, mm, negative where the pair binds.
-    ax : Axes, optional
-        Where to draw. Default: axes of a new figure.
 
     Returns
     -------
@@ -372,37 +355,35 @@ def plot_backlash_spread(backlash: ArrayLike, ax: Axes | None = None) -> Axes:
     samples = np.asarray(backlash, dtype=float)
     if samples.ndim != 1 or not samples.size or not np.isfinite(samples).all():
         raise GearworkError("backlash samples are no row of finite numbers: give one for each pair")
-    ax = style.plain_axes(ax, (8.4, 4.2))
-    style.grid(ax)
+    (ax,) = style.panels((8.4, 4.2))
     edges = _bar_edges(samples)
     share = 100.0 * np.histogram(samples, edges)[0] / samples.size
     middles, width = (edges[1:] + edges[:-1]) / 2, np.diff(edges)
     binds = middles < 0.0
-    look: style.Look = {"edgecolor": style.INK, "linewidth": 0.5}
-    free: style.Look = {"facecolor": style.PALE_COOL, "label": "turns"} | look
-    ax.bar(middles[~binds], share[~binds], width[~binds], **free)
-    if binds.any():
-        bound: style.Look = {"facecolor": style.WARM, "hatch": style.HATCH, "label": "binds"} | look
-        ax.bar(middles[binds], share[binds], width[binds], **bound)
-    ax.axvline(0.0, **style.line(style.WARM, style.DASHED, style.BOLD, label="touches"))
-    low, middle, high = np.percentile(samples, [5.0, 50.0, 95.0])
-    for value, name, dashes in (
-        (low, "5 % have less", style.DOTTED),
-        (middle, "half have less", style.DASHED),
-        (high, "5 % have more", style.CHAIN),
+    for which, name, colour, hatch in (
+        (~binds, "turns", style.PALE_COOL, ""),
+        (binds, "binds", style.WARM, style.HATCH),
     ):
-        ax.axvline(value, **style.line(dashes=dashes, label=f"{name}, {value:.2f} mm"))
+        if which.any():
+            look: dict[str, Any] = {"facecolor": colour, "edgecolor": style.INK, "hatch": hatch}
+            ax.bar(middles[which], share[which], width[which], label=name, linewidth=0.5, **look)
+    low, middle, high = np.percentile(samples, [5.0, 50.0, 95.0])
+    for value, name, line in (
+        (0.0, "touches", {"color": style.WARM, "ls": style.DASHED, "lw": style.BOLD}),
+        (low, f"5 % have less, {low:.2f} mm", {"ls": style.DOTTED}),
+        (middle, f"half have less, {middle:.2f} mm", {"ls": style.DASHED}),
+        (high, f"5 % have more, {high:.2f} mm", {"ls": style.CHAIN}),
+    ):
+        ax.axvline(value, label=name, **({"color": style.INK} | line))
     count = 100.0 * np.count_nonzero(samples < 0.0) / samples.size
-    title = (
-        f"{count:.1f} % of {samples.size} pairs bind; nine of ten have {low:.2f} to {high:.2f} mm"
+    ax.set(
+        title=f"{count:.1f} % of {samples.size} pairs bind; nine of ten have"
+        f" {low:.2f} to {high:.2f} mm",
+        xlabel="backlash, mm",
+        ylabel="share of the pairs, %",
     )
-    style.labels(ax, title, "backlash, mm", "share of the pairs, %")
     style.key(ax)
     return ax
-
-
-def _finite(values: Floats) -> Floats:
-    return np.where(np.isfinite(values), values, np.nan)
 
 
 def _bar_edges(samples: Floats) -> Floats:

@@ -1,11 +1,12 @@
 """Pictures of strength: roses of sheets and wheels, and the stress in one tooth."""
 
-from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
+from matplotlib import rc_context
 from matplotlib.axes import Axes
 from matplotlib.colors import LinearSegmentedColormap
+from matplotlib.patches import Polygon
 from matplotlib.projections.polar import PolarAxes
 from matplotlib.ticker import MaxNLocator
 from matplotlib.tri import Triangulation, UniformTriRefiner
@@ -22,10 +23,10 @@ from gearwork.stock.laminate import Panel
 
 ROUND = np.arange(0.0, 361.0, 1.0)
 LOOKS = (
-    (style.INK, style.SOLID, 1.8),
-    (style.WARM, style.DASHED, 1.8),
-    (style.COOL, style.CHAIN, 1.8),
-    (style.GREY, style.DOTTED, 2.0),
+    (style.INK, "-"),
+    (style.WARM, style.DASHED),
+    (style.COOL, style.CHAIN),
+    (style.GREY, style.DOTTED),
 )
 HEAT = LinearSegmentedColormap.from_list("heat", ["#ffffff", "#f7dcbd", "#dd8141", "#7a2b06"])
 """From pale to dark, so that it reads the same in grey."""
@@ -33,25 +34,24 @@ HUB = 0.25
 """Empty middle of a tooth rose, share of its radius."""
 
 
-def plot_polar_strength(*panels: Panel, axes: Sequence[Axes] | None = None) -> style.Panels:
+@rc_context(style.LOOK)
+def plot_polar_strength(*panels: Panel) -> style.Panels:
     """Draw strength and stiffness of sheets or stacks in every direction of their plane.
 
     Parameters
     ----------
     *panels : Plywood or Stack
         One to four, to compare.
-    axes : sequence of Axes, optional
-        Three polar ones: tension, compression, modulus. Default: those of a new figure.
 
     Returns
     -------
     tuple of Axes
-        The three.
+        Tension, compression, modulus.
 
     Raises
     ------
     GearworkError
-        If there is no panel or more than four, or the axes are not three polar ones.
+        If there is no panel or more than four.
 
     Examples
     --------
@@ -62,25 +62,29 @@ def plot_polar_strength(*panels: Panel, axes: Sequence[Axes] | None = None) -> s
     """
     if not 1 <= len(panels) <= len(LOOKS):
         raise GearworkError(f"panels: {len(panels)}; give one to {len(LOOKS)} sheets or stacks")
-    height = 3.5 + 0.2 * len(panels)
-    axes = style.panel_axes(axes, (1, 3), (8.8, height), polar=True)
-    for ax, quantity in zip(axes, ("tension", "compression", "modulus"), strict=True):
-        unit, scale = ("GPa", 1e-3) if quantity == "modulus" else ("MPa", 1.0)
-        for panel, (colour, dashes, width) in zip(panels, LOOKS, strict=False):
+    axes = style.panels((8.8, 3.5 + 0.2 * len(panels)), columns=3, polar=True)
+    for ax, quantity, what, scale in zip(
+        axes,
+        ("tension", "compression", "modulus"),
+        ("tension strength, MPa", "compression strength, MPa", "modulus of elasticity, GPa"),
+        (1.0, 1.0, 1e-3),
+        strict=True,
+    ):
+        for panel, (colour, dashes) in zip(panels, LOOKS, strict=False):
             values = scale * np.asarray(getattr(panel, f"{quantity}_at")(ROUND))
-            look = style.line(colour, dashes, width, label=panel.name)
-            ax.plot(np.radians(ROUND), values, **look)
-        kind = "modulus of elasticity" if quantity == "modulus" else f"{quantity} strength"
-        _polar_axes(ax, f"{kind}, {unit}", ax.get_ylim()[1])
-    style.key_below(axes[0])
+            ax.plot(np.radians(ROUND), values, color=colour, ls=dashes, label=panel.name)
+        _round(ax, what, ax.get_ylim()[1])
+    axes[0].figure.legend(
+        handles=axes[0].lines, loc="outside lower center", frameon=False, handlelength=3.2
+    )
     return axes
 
 
+@rc_context(style.LOOK)
 def plot_tooth_polar(
     angles: ArrayLike,
     forward: ArrayLike,
     backward: ArrayLike | None = None,
-    ax: Axes | None = None,
 ) -> Axes:
     """Draw the utilisation of every tooth around a wheel, and which tooth breaks first.
 
@@ -91,8 +95,6 @@ def plot_tooth_polar(
     forward, backward : array_like, shape (z,)
         Share of its strength that each tooth uses with one flank loaded and with the other;
         1 is the limit.
-    ax : Axes, optional
-        Polar. Default: that of a new figure.
 
     Returns
     -------
@@ -102,7 +104,7 @@ def plot_tooth_polar(
     Raises
     ------
     GearworkError
-        If the axes are not polar or the shapes differ.
+        If the shapes differ.
 
     Examples
     --------
@@ -116,38 +118,32 @@ def plot_tooth_polar(
             f"angles, forward and backward have the shapes {angle.shape}, {shares.shape} and"
             f" {other.shape}: one number a tooth is needed in each"
         )
-    (ax,) = style.panel_axes(None if ax is None else [ax], (1, 1), (7.2, 5.4), polar=True)
+    (ax,) = style.panels((7.2, 5.4), polar=True)
     worst = int(np.argmax(np.maximum(shares, other)))
     share = float(max(shares[worst], other[worst]))
-    look: style.Look = {"edgecolor": style.INK, "linewidth": style.THIN}
-    look["width"] = 0.8 * 2 * np.pi / angle.size
+    turn, width = np.radians(angle), 0.8 * 2 * np.pi / angle.size
+    look: dict[str, Any] = {"facecolor": style.PALE_WARM, "edgecolor": style.INK, "lw": style.THIN}
     name = "either flank loaded" if backward is None else "driving"
-    turn = np.radians(angle)
-    handles: list[Any] = [ax.bar(turn, shares, facecolor=style.PALE_WARM, label=name, **look)]
-    ax.bar(turn[worst], shares[worst], facecolor=style.PALE_WARM, hatch=style.HATCH, **look)
+    ax.bar(turn, shares, width, label=name, **look)
+    ax.bar(turn[worst], shares[worst], width, hatch=style.HATCH, **look)
     if backward is not None:
-        mark = style.cross(style.COOL, 7.0, label="driven back", zorder=4)
-        handles += ax.plot(turn, other, "x", **mark)
-    limit = style.line(style.WARM, style.DASHED, label="limit", zorder=3)
-    handles += ax.plot(np.radians(ROUND), np.ones_like(ROUND), **limit)
+        ax.plot(turn, other, "x", color=style.COOL, ms=7.0, mew=1.4, label="driven back", zorder=4)
+    limit: dict[str, Any] = {"color": style.WARM, "ls": style.DASHED}
+    ax.plot(np.radians(ROUND), np.ones_like(ROUND), label="limit", zorder=3, **limit)
     top = 1.12 * max(1.0, share)
-    _polar_axes(
-        ax, f"share of strength used: tooth {worst} (hatched) breaks first, {share:.2f}", top
-    )
+    _round(ax, f"share of strength used: tooth {worst} (hatched) breaks first, {share:.2f}", top)
     ax.set(rorigin=-HUB * top)
-    style.key(ax, handles, bbox_to_anchor=(1.1, 1.0))
+    style.key(ax, bbox_to_anchor=(1.1, 1.0))
     return ax
 
 
-def _polar_axes(ax: Axes, title: str, top: float) -> None:
+def _round(ax: Axes, title: str, top: float) -> None:
     """Give a rose its title, directions and circles, with numbers that stay legible."""
     assert isinstance(ax, PolarAxes)
-    style.labels(ax, title, "angle to the face grain")
+    ax.set(title=title, xlabel="angle to the face grain", ylim=(0.0, top))
     ax.xaxis.labelpad = 8.0
-    style.grid(ax)
-    ax.spines["polar"].set(color=style.GREY, linewidth=style.THIN)
+    ax.spines["polar"].set(color=style.GREY)
     ax.set_thetagrids(range(0, 360, 45))
-    ax.set_ylim(0.0, top)
     values = np.asarray(MaxNLocator(4, steps=[1, 2, 2.5, 5, 10]).tick_values(0.0, top))
     values = values[(values > 0) & (values <= top)]
     ax.set_yticks(values, labels=[""] * len(values))
@@ -155,12 +151,12 @@ def _polar_axes(ax: Axes, title: str, top: float) -> None:
         style.note(ax, f"{value:g}", (np.radians(67.5), value), ha="center", va="center")
 
 
+@rc_context(style.LOOK)
 def plot_tooth_stress(
     cut: CutTooth[float],
     panel: Panel,
     angle: float,
     line_load: float,
-    ax: Axes | None = None,
 ) -> Axes:
     """Draw how near to failure the wood is all over a tooth loaded at its tip.
 
@@ -178,8 +174,6 @@ def plot_tooth_stress(
         Of the tooth's axis to the face grain, degrees.
     line_load : float
         Normal force on the flank at y > 0, N per mm of face width.
-    ax : Axes, optional
-        Where to draw. Default: axes of a new figure.
 
     Returns
     -------
@@ -208,33 +202,32 @@ def plot_tooth_stress(
     stress, index = _edge_values(solution, panel, angle, points[0])
     fillet = np.flatnonzero(2 * np.hypot(*mesh.body.mesh.middles.T) < mesh.form_diameter)
     worst = float(np.nanmax(index[fillet]))
-    left, right, half = _tooth_window(cut)
-    size = style.fitting(right - left, 2 * half, beside=2.0, below=1.2)
-    ax = style.plain_axes(ax, size, equal=True)
+    gear, half = cut.gear, 0.75 * np.pi / cut.gear.teeth * cut.root_diameter
+    left = cut.root_diameter / 2 - 1.8 * gear.module
+    right = gear.tip_diameter / 2 + 1.2 * gear.module
+    scale = min(6.2 / (right - left), 2.4 / half)  # inches a mm
+    (ax,) = style.panels((scale * (right - left) + 2.0, 2 * scale * half + 1.2))
     _fill_index(ax, solution, _index_at_vertices(solution, panel, angle, index), worst)
     for place in (fillet[np.nanargmax(stress[fillet])], fillet[np.nanargmin(stress[fillet])]):
         _name_edge(ax, mesh.body.mesh.middles[place], float(stress[place]), float(index[place]))
-    _draw_force(ax, points[0], forces[0], cut.gear.module)
-    ax.set(xlim=(left, right), ylim=(-half, half))
-    style.labels(
-        ax,
-        f"{panel.name}\n{load:.3g} N for each mm of width on a tooth at {angle:g}° to the"
+    tip, tail = points[0], points[0] - 1.3 * gear.module * forces[0]
+    arrow: dict[str, Any] = {"arrowstyle": "-|>", "color": style.COOL, "lw": style.BOLD}
+    arrow |= {"mutation_scale": 18.0, "shrinkA": 0.0, "shrinkB": 0.0}
+    ax.annotate("", (tip[0], tip[1]), (tail[0], tail[1]), arrowprops=arrow, zorder=7)
+    ax.set(
+        xlim=(left, right),
+        ylim=(-half, half),
+        aspect="equal",
+        title=f"{panel.name}\n{load:.3g} N for each mm of width on a tooth at {angle:g}° to the"
         " face grain",
-        "height above the reference line, mm" if rack else "x from the gear's centre, mm",
-        "y, mm",
+        xlabel="height above the reference line, mm" if rack else "x from the gear's centre, mm",
+        ylabel="y, mm",
     )
+    ax.grid(False)
     if rack:
-        line = cut.gear.reference_diameter / 2
+        line = gear.reference_diameter / 2
         ax.xaxis.set_major_formatter(lambda x, _: f"{x - line:g}")
     return ax
-
-
-def _tooth_window(cut: CutTooth[float]) -> tuple[float, float, float]:
-    """Smallest and greatest x and half the height of the picture of a tooth, mm."""
-    gear = cut.gear
-    half = 0.75 * np.pi / gear.teeth * cut.root_diameter
-    left, right = cut.root_diameter / 2 - 1.8 * gear.module, gear.tip_diameter / 2
-    return left, right + 1.2 * gear.module, half
 
 
 def _edge_values(
@@ -278,32 +271,21 @@ def _fill_index(ax: Axes, solution: PlaneSolution, index: Floats, worst: float) 
     filled = ax.tricontourf(triangles, np.maximum(smooth, 0.0), levels, cmap=HEAT, extend="max")
     ax.tricontour(triangles, smooth, levels[1:], colors=style.INK, linewidths=0.35)
     edge = solution.body.edge_points[:, :2].reshape(-1, 2)
-    style.fill(ax, edge, linewidth=style.LINE, zorder=3)
+    ax.add_artist(Polygon(edge, facecolor="none", edgecolor=style.INK, lw=style.LINE, zorder=3))
     bar = ax.figure.colorbar(filled, ax=ax, shrink=0.89, pad=0.03, panchor=False)
-    bar.set_label("failure index (Norris): 1 breaks", fontsize=style.TEXT, color=style.INK)
-    bar.ax.tick_params(labelsize=style.SMALL, colors=style.INK)
+    bar.set_label("failure index (Norris): 1 breaks")
 
 
 def _name_edge(ax: Axes, at: Floats, stress: float, index: float) -> None:
-    side = 1.0 if at[1] > 0 else -1.0
-    kind = "pulled" if stress > 0 else "pushed"
-    ax.plot(*at[:, None], "o", **style.dot(style.INK, 6.0, zorder=6))
-    arrow: dict[str, Any] = {"arrowstyle": "-", "color": style.INK, "linewidth": style.THIN}
+    """Write the stress, MPa, and the index at a place of the edge."""
+    ax.plot(*at[:, None], "o", color=style.INK, ms=6.0, mec="white", zorder=6)
     style.note(
         ax,
-        f"{kind} with {abs(stress):.3g} MPa\nindex {index:.2f}",
+        f"{'pulled' if stress > 0 else 'pushed'} with {abs(stress):.3g} MPa\nindex {index:.2f}",
         (float(at[0]), float(at[1])),
-        xytext=(45, 60 * side),
+        xytext=(45, 60 if at[1] > 0 else -60),
         textcoords="offset points",
         va="center",
         fontsize=style.TEXT,
-        arrowprops=arrow,
+        arrowprops={"arrowstyle": "-", "color": style.INK, "linewidth": style.THIN},
     )
-
-
-def _draw_force(ax: Axes, point: Floats, force: Floats, module: float) -> None:
-    tail = point - 1.3 * module * force
-    style.arrow(
-        ax, (tail[0], tail[1]), (point[0], point[1]), color=style.COOL, linewidth=style.BOLD,
-        mutation_scale=18.0, zorder=7,
-    )  # fmt: skip

@@ -11,7 +11,6 @@ import numpy as np
 import pytest
 import shapely
 from drawn import areas, circles, named_area, named_points, straight_lines, written
-from matplotlib.figure import Figure
 
 import gearwork as gw
 from gearwork.checks.tooth.elements import direction_polars
@@ -79,36 +78,35 @@ def candidates():
     return x, y, ~beaten.any(axis=1)
 
 
-def pareto(ax=None):
+def pareto():
     names = [f"{z}/38" for z in range(80)]
-    return gw.plot_pareto(*candidates(), "diameter, mm", "mass, kg", names, ax)
+    return gw.plot_pareto(*candidates(), "diameter, mm", "mass, kg", names)
 
 
-def crowded_pareto(ax=None):
+def crowded_pareto():
     size = np.linspace(450.0, 640.0, 80)
     names = ["m 5, 11/45, 2 layers; m 8, 11/28, 2 layers"] * 80
     front = np.ones(80, dtype=bool)
-    return gw.plot_pareto(size, np.sqrt(size), front, "size, mm", "share", names, ax)
+    return gw.plot_pareto(size, np.sqrt(size), front, "size, mm", "share", names)
 
 
 PICTURES = {
-    "teeth": lambda ax=None: gw.plot_tooth_polar(
-        ANGLES, 0.5 + 0.3 * np.cos(np.radians(ANGLES)), 0.4 + 0.0 * ANGLES, ax
+    "teeth": lambda: gw.plot_tooth_polar(
+        ANGLES, 0.5 + 0.3 * np.cos(np.radians(ANGLES)), 0.4 + 0.0 * ANGLES
     ),
-    "many teeth": lambda ax=None: gw.plot_tooth_polar(
-        360.0 / 38 * np.arange(38), 0.3 + 0.002 * np.arange(38), ax=ax
+    "many teeth": lambda: gw.plot_tooth_polar(
+        360.0 / 38 * np.arange(38), 0.3 + 0.002 * np.arange(38)
     ),
-    "stress": lambda ax=None: gw.plot_tooth_stress(CUT.pinion, BIRCH, 45.0, 10.0, ax),
+    "stress": lambda: gw.plot_tooth_stress(CUT.pinion, BIRCH, 45.0, 10.0),
     "pareto": pareto,
     "crowded pareto": crowded_pareto,
-    "backlash": lambda ax=None: gw.plot_backlash(TURN, 0.3 + 0.0 * TURN, 0.14 + 0 * TURN, ax),
-    "spread": lambda ax=None: gw.plot_backlash_spread(np.linspace(-0.1, 0.5, 601), ax),
+    "backlash": lambda: gw.plot_backlash(TURN, 0.3 + 0.0 * TURN, 0.14 + 0 * TURN),
+    "spread": lambda: gw.plot_backlash_spread(np.linspace(-0.1, 0.5, 601)),
 }
 PANELS = {
-    "pull and speed": lambda axes=None: gw.plot_pull_and_speed(HAULER, axes),
-    "sheets": lambda axes=None: gw.plot_polar_strength(BIRCH, DOUBLE, axes=axes),
+    "pull and speed": lambda: gw.plot_pull_and_speed(HAULER),
+    "sheets": lambda: gw.plot_polar_strength(BIRCH, DOUBLE),
 }
-POLAR = {"teeth", "many teeth", "sheets"}
 
 
 def line(ax, label):
@@ -182,21 +180,6 @@ def beyond_the_axes(figure):
         if not low - 1e-9 <= tick.get_loc() <= high + 1e-9
         for label in (tick.label1, tick.label2)
     }
-
-
-@pytest.mark.parametrize("name", sorted(PICTURES))
-def test_axes_given_are_those_returned(name):
-    polar = "polar" if name in POLAR else None
-    ax = Figure().add_subplot(projection=polar)
-    assert PICTURES[name](ax) is ax
-
-
-@pytest.mark.parametrize("name", sorted(PANELS))
-def test_panels_given_are_those_returned(name):
-    polar = {"projection": "polar"} if name in POLAR else {}
-    count = 3 if name in POLAR else 2
-    axes = Figure().subplots(1, count, subplot_kw=polar)
-    assert list(PANELS[name](axes)) == list(axes)
 
 
 def test_nothing_is_shown_saved_or_left_behind(drawn):
@@ -585,10 +568,7 @@ def test_equal_samples_make_one_bar():
         (lambda: gw.plot_mesh(CUT, turn=np.nan), "turn"),
         (lambda: gw.plot_polar_strength(), "panels: 0"),
         (lambda: gw.plot_polar_strength(*[BIRCH] * 5), "panels: 5"),
-        (lambda: gw.plot_polar_strength(BIRCH, axes=Figure().subplots(1, 3)), "not polar"),
         (lambda: gw.plot_tooth_polar([0.0, 90.0], [0.5]), "shapes"),
-        (lambda: gw.plot_tooth_polar([0.0], [0.5], ax=Figure().subplots()), "not polar"),
-        (lambda: gw.plot_pull_and_speed(HAULER, [Figure().subplots()]), "needs 2"),
         (lambda: gw.plot_pareto([1.0], [1.0, 2.0], [True], "", ""), "shapes"),
         (lambda: gw.plot_pareto([1.0], [1.0], [False], "", ""), "at least one"),
         (lambda: gw.plot_backlash([0.0], [0.1, 0.2]), "shapes"),
