@@ -158,20 +158,20 @@ def text_width(text: str, height: float) -> float:
     return _LETTER_WIDTH * height * len(text)
 
 
+_MEANING = {
+    "inside edge": "cut through, bit inside the line",
+    "drilled hole": "drill through",
+    "mark": "text and marks, not cut",
+}
+
+
 def part_lines(part: Part) -> list[str]:
     """Return everything to write beside a part: name, sheet, what each layer means, its notes."""
     layers = [f"{OUTER}: cut through, bit outside the line"]
-    meaning = {
-        "inside edge": "cut through, bit inside the line",
-        "drilled hole": "drill through",
-        "mark": "text and marks, not cut",
-    }
     for cut in part.cuts:
-        if cut.operation == "pocket":
-            layers.append(f"{layer_of(cut)}: pocket {cut.depth:g} mm deep")
-        else:
-            layers.append(f"{layer_of(cut)}: {meaning[cut.operation]}")
-    layers.append(f"{NOT_CUT}: {meaning['mark']}; the arrow is the face grain")
+        meaning = _MEANING.get(cut.operation) or f"pocket {cut.depth:g} mm deep"
+        layers.append(f"{layer_of(cut)}: {meaning}")
+    layers.append(f"{NOT_CUT}: {_MEANING['mark']}; the arrow is the face grain")
     head = [part.name, f"{part.count} x, sheet {part.thickness:g} mm", "all lengths in mm"]
     return [*head, *dict.fromkeys(layers), *part.notes]
 

@@ -265,7 +265,7 @@ def _draw_map(
             Label(tuple(corner + room * (across, up)), TEXT_HEIGHT / scale, f"{number}", "middle")
             for up, across in product(np.linspace(0.85, 0.1, 16), np.linspace(0.25, 0.75, 11))
         ]
-        view.write(*ground.clearest(Marks((name,)) for name in names).labels)
+        view.write(*ground.place(Marks((name,)) for name in names).labels)
 
 
 def _draw_foot(view: _View, title: str, place: str, number: str) -> None:

@@ -25,12 +25,12 @@ from gearwork.machine.design import Design
 from gearwork.machine.setting import torque_setting
 from gearwork.machine.stage import Stage
 from gearwork.numbers import figure
-from gearwork.output.jobsheet.content import (
+from gearwork.output.jobsheet.measuring import inspection
+from gearwork.output.jobsheet.papers import (
+    job_sheet_html,
     key_figures,
     verdict_line,
 )
-from gearwork.output.jobsheet.measuring import inspection
-from gearwork.output.jobsheet.papers import job_sheet_html
 from gearwork.spec.solve import solve
 from gearwork.spec.spec import example_text, parse_brief
 from gearwork.stock.hardware import rod

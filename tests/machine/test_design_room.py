@@ -3,7 +3,7 @@
 import pytest
 
 from gearwork.machine.design import Design
-from gearwork.output.jobsheet.content import key_figures
+from gearwork.output.jobsheet.papers import key_figures
 from gearwork.spec.solve import candidates_for, solve
 from gearwork.spec.spec import example_text, parse_brief
 

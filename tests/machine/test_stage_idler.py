@@ -15,7 +15,7 @@ from gearwork.errors import GearworkError
 from gearwork.machine.design import Design
 from gearwork.machine.gear_set import GearSet
 from gearwork.machine.parts import edges_in_place
-from gearwork.output.jobsheet.content import gear_figures
+from gearwork.output.jobsheet.papers import gear_figures
 from gearwork.spec.spec import parse_brief
 
 MACHINE = """

@@ -16,7 +16,7 @@ def test_a_cube_shows_three_faces_and_the_holes_of_those():
     pocket = Cut(Outline.circle(4.0, (5.0, 5.0)), "pocket", 2.0)
     cube = Part("cube", SQUARE, 10.0, (pocket, Cut.drilled(2.0, (2.0, 2.0))))
     for rows, holes in ((FROM_LOAD, 2), (FROM_DRIVE, 1), (LYING, 2)):
-        drawn = blocks_drawing("cube", View(rows), [(Placed(cube, (0.0, 0.0, 0.0), X, Y), "")])
+        drawn = blocks_drawing("cube", View(rows), [Placed(cube, (0.0, 0.0, 0.0), X, Y)])
         assert len(drawn.shapes) == 3 + holes
         sides = [abs(shape.outline.area) for shape in drawn.shapes[:3]]
         # the silhouette of a cube: its three faces by the view's vector, each 10 x 10

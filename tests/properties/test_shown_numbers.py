@@ -19,7 +19,7 @@ from gearwork.checks.tooth.mesh import CutPair, mesh_checks
 from gearwork.checks.tooth.strength import strength_checks, tooth_limits
 from gearwork.machine.cause import causes
 from gearwork.machine.design import Design
-from gearwork.output.jobsheet.content import setting_sentences
+from gearwork.output.jobsheet.papers import setting_sentences
 from gearwork.spec.spec import parse_brief
 
 MORE = [pytest.param(number, marks=pytest.mark.slow) for number in range(6, 40)]

@@ -1,11 +1,10 @@
 """Pieces of sheet drawn in space: what hides what, by white faces from the back to the front."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
-from gearwork.geometry.outline import Outline
 from gearwork.geometry.part import Placed
 from gearwork.numbers import Floats
 from gearwork.output.drawing.draft import Drawing, Line, Shape, polygon
@@ -61,15 +60,16 @@ def backmost_first(pieces: Iterable[Placed], rows: Floats) -> list[Placed]:
 def blocks_drawing(
     title: str,
     view: View,
-    pieces: Sequence[tuple[Placed, str]],
+    pieces: Sequence[Placed],
+    names: Mapping[str, str] | None = None,
     lines: Sequence[Line] = (),
     marks: Marks = Marks(),  # noqa: B008
 ) -> Drawing:
-    """Return pieces from the back to the front, each with what is written on it."""
-    shapes = [shape for piece, _ in pieces for shape in _shapes(piece, view)]
+    """Return pieces from the back to the front; `names`: what to write on which part."""
+    shapes = [shape for piece in pieces for shape in _shapes(piece, view)]
     labels: list[Label] = []
-    for piece, words in pieces:
-        if words:
+    for piece in pieces:
+        if names and (words := names.get(piece.part.name)):
             labels.append(_below_others(_number(piece, words, view), labels))
     return Drawing(title, tuple(shapes), tuple(lines), marks=Marks(tuple(labels)) + marks)
 
@@ -87,10 +87,10 @@ def _shapes(piece: Placed, view: View) -> Iterator[Shape]:
     top = float(piece.normal @ view.towards) > 0.0
     near, far = (1.0, 0.0) if top else (0.0, 1.0)
     yield from _sides(piece, view, near, far)
-    yield _face(piece, piece.part.outer, near, view)
+    yield _polygon(view(piece.at(piece.part.outer.points(_COARSE), near)))
     for cut in piece.part.cuts:
         if cut.operation != "mark" and (top or cut.depth is None):
-            yield _face(piece, cut.outline, near, view)
+            yield _polygon(view(piece.at(cut.outline.points(_COARSE), near)))
 
 
 def _sides(piece: Placed, view: View, near: float, far: float) -> Iterator[Shape]:
@@ -112,10 +112,6 @@ def _sides(piece: Placed, view: View, near: float, far: float) -> Iterator[Shape
         ring = np.vstack([front, back[::-1]])
         found.append((float(ring.mean(axis=0) @ view.towards), _polygon(view(ring))))
     yield from (shape for _, shape in sorted(found, key=lambda one: one[0]))
-
-
-def _face(piece: Placed, outline: Outline, height: float, view: View) -> Shape:
-    return _polygon(view(piece.at(outline.points(_COARSE), height)))
 
 
 def _polygon(points: Floats) -> Shape:

@@ -66,7 +66,7 @@ def spacing_drawing(
     rows = [(axis.name, *(f"{value:.2f}" for value in (*axis.at, axis.bore))) for axis in axes]
     found = [draft.Table("axes, mm", (("axis", "x", "y", "bore"), *rows))]
     found += [draft.Table("centre distances, mm", (("axes", "a", "limits"), *told))] if told else []
-    marks = ground.clearest(_grain_arrows(drawing.bounds))
+    marks = ground.place(_grain_arrows(drawing.bounds))
     return replace(drawing, marks=marks, tables=(*found, *tables))
 
 
@@ -145,16 +145,10 @@ def ends_of(gear: Gear) -> tuple[float, float]:
 
 def _gear_data(design: GearSet) -> draft.Table:
     """The gear data table of the title block."""
-    rows = [("gear", "z", "m", "x", "tip", "root")]
-    rows += [
-        (
-            m.name,
-            f"{m.gear.teeth:g}",
-            f"{m.gear.module:g}",
-            f"{m.gear.profile_shift:g}",
-            f"{ends_of(m.gear)[0]:.2f}",
-            f"{ends_of(m.gear)[1]:.2f}",
-        )
-        for m in design.gears
-    ]
+    rows: list[tuple[str, ...]] = [("gear", "z", "m", "x", "tip", "root")]
+    for mounted in design.gears:
+        gear = mounted.gear
+        figures = [f"{one:g}" for one in (gear.teeth, gear.module, gear.profile_shift)]
+        figures += [f"{end:.2f}" for end in ends_of(gear)]
+        rows.append((mounted.name, *figures))
     return draft.Table("gears, mm", tuple(rows))

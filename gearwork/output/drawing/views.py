@@ -27,8 +27,7 @@ _CELL = 1.25
 _AROUND = 150.0
 _TEXT_COST = 50
 
-D = TypeVar("D", Length, Diameter)
-T = TypeVar("T")
+T = TypeVar("T", Length, Diameter, Marks)
 
 
 class Ground:
@@ -45,18 +44,14 @@ class Ground:
         self._written = np.zeros(size, dtype=int)
         self._mark(Marks(strokes=tuple(paths)))
 
-    def place(self, choices: Iterable[D]) -> D:
-        """Return the dimension that crosses least, an early one if equal, and take its room."""
-        return self._first_clear((choice, _room(choice)) for choice in choices)
+    def place(self, choices: Iterable[T]) -> T:
+        """Return what crosses least, an early one if equal, and take its room.
 
-    def clearest(self, choices: Iterable[Marks]) -> Marks:
-        """Return the marks that cross least, early ones if equal, and take their room."""
-        return self._first_clear((marks, marks) for marks in choices)
-
-    def _first_clear(self, choices: Iterable[tuple[T, Marks]]) -> T:
-        """Return what crosses least; no more are asked for once one crosses nothing."""
+        No more are asked for once one crosses nothing.
+        """
         min_cost = math.inf
-        for choice, marks in choices:
+        for choice in choices:
+            marks = _room(choice)
             cost = self._cost(marks)
             if cost < min_cost:
                 best, room, min_cost = choice, marks, cost
@@ -83,14 +78,14 @@ class Ground:
         return tuple(np.clip(cells, 0, np.array(self._drawn.shape) - 1).T)
 
 
-def _room(dimension: Length | Diameter) -> Marks:
-    """Return what a dimension covers, also for readers that turn a diameter along its leader."""
-    marks = dimension.marks
-    if not isinstance(dimension, Diameter) or dimension.auxiliary:
+def _room(thing: Length | Diameter | Marks) -> Marks:
+    """Return what it covers, also for readers that turn a diameter along its leader."""
+    marks = thing if isinstance(thing, Marks) else thing.marks
+    if not isinstance(thing, Diameter) or thing.auxiliary:
         return marks
     label = marks.labels[0]
     x, y = label.corners.mean(axis=0)
-    angle = (dimension.angle + 90) % 180 - 90
+    angle = (thing.angle + 90) % 180 - 90
     return marks + Marks((replace(label, at=(x, y), anchor="middle", angle=angle),))
 
 

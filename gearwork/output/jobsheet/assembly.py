@@ -252,7 +252,7 @@ def _stack(design: Design, numbers: Mapping[str, int]) -> Drawing | None:
             ends = view(np.array([(x, y, top), (x, y, top + lift - 0.225 * tip)]))
             lines.append(Line(point(ends[0]), point(ends[1]), "chain"))
     title = f"The layers of {gear.name} as they are glued, pins through bore and witness holes"
-    return blocks_drawing(title, view, _unnamed(layers), lines, marks)
+    return blocks_drawing(title, view, layers, lines=lines, marks=marks)
 
 
 def _layers(design: Design, gear: MountedGear) -> Iterator[Placed]:
@@ -274,8 +274,7 @@ def _pads(design: Design, numbers: Mapping[str, int]) -> Drawing:
     off = 1.5 * _ARROW * (1.0 if design.train.box.feet_up else -1.0)
     order = [board, *(one.moved(0.0, off, 0.0) for one in pads)]
     view = View.fitting(FROM_LOAD, order, (0.8 * ROOM[0], 0.5 * ROOM[1]))
-    named = [(one, f"{numbers[one.part.name]}") for one in order]
-    return blocks_drawing("Foot pads and the board they are glued to", view, named)
+    return blocks_drawing("Foot pads and the board they are glued to", view, order, _told(numbers))
 
 
 def _rods(design: Design, numbers: Mapping[str, int]) -> Drawing:
@@ -335,25 +334,19 @@ def _frame(design: Design, numbers: Mapping[str, int]) -> Drawing:
         way = np.sign(np.round(one.corners.mean(axis=0) - middle, 1)) * np.abs(one.normal) * off
         apart.append(one.moved(*way.tolist()))
     view = View.fitting(FROM_LOAD, apart, ROOM)
-    names = {one.part.name: f"{numbers[one.part.name]}" for one in apart}
-    for end in "AB":
-        names[f"side plate {end}"] += f" {end}"
+    names = _told(numbers) | {
+        name: f"{numbers[name]} {name[-1]}" for name in ("side plate A", "side plate B")
+    }
     title = "The frame, its pieces off each other"
     # a plate, then the boards before the next plate, which hides them
     rooms = groupby(apart, key=lambda one: bool(one.normal[2]))
     order = [one for _, room in rooms for one in backmost_first(room, FROM_LOAD)]
-    return blocks_drawing(title, view, [(one, names[one.part.name]) for one in order])
-
-
-def _as_it_stands(design: Design, rows: Floats) -> list[Placed]:
-    """Plates and boards put together, the farthest from a view first."""
-    places = frame_places(design.train, design.parts)
-    return backmost_first(places, rows)
+    return blocks_drawing(title, view, order, names)
 
 
 def _feet(design: Design, numbers: Mapping[str, int]) -> Drawing:
     """The frame with the screws of its feet, and which way they go."""
-    pieces = _as_it_stands(design, FROM_LOAD)
+    pieces = backmost_first(frame_places(design.train, design.parts), FROM_LOAD)
     view = View.fitting(FROM_LOAD, pieces, (0.6 * ROOM[0], 0.72 * ROOM[1]))
     up = design.train.box.feet_up
     pads = [one for one in pieces if one.under_foot]
@@ -367,7 +360,7 @@ def _feet(design: Design, numbers: Mapping[str, int]) -> Drawing:
     right = view(np.vstack([one.corners for one in pads]))
     at = float(right[:, 0].max()) + 2.0, float(right[:, 1].max() if up else right[:, 1].min())
     marks += Marks((Label(at, NUMBER_HEIGHT, f"{screw}"),))
-    return blocks_drawing("The feet", view, _unnamed(pieces), marks=marks)
+    return blocks_drawing("The feet", view, pieces, marks=marks)
 
 
 def _drive(design: Design, numbers: Mapping[str, int]) -> Drawing | None:
@@ -375,7 +368,8 @@ def _drive(design: Design, numbers: Mapping[str, int]) -> Drawing | None:
     if not isinstance(design.duty.drive, Motor) and design.coupling is None:
         return None
     cradle, face = design.brief.cradle, float(design.train.stack_up.plates[0][0])
-    pieces, axis = _as_it_stands(design, FROM_DRIVE), np.array([*design.train.points[0], face])
+    pieces = backmost_first(frame_places(design.train, design.parts), FROM_DRIVE)
+    axis = np.array([*design.train.points[0], face])
     out = np.array([0.0, 0.0, -cradle.handle_distance])
     turn = np.radians(cradle.handle_direction)
     along = np.array([np.cos(turn), np.sin(turn), 0.0])
@@ -388,7 +382,7 @@ def _drive(design: Design, numbers: Mapping[str, int]) -> Drawing | None:
         marks = Marks(strokes=(view(np.array(ends[:2])),))
         for sign in (1.0, -1.0):
             marks += _arrow(view, hand, sign * 2 * _ARROW * aside)
-        base = blocks_drawing("Where the drive is kept from turning", view, _unnamed(pieces))
+        base = blocks_drawing("Where the drive is kept from turning", view, pieces)
         return replace(base, lines=(_axis(view, axis, axis + 1.2 * out),), marks=marks)
     (plate,) = (part for part in design.parts if part.name == CRADLE)
     way = (1.0, 0.0, 0.0), (0.0, 1.0, 0.0)
@@ -399,16 +393,16 @@ def _drive(design: Design, numbers: Mapping[str, int]) -> Drawing | None:
     long = np.array([0.0, 0.0, -cradle.handle_width])
     pegs = [np.array([*at, front.origin[2]]) for at in cradle.pegs]
     bars = [_bar(view, peg, peg + long, POST.diameter) for peg in pegs]
-    base = blocks_drawing("", view, _unnamed(pieces))
-    plate_in_front = blocks_drawing("", view, [(front, f"{numbers[CRADLE]}")])
+    base = blocks_drawing("", view, pieces)
+    plate_in_front = blocks_drawing("", view, [front], _told(numbers))
     shapes = (*base.shapes, *tubes, *plate_in_front.shapes, *bars)
     title = "The cradle of the drill on two long rods of the frame"
     return Drawing(title, shapes, (_axis(view, axis + out, axis + 1.5 * out),),
                    marks=plate_in_front.marks)  # fmt: skip
 
 
-def _unnamed(pieces: Iterable[Placed]) -> list[tuple[Placed, str]]:
-    return [(one, "") for one in pieces]
+def _told(numbers: Mapping[str, int]) -> dict[str, str]:
+    return {name: f"{number}" for name, number in numbers.items()}
 
 
 def _axis(view: View, start: Floats, end: Floats) -> Line:

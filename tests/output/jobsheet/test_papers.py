@@ -14,12 +14,12 @@ import gearwork as gw
 from gearwork.checks.tooth.strength import UNKNOWNS
 from gearwork.machine.cause import causes
 from gearwork.machine.setting import torque_setting
-from gearwork.output.jobsheet.content import setting_sentences
 from gearwork.output.jobsheet.papers import (
     calculation_html,
     job_sheet_html,
     job_sheet_text,
     notebook_page,
+    setting_sentences,
 )
 from gearwork.plot.display import show, show_gear, show_pair
 from gearwork.spec.solve import solve

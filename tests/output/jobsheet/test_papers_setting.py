@@ -9,7 +9,7 @@ from machines import changed as changed_text
 
 from gearwork.machine.design import Design
 from gearwork.machine.setting import torque_setting
-from gearwork.output.jobsheet.content import setting_sentences
+from gearwork.output.jobsheet.papers import setting_sentences
 from gearwork.spec.solve import solve
 from gearwork.spec.spec import parse_brief
 
