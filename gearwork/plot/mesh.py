@@ -77,23 +77,18 @@ class _Contact:
         _, end = self.pair.contact_limits
         return self.point(np.arange(self.first, end + 1e-9, self.pair.pinion.base_pitch))
 
-    @property
-    def wheel_turn(self) -> float:
-        """Of the wheel's tooth 0 from +x, radians: its flank lies against the pinion's."""
-        wheel = self.pair.wheel
-        left = self.pair.line_of_action - self._curvature
-        roll = left / (wheel.base_diameter / 2)
-        return float(np.pi - self._alpha - wheel.half_angle_at_base + roll)
-
     def place(self, side: Side) -> tuple[float, complex]:
         """By how much pinion, wheel or rack is turned, radians, and where its own origin stands."""
         wheel, distance = self.pair.wheel, self.pair.centre_distance
         if side == "pinion":
             return self.turn, 0.0
+        # The flank of the wheel's tooth 0 lies against that of the pinion.
+        roll = (self.pair.line_of_action - self._curvature) / (wheel.base_diameter / 2)
+        turn = float(np.pi - self._alpha - wheel.half_angle_at_base + roll)
         if not isinstance(wheel, Rack):
-            return self.wheel_turn, distance
+            return turn, distance
         # Tooth 0 by the circle that stands for the line; then a tooth near the bar's middle.
-        up = (np.pi - self.wheel_turn) * wheel.datum_radius
+        up = (np.pi - turn) * wheel.datum_radius
         middle = up + wheel.length / 2 - wheel.pitch / 2
         return np.pi / 2, distance + 1j * (up - wheel.pitch * np.rint(middle / wheel.pitch))
 
@@ -206,17 +201,24 @@ def _drawn(cut: CutPair, zoom: bool, turn: float, moving: bool = False) -> Pictu
     start, end = pair.contact_limits
     meets = end > start
     ends = contact.point(np.array([start, end]))
+    farthest = pair.line_of_action
+    if isinstance(pair.wheel, Rack):  # it ends nowhere
+        farthest = end + 2 * pair.pinion.module
     lines = _circles(pair) | {
-        "line of action": _path(contact.point(np.array([0.0, _farthest(pair)]))),
+        "line of action": _path(contact.point(np.array([0.0, farthest]))),
         "contact, from A to E": _path(ends) if meets else "",
         "pitch point C": _cross(pitch_point, 3.5 * unit * np.exp(0.25j * np.pi)),
     }
     touching = _path(ends) if moving and meets else "".join(f"{_path(at)}h0" for at in contact.now)
-    gears = []
-    for side, tooth in zip(get_args(Side), (cut.pinion, cut.wheel), strict=True):
+    gears, bits = [], []
+    heights = (y + 0.5 * high, y - 0.75 * high)
+    for side, tooth, height in zip(get_args(Side), (cut.pinion, cut.wheel), heights, strict=True):
         angle, at = contact.place(side)
         outline = tooth_outline(tooth).turned(float(np.degrees(angle)))
         gears.append((path_data(outline.moved(at.real, at.imag)), *_motion(tooth, at)))
+        roots = at + _roots(tooth) * np.exp(1j * angle)
+        nearest = roots[np.argmin(np.abs(roots - pitch_point - 1j * height))]
+        bits.append(_bit(nearest, tooth.cut_diameter, unit))
     letters = [("C", pitch_point), *(zip("AE", ends, strict=True) if meets else ())]
     names, strokes = _names(pair, zoom, unit)
     svg = page(
@@ -226,7 +228,7 @@ def _drawn(cut: CutPair, zoom: bool, turn: float, moving: bool = False) -> Pictu
         u=unit,
         gears=gears,
         lines={name: path for name, path in lines.items() if path},
-        bits=_bits(cut, contact, unit) if zoom and not moving else [],
+        bits=bits if zoom and not moving else [],
         bit=f"bit that cuts {cut.pinion.cut_diameter:g} mm",
         touching=touching,
         moving=moving,
@@ -274,52 +276,23 @@ def _circles(pair: GearPair) -> dict[str, str]:
     return {"pitch circles": pitch, "base circles": base}
 
 
-def _farthest(pair: GearPair) -> float:
-    """Radius of curvature at which the line of action is drawn to end; a rack's ends nowhere."""
-    if isinstance(pair.wheel, Rack):
-        return pair.contact_limits[1] + 2 * pair.pinion.module
-    return pair.line_of_action
+def _roots(tooth: CutTooth[float]) -> Complexes:
+    """Where the bit's centre stands on the bottoms of a gear's roots, at the loaded flank."""
+    gear, low = tooth.gear, (tooth.root_diameter + tooth.cut_diameter) / 2
+    spaces = np.arange(gear.teeth) + 0.5
+    if isinstance(gear, Rack):
+        along = spaces[:-1] * gear.pitch + tooth.centre_angle * gear.datum_radius
+        return np.asarray(along + 1j * gear.above(2 * low))
+    return np.asarray(low * np.exp(1j * (2 * np.pi / gear.teeth * spaces - tooth.centre_angle)))
 
 
-def _bits(cut: CutPair, contact: _Contact, unit: float) -> list[tuple[str, str]]:
-    """Edge and hatching of the bit in a root of either gear."""
-    _, middle, _, high = _window(cut.pair, zoom=True)
-    found = []
-    for side, tooth, height in zip(
-        get_args(Side), (cut.pinion, cut.wheel), (0.5, -0.75), strict=True
-    ):
-        turn, origin = contact.place(side)
-        wanted = middle + height * high
-        if isinstance(tooth.gear, Rack):
-            at = _bit_in_bar(tooth, tooth.gear, origin, wanted)
-        else:
-            aside = cut.pair.centre_distance / 2 - origin.real
-            at = origin + _bit_in_root(tooth, turn, aside, wanted)
-        edge = Outline.circle(tooth.cut_diameter, (at.real, at.imag))
-        across = np.arange(0.0, tooth.cut_diameter, 4.0 * unit)[1:] - tooth.cut_diameter / 2
-        reach = np.sqrt(tooth.cut_diameter**2 / 4 - across**2)
-        hatching = at + np.exp(0.25j * np.pi) * (np.array([-reach, reach]) + 1j * across)
-        found.append((path_data(edge), "".join(map(_path, hatching.T))))
-    return found
-
-
-def _bit_in_root(tooth: CutTooth[float], turn: float, side: float, height: float) -> complex:
-    """Where the bit stands on the bottom of a root near a height, at the loaded flank's fillet."""
-    facing = np.arcsin(np.clip(2 * height / tooth.root_diameter, -1.0, 1.0))
-    wanted = facing if side > 0 else np.pi - facing
-    pitch = 2 * np.pi / tooth.gear.teeth
-    space = np.round((wanted - turn) / pitch - 0.5) + 0.5
-    angle = turn + pitch * space - tooth.centre_angle
-    return complex((tooth.root_diameter + tooth.cut_diameter) / 2 * np.exp(1j * angle))
-
-
-def _bit_in_bar(tooth: CutTooth[float], rack: Rack, origin: complex, height: float) -> complex:
-    """Where the bit stands on the bottom of a space of an upright rack near a height."""
-    off = tooth.centre_angle * rack.datum_radius  # of the fillet's centre from mid-space
-    low = float(rack.above(tooth.root_diameter)) + tooth.cut_diameter / 2
-    spaces = (np.arange(rack.teeth - 1) + 0.5) * rack.pitch + off + 1j * low
-    places = origin + 1j * spaces
-    return complex(places[np.argmin(np.abs(places.imag - height))])
+def _bit(at: complex, diameter: float, unit: float) -> tuple[str, str]:
+    """Edge and hatching of the bit."""
+    across = np.arange(0.0, diameter, 4.0 * unit)[1:] - diameter / 2
+    reach = np.sqrt(diameter**2 / 4 - across**2)
+    hatching = at + np.exp(0.25j * np.pi) * (np.array([-reach, reach]) + 1j * across)
+    edge = Outline.circle(diameter, (float(at.real), float(at.imag)))
+    return path_data(edge), "".join(map(_path, hatching.T))
 
 
 def _names(pair: GearPair, zoom: bool, unit: float) -> tuple[list[tuple[str, complex]], list[str]]:
@@ -357,16 +330,13 @@ def _ticks(middle: float, reach: float, other: float) -> Floats:
 def _window(pair: GearPair, zoom: bool) -> tuple[float, float, float, float]:
     """Middle and half width and height of the picture, mm."""
     pinion, wheel, distance = pair.pinion, pair.wheel, pair.centre_distance
-    if not zoom and isinstance(wheel, Rack):
-        edge = 0.03 * pinion.tip_diameter
-        left, right = -pinion.tip_diameter / 2 - edge, distance + wheel.back_depth + edge
-        high = max(pinion.tip_diameter, wheel.length + wheel.pitch) / 2 + edge
-        return (left + right) / 2, 0.0, (right - left) / 2, high
     if not zoom:
-        edge = 0.03 * (pinion.tip_diameter + wheel.tip_diameter)
-        left, right = -pinion.tip_diameter / 2 - edge, distance + wheel.tip_diameter / 2 + edge
-        high = max(pinion.tip_diameter, wheel.tip_diameter) / 2 + edge
-        return (left + right) / 2, 0.0, (right - left) / 2, high
+        deep, tall = wheel.tip_diameter / 2, wheel.tip_diameter
+        if isinstance(wheel, Rack):
+            deep, tall = wheel.back_depth, wheel.length + wheel.pitch
+        left, right = -pinion.tip_diameter / 2, distance + deep
+        edge, high = 0.03 * (right - left), max(pinion.tip_diameter, tall) / 2
+        return (left + right) / 2, 0.0, (right - left) / 2 + edge, high + edge
     ends = _Contact(pair, 0.0).point(np.array(pair.contact_limits))
     reach = max(3.2 * pinion.module, np.ptp(ends.imag) / 2 + 1.4 * pinion.module)
     middle = (pinion.tip_diameter / 2 + distance + wheel.datum_radius - wheel.tip_diameter / 2) / 2

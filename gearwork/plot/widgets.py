@@ -1,13 +1,13 @@
 """Live controls for notebooks: sliders, the pair that follows them, and a button that writes it."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import replace
 from itertools import cycle, islice
 from typing import Any
 
 from markupsafe import Markup
 
-from gearwork.checks.check import Check, CheckReport
+from gearwork.checks.check import CheckReport
 from gearwork.checks.tooth.mesh import CutPair, need_cut_pair
 from gearwork.checks.tooth.pair_check import check_pair
 from gearwork.errors import GearworkError
@@ -148,15 +148,16 @@ class LivePair:
             picture = plot_mesh(cut).svg.encode()
         except GearworkError as reason:
             self.verdict.value = element("div", element("b", "cannot be: "), str(reason))
+            seen = "hidden"
         else:
             self.pair, self.sheet, self.report = cut, sheet, report
             self.picture.value = picture
             self.verdict.value = element("div", _told(report), style=BESIDE)
             self.words.value = element("div", _held(report), style=BELOW)
             self.written.value = ""
-            self._see(True)
-            return
-        self._see(False)
+            seen = "visible"
+        self.picture.layout.visibility = self.words.layout.visibility = seen
+        self.button.disabled = seen == "hidden"
 
     @property
     def _at(self) -> dict[str, Any]:
@@ -164,32 +165,28 @@ class LivePair:
         values = {name: slider.value for name, slider in self.sliders.items()}
         return {n: round(at, 9) if isinstance(at, float) else at for n, at in values.items()}
 
-    def _see(self, possible: bool) -> None:
-        self.picture.layout.visibility = "visible" if possible else "hidden"
-        self.words.layout.visibility = self.picture.layout.visibility
-        self.button.disabled = not possible
-
     def _moved(self, at: Mapping[str, Any]) -> CutPair:
         """The pair at which the sliders stand; what has none is as in the pair given."""
         if at == self._start:
             return self._first
-        first = self._first.pair
-        spread = first.wheel.thinning - first.pinion.thinning
+        first, bit = self._first.pair, self._first.bit
         pinion, wheel = (
             replace(
                 gear,
                 module=at["module, mm"],
                 teeth=at[f"{side} teeth"],
                 profile_shift=at[f"{side} shift"],
-                thinning=max(round(at["thinning, mm"] + more, 9), 0.0),
+                # the wheel keeps what it is thinned by more than the pinion
+                thinning=max(
+                    round(at["thinning, mm"] + gear.thinning - first.pinion.thinning, 9), 0.0
+                ),
                 tip_alteration=0.0,  # the pair shortens tips as their clearance asks
             )
-            for side, gear, more in (("pinion", first.pinion, 0.0), ("wheel", first.wheel, spread))
+            for side, gear in (("pinion", first.pinion), ("wheel", first.wheel))
         )
         pair = GearPair(pinion, wheel)
         if at["farther apart, mm"]:
             pair = GearPair(pinion, wheel, pair.centre_distance + at["farther apart, mm"])
-        bit = self._first.bit
         return CutPair(pair, bit if at["bit, mm"] == bit.cut_diameter else Bit(at["bit, mm"]))
 
     def _cut_from(self, at: Mapping[str, Any]) -> Panel:
@@ -225,12 +222,8 @@ def _told(report: CheckReport) -> Markup:
 
 def _held(report: CheckReport) -> Markup:
     """What holds, each with its number."""
-    held = joined((_short(check) for check in report if check.verdict == "pass"), " · ")
-    return element("p", "holds: ", held) if held else Markup()
-
-
-def _short(check: Check) -> str:
-    return f"{check.name} {check.shown} ({check.demand})"
+    held = [f"{c.name} {c.shown} ({c.demand})" for c in report if c.verdict == "pass"]
+    return element("p", "holds: ", joined(held, " · ")) if held else Markup()
 
 
 def _ipywidgets() -> Any:
@@ -253,35 +246,33 @@ def _sliders(
 ) -> dict[str, Any]:
     """Make a slider for each quantity, where need be long enough to reach where it starts."""
     pinion, wheel = cut.pair.pinion, cut.pair.wheel
-    look = _look(widgets)
-    made: dict[str, Any] = {}
-
-    def slider(
-        words: str, kind: Callable[..., Any], value: float, low: float, high: float, step: float
-    ) -> None:
-        ends = {"min": min(low, value), "max": max(high, value)}
-        made[words] = kind(value=value, step=step, description=words, **ends, **look)
-
-    def choice(words: str, options: list[tuple[str, Any]], value: Any) -> None:
-        made[words] = widgets.SelectionSlider(
-            options=options, value=value, description=words, **look
-        )
-
-    whole, decimal = widgets.IntSlider, widgets.FloatSlider
-    slider("module, mm", decimal, pinion.module, 1.5, 12.0, 0.25)
-    slider("pinion teeth", whole, int(pinion.teeth), 5, 40, 1)
-    slider("wheel teeth", whole, int(wheel.teeth), 8, 120, 1)
-    slider("pinion shift", decimal, pinion.profile_shift, -0.5, 1.0, 0.05)
-    slider("wheel shift", decimal, wheel.profile_shift, -0.5, 1.0, 0.05)
-    slider("thinning, mm", decimal, pinion.thinning, 0.0, 1.0, 0.05)
-    apart = cut.pair.centre_distance - GearPair(pinion, wheel).centre_distance
-    slider("farther apart, mm", decimal, round(apart, 9), 0.0, 2.0, 0.05)
+    apart = round(cut.pair.centre_distance - GearPair(pinion, wheel).centre_distance, 9)
     bit = float(cut.bit.cut_diameter)
-    choice("bit, mm", [(f"{size:g}", size) for size in sorted({*SOLD, bit})], bit)
-    choice("sheet, mm", _sheets(sheet.sheet), sheet.sheet)
-    slider("layers", whole, len(sheet.layers), 1, MAX_LAYERS, 1)
-    slider("torque, N·m", decimal, torque, 0.0, 10.0, 0.1)
-    slider("speed, rpm", decimal, speed, 10.0, 1000.0, 10.0)
+    sold = [(f"{size:g}", size) for size in sorted({*SOLD, bit})]
+    rows: tuple[tuple[Any, ...], ...] = (  # name, where it starts, choices, or ends and step
+        ("module, mm", pinion.module, 1.5, 12.0, 0.25),
+        ("pinion teeth", int(pinion.teeth), 5, 40, 1),
+        ("wheel teeth", int(wheel.teeth), 8, 120, 1),
+        ("pinion shift", pinion.profile_shift, -0.5, 1.0, 0.05),
+        ("wheel shift", wheel.profile_shift, -0.5, 1.0, 0.05),
+        ("thinning, mm", pinion.thinning, 0.0, 1.0, 0.05),
+        ("farther apart, mm", apart, 0.0, 2.0, 0.05),
+        ("bit, mm", bit, sold),
+        ("sheet, mm", sheet.sheet, _sheets(sheet.sheet)),
+        ("layers", len(sheet.layers), 1, MAX_LAYERS, 1),
+        ("torque, N·m", torque, 0.0, 10.0, 0.1),
+        ("speed, rpm", speed, 10.0, 1000.0, 10.0),
+    )
+    made: dict[str, Any] = {}
+    for name, value, *reach in rows:
+        look = {"description": name, **_look(widgets)}
+        if len(reach) == 1:
+            made[name] = widgets.SelectionSlider(options=reach[0], value=value, **look)
+        else:
+            low, high, step = reach
+            kind = widgets.IntSlider if isinstance(step, int) else widgets.FloatSlider
+            ends = {"min": min(low, value), "max": max(high, value)}
+            made[name] = kind(value=value, step=step, **ends, **look)
     return made
 
 
