@@ -29,6 +29,13 @@ def as_pairs(points: ArrayLike) -> Floats:
     return np.ascontiguousarray(values[..., None]).view(float)
 
 
+def unit(angles: Floats) -> Complexes:
+    """Unit vectors at angles, radians: by cosine and sine in half the time of an exponential."""
+    found = np.empty(angles.shape, dtype=complex)
+    found.real, found.imag = np.cos(angles), np.sin(angles)
+    return found
+
+
 @dataclass(frozen=True, eq=False)
 class Outline:
     """A closed path of lines and arcs, in millimetres.
@@ -252,9 +259,10 @@ class Outline:
         """Points at shares of segments, x + iy, mm."""
         # On an arc of half angle h the chord to the share s is sin(h s) / sin(h) of the whole and
         # turned by h (s − 1) from it.
-        half, sine, start, chord = (each[where] for each in self._bent)
+        half, sine, start, chord = self._bent
+        half, sine = half[where], sine[where]
         reach = np.where(half == 0.0, share, np.sin(half * share) / sine)
-        return np.asarray(start + chord * reach * np.exp(1j * half * (share - 1)))
+        return np.asarray(start[where] + chord[where] * reach * unit(half * (share - 1)))
 
     def turned(self, angle: float) -> "Outline":
         """Return the outline turned about the origin by `angle` degrees."""

@@ -17,13 +17,14 @@ import numpy as np
 
 from gearwork.errors import GearworkError, whole_number
 from gearwork.geometry.gear import MAX_TEETH, MIN_TEETH
-from gearwork.geometry.outline import Outline, as_complex
+from gearwork.geometry.outline import Outline, as_complex, unit
 from gearwork.geometry.tooth import half_lens
 from gearwork.numbers import Bools, Complexes, Floats, Ints
 
 SAMPLING = 5e-4  # chord error of the sampled outline, mm: a tenth of the outlines' tolerance
 SKIN = 1e-3  # cut off tips and roots, mm, so that rounded files still have a clear corner
 CELLS = 192  # of one flank: at module 5 a chord of the widest strays 0.0003 mm from an involute
+SHARES = np.linspace(0.0, 1.0, CELLS + 1) ** 2  # of its height, where they end
 SHARP = 1.0  # a change of direction from this on is a corner, degrees
 
 LOOK, CLOSER = 24, 9  # points of a wheel's flank tried first, and again about the nearest
@@ -51,11 +52,12 @@ class FlankTable:
     corners: Complexes
 
     @classmethod
-    def of(cls, points: Complexes, corners: Complexes, teeth: int) -> "FlankTable":
-        """Return the table of a path that runs counter-clockwise, tooth 0 centred on +x."""
-        pitches = _pitches(points, teeth)
-        half = np.floor(2 * pitches)
-        start = int(np.argmax(half != np.roll(half, 1)))  # no flank is torn in two
+    def of(cls, points: Complexes, pitches: Floats, corners: Complexes, teeth: int) -> "FlankTable":
+        """Return the table of a path that runs counter-clockwise, tooth 0 centred on +x.
+
+        `pitches` are the directions of its points in pitches.
+        """
+        start = int(np.argmax(np.diff(np.floor(2 * pitches)) != 0)) + 1  # no flank is torn in two
         points, pitches = np.roll(points, -start)[::-1], np.roll(pitches, -start)[::-1]
         place, tooth, angle = _beyond_axis(pitches, teeth)
         radius = np.abs(points[place])
@@ -76,19 +78,13 @@ class FlankTable:
         ends = (low & np.append(low[1:], False)) | (high & np.append(False, high[:-1]))
         radius, angle, tooth = radius[~ends], angle[~ends], tooth[~ends]
         root, tip = root + SKIN, tip - SKIN
-        shares = np.linspace(0.0, 1.0, CELLS + 1) ** 2
-        wanted = root[:, None] + (tip - root)[:, None] * shares
+        wanted = root[:, None] + (tip - root)[:, None] * SHARES
         angles = _outermost(tooth, radius, angle, wanted)
         place, tooth, _ = _beyond_axis(_pitches(corners, teeth), teeth)
         rank = np.arange(len(tooth)) - np.searchsorted(tooth, tooth)
         padded = np.zeros((teeth, int(rank.max(initial=-1)) + 1), dtype=complex)
         padded[tooth, rank] = corners[place] * np.exp(-2j * np.pi / teeth * tooth)
-        return cls(root, tip, _unit(angles), padded)
-
-    @cached_property
-    def _steps(self) -> Complexes:
-        """From each entry to the next; the last has none."""
-        return np.diff(self.directions, axis=1, append=self.directions[:, -1:])
+        return cls(root, tip, unit(angles), padded)
 
     @cached_property
     def _most_alike(self) -> tuple[int, Bools]:
@@ -130,13 +126,16 @@ class FlankTable:
     def direction(self, tooth: Ints, radius: Floats) -> Complexes:
         """Return unit vectors to the flanks at distances from the centre, which are clipped."""
         entry, share = self._locate(tooth, radius)
-        found: Complexes = self.directions.ravel()[entry] + share * self._steps.ravel()[entry]
+        table = self.directions.ravel()
+        low = table[entry]
+        found: Complexes = low + share * (table[entry + 1] - low)
         return found
 
     def slope(self, tooth: Ints, radius: Floats) -> Floats:
         """Return the change of the flank's angle with the distance, radians per mm."""
         entry, _ = self._locate(tooth, radius)
-        turn = (self._steps.ravel()[entry] * np.conj(self.directions.ravel()[entry])).imag
+        table = self.directions.ravel()
+        turn = ((table[entry + 1] - table[entry]) * np.conj(table[entry])).imag
         cell = entry - tooth * (CELLS + 1)
         rise = (self.tip - self.root)[tooth] * (2 * cell + 1) / CELLS**2
         slope: Floats = turn / rise
@@ -171,9 +170,10 @@ class ToothedEdge:
         corners = vertices[path.corner_angles() > SHARP]
         turn = to_axis(points, count)
         points, corners = points * turn, corners * turn
+        pitches = _pitches(points, count)
         return cls(
-            FlankTable.of(points, corners, count),
-            FlankTable.of(np.conj(points[::-1]), np.conj(corners), count),
+            FlankTable.of(points, pitches, corners, count),
+            FlankTable.of(np.conj(points[::-1]), -pitches[::-1], np.conj(corners), count),
         )
 
     @property
@@ -199,7 +199,7 @@ def to_axis(points: Complexes, teeth: int) -> complex:
     """
     following = np.roll(points, -1)
     middle = (points + following) / 2
-    wave = _unit(-teeth * np.angle(middle)) * np.angle(following / points)
+    wave = unit(-teeth * np.angle(middle)) * np.angle(following * np.conj(points))
     return complex(np.exp(1j * np.angle((np.abs(middle) * wave).sum()) / teeth))
 
 
@@ -207,13 +207,6 @@ def _pitches(points: Complexes, teeth: int) -> Floats:
     """Directions of points in pitches."""
     directions: Floats = np.angle(points) * (teeth / (2 * np.pi))
     return directions
-
-
-def _unit(angles: Floats) -> Complexes:
-    """Unit vectors at angles: cosine and sine take half the time of a complex exponential."""
-    found = np.empty(angles.shape, dtype=complex)
-    found.real, found.imag = np.cos(angles), np.sin(angles)
-    return found
 
 
 def _beyond_axis(pitches: Floats, teeth: int) -> tuple[Ints, Ints, Floats]:
@@ -358,12 +351,14 @@ def free_turn(mesh: Mesh, positions: int) -> FreeTurn:
 def _flanks_ahead(mesh: Mesh) -> Contact:
     """Turn the pinion until its flank meets a point of the wheel."""
     wheel, tooth = mesh.wheel, mesh.wheel_kind
-    low = np.clip(mesh.distance - mesh.pinion.tip.max(), wheel.root, wheel.tip)
-    tried = np.linspace(low, wheel.tip, LOOK, axis=1)
-    points = tried * wheel.direction(np.arange(len(tried))[:, None], tried)
-    best = _gap(mesh, points[tooth])[1].argmin(axis=1)
-    start = tried[tooth, np.maximum(best - 1, 0)]
-    stop = tried[tooth, np.minimum(best + 1, LOOK - 1)]
+    kinds, kind = np.unique(tooth, return_inverse=True)
+    tip = wheel.tip[kinds]
+    low = np.clip(mesh.distance - mesh.pinion.tip.max(), wheel.root[kinds], tip)
+    tried = np.linspace(low, tip, LOOK, axis=1)
+    points = tried * wheel.direction(kinds[:, None], tried)
+    best = _gap(mesh, points[kind])[1].argmin(axis=1)
+    start = tried[kind, np.maximum(best - 1, 0)]
+    stop = tried[kind, np.minimum(best + 1, LOOK - 1)]
     closer = np.linspace(start, stop, CLOSER, axis=1)
     places, sines = _gap(mesh, closer * wheel.direction(tooth[:, None], closer))
     nearest = np.arange(len(sines)), sines.argmin(axis=1)
@@ -424,8 +419,9 @@ def tip_clearance(gear: ToothedEdge, mate: ToothedEdge, distance: float) -> floa
     inward = np.linspace(-0.25, 0.25, 11)[:, None]  # pitches either side of the line of centres
     turned = distance - tip * np.exp(1j * gear.pitch * inward)
     points = (turned * np.exp(1j * mate.pitch * inward)).ravel()[:, None]
-    along = np.clip(((points - start) * np.conj(way)).real / np.abs(way) ** 2, 0.0, 1.0)
-    apart = points - start - along * way
+    apart = points - start
+    along = np.clip((apart * np.conj(way)).real / np.abs(way) ** 2, 0.0, 1.0)
+    apart = apart - along * way
     nearest = np.arange(len(points)), np.abs(apart).argmin(axis=1)
     apart, way = apart[nearest], way[nearest[1]]
     return float(np.where((apart * np.conj(way)).imag < 0, np.abs(apart), -np.abs(apart)).min())
@@ -451,8 +447,7 @@ def _shallowest_root(gear: ToothedEdge) -> tuple[Complexes, Complexes]:
 
 def _root_side(flanks: FlankTable, tooth: int) -> Complexes:
     """Points from the root up to where the flank faces sideways."""
-    shares = np.linspace(0.0, 1.0, CELLS + 1)[::2] ** 2
-    radius = flanks.root[tooth] + (flanks.tip - flanks.root)[tooth] * shares
+    radius = flanks.root[tooth] + (flanks.tip[tooth] - flanks.root[tooth]) * SHARES[::2]
     points = flanks.directions[tooth, ::2] * radius
     step = np.diff(points) / points[:-1]
     sideways = np.abs(step.real) > np.abs(step.imag)

@@ -274,14 +274,21 @@ def roll_along(pinion: PinionEdge, bar: ToothedBar, distance: float) -> Rolling:
     )
 
 
-def _first_push(down: Sequence[Push], up: Sequence[Push], angle: Floats) -> Touch | None:
-    """The contact with the bar that comes earliest against the middle of its way."""
-    ways = [np.array([push.way for push in way]) for way in (down, up)]
+def _earliest(ways: Sequence[Floats]) -> tuple[int, int] | None:
+    """Which way of turning is stopped earliest against the middle of its play, and where on it."""
     if not all(np.isfinite(way).any() for way in ways):
         return None
     early = [way - np.median(way[np.isfinite(way)]) for way in ways]
     side = int(early[1].min() < early[0].min())
-    at = int(early[side].argmin())
+    return side, int(early[side].argmin())
+
+
+def _first_push(down: Sequence[Push], up: Sequence[Push], angle: Floats) -> Touch | None:
+    """The contact with the bar that comes earliest against the middle of its way."""
+    found = _earliest([np.array([push.way for push in way]) for way in (down, up)])
+    if found is None:
+        return None
+    side, at = found
     push = (down, up)[side][at]
     place = push.place
     return Touch(push.pinion_tooth, push.rack_tooth, float(angle[at]), place.real, place.imag)
@@ -291,12 +298,10 @@ def _first_touch(
     ways: tuple[FreeTurn, FreeTurn], angle: Floats, teeth: tuple[int, int]
 ) -> Touch | None:
     """The contact that comes earliest against the middle of its way of turning."""
-    finite = [np.where(np.isfinite(way.angle), way.angle, np.nan) for way in ways]
-    if any(np.isnan(way).all() for way in finite):
+    found = _earliest([way.angle for way in ways])
+    if found is None:
         return None
-    early = [way - np.nanmedian(way) for way in finite]
-    side = int(np.nanmin(early[1]) < np.nanmin(early[0]))
-    at = int(np.nanargmin(early[side]))
+    side, at = found
     way, sign = ways[side], 1 - 2 * side
     return Touch(
         int(sign * way.pinion_tooth[at]) % teeth[0],

@@ -156,7 +156,7 @@ def rolling():
         teeth = int(pair.pinion.teeth), int(pair.wheel.teeth)
         return roll(*outlines, pair.centre_distance, teeth, positions)
 
-    ours, theirs = best(lambda: turned(pair, own)), best(polygons, 1)
+    ours, theirs = best(lambda: turned(pair, own), 50), best(polygons, 2)
     show("rolling 720 positions / shapely intersection", ours, theirs, "wanted <= 0.02")
     grows("position", {n: best(lambda n=n: turned(pair, own, n)) for n in (72, 720, 7200)})
     pairs = {z: (mesh(z), tuple(edges(mesh(z)))) for z in (20, 80, 320)}
