@@ -195,21 +195,10 @@ _DIMENSIONS = f"{marking.NOT_CUT}-dimensions"
 _TEXT = f"{marking.NOT_CUT}-text"
 _LINE_TYPE: dict[draft.Style, str] = {"dashed": "DASHED", "chain": "DASHDOT"}
 _DIMENSION_STYLE = {
-    "dimtxt": marking.TEXT_HEIGHT,
-    "dimasz": draft.ARROW,
-    "dimexo": 1.0,
-    "dimexe": 2.0,
-    "dimgap": 1.0,
-    "dimscale": 1.0,
-    "dimlfac": 1.0,
-    "dimdec": 2,
-    "dimzin": 0,
-    "dimlunit": 2,
-    "dimdsep": ord("."),
-    "dimtad": 1,
-    "dimtih": 0,
-    "dimtoh": 0,
-}
+    "dimtxt": marking.TEXT_HEIGHT, "dimasz": draft.ARROW, "dimexo": 1.0, "dimexe": 2.0,
+    "dimgap": 1.0, "dimscale": 1.0, "dimlfac": 1.0, "dimdec": 2, "dimzin": 0, "dimlunit": 2,
+    "dimdsep": ord("."), "dimtad": 1, "dimtih": 0, "dimtoh": 0,
+}  # fmt: skip
 
 
 def drawing_dxf(drawing: draft.Drawing) -> bytes:

@@ -74,7 +74,7 @@ def assembly(design: Design, numbers: Mapping[str, int]) -> dict[str, object]:
     outside = tuple(gear.name for gear in design.gears[len(design.train.gears) :])
     gears = list(_gears(design, numbers))
     ends = [_at_end(design, numbers, end, outside) for end in design.end_fixings]
-    every = _told_once([*gears, *ends])
+    every = list(_told_once([*gears, *ends]))
     plate = design.brief.frame.plate or design.brief.gears.sheet
     of_bearings, of_rods = frame_tightenings(design.brief.shafts, plate)
     return {
@@ -94,24 +94,23 @@ def assembly(design: Design, numbers: Mapping[str, int]) -> dict[str, object]:
 
 def _pins(design: Design) -> list[float]:
     """The pins that keep layers on each other, mm, thin ones last."""
-    holes = (
-        circle_of(cut.outline)
-        for part in (() if design.cannot_be_cut else design.parts)
-        for cut in part.cuts
-        if part.witness and cut.operation == "drilled hole"
-        if np.allclose(cut.outline.vertices.mean(axis=0), part.witness)
-    )
-    return sorted({hole[1] for hole in holes if hole} or PINS[:1], reverse=True)
+    found = set()
+    for part in () if design.cannot_be_cut else design.parts:
+        for cut in part.cuts:
+            circle = circle_of(cut.outline) if cut.operation == "drilled hole" else None
+            if circle and part.witness and np.allclose(circle[0], part.witness):
+                found.add(circle[1])
+    return sorted(found or PINS[:1], reverse=True)
 
 
 def _gears(design: Design, numbers: Mapping[str, int]) -> Iterator[OnRod]:
     """The gears in the order in which they go on their rods."""
+    fixed = list(zip(design.train.gears, design.fixings, strict=True))
     for shaft in range(len(design.train.shafts)):
-        on = list[str]()
-        for gear, held in zip(design.train.gears, design.fixings, strict=True):
-            if gear.shaft == shaft:
-                on.append(gear.name)
-                yield _on_rod(design, shaft, numbers, gear.name, held, tuple(on))
+        on = [(gear.name, held) for gear, held in fixed if gear.shaft == shaft]
+        names = tuple(name for name, _ in on)
+        for count, (name, held) in enumerate(on, 1):
+            yield _on_rod(design, shaft, numbers, name, held, names[:count])
 
 
 def _on_rod(
@@ -145,19 +144,12 @@ def _at_end(
     return found._replace(features=features, hub=hub_view(design, end.name, features))
 
 
-def _told_once(steps: Iterable[OnRod]) -> list[OnRod]:
+def _told_once(steps: Iterable[OnRod]) -> Iterator[OnRod]:
     """Each way to hold something is told once; who is held alike is named after that."""
-    found: list[OnRod] = []
+    first: dict[object, str] = {}
     for one in steps:
-        held = (one.held.fixing, one.held.tightenings, one.held.bolts)
-        same = (
-            first.name
-            for first in found
-            if not first.like
-            and held == (first.held.fixing, first.held.tightenings, first.held.bolts)
-        )
-        found.append(one._replace(like=next(same, "")))
-    return found
+        name = first.setdefault((one.held.fixing, one.held.tightenings, one.held.bolts), one.name)
+        yield one._replace(like="" if name == one.name else name)
 
 
 def _standing(
@@ -168,11 +160,8 @@ def _standing(
     within: tuple[float, float] = (-inf, inf),
 ) -> Markup:
     """A rod with what a step has put on it: pieces of these names or kinds, in this room."""
-    pieces = tuple(
-        p
-        for p in layout.pieces
-        if (p.name in names or p.kind in kinds) and within[0] <= p.start and p.end <= within[1]
-    )
+    seen = (p for p in layout.pieces if p.name in names or p.kind in kinds)
+    pieces = tuple(p for p in seen if within[0] <= p.start and p.end <= within[1])
     return section_view(replace(layout, pieces=pieces, ends=("", "")), numbers, HALF)
 
 

@@ -63,25 +63,18 @@ def _standing(
     gear: MountedGear,
     at: Point,
     cut: CutPair,
-    stages: Sequence[Stage],
-    angles: Sequence[float],
+    mesh: tuple[Sequence[Stage], Sequence[float]],
     look: int,
 ) -> Standing:
-    edges = edges_in_place(gear, cut, at, stages, angles, _COARSE)
-    return Standing(gear, at, _face(edges, look))
+    """A gear at its place; `mesh`: all stages, and the directions of their centre lines."""
+    return Standing(gear, at, _face(edges_in_place(gear, cut, at, *mesh, _COARSE), look))
 
 
 def _in_train(train: GearTrain, cuts: Sequence[CutPair]) -> list[Standing]:
     """The gears of a train, the deepest first."""
+    mesh = train.stages, train.angles
     return [
-        _standing(
-            gear,
-            train.points[gear.shaft],
-            cuts[gear.stage],
-            train.stages,
-            train.angles,
-            gear.stage,
-        )
+        _standing(gear, train.points[gear.shaft], cuts[gear.stage], mesh, gear.stage)
         for gear in sorted(train.gears, key=lambda gear: gear.plane)
     ]
 
@@ -119,21 +112,14 @@ def train_view(
 def gears_view(design: GearSet) -> Markup:
     """Return pairs in mesh, all teeth as cut, and how far their axes stand apart; some of a bar."""
     ends = [design.points(stage) for stage in range(len(design.stages))]
-    angles = [_direction(*both) for both in ends]
+    mesh = design.stages, [_direction(*both) for both in ends]
     pairs = [stage for stage, one in enumerate(design.stages) if one.only is None]
     bars = {i: bar for i in pairs for bar in bar_in_place(design, i, whole=False)}
-    gears = [
-        _standing(
-            gear,
-            ends[gear.stage][gear.side == "wheel"],
-            design.cut_pairs[gear.stage],
-            design.stages,
-            angles,
-            gear.stage + (gear.side == "wheel"),
-        )
-        for gear in design.gears
-        if gear.stage in pairs and not isinstance(gear.gear, Rack)
-    ]
+    gears = []
+    for gear in design.gears:
+        if gear.stage in pairs and not isinstance(gear.gear, Rack):
+            side, cut = gear.side == "wheel", design.cut_pairs[gear.stage]
+            gears.append(_standing(gear, ends[gear.stage][side], cut, mesh, gear.stage + side))
     shapes = [_face([bar], stage + 1) for stage, bar in bars.items()] + [one.face for one in gears]
     shapes += [Shape(Outline.circle(axis.bore, axis.at), fill="white") for axis in design.axes]
     every = np.array([shape.outline.bounds for shape in shapes])
@@ -168,10 +154,7 @@ def pinion_and_bar(design: Design) -> list[Outside]:
     turn = _direction((x, y), hole)  # a tooth in a space
     pinion = tooth_outline(design.cut_pairs[design.on_bed].running("pinion"), _COARSE)
     (bar,) = bar_in_place(design, design.on_bed, whole=False)
-    return [
-        Outside(pinion.turned(turn).moved(x, y)),
-        Outside(bar, design.gears[-1].name, hole),
-    ]
+    return [Outside(pinion.turned(turn).moved(x, y)), Outside(bar, design.gears[-1].name, hole)]
 
 
 _BAR = 100.0
@@ -232,11 +215,9 @@ def section_view(layout: Layout, numbers: Mapping[str, int], wide: float = WHOLE
     low, high = min(rod.start, *(p.start for p in pieces)), max(rod.end, *(p.end for p in pieces))
     size = (high - low) / (wide / _TYPE - 6.0)
     lines = [Line((low - 2 * size, 0.0), (high + 2 * size, 0.0), "chain")]
-    named = {p.name: [q for q in pieces if (q.name, q.kind) == (p.name, p.kind)]
-             for p in pieces if p.kind in ("gear", "disc")}  # fmt: skip
     words = [
-        _word(((layers[0].start + layers[-1].end) / 2, -reach + 0.6 * size), name, size)
-        for name, layers in named.items()
+        _word(((start + end) / 2, -reach + 0.6 * size), name, size)
+        for name, start, end in _wheels(pieces)
     ]
     known = [(p, numbers[p.item]) for p in (*pieces, rod) if p.item in numbers]
     marks = sorted({((p.start + p.end) / 2, number): p for p, number in known}.items(),
@@ -281,15 +262,22 @@ def cut_through(rod: Piece, pieces: Sequence[Piece], reach: float) -> Iterator[S
     yield Shape(box(rod.start, -rod.outer / 2, rod.end, rod.outer / 2), "thin", GREY)
 
 
+def _wheels(pieces: Iterable[Piece]) -> list[tuple[str, float, float]]:
+    """Gears and discs, all their layers together: name, start and end, mm."""
+    found: dict[str, tuple[str, float, float]] = {}
+    for p in pieces:
+        if p.kind in ("gear", "disc"):
+            _, start, end = found.get(p.name, ("", p.start, p.end))
+            found[p.name] = p.name, min(start, p.start), max(end, p.end)
+    return list(found.values())
+
+
 def _measured(layout: Layout) -> list[float]:
     """Where nuts, gears and bearings begin and end on a rod, and its ends, mm."""
-    kinds = ("nut", "gear", "disc", "bearing")
-    on = [p for p in layout.pieces if p.on_rod and p.kind in kinds]
+    on = [p for p in layout.pieces if p.on_rod]
     ends = [layout.rod.start, layout.rod.end]
     ends += [z for p in on if p.kind in ("nut", "bearing") for z in (p.start, p.end)]
-    for name in {p.name for p in on if p.kind in ("gear", "disc")}:
-        layers = [p for p in on if p.name == name and p.kind in ("gear", "disc")]
-        ends += [min(p.start for p in layers), max(p.end for p in layers)]
+    ends += [z for _, *both in _wheels(on) for z in both]
     return sorted({round(z, 3) for z in ends})
 
 
