@@ -299,7 +299,7 @@ def rim_checks(
     whole, saved = windows_save(tooth, windows, panel, face_width)
     saving = (
         f"{windows.count} windows, which save {saved.mass:.3g} kg of {whole.mass:.3g} kg and"
-        f" {saved.inertia / whole.inertia:.0%} of the inertia"
+        f" {100 * saved.inertia / whole.inertia:.0f} % of the inertia"
     )
     thicker = (_sized("rim_thickness", round_up(WANTED_RIM * tooth_depth(tooth), 1)),)
     checks = (

@@ -139,7 +139,7 @@ def test_checks_and_savings(cut, birch):
         "rim between the spokes, wheel, stall",
     ]
     assert found.ok
-    assert re.search(r"save [\d.]+ kg of [\d.]+ kg and \d+% of the inertia", found.title)
+    assert re.search(r"save [\d.]+ kg of [\d.]+ kg and \d+ % of the inertia", found.title)
 
 
 def test_windows_save_what_they_weigh(cut, birch):

@@ -148,8 +148,11 @@ def _told_once(steps: Iterable[OnRod]) -> Iterator[OnRod]:
     """Each way to hold something is told once; who is held alike is named after that."""
     first: dict[object, str] = {}
     for one in steps:
-        name = first.setdefault((one.held.fixing, one.held.tightenings, one.held.bolts), one.name)
-        yield one._replace(like="" if name == one.name else name)
+        fixing, drawn = one.held.fixing, one.held.tightenings
+        nuts = tuple((each.what, each.torque, each.springs and each.turn) for each in drawn)
+        held = fixing.name, fixing.hold, nuts
+        like = first.setdefault(held, one.name)
+        yield one._replace(like="" if like == one.name else like)
 
 
 def _standing(

@@ -66,7 +66,7 @@ def inspection(design: GearSet, stage: int) -> tuple[InspectionRow, ...]:
         found.append(_either_way("wheel", "spoke width", windows.spoke_width, 2 * edges, how))
     if bar and bar.jointed:
         pin = bar_pin(bar.rack)
-        how = f"shanks of two {pin:g} mm drills in the spaces beside a joint, caliper over both"
+        how = "two such shanks in the spaces beside a joint, caliper over both"
         what, over = f"over a joint, {pin:g} mm pins", 2.0 * bar.rack.pitch + pin
         found.append(_either_way("rack", what, over, given.deviation, how))
     return tuple(found)
@@ -110,7 +110,7 @@ def _edge_rows(name: str, cut: CutTooth[float], tolerance: float) -> Iterator[In
         yield InspectionRow(name, f"span over {spanned} teeth", one, low, high, how)
     if pin is not None:
         where = "opposite spaces" if even else "the two most nearly opposite spaces"
-        how = f"shanks of two {pin:g} mm drills in {where}, caliper over both"
+        how = f"pins: drill shanks, in {where}, caliper over both"
         one, low, high = (shape.over_pins(pin) for shape in shapes)
         if np.isfinite([one, low, high]).all():
             yield InspectionRow(name, f"over {pin:g} mm pins", one, low, high, how)
@@ -126,7 +126,7 @@ def _bar_rows(rack: Rack, tolerance: float) -> Iterator[InspectionRow]:
         rack.back_depth + edge + pin_height(rack, pin, edge) + pin / 2
         for edge in (0.0, -tolerance, tolerance)
     )
-    pinned = f"shank of a {pin:g} mm drill in a space, caliper from the back over it"
+    pinned = "pin: a drill shank, in a space, caliper from the back over it"
     yield InspectionRow("rack", f"over a {pin:g} mm pin", over, low, high, pinned)
     how = "caliper from the back over the tips, at both ends and between"
     yield _either_way("rack", "height", whole, 2 * tolerance, how)

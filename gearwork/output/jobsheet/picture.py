@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import pairwise
+from statistics import fmean
 from typing import NamedTuple
 
 import numpy as np
@@ -202,6 +203,9 @@ def _turning(one: Standing, way: int, size: float) -> tuple[Floats, Floats]:
 _CUT_OFF = 5.0
 """Of gears and plates a section shows so much beyond all that stands on the rod, mm."""
 
+_LOW, _SMALL = 50.0, 2.0
+"""How high a section is on paper, and its type at least, mm; it takes seven times its height."""
+
 
 def section_view(layout: Layout, numbers: Mapping[str, int], wide: float = WHOLE) -> Markup:
     """Return a section of a shaft, to scale, with the numbers of the bill and measures along it.
@@ -213,7 +217,7 @@ def section_view(layout: Layout, numbers: Mapping[str, int], wide: float = WHOLE
     near = [rod.outer, *(p.outer for p in pieces if p.kind not in ("gear", "disc", "plate"))]
     reach = max(near) / 2 + _CUT_OFF
     low, high = min(rod.start, *(p.start for p in pieces)), max(rod.end, *(p.end for p in pieces))
-    size = (high - low) / (wide / _TYPE - 6.0)
+    size = max((high - low) / (wide / _TYPE - 6.0), 2 * reach * _SMALL / (_LOW - 7.0 * _SMALL))
     lines = [Line((low - 2 * size, 0.0), (high + 2 * size, 0.0), "chain")]
     words = [
         _word(((start + end) / 2, -reach + 0.6 * size), name, size)
@@ -222,13 +226,13 @@ def section_view(layout: Layout, numbers: Mapping[str, int], wide: float = WHOLE
     known = [(p, numbers[p.item]) for p in (*pieces, rod) if p.item in numbers]
     marks = sorted({((p.start + p.end) / 2, number): p for p, number in known}.items(),
                    key=lambda one: one[0])  # fmt: skip
-    above = _spread([x for (x, _), _ in marks], 1.9 * size, low, high)
+    above = _spread([x for (x, _), _ in marks], 1.9 * size)
     for place, ((x, number), piece) in zip(above, marks, strict=True):
         foot = min((piece.outer + max(piece.inner, 0.0)) / 4, reach)
         lines.append(Line((x, foot), (place, reach + 1.0 * size)))
         words.append(_word((place, reach + 1.2 * size), f"{number}", size))
     edges = _measured(layout)
-    below = _spread(edges, 1.25 * size, low, high)
+    below = _spread(edges, 1.25 * size)
     for place, x in zip(below, edges, strict=True):
         bend = (x, -reach - 0.5 * size)
         lines += _lines([(x, -rod.outer / 2), bend, (place, -reach - 1.7 * size)])
@@ -281,18 +285,19 @@ def _measured(layout: Layout) -> list[float]:
     return sorted({round(z, 3) for z in ends})
 
 
-def _spread(places: Sequence[float], apart: float, low: float, high: float) -> list[float]:
-    """Places as near to the given ones as they can stand beside each other, in order."""
-    found: list[float] = []
-    for place in places:
-        found.append(max(place, found[-1] + apart) if found else place)
-    over = found[-1] - max(high, places[-1]) if found else 0.0
-    if over > 0.0:  # pushed beyond the end: back as far as there is room
-        limit = found[-1] - over
-        for place in range(len(found) - 1, -1, -1):
-            found[place] = min(found[place], limit)
-            limit = found[place] - apart
-    return found
+def _spread(places: Sequence[float], apart: float) -> list[float]:
+    """Places as near to the given ones as they can stand beside each other, in order.
+
+    By least squares: neighbours that come too near move as one block about their mean.
+    """
+    blocks: list[list[float]] = []
+    for row, place in enumerate(places):
+        blocks.append([place - row * apart])
+        while len(blocks) > 1 and fmean(blocks[-2]) > fmean(blocks[-1]):
+            last = blocks.pop()
+            blocks[-1] += last
+    means = [fmean(block) for block in blocks for _ in block]
+    return [mean + row * apart for row, mean in enumerate(means)]
 
 
 def break_test_views(test: BreakTest) -> tuple[Markup, Markup]:

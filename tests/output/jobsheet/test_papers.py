@@ -418,6 +418,26 @@ def test_what_is_watched_tells_limit_and_wish():
     assert "better" not in str(gw.Check("gap", 3.0, 2.0, "mm", "at least", "", "", "", wanted=2.5))
 
 
+def test_what_is_not_there_is_not_spoken_of():
+    """A mill turned by hand has no clutch to set and no epoxy to wait for; the hauler has both."""
+    by_hand, drilled = (read(job_sheet(example(n))).text for n in ("cider-mill", "orchard-hauler"))
+    for words in ("Set the clutch as told", "before its epoxy sets", "let the epoxy set"):
+        assert words in drilled
+        assert words not in by_hand
+
+
+def test_a_paper_names_what_is_only_just_kept():
+    watched = [check.name for check in design().report if check.verdict == "marginal"]
+    assert watched
+    assert f"Kept, but less well than wanted: {'; '.join(watched)}." in read(sheet()).text
+
+
+def test_grain_is_told_as_an_axis():
+    """A plate that is turned over has its grain at 180°, which is that at 0°."""
+    assert any(part.grain == 180.0 for part in design().parts)
+    assert "180°" not in read(sheet()).cells
+
+
 def test_cautions_come_before_any_work():
     text = read(sheet()).text
     assert text.index("Routers throw chips") < text.index("1. What to buy")

@@ -4,10 +4,17 @@ import re
 from itertools import combinations
 
 import pytest
+from examples import example
 from papers import assembly_steps
 from shapely import Polygon
 
-from gearwork.output.jobsheet.picture import gears_view, pinion_and_bar, train_view
+from gearwork.output.jobsheet.picture import (
+    _spread,
+    gears_view,
+    pinion_and_bar,
+    section_view,
+    train_view,
+)
 
 
 def test_the_front_view_of_a_machine_that_ends_in_a_rack_shows_its_bar(gate):
@@ -46,3 +53,21 @@ def test_numbers_of_a_frame_lie_on_no_other(carousel, cart, hauler):
         at = [(float(x), float(y)) for x, y in re.findall(r'<text x="(\S+)" y="(\S+)"', picture)]
         assert len(at) >= 7
         assert all(abs(a - u) > 3.0 or abs(b - v) > 2.4 for (a, b), (u, v) in combinations(at, 2))
+
+
+@pytest.mark.parametrize("name", ["orchard-hauler", "cider-mill"])
+def test_letters_of_sections_can_be_read_on_paper(name):
+    """At most 150 mm wide and 50 mm high there, as the style sheet prints them."""
+    design = example(name)
+    numbers = {row.item: row.number for row in design.bill}
+    for layout in design.shaft_layouts:
+        picture = str(section_view(layout, numbers))
+        *_, wide, high = map(float, picture.split('viewBox="')[1].split('"')[0].split())
+        type_size = max(map(float, re.findall(r'font-size="([0-9.]+)"', picture)))
+        assert min(150.0 / wide, 50.0 / high) * type_size > 1.8
+
+
+def test_numbers_stand_as_near_as_they_can():
+    """Two that share a place move apart alike; who has room stays (least squares)."""
+    assert _spread([0.0, 10.0, 10.0, 30.0], 4.0) == pytest.approx([0.0, 8.0, 12.0, 30.0])
+    assert _spread([5.0, 5.0, 5.0], 2.0) == pytest.approx([3.0, 5.0, 7.0])
