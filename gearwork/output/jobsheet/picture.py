@@ -203,7 +203,7 @@ def _turning(one: Standing, way: int, size: float) -> tuple[Floats, Floats]:
 _CUT_OFF = 5.0
 """Of gears and plates a section shows so much beyond all that stands on the rod, mm."""
 
-_LOW, _SMALL = 50.0, 2.0
+_LOW, _LEAST = 50.0, 2.0
 """How high a section is on paper, and its type at least, mm; it takes seven times its height."""
 
 
@@ -217,7 +217,7 @@ def section_view(layout: Layout, numbers: Mapping[str, int], wide: float = WHOLE
     near = [rod.outer, *(p.outer for p in pieces if p.kind not in ("gear", "disc", "plate"))]
     reach = max(near) / 2 + _CUT_OFF
     low, high = min(rod.start, *(p.start for p in pieces)), max(rod.end, *(p.end for p in pieces))
-    size = max((high - low) / (wide / _TYPE - 6.0), 2 * reach * _SMALL / (_LOW - 7.0 * _SMALL))
+    size = max((high - low) / (wide / _TYPE - 6.0), 2 * reach * _LEAST / (_LOW - 7.0 * _LEAST))
     lines = [Line((low - 2 * size, 0.0), (high + 2 * size, 0.0), "chain")]
     words = [
         _word(((start + end) / 2, -reach + 0.6 * size), name, size)
