@@ -7,8 +7,7 @@ from typing import Any
 import numpy as np
 from matplotlib import rc_context
 from matplotlib.axes import Axes
-from matplotlib.axis import Axis
-from matplotlib.ticker import FixedLocator, NullLocator, StrMethodFormatter
+from matplotlib.ticker import LogLocator, NullLocator, StrMethodFormatter
 from numpy.typing import ArrayLike
 
 from gearwork.errors import GearworkError
@@ -82,7 +81,6 @@ def plot_pull_and_speed(duty: Duty) -> style.Panels:
     _draw(pull, ratio, [*drives, *needs])
     straight = drive.starting_torque / arm
     _mark_direct(pull, straight, f"{straight:.3g} {unit}")
-    _log_axis(pull, "y", np.concatenate([np.ravel(line[0]) for line in (*drives, *needs)]), PULLS)
 
     heavy, wanted = np.where(curves.speed > 0.0, curves.speed * pace, np.nan), duty.wanted_speed
     lightest = load.min_running_torque / load.running_torque
@@ -112,8 +110,12 @@ def plot_pull_and_speed(duty: Duty) -> style.Panels:
             ax.axvspan(*good, label="good ratios", color=style.PALE_COOL, lw=0.0, zorder=0)
             name = f"suggested ratio, {duty.suggested_ratio:.3g}"
             ax.axvline(duty.suggested_ratio, label=name, color=style.COOL, ls=style.CHAIN, zorder=1)
-        _log_axis(ax, "x", ratio, RATIOS)
-        ax.set_xlim(0.93 * min(float(ratio[0]), 1.0), float(ratio[-1]))
+        ax.set(xscale="log", xlim=(0.93 * min(float(ratio[0]), 1.0), float(ratio[-1])))
+    pull.set(yscale="log")
+    for axis, steps in ((pull.yaxis, PULLS), (pull.xaxis, RATIOS), (speed.xaxis, RATIOS)):
+        axis.set_major_locator(LogLocator(subs=steps, numticks=12))
+        axis.set_minor_locator(NullLocator())
+        axis.set_major_formatter(StrMethodFormatter("{x:g}"))
     style.key(pull)
     if moving == 0.0:
         verdict = "cannot start the load"
@@ -142,17 +144,6 @@ def _draw(ax: Axes, ratio: Floats, lines: Sequence[_Line]) -> None:
 def _mark_direct(ax: Axes, height: float, value: str) -> None:
     look: dict[str, Any] = {"color": style.COOL, "ms": 11.0, "mew": 2.2, "zorder": 6}
     ax.plot([1.0], [height], "x", label=f"direct drive, {value}", clip_on=False, **look)
-
-
-def _log_axis(ax: Axes, name: str, values: Floats, steps: Sequence[float]) -> None:
-    """Make the x or y axis logarithmic, with plain numbers at the steps of every power of ten."""
-    ax.set(**{f"{name}scale": "log"})
-    axis: Axis = getattr(ax, f"{name}axis")
-    ticks = (np.array(steps) * 10.0 ** np.arange(-4, 7)[:, None]).ravel()
-    low, high = np.searchsorted(ticks, [0.999 * values.min(), 1.001 * values.max()])
-    axis.set_major_locator(FixedLocator(list(ticks[max(low - 1, 0) : high + 1])))
-    axis.set_minor_locator(NullLocator())
-    axis.set_major_formatter(StrMethodFormatter("{x:g}"))
 
 
 @rc_context(style.LOOK)
@@ -211,9 +202,7 @@ def plot_pareto(
     look: dict[str, Any] = {"color": style.WARM, "ms": 6.0, "mec": "white", "zorder": 4}
     ax.plot(across[order], up[order], "o-", label="front", **look)
     ax.margins(0.1)
-    side, above = _empty_side(across, up, order)
-    corner = f"{'upper' if above > 0 else 'lower'} {'left' if side < 0 else 'right'}"
-    style.key(ax, loc=corner, bbox_to_anchor=None, borderaxespad=0.8)
+    ax.legend()
     if names is not None:
         _number_places(
             ax,
@@ -252,14 +241,6 @@ def _spread_out(x: Floats, y: Floats) -> Ints:
     apart = np.diff(run[nearest], prepend=-np.inf) > 0.6 / MAX_NAMES
     chosen: Ints = nearest[apart]
     return chosen
-
-
-def _empty_side(x: Floats, y: Floats, order: Ints) -> tuple[int, int]:
-    """Direction in x and y from the front in which the fewest candidates lie."""
-    sides = ((-1, -1), (-1, 1), (1, -1), (1, 1))
-    offset = x - x[order][:, None], y - y[order][:, None]
-    crowd = [np.count_nonzero((a * offset[0] > 0) & (b * offset[1] > 0)) for a, b in sides]
-    return sides[int(np.argmin(crowd))]
 
 
 BARS = 60

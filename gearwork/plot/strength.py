@@ -14,7 +14,7 @@ from numpy.typing import ArrayLike
 
 from gearwork.checks.tooth.elements import flank_loads, on_a_gear, tooth_mesh
 from gearwork.errors import GearworkError, number
-from gearwork.fem.plane import PlaneSolution
+from gearwork.fem.plane import PlaneSolution, stress_along
 from gearwork.geometry.rack import Rack
 from gearwork.geometry.tooth import CutTooth
 from gearwork.numbers import Floats
@@ -238,8 +238,7 @@ def _edge_values(
     lengths = np.hypot(*(body.edge_points[:, 2] - body.edge_points[:, 0]).T)
     pressed = np.hypot(*(body.mesh.middles - loaded).T) < 2.0 * lengths
     stress = np.where(body.held.any(axis=1) | pressed, np.nan, solution.edge_stress[0])
-    x, y = body.tangents.T
-    along, across, shear = np.nan_to_num(stress) * np.array([x * x, y * y, x * y])
+    along, across, shear = stress_along(body.tangents, np.nan_to_num(stress)).T
     index = panel.norris_index(along, across, shear, angle)
     return stress, np.where(np.isnan(stress), np.nan, index)
 
@@ -250,8 +249,8 @@ def _index_at_vertices(
     """Failure index at the vertices: mean of the triangles around, at a free edge of its own."""
     mesh = solution.body.mesh
     centres = mesh.vertices[mesh.triangles].mean(axis=1)
-    stress = solution.stress(solution.body.strain_operator(centres))[0]
-    inner = np.asarray(panel.norris_index(stress[:, 0], stress[:, 1], stress[:, 2], angle))
+    x, y, shear = solution.stress(solution.body.strain_operator(centres))[0].T
+    inner = np.asarray(panel.norris_index(x, y, shear, angle))
     count = len(mesh.vertices)
     corners = mesh.triangles.ravel()
     total = np.bincount(corners, np.repeat(inner, 3), count)
