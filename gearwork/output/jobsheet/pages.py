@@ -73,6 +73,7 @@ _pages.filters |= {
     "figure": figure,
     "fixed": fixed,
     "how_often": how_often,
+    "html": html,
     "wrapped": _wrapped,
     "shortly": "{:g}".format,
     "symbol": symbol,
@@ -95,6 +96,11 @@ def plain_page(template: str, **values: Any) -> str:
     """Return a template of plain text filled with values, as terminals show it."""
     text = _plain.get_template(template).render(values)
     return text.replace("\N{NO-BREAK SPACE}", " ")
+
+
+def drawn(template: str, **values: Any) -> Markup:
+    """Return a template of SVG filled with values: numbers and paths, texts by its own filter."""
+    return Markup(_plain.get_template(template).render(values))
 
 
 def sentences(template: str, **values: Any) -> tuple[str, ...]:
