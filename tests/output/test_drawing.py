@@ -258,6 +258,13 @@ def test_no_page_edge_cuts_a_word_that_can_stay_whole():
     assert shapely.box(*moved.whole).buffer(1e-6).contains(shapely.box(*bounds))
 
 
+def test_of_as_few_sheets_those_are_taken_that_keep_a_word_whole():
+    """300 x 300 mm take four sheets lying or standing; what is 200 mm high fits on one standing."""
+    tall = np.array([(40.0, 50.0), (44.0, 50.0), (44.0, 250.0), (40.0, 250.0)])
+    assert tiling((0.0, 0.0, 300.0, 300.0), "A4", [tall]).keeps_whole(tall)
+    assert not tiling((0.0, 0.0, 300.0, 300.0), "A4").keeps_whole(tall)
+
+
 def test_large_drawing_has_a_page_for_every_tile_and_one_for_tables(train_pages):
     tiles = tiling(train().bounds, "A4")
     assert len(train_pages[0]) == tiles.rows * tiles.columns + 1

@@ -1,7 +1,7 @@
 """Sheets of paper: what fits on one, and how a larger drawing is spread over several."""
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import product
 
@@ -80,6 +80,10 @@ class Tiling:
             x <= left and y <= low and right <= end and top <= up for x, y, end, up in windows
         )
 
+    def cut(self, words: Iterable[Floats]) -> int:
+        """How many texts no window shows whole."""
+        return sum(not self.keeps_whole(corners) for corners in words)
+
     @property
     def crosses(self) -> list[Point]:
         """Places in the overlaps, on two neighbouring sheets each, to lay on each other."""
@@ -117,7 +121,7 @@ def tiling(bounds: Bounds, paper: str, words: Sequence[Floats] = ()) -> Tiling:
         columns, before = _windows(right - left, wide, spans[:, :, 0] - left)
         rows, above = _windows(top - low, high, top - spans[:, ::-1, 1])
         found.append(Tiling(sheet, columns, rows, left - before, top + above))
-    return min(found, key=lambda one: one.columns * one.rows)
+    return min(found, key=lambda one: (one.columns * one.rows, one.cut(words)))
 
 
 def flow(sizes: Sequence[tuple[float, float]], width: float, height: float) -> list[list[Placed]]:

@@ -80,7 +80,7 @@ def _least(design: Design) -> str:
     """What there is to spare of what there is least of, and what that is."""
     least, subject = design.to_spare, design.to_spare.subject
     where = f"{subject.title}: " if subject and subject.kind != "duty" else ""
-    return f"{100.0 * least.to_spare:.0f} %, {where}{least.judged}"
+    return f"{100.0 * least.to_spare:.0f} %: {where}{least.judged}"
 
 
 _COMPARED: tuple[tuple[str, Callable[[Design], str], Callable[[Design], float], str], ...] = (
@@ -88,7 +88,7 @@ _COMPARED: tuple[tuple[str, Callable[[Design], str], Callable[[Design], float], 
     ("wood in the gears", _wood, lambda one: one.gear_mass, "least"),
     ("teeth bear", lambda one: f"{_margin(one):.2g} times their load", lambda one: -_margin(one),
      "most"),
-    ("to spare", _least, lambda one: -one.to_spare.to_spare, "most"),
+    ("least to spare", _least, lambda one: -one.to_spare.to_spare, "most"),
 )  # fmt: skip
 """What tells machines apart: its name, its words, of what the least is best, and the praise."""
 
@@ -100,8 +100,9 @@ def _figures(designs: Sequence[Design]) -> list[list[tuple[str, str]]]:
         for one in designs
     ]
     for name, words, badness, praise in _COMPARED:
-        values = [badness(one) for one in designs]
-        for rows, one, value in zip(found, designs, values, strict=True):
-            best = value == min(values) < max(values)
-            rows.append((name, f"{words(one)}, {praise}" if best else words(one)))
+        told = [words(one) for one in designs]
+        best = words(min(designs, key=badness))
+        for rows, said in zip(found, told, strict=True):
+            praised = said == best and len(set(told)) > 1
+            rows.append((name, f"{said} ({praise})" if praised else said))
     return found
