@@ -41,8 +41,8 @@ OF_GEARS = {"search", "layers", "modules", "smaller modules", "stages", "teeth"}
 
 OF_DRIVE = {"clutch", "firmer clutch", "crank"}
 
-BESIDE = {"overhang"}
-"""Changes that no bound of the ratio knows of."""
+BESIDE = {"overhang", "size of the sheet"}
+"""Changes that no bound of a train knows of: tried on whole machines."""
 
 
 @dataclasses.dataclass
@@ -71,7 +71,7 @@ class Confirmed:
 def confirm(text: str, seconds: float = 60.0) -> Confirmed:
     """Look for a machine that holds among all that the changes of a file can lead to."""
     told, end, seen = Confirmed(), time.process_time() + seconds, set[str]()
-    for file in variants(text):
+    for file, beside in variants(text):
         if time.process_time() > end:
             told.whole = False
             return told
@@ -88,37 +88,42 @@ def confirm(text: str, seconds: float = 60.0) -> Confirmed:
             if not pairs:
                 continue
             told.trains += 1
-            if not (_is_held(gear, pairs) and all(_pair_holds(gear, pair) for pair in pairs)):
+            if not (_all_stand(gear, pairs) and _moves(gear, pairs)):
                 continue
-            if not _bears(gear, pairs):
-                continue
-            told.machines += 1
-            try:
-                made = arranged(gear.given([_stage(gear, pair) for pair in pairs]))
-                if spared(made):
-                    told.found = made
-                    return told
-            except GearworkError:
-                continue
+            for edits in itertools.product(*((None, *change.steps) for change in beside)):
+                told.machines += 1
+                try:
+                    whole = dataclasses.replace(
+                        parse_brief(_edited(file, *edits), "brute force"), drive=gear.drive
+                    )
+                    made = arranged(whole.given([_stage(gear, pair) for pair in pairs]))
+                    if spared(made):
+                        told.found = made
+                        return told
+                except GearworkError:
+                    continue
     return told
 
 
 def variants(text: str):
-    """Every file that some steps of all changes lead to, with one wish yielding at most."""
+    """Every file that some steps of all changes lead to, with one wish yielding at most.
+
+    But for changes that no bound knows of, which go with each.
+    """
     brief = parse_brief(text, "brute force")
     changes = ways._changes(brief, None)
-    means = [c for c in changes if not c.wish and c.name not in OF_GEARS]
-    # what moves the load first, and last what no bound of the ratio knows of
-    means.sort(key=lambda c: (c.name not in OF_DRIVE, c.name in BESIDE))
+    means = [c for c in changes if not c.wish and c.name not in OF_GEARS | BESIDE]
+    means.sort(key=lambda c: c.name not in OF_DRIVE)  # what moves the load first
     widest = [c.steps[-1] for c in changes if c.name in OF_GEARS]
+    beside = [c for c in changes if c.name in BESIDE]
     for wish in (None, *(step for c in changes if c.wish for step in c.steps)):
-        yield from _further(_edited(text, wish, *widest), means)
+        yield from ((file, beside) for file in _further(_edited(text, wish, *widest), means))
 
 
 def _further(text: str, means):
     """The file with each step of the first change and none, and so on, where gears may do."""
     left = {change.name for change in means}
-    if not left & OF_DRIVE and not _jobs(text, firm=not left - BESIDE):
+    if not left & OF_DRIVE and not _jobs(text, firm=not left):
         return
     if not means:
         yield text
@@ -185,7 +190,9 @@ def _moving(brief, stages: int, firm: bool) -> tuple[float, float] | None:
         bears = min(bears, _fixed(brief, 400.0))
     if firm and load.fixed_by:
         bears = min(bears, _fixed(brief, load.fixed_by[1]))
-    low = load.starting_torque / drive.starting_torque
+    low = max(
+        load.starting_torque / drive.starting_torque, load.running_torque / drive.sustained_torque
+    )
     high = min(bears / asked, free / (0.8 * wanted))
     if not hasattr(drive, "stall_torque"):  # a hand turns as fast, whatever it moves
         low = max(low, free * torque / (1.25 * load.wanted_power / RPM))
@@ -226,12 +233,13 @@ def _may_do(brief, teeth) -> bool:
 
 def _fixed(brief, room: float) -> float:
     """What the strongest fixing of a disc of so much room, mm, holds, N·m."""
-    use = JointUse.of(brief.service, brief.duty(1).ridden)
-    return _strongest(brief.space.panels, brief.shafts, brief.bit.cut_diameter, use, room)
+    given = brief.space.panels, brief.shafts, brief.bit.cut_diameter, brief.service
+    return _strongest(*given, room, brief.load.riding_limit is not None)
 
 
 @cache
-def _strongest(panels, shafts, bit, use, room) -> float:
+def _strongest(panels, shafts, bit, service, room, ridden) -> float:
+    use = JointUse.of(service, ridden)
     found = [
         cheapest_fixing(
             panel, 1e9, shafts.rod, room_diameter=room, bit_diameter=bit, use=use,
@@ -248,7 +256,7 @@ def _trains(brief, count: int, between: tuple[float, float]):
     counts = [range(low, high + 1) for low, high in (space.pinion_teeth, space.wheel_teeth)]
     teeth = list(itertools.product(*counts))
     shifts = sorted({(x, -x * s) for x in space.pinion_shifts for s in space.returned_shares})
-    layers = range(1, len(space.panels) + 1)
+    layers = range(len(space.panels), 0, -1)
     low, high = between
     room = brief.room.max_diameter or math.inf
     if (fixed := brief.room.fixed_distance) is not None:
@@ -266,13 +274,37 @@ def _trains(brief, count: int, between: tuple[float, float]):
         ]
         for z1, z2 in teeth
     }
-    teeth = [z for z in teeth if kinds[z]]  # what no room holds is left out before it multiplies
-    for number, ratio in enumerate(itertools.product(teeth, repeat=count)):
-        if number % 10_000 == 0:
-            yield brief, []  # for a look at the clock
-        if low <= math.prod(z2 / z1 for z1, z2 in ratio) <= high and _may_do(brief, ratio):
-            for pairs in itertools.product(*(kinds[z] for z in ratio)):
-                yield brief, list(pairs)
+    # what no room holds is left out before it multiplies
+    yield from _ending(brief, {z: own for z, own in kinds.items() if own}, count, between, [])
+
+
+def _ending(brief, kinds, count: int, between: tuple[float, float], after: list):
+    """Every train that ends in some pairs, built from the load to the drive.
+
+    A pair is left out with all that would come before it if it does not bear the least torque that
+    a ratio in the band can bring it.
+    """
+    low, high = between
+    ratios = [z2 / z1 for z1, z2 in kinds]
+    left, done = count - len(after) - 1, math.prod(pair[2] / pair[1] for pair in after)
+    for z1, z2 in kinds:
+        yield brief, []  # for a look at the clock
+        total = done * z2 / z1
+        least, most = min(ratios) ** left, max(ratios) ** left
+        if not (low <= total * most and total * least <= high):
+            continue
+        if not left and not _may_do(brief, [(z1, z2), *(pair[1:3] for pair in after)]):
+            continue
+        up_to, weak = max(low / total, least), set()
+        for pair in kinds[z1, z2]:  # most layers first: where these do not do no fewer will
+            alike = (*pair[:5], pair[6])
+            if alike in weak or not _stands(brief, pair, up_to, total):
+                weak.add(alike)
+                continue
+            if left:
+                yield from _ending(brief, kinds, count, between, [pair, *after])
+            else:
+                yield brief, [pair, *after]
 
 
 def _filling(m: float, teeth: int, distance: float) -> float:
@@ -291,10 +323,6 @@ def _stage(brief, pair) -> Stage:
         brief.gears.sheet.thickness, module=m, pinion_teeth=z1, wheel_teeth=z2,
         pinion_shift=x1, wheel_shift=x2, thinning=thin, layers=layers,
     )  # fmt: skip
-
-
-def _pair_holds(brief, pair) -> bool:
-    return _cut_holds(brief.bit, pair[:5], pair[6], brief.gears.sheet.thickness) is not None
 
 
 @cache
@@ -320,29 +348,71 @@ def _allowed(bit, sizes, thin, panel, service, case, speed=1.0):
     return gw.rate_pair(cut, panel, speed, service=service)[case].torque
 
 
-def _is_held(brief, pairs) -> bool:
-    """Whether some fixing in the wood of each gear, less its teeth, holds what the drive gives."""
-    torque = (1.0 + brief.reserve) * brief.drive.max_torque
-    for m, z1, z2, x1, x2, *_ in pairs:
-        up = torque * z2 / z1
-        for on, z, x in ((torque, z1, x1), (up, z2, x2)):
-            if _fixed(brief, hub_room(m * (z + 2.0 * x - 2.0))) < on:
-                return False
-        torque = up
-    return True
+def _stands(brief, pair, up_to: float, on: float) -> bool:
+    """Whether a pair can be cut and bears the drive's greatest torque, and all day the load.
+
+    Its teeth, and some fixing in the wood of each gear less its teeth; `up_to` and `on`: ratio
+    before the pair, and from its pinion to the load, where nothing is lost on the way.
+    """
+    m, z1, z2, x1, x2, layers, thin = pair
+    torque = (1.0 + brief.reserve) * brief.drive.max_torque * up_to
+    for asked, z, x in ((torque, z1, x1), (torque * z2 / z1, z2, x2)):
+        # the next 4 mm, in which more is held: fewer sizes to work out
+        if _fixed(brief, 4.0 * math.ceil(hub_room(m * (z + 2.0 * x - 2.0)) / 4.0)) < asked:
+            return False
+    if _cut_holds(brief.bit, pair[:5], thin, brief.gears.sheet.thickness) is None:
+        return False
+    given = brief.bit, pair[:5], thin, brief.gears.panel(layers), brief.service
+    if _allowed(*given, "stall") < torque:
+        return False
+    load = brief.load
+    slowest = float(int(0.8 * on * load.wanted_power / load.running_torque / RPM))
+    running = (1.0 + brief.reserve) * load.running_torque / on
+    return _allowed(*given, "running", slowest) >= running
 
 
-def _bears(brief, pairs) -> bool:
-    """Whether every pair bears the drive's greatest torque, and all day the load without losses."""
-    reserve, ratio = 1.0 + brief.reserve, math.prod(pair[2] / pair[1] for pair in pairs)
-    most, running = brief.drive.max_torque, brief.load.running_torque / ratio
-    slowest = 0.8 * ratio * brief.load.wanted_power / brief.load.running_torque / RPM
-    up_to = 1.0
-    for pair in pairs:
-        given = brief.bit, pair[:5], pair[6], brief.gears.panel(pair[5]), brief.service
-        if _allowed(*given, "stall") < reserve * most * up_to:
-            return False
-        if _allowed(*given, "running", float(int(slowest / up_to))) < reserve * running * up_to:
-            return False
-        up_to *= pair[2] / pair[1]
-    return True
+def _all_stand(brief, pairs) -> bool:
+    ratios = [pair[2] / pair[1] for pair in pairs]
+    return all(
+        _stands(brief, pair, math.prod(ratios[:place]), math.prod(ratios[place:]))
+        for place, pair in enumerate(pairs)
+    )
+
+
+def _moves(brief, pairs) -> bool:
+    """Whether the drive starts the load, keeps it moving and comes near its speed.
+
+    By the loss of each mesh as it is cut (`_loss`) within 5 %, and up to 3 % of each in bearings.
+    """
+    drive, load, friction = brief.drive, brief.load, brief.service.friction
+    losses = [_loss(_cut_holds(brief.bit, p[:5], p[6], brief.gears.sheet.thickness)) for p in pairs]
+    ratio = math.prod(pair[2] / pair[1] for pair in pairs)
+    started = math.prod(1 - 0.95 * friction.starting * loss for loss in losses)
+    best = math.prod(1 - 0.95 * friction.moving * loss for loss in losses)
+    worst = math.prod(0.97 * (1 - 1.05 * friction.moving * loss) for loss in losses)
+    if ratio * started * drive.starting_torque < load.starting_torque:
+        return False
+    if ratio * best * drive.sustained_torque < load.running_torque:
+        return False
+    return not hasattr(drive, "stall_torque") or _in_band(brief, ratio, worst, best)
+
+
+def _loss(cut) -> float:
+    """pi (1/z1 + 1/z2)(1 - e1 - e2 + e1^2 + e2^2), e each: z (tan at the tip - at the pitch)/2pi.
+
+    Niemann and Winter, from memory; the angles by the base circles (ISO 21771-1).
+    """
+    first, second = cut.pair.pinion, cut.pair.wheel
+    base = [gear.module * gear.teeth * math.cos(math.radians(20)) for gear in (first, second)]
+    working = math.acos(sum(base) / 2 / cut.pair.centre_distance)
+    parts = [
+        gear.teeth
+        / (2 * math.pi)
+        * (math.tan(math.acos(circle / gear.tip_diameter)) - math.tan(working))
+        for gear, circle in zip((first, second), base, strict=True)
+    ]
+    return (
+        math.pi
+        * (1 / first.teeth + 1 / second.teeth)
+        * (1 - sum(parts) + sum(part**2 for part in parts))
+    )
