@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from functools import reduce
+from itertools import chain
 from math import cos, pi, radians, sin
 from typing import Annotated, Any
 
@@ -125,13 +126,17 @@ class Cradle:
         near = [_apart(peg, post) for peg in self.pegs for post in posts]
         return reduce(np.minimum, beside), reduce(np.minimum, near) - POST_TUBE
 
+    @property
+    def other_directions(self) -> tuple[float, ...]:
+        """Directions the handle may be turned to, degrees, the smallest turn first."""
+        ways = ((self.handle_direction + n, self.handle_direction - n) for n in range(15, 181, 15))
+        return tuple(way % 360.0 for way in chain.from_iterable(ways))
+
     def _turned(self, posts: tuple[Point, Point]) -> str:
         """Return the smallest turn of the handle that leaves wood enough between pegs and tubes."""
-        for step in range(15, 181, 15):
-            for way in (self.handle_direction + step, self.handle_direction - step):
-                turned = replace(self, handle_direction=way % 360.0)
-                if turned.wood(posts)[1] >= _MARGIN / 2.0:
-                    return f"handle_direction = {turned.handle_direction:g} does"
+        for direction in self.other_directions:
+            if replace(self, handle_direction=direction).wood(posts)[1] >= _MARGIN / 2.0:
+                return f"handle_direction = {direction:g} does"
         return "no direction leaves that: take a drill with a thinner handle"
 
     def peg_force(self, torque: Any) -> Any:

@@ -91,7 +91,7 @@ def _ladders(
         ways = (_of_stage(stages, i, places) for i in range(len(stages)))
         yield (tuple(chain.from_iterable(ways)), (("room.fixed_distance", None),))
     if of == "hub" and kind == "room" and brief.cradle.body_diameter:
-        for turn in (0.0, 45.0, 90.0, 135.0, 180.0, 225.0, 270.0, 315.0):
+        for turn in brief.cradle.other_directions:
             yield ((("cradle.handle_direction", turn),),)
     if of == "hub" and shafts.fixing is not None:
         yield ((("shafts.fixing", None),),)
