@@ -49,62 +49,15 @@ def plot_pull_and_speed(duty: Duty) -> style.Panels:
     >>> pull.get_title(loc="left")
     'coupled straight the drive cannot start the load; good ratios: 6 to 9.38'
     """
-    curves, load, drive = duty.curves(), duty.load, duty.drive
-    pulls = load.pull_diameter is not None
-    arm = 1.0 if load.pull_diameter is None else load.pull_diameter / 2000.0
-    pace = RPM * arm if pulls else 1.0
-    kind, unit, speed_unit = ("pull", "N", "m/s") if pulls else ("torque", "N·m", "rpm")
-    direct, ratio = replace(duty, stages=0), curves.ratio
-
+    diameter, ratio, good = duty.load.pull_diameter, duty.curves().ratio, duty.ratio_range
     pull, speed = axes = style.panels((8.4, 6.6), rows=2)
-    starting, sustained = curves.starting_torque / arm, curves.sustained_torque / arm
-    if np.array_equal(starting, sustained):
-        drives: list[_Line] = [(starting, "drive", style.INK, "-")]
+    if diameter is None:
+        kind, unit, speed_unit, arm, pace = "torque", "N·m", "rpm", 1.0, 1.0
     else:
-        drives = [
-            (starting, "drive from standstill", style.INK, "-"),
-            (sustained, "drive for long", style.INK, style.DASHED),
-        ]
-    if load.starting_torque == load.running_torque:
-        loads = [(load.running_torque, "load", "-")]
-    else:
-        loads = [
-            (load.starting_torque, "load to start", "-"),
-            (load.running_torque, "load to keep moving", style.DASHED),
-        ]
-    if np.isfinite(load.usable_torque):
-        loads.append((load.usable_torque, "load slips or tips", style.DOTTED))
-    needs = [
-        (torque / arm, f"{name}, {torque / arm:.3g} {unit}", style.WARM, dashes)
-        for torque, name, dashes in loads
-    ]
-    _draw(pull, ratio, [*drives, *needs])
-    straight = drive.starting_torque / arm
-    _mark_direct(pull, straight, f"{straight:.3g} {unit}")
-
-    heavy, wanted = np.where(curves.speed > 0.0, curves.speed * pace, np.nan), duty.wanted_speed
-    lightest = load.min_running_torque / load.running_torque
-    if lightest == 1.0:
-        moves: list[_Line] = [(heavy, "load", style.INK, "-")]
-    else:
-        torque = load.min_running_torque / (duty.efficiency * ratio)
-        quick = drive.speed_at(torque) / ratio * pace * lightest
-        light = np.where(curves.speed > 0.0, quick, np.nan)
-        moves = [
-            (heavy, "load at its heaviest, drum full", style.INK, "-"),
-            (light, "load at its lightest, drum bare", style.INK, style.DASHED),
-        ]
-    words = f"wanted, {wanted * pace:.3g} {speed_unit}"
-    _draw(speed, ratio, [*moves, (wanted * pace, words, style.WARM, style.DOTTED)])
-    slow, fast = (share * wanted * pace for share in duty.speed_band)
-    allowed = f"will do, {slow:.3g} to {fast:.3g} {speed_unit}"
-    speed.axhspan(slow, fast, label=allowed, color=style.PALE_WARM, lw=0.0, zorder=-1)
-    moving = float(direct.output_speed(1.0)) * pace
-    _mark_direct(speed, moving, f"{moving:.3g} {speed_unit}" if moving else "stands still")
-    speed.set_ylim(bottom=0.0)
+        kind, unit, speed_unit, arm, pace = "pull", "N", "m/s", diameter / 2e3, RPM * diameter / 2e3
+    _draw_pull(pull, duty, arm, unit)
+    _draw_speed(speed, duty, pace, speed_unit)
     style.key(speed)  # the good range is told above
-
-    good = duty.ratio_range
     for ax in axes:
         if good:
             ax.axvspan(*good, label="good ratios", color=style.PALE_COOL, lw=0.0, zorder=0)
@@ -117,7 +70,8 @@ def plot_pull_and_speed(duty: Duty) -> style.Panels:
         axis.set_minor_locator(NullLocator())
         axis.set_major_formatter(StrMethodFormatter("{x:g}"))
     style.key(pull)
-    if moving == 0.0:
+    direct = replace(duty, stages=0)
+    if direct.output_speed(1.0) == 0.0:
         verdict = "cannot start the load"
     elif direct.working_ratio > 1.0:
         verdict = "starts the load but not for long"
@@ -132,18 +86,70 @@ def plot_pull_and_speed(duty: Duty) -> style.Panels:
     return axes
 
 
+def _draw_pull(ax: Axes, duty: Duty, arm: float, unit: str) -> None:
+    """Draw what the drive gives and what the load needs, N·m over the arm in m."""
+    curves, load = duty.curves(), duty.load
+    starting, sustained = curves.starting_torque / arm, curves.sustained_torque / arm
+    if np.array_equal(starting, sustained):
+        lines: list[_Line] = [(starting, "drive", style.INK, "-")]
+    else:
+        lines = [
+            (starting, "drive from standstill", style.INK, "-"),
+            (sustained, "drive for long", style.INK, style.DASHED),
+        ]
+    if load.starting_torque == load.running_torque:
+        needs = [(load.running_torque, "load", "-")]
+    else:
+        needs = [
+            (load.starting_torque, "load to start", "-"),
+            (load.running_torque, "load to keep moving", style.DASHED),
+        ]
+    if np.isfinite(load.usable_torque):
+        needs.append((load.usable_torque, "load slips or tips", style.DOTTED))
+    lines += [
+        (torque / arm, f"{name}, {torque / arm:.3g} {unit}", style.WARM, dashes)
+        for torque, name, dashes in needs
+    ]
+    straight = duty.drive.starting_torque / arm
+    _draw(ax, curves.ratio, lines, straight, f"{straight:.3g} {unit}")
+
+
+def _draw_speed(ax: Axes, duty: Duty, pace: float, unit: str) -> None:
+    """Draw how fast the load moves and how fast it is wanted to, rpm times the pace."""
+    curves, load = duty.curves(), duty.load
+    heavy = np.where(curves.speed > 0.0, curves.speed * pace, np.nan)
+    lightest = load.min_running_torque / load.running_torque
+    if lightest == 1.0:
+        lines: list[_Line] = [(heavy, "load", style.INK, "-")]
+    else:
+        torque = load.min_running_torque / (duty.efficiency * curves.ratio)
+        quick = duty.drive.speed_at(torque) / curves.ratio * pace * lightest
+        light = np.where(curves.speed > 0.0, quick, np.nan)
+        lines = [
+            (heavy, "load at its heaviest, drum full", style.INK, "-"),
+            (light, "load at its lightest, drum bare", style.INK, style.DASHED),
+        ]
+    wanted = duty.wanted_speed * pace
+    lines.append((wanted, f"wanted, {wanted:.3g} {unit}", style.WARM, style.DOTTED))
+    slow, fast = (share * wanted for share in duty.speed_band)
+    allowed = f"will do, {slow:.3g} to {fast:.3g} {unit}"
+    straight = float(replace(duty, stages=0).output_speed(1.0)) * pace
+    value = f"{straight:.3g} {unit}" if straight else "stands still"
+    _draw(ax, curves.ratio, lines, straight, value)
+    ax.axhspan(slow, fast, label=allowed, color=style.PALE_WARM, lw=0.0, zorder=-1)
+    ax.set_ylim(bottom=0.0)
+
+
 _Line = tuple[Floats | float, str, str, Any]
 """Height along the axis of ratios, name in the key, colour, dashes."""
 
 
-def _draw(ax: Axes, ratio: Floats, lines: Sequence[_Line]) -> None:
+def _draw(ax: Axes, ratio: Floats, lines: Sequence[_Line], straight: float, value: str) -> None:
+    """Draw lines against the ratio, and the mark of the drive coupled straight to the output."""
     for height, name, colour, dashes in lines:
         ax.plot(ratio, np.broadcast_to(height, ratio.shape), label=name, color=colour, ls=dashes)
-
-
-def _mark_direct(ax: Axes, height: float, value: str) -> None:
     look: dict[str, Any] = {"color": style.COOL, "ms": 11.0, "mew": 2.2, "zorder": 6}
-    ax.plot([1.0], [height], "x", label=f"direct drive, {value}", clip_on=False, **look)
+    ax.plot([1.0], [straight], "x", label=f"direct drive, {value}", clip_on=False, **look)
 
 
 @rc_context(style.LOOK)
