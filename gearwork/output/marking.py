@@ -25,18 +25,12 @@ Bounds = tuple[float, float, float, float]
 OUTER = "outer-edge"
 INNER = "inner-edge"
 HOLES = "holes"
-MILLIMETRES = 4
-"""Code of the unit in DXF files."""
-
 NOT_CUT = "not-cut"
+MILLIMETRES = 4  # code of the unit in DXF files
 
 TEXT_HEIGHT = 3.5
-LEAST_HEIGHT, NARROW_HEIGHT = 1.5, 2.0
-"""Of a name amid a piece that can still be read, and of one along its edge, mm."""
-
-LETTER_SHARE = 0.72
-"""Height of capitals in that of their type, as pages have it."""
-
+LEAST_HEIGHT, NARROW_HEIGHT = 1.5, 2.0  # of a name amid a piece, and along its edge, mm
+LETTER_SHARE = 0.72  # height of capitals in that of their type, as pages have it
 _LINE_PITCH = 1.7 * TEXT_HEIGHT
 _LETTER_WIDTH = 0.9
 _GAP = 8.0

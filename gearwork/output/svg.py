@@ -32,7 +32,7 @@ def drawing_picture(drawing: draft.Drawing, margin: float = _MARGIN) -> Markup:
     """
     frame = _wider(drawing.frame or drawing.bounds, margin / drawing.scale)
     looks = {"line_width": draft.LINE_WIDTH, "dashes": draft.DASHES, "colour": INK}
-    return _page("drawing.svg", frame, drawing=drawing, **looks)
+    return Markup(_page("drawing.svg", frame, drawing=drawing, **looks))
 
 
 def cut_svg(file: CutLines) -> str:
@@ -50,7 +50,7 @@ def _wider(bounds: Bounds, edge: float) -> Bounds:
     return left - edge, low - edge, right + edge, high + edge
 
 
-def _page(template: str, frame: Bounds, **values: Any) -> Markup:
+def _page(template: str, frame: Bounds, **values: Any) -> str:
     """A template of SVG filled with values, and with what writes numbers and paths."""
     writers = {"n": digits, "d": path_data, "straight": straight, "points": _points}
     return drawn(template, frame=frame, letter_share=LETTER_SHARE, **writers, **values)

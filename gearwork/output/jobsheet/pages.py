@@ -20,8 +20,7 @@ from gearwork.geometry.rack import Rack
 from gearwork.numbers import figure, fixed, how_often
 from gearwork.output.html import html
 
-WIDTH = 79
-"""Of a terminal, columns."""
+WIDTH = 79  # of a terminal, columns
 
 
 def symbol(text: str) -> Markup:
@@ -98,9 +97,9 @@ def plain_page(template: str, **values: Any) -> str:
     return text.replace("\N{NO-BREAK SPACE}", " ")
 
 
-def drawn(template: str, **values: Any) -> Markup:
+def drawn(template: str, **values: Any) -> str:
     """Return a template of SVG filled with values: numbers and paths, texts by its own filter."""
-    return Markup(_plain.get_template(template).render(values))
+    return _plain.get_template(template).render(values)
 
 
 def sentences(template: str, **values: Any) -> tuple[str, ...]:

@@ -372,10 +372,6 @@ def _allowed(design: GearSet, broken: StageBreakTest) -> float:
     return on_gear * test.sheet.thickness / stage.face_width
 
 
-MAX_CAUSES = 2
-"""Causes that are told in the terminal: a screen has room for a dozen lines before the gears."""
-
-
 def job_sheet_text(design: GearSet) -> str:
     """Return the design as short plain text, the verdict first, at most 79 columns wide."""
     machine = design if isinstance(design, Design) else None
@@ -383,7 +379,6 @@ def job_sheet_text(design: GearSet) -> str:
         "job-sheet.txt",
         **_verdict(design),
         causes=causes(design),
-        max_causes=MAX_CAUSES,
         marginal=[check for check in design.report if check.verdict == "marginal"],
         setting=setting_sentences(machine) if machine else (),
         figures=key_figures(machine) if machine else gear_figures(design),

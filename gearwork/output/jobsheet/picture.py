@@ -34,14 +34,9 @@ _MARGIN = 1.5  # of white about a picture on paper, mm
 WHOLE, HALF = 150.0, 84.0  # width of a picture on paper: of a page, of one of two columns, mm
 FLAT = 50.0  # height of one that shares a page with much else, mm
 
-_SMALL = 6.0
-"""Gears of a smaller root diameter, in heights of type, have their names beside them."""
-
-_COARSE = 0.1
-"""How far a drawn line may stray, mm: below a pixel."""
-
-_WORDS_ARE_WIDE = np.array([0.5, 1.0])
-"""A word needs more room sideways than upwards."""
+_SMALL = 6.0  # heights of type: a gear of a smaller root diameter has its name beside it
+_COARSE = 0.1  # how far a drawn line may stray, mm: below a pixel
+_WORDS_ARE_WIDE = np.array([0.5, 1.0])  # and need more room sideways than upwards
 
 
 class Outside(NamedTuple):
@@ -158,8 +153,7 @@ def pinion_and_bar(design: Design) -> list[Outside]:
     return [Outside(pinion.turned(turn).moved(x, y)), Outside(bar, design.gears[-1].name, hole)]
 
 
-_BAR = 100.0
-"""Length of the bar that shows the scale of trains side by side, mm."""
+_BAR = 100.0  # length of what shows the scale of trains side by side, mm
 
 
 def trains_side_by_side(designs: Sequence[Design]) -> list[Markup]:
@@ -200,8 +194,7 @@ def _turning(one: Standing, way: int, size: float) -> tuple[Floats, Floats]:
     return path, barbs(path[-1], path[-1] - path[-3], 0.6 * size, 0.24 * size)
 
 
-_CUT_OFF = 5.0
-"""Of gears and plates a section shows so much beyond all that stands on the rod, mm."""
+_CUT_OFF = 5.0  # so much of gears and plates a section shows beyond all else on the rod, mm
 
 _LOW, _LEAST = 50.0, 2.0
 """How high a section is on paper, and its type at least, mm; it takes seven times its height."""
