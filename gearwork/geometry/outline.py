@@ -316,7 +316,7 @@ def depth_inside(
         centre, diameter = circle
         return np.asarray(diameter / 2 - np.hypot(*(places - centre).T))
     start = outline.points(tolerance)
-    return depth_in_polygons(places, start, np.roll(start, -1, axis=0))
+    return depth_in_polygons(places, start, np.concatenate([start[1:], start[:1]]))
 
 
 def depth_in_polygons(points: Floats, starts: Floats, ends: Floats) -> Floats:

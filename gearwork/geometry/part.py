@@ -162,7 +162,7 @@ class Placed:
     up: Vector
     under_foot: bool = False
 
-    @property
+    @cached_property
     def normal(self) -> Floats:
         """The way its upper face looks; the lower one is in the plane of the two axes."""
         return np.cross(self.across, self.up)

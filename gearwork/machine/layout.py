@@ -257,20 +257,24 @@ def _crossings(one: Floats, other: Floats) -> Floats:
     """Points where edges of two polygons cross, shape (n, 2)."""
     if (one.max(axis=0) < other.min(axis=0)).any() or (other.max(axis=0) < one.min(axis=0)).any():
         return one[:0]
-    start, side = one[:, None], (np.roll(one, -1, axis=0) - one)[:, None]
-    way, side_2 = other - start, np.roll(other, -1, axis=0) - other
-    turn = _cross(side, side_2)
+    # By columns, for arrays of x and y side by side take twice the time.
+    (x, y), (dx, dy) = one.T[:, :, None], _sides(one).T[:, :, None]
+    other_dx, other_dy = _sides(other).T
+    way_x, way_y = other[:, 0] - x, other[:, 1] - y
+    turn = dx * other_dy - dy * other_dx
     with np.errstate(divide="ignore", invalid="ignore"):
-        here, there = _cross(way, side_2) / turn, _cross(way, side) / turn
+        here = (way_x * other_dy - way_y * other_dx) / turn
+        there = (way_x * dy - way_y * dx) / turn
     meet = (here >= 0) & (here <= 1) & (there >= 0) & (there <= 1)
     row, _ = np.nonzero(meet)
-    points: Floats = one[row] + here[meet][:, None] * side[row, 0]
+    points: Floats = one[row] + here[meet][:, None] * _sides(one)[row]
     return points
 
 
-def _cross(one: Floats, other: Floats) -> Floats:
-    product: Floats = one[..., 0] * other[..., 1] - one[..., 1] * other[..., 0]
-    return product
+def _sides(polygon: Floats) -> Floats:
+    """From each corner of a polygon to the next."""
+    sides: Floats = np.concatenate([polygon[1:], polygon[:1]]) - polygon
+    return sides
 
 
 def _ways(part: Part, grain: float, turnable: bool) -> list[Way]:
