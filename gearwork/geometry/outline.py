@@ -153,6 +153,11 @@ class Outline:
     @cached_property
     def bounds(self) -> tuple[float, float, float, float]:
         """Smallest x and y, largest x and y, mm."""
+        circle = circle_of(self)
+        if circle is not None:
+            (x, y), diameter = circle
+            radius = diameter / 2
+            return x - radius, y - radius, x + radius, y + radius
         right, top, left, low = self.reach([0.0, 90.0, 180.0, 270.0]).tolist()
         return -left, -low, right, top
 
