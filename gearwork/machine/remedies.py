@@ -184,6 +184,11 @@ def _weight(load: Vehicle) -> Iterator[Iterable[Way]]:
         yield ((("load.driven_share", 1.0),),)
 
 
+def clutch_setting(torque: float) -> float:
+    """Return the firmest setting of a clutch that lets no more than this through, N·m."""
+    return round_down(torque, 1)
+
+
 def _clutch(drive: Drive, check: Check) -> Iterator[Way]:
     """Lower settings of a clutch that there is."""
     if not drive.has_clutch:
@@ -193,7 +198,7 @@ def _clutch(drive: Drive, check: Check) -> Iterator[Way]:
         abs(check.value), abs(check.limit), 1e-9
     )
     for less in (1.0, 0.85, 0.7):
-        setting = round_down(less * min(share * own, own - CLUTCH_STEP), 1)
+        setting = clutch_setting(less * min(share * own, own - CLUTCH_STEP))
         if 0.0 < setting < last:
             yield (("drive.clutch_torque", setting),)
             last = setting

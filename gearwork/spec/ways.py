@@ -23,6 +23,7 @@ from gearwork.machine.gear_set import GearSet
 from gearwork.machine.remedies import (
     MODULES,
     SHARES,
+    clutch_setting,
     cranks,
     grades,
     other_rods,
@@ -541,7 +542,7 @@ def _clutch(brief: DesignFile, design: GearSet | None) -> Iterator[Edit]:
     own = drive.clutch_torque or drive.max_torque
     if brief.stages and isinstance(design, Design):
         setting = torque_setting(design)
-        lower = math.floor(10.0 * setting.max_torque / (1.0 + brief.reserve)) / 10.0
+        lower = clutch_setting(setting.max_torque / (1.0 + brief.reserve))
         if setting.min_torque <= lower < own:
             yield _write(("drive.clutch_torque", lower))
         return
@@ -564,7 +565,8 @@ def _lower_clutch(way: float, document: Table) -> str | None:
         middle = math.sqrt(low * high)
         moves = _moves(brief, middle)
         low, high = (low, middle) if moves else (middle, high)
-    return _set(document, "drive.clutch_torque", figures_down(own * (high / own) ** way, 2))
+    setting = max(clutch_setting(own * (high / own) ** way), round_up(high, 1))
+    return _set(document, "drive.clutch_torque", min(setting, own))
 
 
 def _firmer_clutch(brief: DesignFile) -> Iterator[Edit]:
@@ -572,7 +574,7 @@ def _firmer_clutch(brief: DesignFile) -> Iterator[Edit]:
     drive = brief.drive
     if isinstance(drive, Motor) and drive.clutch_torque:
         for more in (1.25, 1.6, 2.0, 3.0):
-            if (higher := figures_down(more * drive.clutch_torque, 2)) < drive.stall_torque:
+            if (higher := clutch_setting(more * drive.clutch_torque)) < drive.stall_torque:
                 yield _write(("drive.clutch_torque", higher))
 
 
