@@ -309,7 +309,7 @@ def test_each_hub_and_rod_has_its_instruction():
         [
             ("orchard-hauler", "the drum, 60 mm bare for a rope of 6 mm: held"),
             ("orchard-cart", "the driven wheel of 260 mm: held"),
-            ("cider-mill", "the crank, its handle 150 mm from the axis: held"),
+            ("cider-mill", "the crank, its handle 150 mm from the axis (arm and handle are yours"),
         ],
     ),
 )
