@@ -170,7 +170,7 @@ def _read_back(found: gw.CheckReport) -> list[str]:
     """
     spoiled = [check for check in found.failed if check.kind == "file"]
     told = sorted(spoiled or found.failed, key=_excess, reverse=True)
-    lines = [found.summary, *(f"  {check.name}: {check.why}" for check in told[:MAX_FAULTS])]
+    lines = [found.summary, *(f"  {check.name}: {check.reason}" for check in told[:MAX_FAULTS])]
     more = len(found.failed) - len(lines) + 1
     if more > 0:
         lines.append(f"  and {more} more that fail: --read-back --all tells every check")

@@ -106,7 +106,7 @@ class Check:
     sense : {"at least", "at most"}
         Which side of the limit is good.
     why : str
-        One sentence: what this number means for the machine.
+        What this number means for the machine.
     source : str
         Where limit and formula come from.
     otherwise : str
@@ -125,6 +125,8 @@ class Check:
         What it belongs to, where checks of several subjects stand together.
     ways : tuple
         Ways out, each keys of the design file with the values to write there.
+    meaning : tuple of str
+        Sentences before that one which other checks share: a paper says them once.
     tries : callable, optional
         Finds more of them by trying; only asked once somebody reads the remedy.
 
@@ -151,9 +153,15 @@ class Check:
     kind: Kind = "geometry"
     subject: Subject | None = None
     ways: tuple[Way, ...] = ()
+    meaning: tuple[str, ...] = ()
     tries: "Callable[[Check], tuple[Way, ...]] | None" = field(
         default=None, compare=False, repr=False
     )
+
+    @property
+    def reason(self) -> str:
+        """All that is said of it: what others share, then what this number means."""
+        return " ".join((*self.meaning, self.why))
 
     @property
     def every_way(self) -> tuple[Way, ...]:
@@ -252,7 +260,7 @@ class Check:
         unit = f" {self.unit}" if self.unit else ""
         value = four_digits(self.value, self._digits)
         line = f"{self.verdict:8}  {self.name}: {value}{unit} ({self.demand}{unit})."
-        line = f"{line} {self.why}"
+        line = f"{line} {self.reason}"
         return line if self.verdict == "pass" else f"{line} {self.remedy}".rstrip()
 
 

@@ -474,10 +474,10 @@ def check_tolerance(
             ways = ()
     least, middle, most = np.quantile(spread.backlash, (0.01, 0.5, 0.99))
 
-    def check(judged: str, chance: float, why: str) -> Check:
+    def check(judged: str, chance: float, why: str, *meaning: str) -> Check:
         return Check(
             judged, chance, accepted, "", "at most", why, SOURCE, kind="chance",
-            basis=basis, ways=ways,
+            basis=basis, ways=ways, meaning=meaning,
         )  # fmt: skip
 
     return CheckReport(
@@ -488,8 +488,8 @@ def check_tolerance(
                 binding,
                 f"Share of {len(spread.backlash)} sampled pairs that bind somewhere in their"
                 f" turn, {_how_surely(spread, binding)}; their smallest backlash is"
-                f" {middle:.3f} mm in the middle, 98 of 100 have {least:.3f} to {most:.3f} mm."
-                f" {run_out}",
+                f" {middle:.3f} mm in the middle, 98 of 100 have {least:.3f} to {most:.3f} mm.",
+                run_out,
             ),
             check(
                 f"chance of a contact ratio below {contact_ratio:g}",

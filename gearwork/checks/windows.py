@@ -356,11 +356,10 @@ class _Wheel:
             limit=limit.strength,
             unit="MPa",
             sense="at most",
-            why=(
-                "The rim bends under the tooth, which adds to the stress at the tooth's root; the"
-                f" pinion may be given {torque:.3g} N·m in this case, it is given"
-                f" {limit.case.torque:.3g} N·m."
+            meaning=(
+                "The rim bends under the tooth, which adds to the stress at the tooth's root.",
             ),
+            why=_given(torque, limit.case),
             ways=ways,
             source=f"{limit.source}; {FRAME}; at least K_B of AGMA 2001-D04 (from memory)",
             basis=limit.basis,
@@ -383,11 +382,11 @@ class _Wheel:
             limit=design,
             unit="MPa",
             sense="at most",
-            why=(
+            meaning=(
                 f"{place.kind.capitalize()} at the edge of a window, whichever tooth carries the"
-                f" load and however the sheet lies; the pinion may be given {torque:.3g} N·m in"
-                f" this case, it is given {case.torque:.3g} N·m."
+                " load and however the sheet lies.",
             ),
+            why=_given(torque, case),
             ways=ways,
             source=FRAME,
             basis=root_basis(place, self.panel, factors),
@@ -455,6 +454,13 @@ class _Wheel:
 
 def _sized(field: str, size: float) -> Way:
     return ((f"stage.windows.{field}", size),)
+
+
+def _given(torque: float, case: LoadCase) -> str:
+    """What the pinion may be given, N·m, and what it is given, as a sentence."""
+    return (
+        f"The pinion may be given {torque:.3g} N·m in this case, it is given {case.torque:.3g} N·m."
+    )
 
 
 def _stress(used: float, strength: float) -> float:

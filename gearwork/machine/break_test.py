@@ -259,7 +259,7 @@ class BreakTest:
         """What to buy."""
         n, w = nut(self.thread), washer(self.thread)
         length = 2 * self.sheet.thickness + 2 * w.thickness + 1.3 * n.height
-        return f"3 bolts {self.thread} x {5 * np.ceil(length / 5):g}, each with 2 washers and a nut"
+        return f"3 bolts {self.thread} × {5 * np.ceil(length / 5):g}, each with 2 washers and a nut"
 
     # -- pieces
 

@@ -53,7 +53,7 @@ class Stock:
     @property
     def label(self) -> str:
         """What it is, for texts."""
-        return f"{self.width:g} x {self.height:g} x {self.thickness:g} mm"
+        return f"{self.width:g} × {self.height:g} × {self.thickness:g} mm"
 
 
 @dataclass(frozen=True)
@@ -77,11 +77,21 @@ class SheetLayout:
 
     @property
     def notes(self) -> tuple[str, ...]:
-        """Lines to write beside it."""
-        return (
-            f"sheet {self.number} of {self.of}, {self.stock.thickness:g} mm",
-            f"{len(self.parts)} pieces use {100 * self.used_share:.0f} % of it",
-        )
+        """Lines to write into its file."""
+        return f"{self._name}, {self.stock.thickness:g} mm", self._use
+
+    @property
+    def caption(self) -> str:
+        """What to say under its picture."""
+        return f"{self._name}, {self.stock.label}: {self._use}"
+
+    @property
+    def _name(self) -> str:
+        return f"sheet {self.number} of {self.of}"
+
+    @property
+    def _use(self) -> str:
+        return f"{len(self.parts)} pieces use {100 * self.used_share:.0f} % of it"
 
 
 def lay_out(
@@ -343,8 +353,8 @@ def _too_large(
     _, extent = ways[kind.grain][0]
     width, height = (extent + _facing(extent))[[0, _UP]]
     return (
-        f"{part.name} is {width:.1f} x {height:.1f} mm as its grain must lie: the largest sheet,"
-        f" {kind.label}, leaves {kind.width - 2 * margin:g} x {kind.height - 2 * margin:g} mm"
+        f"{part.name} is {width:.1f} × {height:.1f} mm as its grain must lie: the largest sheet,"
+        f" {kind.label}, leaves {kind.width - 2 * margin:g} × {kind.height - 2 * margin:g} mm"
         f" within its margins of {margin:g} mm; take a larger sheet, a narrower margin, or a"
         " smaller module or fewer teeth"
     )

@@ -71,7 +71,7 @@ def show_report(report: CheckReport) -> Markup:
 def _reason(check: Check) -> Markup:
     remedy = "" if check.verdict == "pass" else check.remedy
     advice = (" ", element("i", remedy)) if remedy else ()
-    return joined((check.why, *advice, Markup("<br>"), element("small", check.source)))
+    return joined((check.reason, *advice, Markup("<br>"), element("small", check.source)))
 
 
 def _table(caption: str, head: Sequence[str], rows: Iterable[Sequence[str]]) -> Markup:
@@ -93,8 +93,7 @@ def show_sheet(sheet: SheetLayout) -> Markup:
     numbers = {name: number for number, name in enumerate(names, 1)}
     picture = element("div", sheet_view(sheet, numbers), style="max-width:32em")
     rows = [(f"{number}", name) for name, number in numbers.items()]
-    caption = f"{sheet.stock.label}: {'; '.join(sheet.notes)}"
-    return joined((picture, _table(caption, ("no.", "piece"), rows)))
+    return joined((picture, _table(sheet.caption, ("no.", "piece"), rows)))
 
 
 def show_layout(layout: Layout) -> Markup:

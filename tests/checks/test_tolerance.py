@@ -140,7 +140,7 @@ def test_a_typed_eccentricity_goes_before_the_fits_and_is_named(figures, words, 
     # a few fits are better than trueing asks for
     assert drawn.eccentricities.mean() == pytest.approx(mean, rel=0.04)
     report = check_tolerance(cut(PAIR), scatter, samples=1000, centrings=(FITS, FITS))
-    assert words in report["chance of binding"].why
+    assert words in report["chance of binding"].reason
 
 
 # Exact: swelling by s scales all lengths of a gear by 1 + s; the backlash on steel is that of

@@ -102,6 +102,7 @@ def test_gears_and_their_turned_layers_on_small_sheets(gears):
     assert len(sheets) == 2
     assert [(sheet.number, sheet.of) for sheet in sheets] == [(1, 2), (2, 2)]
     assert sheets[0].notes[0] == "sheet 1 of 2, 12 mm"
+    assert sheets[0].caption.startswith(f"sheet 1 of 2, {sheets[0].stock.label}: ")
 
 
 def test_a_sheet_goes_to_files(gears, tmp_path):
@@ -142,7 +143,7 @@ def test_the_same_parts_in_any_order_come_to_the_same_places(gears):
 
 def test_grain_decides_how_a_long_part_lies():
     long = board(250, 40, grain=90)
-    with pytest.raises(gw.GearworkError, match=r"board is 40\.0 x 250\.0 mm as its grain must lie"):
+    with pytest.raises(gw.GearworkError, match=r"board is 40\.0 × 250\.0 mm as its grain must lie"):
         lay_out([long], [Stock(300, 200, 12)], BIT)
     (along,) = lay_out([long], [Stock(300, 200, 12, grain=90)], BIT)
     assert along.parts[0].bounds == pytest.approx((10, 10, 260, 50), abs=1e-3)
@@ -166,8 +167,8 @@ def test_two_equal_offcuts_are_both_used():
 
 ONE = [Stock(300, 200, 12)]
 REFUSED = [
-    ([disc(190)], ONE, {}, r"disc 190 is 190\.0 x 190\.0 mm.*300 x 200 x 12 mm, leaves 280 x 180"),
-    ([disc(50)], [Stock(300, 200, 9)], {}, r"disc 50 needs a sheet of 12 mm.*300 x 200 x 9 mm"),
+    ([disc(190)], ONE, {}, r"disc 190 is 190\.0 × 190\.0 mm.*300 × 200 × 12 mm, leaves 280 × 180"),
+    ([disc(50)], [Stock(300, 200, 9)], {}, r"disc 50 needs a sheet of 12 mm.*300 × 200 × 9 mm"),
     ([disc(50)], [], {}, r"there are none"),
     ([disc(100, 6)], [Stock(300, 200, 12, count=1)], {}, r"disc 100 finds no room.*used up"),
     ([disc(50)], ONE, {"gap": 2.9}, r"gap between pieces is 2\.9 mm: it must be at least 3 mm"),

@@ -229,7 +229,6 @@ def _refuse(torque: float, room: float) -> None:
 
 
 def _torque_check(joint: joints.JointRating, torque: float) -> Check:
-    why = f"{joint.why} Before safety factors it holds {joint.characteristic_torque:.3g} N·m."
     return Check(
         judged="torque",
         part=joint.name,
@@ -238,7 +237,8 @@ def _torque_check(joint: joints.JointRating, torque: float) -> Check:
         limit=joint.design_torque,
         unit="N·m",
         sense="at most",
-        why=why,
+        why=f"Before safety factors it holds {joint.characteristic_torque:.3g} N·m.",
+        meaning=(joint.why,),
         source=joint.source,
         basis=joint.steps,
     )

@@ -248,8 +248,11 @@ def _askew_check(loaded: LoadedMesh) -> Check:
         limit=limit,
         unit="mm",
         sense="at most",
-        why="A tooth that leans in its space takes that much of the backlash, and running in wears"
-        f" it off one edge of the flanks. Most of it is {first.what}, {first.gap:.3f} mm.",
+        meaning=(
+            "A tooth that leans in its space takes that much of the backlash, and running in wears"
+            " it off one edge of the flanks.",
+        ),
+        why=f"Most of it is {first.what}, {first.gap:.3f} mm.",
         source="geometry; half the backlash, from which on teeth count as worn (assumption)",
         basis=_gaps(loaded.askew),
     )
@@ -272,10 +275,13 @@ def _assembled_check(loaded: LoadedMesh) -> Check:
         wanted=1.0,
         unit="of the largest load",
         sense="at least",
+        meaning=(
+            "Until the flanks shine over their whole width it bears"
+            f" {floor(100.0 * share):d} % of its load.",
+        ),
         why="What stands askew when it is put together opens a gap at one edge of the teeth until"
         f" they have run in: {loaded.assembled_factor():.3g} times the mean there. Most of it is"
-        f" {first.what}, {first.gap:.3f} mm. Until the flanks shine over their whole width it"
-        f" bears {floor(100.0 * share):d} % of its load.",
+        f" {first.what}, {first.gap:.3f} mm.",
         source="ISO 6336-1, F_βx of f_sh and f_ma, K_Hβ and K_Fβ (from memory)",
         basis=_gaps(every),
     )
@@ -291,10 +297,11 @@ def _edge_check(loaded: LoadedMesh) -> Check:
         wanted=WANTED_FACE_FACTOR,
         unit="",
         sense="at most",
+        meaning=("Above 2 only part of the width touches.",),
         why=f"Both rods bend and tilt the gears against each other, by {mesh.edge_gap:.3f} mm over"
         " their face under the largest load; the edge of the teeth carries this many times the"
-        f" mean. Above 2 only part of the width touches; the teeth bear {loaded.reserve:.3g} times"
-        " this load on their whole width, which is what is left for the edge.",
+        f" mean. The teeth bear {loaded.reserve:.3g} times this load on their whole width, which is"
+        " what is left for the edge.",
         source="ISO 6336-1, K_Hβ and K_Fβ (from memory), mesh as stiff as the sheet's mean modulus;"
         " bending of both rods alone, the teeth run in: assumption",
     )

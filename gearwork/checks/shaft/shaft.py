@@ -232,7 +232,8 @@ def _checks(case: _Case) -> Iterator[Check]:
             limit=MIN_STATIC_SAFETY,
             wanted=WANTED_STATIC_SAFETY,
             unit="",
-            why=f"C0 over the largest force, {peak:.3g} N; below 1 the balls dent their track.",
+            meaning=("Below 1 the balls dent their track.",),
+            why=f"C0 over the largest force, {peak:.3g} N.",
             source="ISO 76, s0 = C0/P0; 1.5 for shocks (from memory)",
             basis=(Step("static rating C0", ball.static_rating, "N", ball.source), counted),
         )

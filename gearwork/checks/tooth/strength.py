@@ -606,11 +606,11 @@ def _strength_check(limit: ToothLimit, ways: tuple[Way, ...]) -> Check:
         limit=limit.strength,
         unit="MPa",
         sense="at most",
-        why=(
-            f"{WORDS[limit.kind]}, weakest tooth, whole load at the tip; the pinion may be given"
-            f" {bears} N·m in this case, it is given {acts} N·m. A tooth"
-            f" breaks at about {limit.break_words}."
+        meaning=(
+            f"{WORDS[limit.kind]}, weakest tooth, whole load at the tip.",
+            f"A tooth breaks at about {limit.break_words}.",
         ),
+        why=f"The pinion may be given {bears} N·m in this case, it is given {acts} N·m.",
         ways=ways,
         source=limit.source,
         basis=limit.basis,

@@ -1,5 +1,6 @@
 """What to measure: on finished gears with calipers and pins, on the test piece, of broken teeth."""
 
+import math
 from collections.abc import Iterator, Sequence
 from string import ascii_lowercase
 from typing import NamedTuple
@@ -178,10 +179,13 @@ def inspections(design: GearSet) -> dict[str, object]:
     seats = "from edge to edge of the two holes, plus half of each diameter"
     if isinstance(design, Design):
         seats = "in both plates: from edge to edge of the two seats, plus one seat diameter"
+    shared = len(design.train.distances) if isinstance(design, Design) else math.inf
+    to_hole = "from edge to edge of the seat and the bar's screw hole, plus half of each diameter"
     found += [
-        (f"{start} to {end}", "centre distance", distance - play, distance + play, seats)
-        for (start, end, distance), play in design.toleranced_distances
-    ]
+        (f"{start} to {end}", "centre distance", distance - play, distance + play,
+         seats if row < shared else to_hole)
+        for row, ((start, end, distance), play) in enumerate(design.toleranced_distances)
+    ]  # fmt: skip
     letters = dict(zip(dict.fromkeys(how for *_, how in found), ascii_lowercase, strict=False))
     rows = [
         (part, quantity, f"{fixed(low)} … {fixed(high)}", letters[how])

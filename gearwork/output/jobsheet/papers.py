@@ -1,7 +1,6 @@
 """The papers, each made from a template: job sheet, gear sheet, calculation, break test, text."""
 
 import math
-import re
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import replace
@@ -292,16 +291,14 @@ def _quantities(design: Design) -> Iterator[tuple[str, list[str], list[list[Quan
 
 def _said_once(design: Design) -> Iterator[tuple[CheckReport, list[tuple[Check, str]]]]:
     """The checks of each report, each with its reason, less what was said last of such a part."""
-    said: dict[tuple[str, str], list[str]] = {}
+    said: dict[tuple[str, str], tuple[str, ...]] = {}
     for report in design.reports:
         rows = []
         for check in report:
-            clauses = re.split("(?<=[.;]) ", check.why)
-            before = said.get((check.judged, check.part), [])
-            said[check.judged, check.part] = clauses
-            new = [one for one in clauses if one not in before or check.verdict != "pass"]
-            words = re.sub(";$", ".", " ".join(new))
-            rows.append((check, words[:1].upper() + words[1:]))
+            told, before = (*check.meaning, check.why), said.get((check.judged, check.part), ())
+            said[check.judged, check.part] = told
+            new = [one for one in told if one not in before or check.verdict != "pass"]
+            rows.append((check, " ".join(new)))
         yield report, rows
 
 

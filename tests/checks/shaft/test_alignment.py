@@ -285,7 +285,7 @@ def test_load_before_running_in_is_what_the_roots_bear():
     assert borne == pytest.approx(RESERVE, rel=1e-3)
     assert check.verdict == "marginal"
     assert "Most of it is cause 0, 0.100 mm" in check.why
-    assert f"it bears {math.floor(100 * check.value)} % of its load" in check.why
+    assert f"it bears {math.floor(100 * check.value)} % of its load" in check.reason
 
 
 def test_bending_is_named_where_it_governs_and_true_gears_need_no_running_in():
