@@ -78,20 +78,23 @@ class SheetLayout:
     @property
     def notes(self) -> tuple[str, ...]:
         """Lines to write into its file."""
-        return f"{self._name}, {self.stock.thickness:g} mm", self._use
+        return (
+            f"{self._name}, {self.stock.thickness:g} mm",
+            f"{len(self.parts)} pieces use {self._share} % of it",
+        )
 
     @property
     def caption(self) -> str:
         """What to say under its picture."""
-        return f"{self._name}, {self.stock.label}: {self._use}"
+        return f"{self._name}, {self.stock.label}: {len(self.parts)} pieces, {self._share} % used"
 
     @property
     def _name(self) -> str:
         return f"sheet {self.number} of {self.of}"
 
     @property
-    def _use(self) -> str:
-        return f"{len(self.parts)} pieces use {100 * self.used_share:.0f} % of it"
+    def _share(self) -> str:
+        return f"{100 * self.used_share:.0f}"
 
 
 def lay_out(

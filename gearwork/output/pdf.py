@@ -20,7 +20,7 @@ from gearwork.geometry.part import Point
 from gearwork.numbers import Floats
 from gearwork.output.drawing import draft, paper
 from gearwork.output.drawing.paper import MARGIN, Sheet, Tiling
-from gearwork.output.drawing.views import Ground
+from gearwork.output.drawing.views import Ground, leaders
 from gearwork.output.marking import TEXT_HEIGHT, Label, Marks
 
 BAR = 100.0
@@ -179,6 +179,7 @@ def _single_page(drawing: draft.Drawing, size: str) -> list[_Page]:
 def _pages(drawing: draft.Drawing, size: str) -> Iterator[_Page]:
     """The tables and a map of the pages, then each page of the drawing."""
     tiles = paper.tiling(drawing.bounds, size, [one.corners for one in drawing.ink.labels])
+    drawing = _off_seams(drawing, tiles)
     tiled = tiles.columns * tiles.rows > 1
     blocks = [table.size for table in drawing.tables] + [_map_size(tiles)] * tiled
     flowed = paper.flow(blocks, *tiles.sheet.room)
@@ -189,6 +190,29 @@ def _pages(drawing: draft.Drawing, size: str) -> Iterator[_Page]:
     for row, column in tiles.places:
         place = f"row {row + 1} column {column + 1}" if tiled else ""
         yield tiles.sheet, place, partial(tile, place=(row, column))
+
+
+def _off_seams(drawing: draft.Drawing, tiles: Tiling) -> draft.Drawing:
+    """The drawing with diameters written elsewhere whose words no page would show whole."""
+    ground = Ground(drawing.shapes, drawing.lines)
+    ground.place([drawing.marks])
+    cut = [one for one in drawing.dimensions if not _on_one_page(one, tiles)]
+    found = {one: ground.place([one]) for one in drawing.dimensions if one not in cut}
+    for one in cut:
+        ways = []
+        if isinstance(one, draft.Diameter):
+            about = [
+                each.value
+                for each in drawing.dimensions
+                if isinstance(each, draft.Diameter) and each.centre == one.centre
+            ]
+            ways = [way for way in leaders(one, max(about)) if _on_one_page(way, tiles)]
+        found[one] = ground.place(ways or [one])
+    return replace(drawing, dimensions=tuple(found[one] for one in drawing.dimensions))
+
+
+def _on_one_page(dimension: draft.Length | draft.Diameter, tiles: Tiling) -> bool:
+    return all(tiles.keeps_whole(label.corners) for label in dimension.marks.labels)
 
 
 def _draw_whole(page: _View, drawing: draft.Drawing, tables: list[paper.Placed]) -> None:

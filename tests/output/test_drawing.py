@@ -14,6 +14,7 @@ import ezdxf
 import numpy as np
 import pytest
 import shapely
+from examples import example
 from PIL import Image
 from sample_parts import plate
 
@@ -42,7 +43,7 @@ from gearwork.output.drawing.paper import (
     sheets,
     tiling,
 )
-from gearwork.output.drawing.spacing import spacing_drawing
+from gearwork.output.drawing.spacing import design_spacing, spacing_drawing
 from gearwork.output.drawing.views import gear_drawing
 from gearwork.output.dxf import drawing_dxf
 from gearwork.output.pdf import drawing_pdf
@@ -384,6 +385,31 @@ def test_letters_of_other_alphabets_are_written(tmp_path):
     text = subprocess.run(command, check=True, cwd=tmp_path, capture_output=True).stdout.decode()
     assert "Мельница" in text
     assert "⌀" in text
+
+
+@pytest.mark.skipif(shutil.which("pdftotext") is None, reason="needs poppler's pdftotext")
+@pytest.mark.parametrize("name", ["drying-carousel", "orchard-gate"])
+def test_every_dimension_stands_whole_on_a_page(name, tmp_path):
+    """As poppler reads the pages: all words of a dimension one after another, inside the room."""
+    drawing = design_spacing(example(name))
+    (tmp_path / "spacing.pdf").write_bytes(drawing_pdf(drawing))
+    command = ["pdftotext", "-bbox", "spacing.pdf", "-"]
+    text = subprocess.run(command, check=True, cwd=tmp_path, capture_output=True).stdout.decode()
+    told = []
+    for page in text.split("<page ")[1:]:
+        wide, high = (float(size) for size in re.findall(r'(?:width|height)="([\d.]+)"', page))
+        words = re.findall(
+            r'"([-\d.]+)" yMin="([-\d.]+)" xMax="([-\d.]+)" yMax="([-\d.]+)">(.*?)<', page
+        )
+        room = np.array([MARGIN, MARGIN, MARGIN, FOOT]) * POINTS_PER_MM
+        inside = [
+            word
+            for *box, word in words
+            if (np.array(box, float) * (1, 1, -1, -1) + (0, 0, wide, high) >= room - 1.0).all()
+        ]
+        told.append(" ".join(inside))
+    for dimension in drawing.dimensions:
+        assert any(dimension.text in page for page in told), dimension.text
 
 
 def test_shape_of_any_outline_is_drawn():

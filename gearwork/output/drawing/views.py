@@ -27,7 +27,7 @@ _CELL = 1.25
 _AROUND = 150.0
 _TEXT_COST = 50
 
-T = TypeVar("T", Length, Diameter, Marks)
+T = TypeVar("T", bound=Length | Diameter | Marks)
 
 
 class Ground:
