@@ -86,7 +86,8 @@ class SheetLayout:
     @property
     def caption(self) -> str:
         """What to say under its picture."""
-        return f"{self._name}, {self.stock.label}: {len(self.parts)} pieces, {self._share} % used"
+        used = f"{self._share}\N{NO-BREAK SPACE}% used"
+        return f"{self._name}, {self.stock.label}: {len(self.parts)} pieces, {used}"
 
     @property
     def _name(self) -> str:

@@ -357,7 +357,7 @@ def test_gear_drawing_names_every_circle():
 def test_equal_holes_are_dimensioned_once():
     holes = tuple(Cut.drilled(4.2, (12 * x, 12 * y)) for x, y in ((1, 0), (0, 1), (-1, 0)))
     _, drawing = drawn_gear(12, part=plate(cuts=holes))
-    assert [d.text for d in drawing.dimensions if "hole" in d.text] == ["3 x hole ⌀4.20"]
+    assert [d.text for d in drawing.dimensions if "hole" in d.text] == ["3 × hole ⌀4.20"]
 
 
 @pytest.mark.slow

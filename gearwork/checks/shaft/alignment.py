@@ -297,11 +297,10 @@ def _edge_check(loaded: LoadedMesh) -> Check:
         wanted=WANTED_FACE_FACTOR,
         unit="",
         sense="at most",
-        meaning=("Above 2 only part of the width touches.",),
         why=f"Both rods bend and tilt the gears against each other, by {mesh.edge_gap:.3f} mm over"
         " their face under the largest load; the edge of the teeth carries this many times the"
-        f" mean. The teeth bear {loaded.reserve:.3g} times this load on their whole width, which is"
-        " what is left for the edge.",
+        f" mean. Above 2 only part of the width touches; the teeth bear {loaded.reserve:.3g} times"
+        " this load on their whole width, which is what is left for the edge.",
         source="ISO 6336-1, K_Hβ and K_Fβ (from memory), mesh as stiff as the sheet's mean modulus;"
         " bending of both rods alone, the teeth run in: assumption",
     )

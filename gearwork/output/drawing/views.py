@@ -185,7 +185,7 @@ def _circles_cut(part: Part) -> list[Diameter]:
             group = alike.setdefault((name, round(circle[1], 3)), [])
             group.append(Diameter(*circle, 0.0, 0.0, name))
     return [
-        replace(group[0], name=f"{len(group)} x {name}" if len(group) > 1 else name)
+        replace(group[0], name=f"{len(group)} × {name}" if len(group) > 1 else name)
         for (name, _), group in alike.items()
     ]
 
