@@ -116,7 +116,7 @@ def _run(given: argparse.Namespace) -> int:
         _tell(str(found) if given.all else "\n".join(_read_back(found)))
         return 0 if found.ok else 1
     name = given.design or gw.EXAMPLES[0]
-    is_example = name in gw.EXAMPLES and not Path(name).exists()
+    is_example = name in gw.EXAMPLES and not Path(name).is_file()
     brief = gw.example_brief(name) if is_example else gw.read_brief(name)
     if given.choices:
         found = gw.choices(brief, _progress)

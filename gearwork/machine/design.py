@@ -392,8 +392,8 @@ class Design(GearSet):
         if jam < _TOLD_STOP * counted:
             return self.duty.cautions
         dead = (
-            f"A stall is counted with {counted:.3g} N·m at the drive, as where what is driven"
-            " comes to rest softly. Blocked dead at full speed the gears' own momentum, which no"
+            f"A stall is counted with {counted:.3g} N·m at the drive: what it drives is taken"
+            " to come to rest softly. Blocked dead at full speed the gears' own momentum, which no"
             f" clutch holds back, makes that about {jam:.2g} N·m, more than is checked: keep hard"
             " stops, hooks and stones away from what it drives.",
         )

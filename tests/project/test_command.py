@@ -77,7 +77,9 @@ def test_a_failed_check_gives_status_1_and_still_writes(tmp_path, capsys, exampl
 
 
 @pytest.mark.slow
-def test_an_example_is_designed_by_its_name(tmp_path, capsys):
+def test_an_example_is_designed_by_its_name(tmp_path, capsys, monkeypatch):
+    (tmp_path / "cider-mill").mkdir()  # a folder of that name is no design file
+    monkeypatch.chdir(tmp_path)
     assert main(["cider-mill", "--into", str(tmp_path / "mill")]) == 0
     assert capsys.readouterr().out.startswith("Cider mill")
     assert "[[stage]]" in (tmp_path / "mill" / "design.toml").read_text("utf-8")
