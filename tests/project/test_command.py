@@ -77,15 +77,15 @@ def test_a_failed_check_gives_status_1_and_still_writes(tmp_path, capsys, exampl
 
 
 @pytest.mark.slow
-def test_an_example_is_designed_by_its_name(tmp_path, capsys, monkeypatch):
-    (tmp_path / "cider-mill").mkdir()  # a folder of that name is no design file
-    monkeypatch.chdir(tmp_path)
+def test_an_example_is_designed_by_its_name(tmp_path, capsys):
     assert main(["cider-mill", "--into", str(tmp_path / "mill")]) == 0
     assert capsys.readouterr().out.startswith("Cider mill")
     assert "[[stage]]" in (tmp_path / "mill" / "design.toml").read_text("utf-8")
 
 
 def test_choices_are_shown_and_nothing_else_is_written(tmp_path, capsys, monkeypatch, mill_choices):
+    (tmp_path / "cider-mill").mkdir()  # a folder of that name is no design file
+    monkeypatch.chdir(tmp_path)
     monkeypatch.setattr("gearwork.choices", lambda *_: mill_choices)
     assert main(["cider-mill", "--choices", "--into", str(tmp_path / "mill")]) == 0
     assert capsys.readouterr().out.startswith("choice = 1\n")
