@@ -317,6 +317,12 @@ def test_what_is_fixed_to_an_end_is_told_with_its_size(name, words):
     assert words in page_text(job_sheet(example(name)))
 
 
+def test_how_to_measure_tells_a_bars_hole_from_a_seat():
+    text = page_text(job_sheet(example("orchard-gate")))
+    for edges in ("of the two seats", "of the seat and the bar's screw hole"):
+        assert text.count(f"from edge to edge {edges}") == 1
+
+
 def test_no_tooth_and_no_hub_fails_below_the_setting():
     """Each torque at the drive times the ratio up to the part, against what the part bears."""
     made, setting = design(), torque_setting(design())
