@@ -46,10 +46,10 @@ def run(job: tuple[int, int, str]) -> tuple[int, str, float]:
 
 
 class Tally:
-    """What became of the designs so far."""
+    """What became of the designs so far; `each`: whether to tell it of every one."""
 
-    def __init__(self, seed: int) -> None:
-        self.seed, self.start = seed, time.perf_counter()
+    def __init__(self, seed: int, each: bool) -> None:
+        self.seed, self.each, self.start = seed, each, time.perf_counter()
         self.results: list[str] = []
         self.broken, self.slowest = 0, (0.0, -1)
 
@@ -58,6 +58,8 @@ class Tally:
         broken = outcome.startswith("BROKEN")
         if broken:
             print(f"--seed {self.seed} --first {number} --count 1: {outcome}", flush=True)
+        elif self.each:
+            print(f"{number}: {outcome}", flush=True)
         self.results.append("BROKEN" if broken else outcome)
         self.broken += broken
         self.slowest = max(self.slowest, (seconds, number))
@@ -101,10 +103,11 @@ def main() -> int:
         text = texts[given.series]
         print("\n".join(text(seed, number) for number in numbers))
     signal.signal(signal.SIGTERM, signal.default_int_handler)
-    tally = Tally(seed)
+    hard = given.series == "hard"
+    tally, jobs = Tally(seed, hard), ((seed, n, given.series) for n in numbers)
     with Pool(2) as pool:
         try:
-            for result in pool.imap_unordered(run, ((seed, n, given.series) for n in numbers), 8):
+            for result in pool.imap_unordered(run, jobs, 1 if hard else 8):
                 tally.add(*result)
         except KeyboardInterrupt:
             signal.signal(signal.SIGTERM, signal.SIG_IGN)
