@@ -111,7 +111,8 @@ class PinionEdge:
     def of(cls, outline: Outline, teeth: int, pitch: float) -> "PinionEdge":
         """Return the edge of an outline of so many teeth, for a bar of a pitch, mm."""
         points = as_complex(outline.spaced(SPACING * pitch))
-        return cls(points * to_axis(points, teeth), teeth)
+        turn = to_axis(points, np.angle(points), teeth)
+        return cls(points * np.exp(1j * turn), teeth)
 
     @property
     def tip(self) -> float:

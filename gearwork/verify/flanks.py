@@ -40,15 +40,15 @@ FARTHEST = 0.1  # longest step, radians: a flat piece of flank must not throw th
 class FlankTable:
     """The flanks on the counter-clockwise side of all z teeth, each in the frame of its tooth.
 
-    `root` and `tip` are the smallest and largest distance from the centre, shape (z,). The unit
-    vectors `directions`, shape (z, CELLS + 1), stand at root + (tip − root) s², s in equal steps
-    from 0 to 1: finer towards the root, where the flank turns flat. `corners` are those that
+    `root` and `tip` are the smallest and largest distance from the centre, shape (z,). The
+    `angles`, radians, shape (z, CELLS + 1), stand at root + (tip − root) s², s in equal steps from
+    0 to 1: finer towards the root, where the flank turns flat. `corners` are those that
     stick out, shape (z, c), 0 where a tooth has fewer than others.
     """
 
     root: Floats
     tip: Floats
-    directions: Complexes
+    angles: Floats
     corners: Complexes
 
     @classmethod
@@ -84,7 +84,7 @@ class FlankTable:
         rank = np.arange(len(tooth)) - np.searchsorted(tooth, tooth)
         padded = np.zeros((teeth, int(rank.max(initial=-1)) + 1), dtype=complex)
         padded[tooth, rank] = corners[place] * np.exp(-2j * np.pi / teeth * tooth)
-        return cls(root, tip, unit(angles), padded)
+        return cls(root, tip, angles, padded)
 
     @cached_property
     def _most_alike(self) -> tuple[int, Bools]:
@@ -109,7 +109,7 @@ class FlankTable:
 
     def _like(self, tooth: int) -> Bools:
         """Which teeth have the shape of the given one, to what sampling leaves open."""
-        turned = np.abs(self.directions - self.directions[tooth]).max(axis=1) * self.tip[tooth]
+        turned = np.abs(self.angles - self.angles[tooth]).max(axis=1) * self.tip[tooth]
         moved = np.abs(self.corners - self.corners[tooth]).max(axis=1, initial=0.0)
         grown = np.maximum(abs(self.root - self.root[tooth]), abs(self.tip - self.tip[tooth]))
         alike: Bools = np.maximum(turned, grown) + moved < SAMPLING
@@ -126,20 +126,19 @@ class FlankTable:
     def direction(self, tooth: Ints, radius: Floats) -> Complexes:
         """Return unit vectors to the flanks at distances from the centre, which are clipped."""
         entry, share = self._locate(tooth, radius)
-        table = self.directions.ravel()
+        table = self.angles.ravel()
         low = table[entry]
-        found: Complexes = low + share * (table[entry + 1] - low)
-        return found
+        return unit(low + share * (table[entry + 1] - low))
 
-    def slope(self, tooth: Ints, radius: Floats) -> Floats:
-        """Return the change of the flank's angle with the distance, radians per mm."""
-        entry, _ = self._locate(tooth, radius)
-        table = self.directions.ravel()
-        turn = ((table[entry + 1] - table[entry]) * np.conj(table[entry])).imag
+    def course(self, tooth: Ints, radius: Floats) -> tuple[Complexes, Floats]:
+        """Return these, and the change of the flank's angle with the distance, radians per mm."""
+        entry, share = self._locate(tooth, radius)
+        table = self.angles.ravel()
+        low = table[entry]
+        turn = table[entry + 1] - low
         cell = entry - tooth * (CELLS + 1)
         rise = (self.tip - self.root)[tooth] * (2 * cell + 1) / CELLS**2
-        slope: Floats = turn / rise
-        return slope
+        return unit(low + share * turn), turn / rise
 
     def beyond(self, tooth: Ints, radius: Floats) -> Bools:
         """Return where a distance is past the tip or below the root."""
@@ -168,9 +167,10 @@ class ToothedEdge:
         path = outline if outline.area > 0 else outline.reversed()
         points, vertices = as_complex(path.points(SAMPLING)), as_complex(path.vertices)
         corners = vertices[path.corner_angles() > SHARP]
-        turn = to_axis(points, count)
-        points, corners = points * turn, corners * turn
-        pitches = _pitches(points, count)
+        directions = np.angle(points)
+        turn = to_axis(points, directions, count)
+        points, corners = points * np.exp(1j * turn), corners * np.exp(1j * turn)
+        pitches = ((directions + turn + np.pi) % (2 * np.pi) - np.pi) * (count / (2 * np.pi))
         return cls(
             FlankTable.of(points, pitches, corners, count),
             FlankTable.of(np.conj(points[::-1]), -pitches[::-1], np.conj(corners), count),
@@ -192,15 +192,17 @@ class ToothedEdge:
         return float(max(self.front.tip.max(), self.back.tip.max()) + SKIN)
 
 
-def to_axis(points: Complexes, teeth: int) -> complex:
-    """Return the turn that brings the tooth nearest +x onto it.
+def to_axis(points: Complexes, directions: Floats, teeth: int) -> float:
+    """Return the turn, radians, that brings the tooth nearest +x onto it.
 
-    Tooth 0 stands at the phase of the outline's radius at so many waves a turn.
+    Tooth 0 stands at the phase of the outline's radius at so many waves a turn. `directions`: of
+    the points, radians.
     """
-    following = np.roll(points, -1)
-    middle = (points + following) / 2
-    wave = unit(-teeth * np.angle(middle)) * np.angle(following * np.conj(points))
-    return complex(np.exp(1j * np.angle((np.abs(middle) * wave).sum()) / teeth))
+    onwards = np.diff(directions, append=directions[:1])
+    onwards -= 2 * np.pi * np.rint(onwards / (2 * np.pi))
+    radius = np.abs(points)
+    wave = unit(-teeth * (directions + onwards / 2)) * (radius + np.roll(radius, -1)) * onwards
+    return float(np.angle(wave.sum()) / teeth)
 
 
 def _pitches(points: Complexes, teeth: int) -> Floats:
@@ -277,7 +279,8 @@ def mesh_of(
     pinion_tooth, wheel_tooth = tooth % z1, (first - tooth - 1) % z2
     kinds = pinion.kinds[pinion_tooth], wheel.kinds[wheel_tooth]
     key = (kinds[0] * z2 + kinds[1]) * (high - low + 1) + ahead - low
-    _, sample, case = np.unique(key, return_index=True, return_inverse=True)
+    short = key.astype(np.min_scalar_type(int(key.max())))  # which numpy sorts by digits
+    _, sample, case = np.unique(short, return_index=True, return_inverse=True)
     pitches = ahead[sample] / pitch  # of the pinion tooth ahead of the line of centres
     return Mesh(
         pinion,
@@ -364,7 +367,7 @@ def _flanks_ahead(mesh: Mesh) -> Contact:
     nearest = np.arange(len(sines)), sines.argmin(axis=1)
     place, sine = places[nearest], sines[nearest]
     radius = np.abs(place)
-    slope = mesh.pinion.slope(mesh.pinion_kind, radius)
+    _, slope = mesh.pinion.course(mesh.pinion_kind, radius)
     angle = np.where(np.isfinite(sine), np.arcsin(np.clip(sine, -1.0, 1.0)), np.inf)
     edge = np.abs(place - mesh.distance) > wheel.tip[tooth] - SKIN
     return Contact(angle, radius / np.hypot(1.0, radius * slope), place, edge)
@@ -394,8 +397,8 @@ def _corner_ahead(mesh: Mesh, corner: Complexes, angle: Floats) -> Contact:
         place = corner * np.exp(1j * angle)
         own, motion = (place - mesh.distance) * back, 1j * place * back
         radius = np.abs(own)
-        slope = mesh.wheel.slope(tooth, radius)
-        sine = (own * np.conj(mesh.wheel.direction(tooth, radius))).imag / radius
+        flank, slope = mesh.wheel.course(tooth, radius)
+        sine = (own * np.conj(flank)).imag / radius
         closing = slope * (motion * np.conj(own)).real / radius - (motion / own).imag
         meets = meets & (closing > 0)
         step = np.arcsin(np.clip(sine, -1.0, 1.0)) / np.where(meets, closing, 1.0)
@@ -410,10 +413,7 @@ def tip_clearance(gear: ToothedEdge, mate: ToothedEdge, distance: float) -> floa
     # Five points across the highest tip, in the frame of its tooth.
     mirrored = -np.arange(gear.teeth) % gear.teeth
     tooth = int(np.argmax(np.maximum(gear.front.tip, gear.back.tip[mirrored])))
-    first, last = (
-        -np.angle(gear.back.directions[-tooth, -1]),
-        np.angle(gear.front.directions[tooth, -1]),
-    )
+    first, last = -gear.back.angles[-tooth, -1], gear.front.angles[tooth, -1]
     tip = gear.reach * np.exp(1j * np.linspace(first, last, 5))
     start, way = _shallowest_root(mate)
     inward = np.linspace(-0.25, 0.25, 11)[:, None]  # pitches either side of the line of centres
@@ -448,7 +448,7 @@ def _shallowest_root(gear: ToothedEdge) -> tuple[Complexes, Complexes]:
 def _root_side(flanks: FlankTable, tooth: int) -> Complexes:
     """Points from the root up to where the flank faces sideways."""
     radius = flanks.root[tooth] + (flanks.tip[tooth] - flanks.root[tooth]) * SHARES[::2]
-    points = flanks.directions[tooth, ::2] * radius
+    points = unit(flanks.angles[tooth, ::2]) * radius
     step = np.diff(points) / points[:-1]
     sideways = np.abs(step.real) > np.abs(step.imag)
     side: Complexes = points[: int(np.argmax(sideways)) + 1]

@@ -565,8 +565,9 @@ def _flank_deviations(flanks: FlankTable) -> Floats:
     teeth, typical = np.arange(len(flanks.tip))[:, None], flanks.typical
     radius = np.linspace(flanks.root[typical], flanks.tip[typical], 200)[None, :]
     one = np.full_like(radius, typical, dtype=np.int64)
-    turned = np.abs(flanks.direction(teeth, radius) - flanks.direction(one, radius)) * radius
-    across = turned / np.hypot(1.0, radius * flanks.slope(one, radius))
+    course, slope = flanks.course(one, radius)
+    turned = np.abs(flanks.direction(teeth, radius) - course) * radius
+    across = turned / np.hypot(1.0, radius * slope)
     across = np.where(flanks.beyond(teeth, radius), 0.0, across).max(axis=1)
     height = [np.abs(ends - ends[typical]) for ends in (flanks.root, flanks.tip)]
     deviation: Floats = np.max([across, *height], axis=0)
