@@ -27,7 +27,9 @@ CELLS = 192  # of one flank: at module 5 a chord of the widest strays 0.0003 mm 
 SHARES = np.linspace(0.0, 1.0, CELLS + 1) ** 2  # of its height, where they end
 SHARP = 1.0  # a change of direction from this on is a corner, degrees
 
-LOOK, CLOSER = 24, 9  # points of a wheel's flank tried first, and again about the nearest
+LOOK, CLOSER = np.linspace(0.0, 1.0, 24), np.linspace(0.0, 1.0, 9)
+"""Where on a wheel's flank points are tried first, and again about the nearest."""
+
 COMPLIANCE = 0.02
 """Flanks this near to touching carry, mm: four times the default tolerance of outlines, and less
 than plywood teeth yield under load (assumption)."""
@@ -118,8 +120,8 @@ class FlankTable:
     def _locate(self, tooth: Ints, radius: Floats) -> tuple[Ints, Floats]:
         """Where in the flattened table a distance lies: entry and share of its cell."""
         low = self.root[tooth]
-        share = np.clip((radius - low) / (self.tip[tooth] - low), 0.0, 1.0)
-        place = np.sqrt(share) * CELLS
+        share = (radius - low) / (self.tip[tooth] - low)
+        place = np.sqrt(np.minimum(np.maximum(share, 0.0), 1.0)) * CELLS  # np.clip takes longer
         cell = np.minimum(place.astype(np.int64), CELLS - 1)
         return tooth * (CELLS + 1) + cell, place - cell
 
@@ -357,12 +359,12 @@ def _flanks_ahead(mesh: Mesh) -> Contact:
     kinds, kind = np.unique(tooth, return_inverse=True)
     tip = wheel.tip[kinds]
     low = np.clip(mesh.distance - mesh.pinion.tip.max(), wheel.root[kinds], tip)
-    tried = np.linspace(low, tip, LOOK, axis=1)
+    tried = low[:, None] + (tip - low)[:, None] * LOOK
     points = tried * wheel.direction(kinds[:, None], tried)
     best = _gap(mesh, points[kind])[1].argmin(axis=1)
     start = tried[kind, np.maximum(best - 1, 0)]
-    stop = tried[kind, np.minimum(best + 1, LOOK - 1)]
-    closer = np.linspace(start, stop, CLOSER, axis=1)
+    stop = tried[kind, np.minimum(best + 1, len(LOOK) - 1)]
+    closer = start[:, None] + (stop - start)[:, None] * CLOSER
     places, sines = _gap(mesh, closer * wheel.direction(tooth[:, None], closer))
     nearest = np.arange(len(sines)), sines.argmin(axis=1)
     place, sine = places[nearest], sines[nearest]
