@@ -156,7 +156,7 @@ def test_the_weaker_gear_is_broken(rig):
 
 
 def test_bolts_are_long_enough(rig):
-    length = float(rig.bolts.split(" x ")[1].split(",")[0])
+    length = float(rig.bolts.split(" × ")[1].split(",")[0])
     thick, nut_height = rig.sheet.thickness, nut(rig.thread).height
     stack = 2 * thick + 2 * washer(rig.thread).thickness + nut_height
     assert stack < length < stack + 8.0
