@@ -63,11 +63,16 @@ def last_that(holds: Callable[[float], bool], low: float, high: float, halvings:
 
 
 def four_digits(value: float, digits: int = 4) -> str:
-    """Return a number to four digits, or as many as are asked for, from 1000 on at least whole."""
+    """Return a number to four digits, or as many as are asked for, from 1000 on at least whole.
+
+    Small ones as people write them: 0.00008611.
+    """
     if math.isnan(value):
         return "none"
     if math.isinf(value):
         return "unlimited" if value > 0 else "-unlimited"
+    if 0.0 < abs(value) < 1e-4:
+        return f"{value:.{_decimals(abs(value), digits)}f}".rstrip("0")
     return f"{value:.{digits}g}" if abs(value) < 10 ** (digits - 1) else f"{value:.0f}"
 
 
@@ -110,8 +115,8 @@ def figure(value: float, unit: str = "", digits: int = 4) -> str:
     if unit == "h" and value > LONG_LIFE:
         return f"more than\N{NO-BREAK SPACE}10\N{NO-BREAK SPACE}000{suffix}"
     if digits < 4 and abs(value) < 1000:
-        shown = round(value, digits - 1 - math.floor(math.log10(abs(value)))) if value else value
-        return f"{shown:g}{suffix}"  # "585", never "5.8e+02"
+        shown = round(value, _decimals(abs(value), digits))
+        return f"{four_digits(shown)}{suffix}"  # "585", never "5.8e+02"
     if abs(value) >= 1e6:
         return f"{value / 1e6:.{digits}g}\N{NO-BREAK SPACE}million{suffix}"
     return four_digits(value, digits) + suffix

@@ -21,6 +21,8 @@ from gearwork.numbers import (
     ("value", "plain", "page"),
     [
         (0.123456, "0.1235", "0.1235\N{NO-BREAK SPACE}mm"),
+        (0.000086114, "0.00008611", "0.00008611\N{NO-BREAK SPACE}mm"),
+        (-8.6e-7, "-0.00000086", "-0.00000086\N{NO-BREAK SPACE}mm"),
         (1234.5678, "1235", "1235\N{NO-BREAK SPACE}mm"),
         (2.5e6, "2500000", "2.5\N{NO-BREAK SPACE}million\N{NO-BREAK SPACE}mm"),
         (math.inf, "unlimited", "unlimited"),
