@@ -292,7 +292,8 @@ def _between(frame: Frame, train: GearTrain, grips: tuple[Grip, ...], plane: int
     one_nut = both - wheel.above[-1].length
     extra = math.ceil((least - one_nut) / washer(on.thread).thickness - ROUNDING)
     filled = one_nut + max(extra, 0) * washer(on.thread).thickness
-    return filled if extra <= EXTRA_WASHERS and filled <= max(least, both) else max(least, both)
+    most = 0 if pinion.below[-1].start < 0.0 else EXTRA_WASHERS  # a pocket holds a nut alone
+    return filled if extra <= most and filled <= max(least, both) else max(least, both)
 
 
 def shares_nut(lower: Grip, upper: Grip, on: Rod) -> bool:

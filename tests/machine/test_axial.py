@@ -6,7 +6,7 @@ from dataclasses import replace
 from typing import get_args
 
 import pytest
-from machines import HAULED, PUSHED, changed
+from machines import HAULED, PUSHED, changed, more_stages
 from papers import assembly_steps, job_sheet, page_text
 from solids import faults
 
@@ -126,6 +126,24 @@ def held(request):
 def test_every_fixing_is_whole_along_its_rods(held):
     assert {one.fixing.kind for _, one in held.held} == {held.brief.shafts.fixing}
     assert faults(held) == []
+
+
+@pytest.mark.parametrize("layers", [2, 3])
+def test_no_washer_fills_a_pocket_that_is_cut_for_a_nut(layers):
+    """Gears of 4 mm sheet on one rod: a nut is 10.8 mm high, washers of M12 measure 24 mm.
+
+    A pocket for the nut is 21 mm over its corners.
+    """
+    text = changed(
+        more_stages(PUSHED, 2).replace("layers = 1", "layers = 2", 1),
+        ("[shafts]", '[shafts]\nfixing = "nut pockets"'),
+        ("thickness = 12.0", "thickness = 4.0"),
+        ("layers = 1", f"layers = {layers}"),
+    )
+    made = Design(parse_brief(f"{text}\n[frame]\nclearance = 0.5\n", "thin"))
+    assert faults(made) == []
+    between = [p for p in made.layouts[1].pieces if p.name == "pinion 2" and p.kind == "nut"]
+    assert len(between) == 2
 
 
 def test_what_a_fixing_says_is_bought_and_nothing_else(held):
