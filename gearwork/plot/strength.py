@@ -140,7 +140,8 @@ def plot_tooth_polar(
 def _round(ax: Axes, title: str, top: float) -> None:
     """Give a rose its title, directions and circles, with numbers that stay legible."""
     assert isinstance(ax, PolarAxes)
-    ax.set(title=title, xlabel="angle to the face grain", ylim=(0.0, top))
+    ax.set(xlabel="angle to the face grain", ylim=(0.0, top))
+    ax.set_title(title, y=1.0, pad=24.0)  # above "90°", wherever matplotlib would put it
     ax.xaxis.labelpad = 8.0
     ax.spines["polar"].set(color=style.GREY)
     ax.set_thetagrids(range(0, 360, 45))
