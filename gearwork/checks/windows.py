@@ -34,6 +34,7 @@ from gearwork.checks.tooth.strength import (
     root_basis,
     speed_factors,
     weakest_place,
+    what_is_given,
 )
 from gearwork.checks.tooth.stress import SheetPolar, Utilisation, notch_factor
 from gearwork.errors import GearworkError
@@ -359,7 +360,7 @@ class _Wheel:
             meaning=(
                 "The rim bends under the tooth, which adds to the stress at the tooth's root.",
             ),
-            why=_given(torque, limit.case),
+            why=what_is_given(torque, limit.case),
             ways=ways,
             source=f"{limit.source}; {FRAME}; at least K_B of AGMA 2001-D04 (from memory)",
             basis=limit.basis,
@@ -386,7 +387,7 @@ class _Wheel:
                 f"{place.kind.capitalize()} at the edge of a window, whichever tooth carries the"
                 " load and however the sheet lies.",
             ),
-            why=_given(torque, case),
+            why=what_is_given(torque, case),
             ways=ways,
             source=FRAME,
             basis=root_basis(place, self.panel, factors),
@@ -454,13 +455,6 @@ class _Wheel:
 
 def _sized(field: str, size: float) -> Way:
     return ((f"stage.windows.{field}", size),)
-
-
-def _given(torque: float, case: LoadCase) -> str:
-    """What the pinion may be given, N·m, and what it is given, as a sentence."""
-    return (
-        f"The pinion may be given {torque:.3g} N·m in this case, it is given {case.torque:.3g} N·m."
-    )
 
 
 def _stress(used: float, strength: float) -> float:

@@ -117,30 +117,27 @@ class FlankTable:
         alike: Bools = np.maximum(turned, grown) + moved < SAMPLING
         return alike
 
-    def _locate(self, tooth: Ints, radius: Floats) -> tuple[Ints, Floats]:
-        """Where in the flattened table a distance lies: entry and share of its cell."""
+    def _at(self, tooth: Ints, radius: Floats) -> tuple[Floats, Floats, Ints]:
+        """Angle at a distance from the centre, by how much it changes over its cell, and which."""
         low = self.root[tooth]
         share = (radius - low) / (self.tip[tooth] - low)
         place = np.sqrt(np.minimum(np.maximum(share, 0.0), 1.0)) * CELLS  # np.clip takes longer
         cell = np.minimum(place.astype(np.int64), CELLS - 1)
-        return tooth * (CELLS + 1) + cell, place - cell
+        entry, table = tooth * (CELLS + 1) + cell, self.angles.ravel()
+        low = table[entry]
+        turn = table[entry + 1] - low
+        return low + (place - cell) * turn, turn, cell
 
     def direction(self, tooth: Ints, radius: Floats) -> Complexes:
         """Return unit vectors to the flanks at distances from the centre, which are clipped."""
-        entry, share = self._locate(tooth, radius)
-        table = self.angles.ravel()
-        low = table[entry]
-        return unit(low + share * (table[entry + 1] - low))
+        angle, _, _ = self._at(tooth, radius)
+        return unit(angle)
 
     def course(self, tooth: Ints, radius: Floats) -> tuple[Complexes, Floats]:
         """Return these, and the change of the flank's angle with the distance, radians per mm."""
-        entry, share = self._locate(tooth, radius)
-        table = self.angles.ravel()
-        low = table[entry]
-        turn = table[entry + 1] - low
-        cell = entry - tooth * (CELLS + 1)
+        angle, turn, cell = self._at(tooth, radius)
         rise = (self.tip - self.root)[tooth] * (2 * cell + 1) / CELLS**2
-        return unit(low + share * turn), turn / rise
+        return unit(angle), turn / rise
 
     def beyond(self, tooth: Ints, radius: Floats) -> Bools:
         """Return where a distance is past the tip or below the root."""

@@ -1,11 +1,11 @@
 """Coupling: how drill or motor take hold of the first rod, and whether that holds their torque."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from math import ceil
 from typing import Literal
 
-from gearwork.checks.check import Check, CheckReport, Subject, Way
+from gearwork.checks.check import CheckReport, Subject, Way
 from gearwork.checks.hub.fixing import Hold, Piece
 from gearwork.checks.hub.joints import (
     ChuckGrip,
@@ -274,21 +274,5 @@ def check_coupling(held: Coupling, torque: float) -> CheckReport:
         if one.design_torque >= torque
     ]
     ways: tuple[Way, ...] = ((("shafts.coupling", better[0]),),) if better else ()
-    checks = tuple(
-        Check(
-            judged="torque",
-            part=one.name,
-            kind="strength",
-            value=torque,
-            limit=one.design_torque,
-            unit="N·m",
-            sense="at most",
-            why=f"Before safety factors it holds {one.characteristic_torque:.3g} N·m.",
-            meaning=(one.why,),
-            ways=ways,
-            source=one.source,
-            basis=one.steps,
-        )
-        for one in held.ratings
-    )
+    checks = tuple(replace(one.check(torque), ways=ways) for one in held.ratings)
     return CheckReport(Subject("hub", "coupling of the drive"), checks)

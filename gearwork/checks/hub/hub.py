@@ -79,7 +79,7 @@ def check_hub(hub: HubRating, torque: float, *, room_diameter: float) -> CheckRe
         raise GearworkError(f"hub is {shown(hub)}: a rated fixing is needed, fixing.rate(panel)")
     _refuse(torque, room_diameter)
     checks = (
-        *(_torque_check(joint, torque) for joint in hub.joints),
+        *(joint.check(torque) for joint in hub.joints),
         *_fit_checks(hub.fixing, hub.panel, room_diameter),
     )
     return CheckReport(Subject("hub", f"hub, {hub.fixing.name}"), checks)
@@ -226,22 +226,6 @@ def _refuse(torque: float, room: float) -> None:
     """Refuse numbers that cannot be."""
     number("torque at the hub", torque, unit="N·m", at_least=0.0)
     number("room for the hub", room, unit="mm", above=0.0)
-
-
-def _torque_check(joint: joints.JointRating, torque: float) -> Check:
-    return Check(
-        judged="torque",
-        part=joint.name,
-        kind="strength",
-        value=torque,
-        limit=joint.design_torque,
-        unit="N·m",
-        sense="at most",
-        why=f"Before safety factors it holds {joint.characteristic_torque:.3g} N·m.",
-        meaning=(joint.why,),
-        source=joint.source,
-        basis=joint.steps,
-    )
 
 
 def _fit_checks(fixing: Fixing, panel: Panel, room: float) -> Iterator[Check]:

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from math import cos, pi, radians, sqrt
 from typing import Literal, Protocol
 
-from gearwork.checks.check import Step
+from gearwork.checks.check import Check, Step
 from gearwork.checks.fatigue import GRAVE, deciding, fatigue_factor, moisture_factor
 from gearwork.checks.hub import johansen
 from gearwork.checks.tooth.load_case import Service
@@ -82,6 +82,22 @@ class JointRating:
     steps: tuple[Step, ...]
     why: str
     source: str
+
+    def check(self, torque: float) -> Check:
+        """Judge whether it holds a torque, N·m."""
+        return Check(
+            judged="torque",
+            part=self.name,
+            kind="strength",
+            value=torque,
+            limit=self.design_torque,
+            unit="N·m",
+            sense="at most",
+            why=f"Before safety factors it holds {self.characteristic_torque:.3g} N·m.",
+            meaning=(self.why,),
+            source=self.source,
+            basis=self.steps,
+        )
 
 
 class Joint(Protocol):

@@ -594,9 +594,15 @@ def strength_checks(
     )
 
 
+def what_is_given(allowed: float, case: LoadCase) -> str:
+    """What the pinion may be given in a load case, N·m, and what it is given, as a sentence."""
+    bears, acts = told_apart(allowed, case.torque)
+    return f"The pinion may be given {bears} N·m in this case, it is given {acts} N·m."
+
+
 def _strength_check(limit: ToothLimit, ways: tuple[Way, ...]) -> Check:
     case = limit.case
-    flanks, (bears, acts) = limit.kind == "contact", told_apart(limit.torque, case.torque)
+    flanks = limit.kind == "contact"
     return Check(
         judged="flank pressure" if flanks else "tooth bending",
         part="" if flanks else limit.part,
@@ -610,7 +616,7 @@ def _strength_check(limit: ToothLimit, ways: tuple[Way, ...]) -> Check:
             f"{WORDS[limit.kind]}, weakest tooth, whole load at the tip.",
             f"A tooth breaks at about {limit.break_words}.",
         ),
-        why=f"The pinion may be given {bears} N·m in this case, it is given {acts} N·m.",
+        why=what_is_given(limit.torque, case),
         ways=ways,
         source=limit.source,
         basis=limit.basis,
