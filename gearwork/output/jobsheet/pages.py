@@ -76,7 +76,6 @@ _pages.filters |= {
     "wrapped": _wrapped,
     "shortly": "{:g}".format,
     "symbol": symbol,
-    "transposed": lambda columns: zip(*columns, strict=True),
 }
 _pages.tests["rack"] = lambda gear: isinstance(gear, Rack)
 _pages.tests["joint"] = lambda joint, *kinds: isinstance(

@@ -26,7 +26,6 @@ from gearwork.machine.stage import Stage, drives_on, gear_name
 from gearwork.numbers import RPM, figure, figures_down, figures_up, fixed
 from gearwork.output.drawing.spacing import ends_of
 from gearwork.output.jobsheet.assembly import assembly
-from gearwork.output.jobsheet.gear_data import Quantity, gear_data, pair_data
 from gearwork.output.jobsheet.measuring import (
     broken_lines,
     inspections,
@@ -253,7 +252,6 @@ def calculation_html(design: Design) -> Markup:
         "calculation.html",
         **_verdict(design),
         figures=key_figures(design),
-        quantities=list(_quantities(design)),
         ends=_ends(design),
         rating_of=Rating.of,
         reports=_said_once(design),
@@ -273,20 +271,6 @@ def _heat(design: Design) -> dict[str, object]:
         return {"heat": None}
     heat = motor_heat(point.drive_torque, point.drive_speed, drive.line.no_load_speed)
     return {"heat": heat, "why": WORK[drive.work].why}
-
-
-def _quantities(design: Design) -> Iterator[tuple[str, list[str], list[list[Quantity]]]]:
-    """Tables of what is told of gears and of pairs; a rack is told by other quantities."""
-    last = len(design.train.stages)
-    turning = [g for g in design.gears if not isinstance(g.gear, Rack)]
-    bars = [g for g in design.gears if isinstance(g.gear, Rack)]
-    for gears in (turning, bars):
-        if gears:
-            yield "gear", [g.name for g in gears], [gear_data(g.gear, 2) for g in gears]
-    for first, stages in ((1, design.stages[:last]), (last + 1, design.stages[last:])):
-        if stages:
-            names = [f"stage {i}" for i, _ in enumerate(stages, first)]
-            yield "pair", names, [pair_data(stage.pair, 2) for stage in stages]
 
 
 def _said_once(design: Design) -> Iterator[tuple[CheckReport, list[tuple[Check, str]]]]:
