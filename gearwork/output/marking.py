@@ -3,10 +3,10 @@
 import math
 import unicodedata
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import count, repeat
-from typing import Literal
+from typing import Literal, TypeVar
 
 import numpy as np
 
@@ -15,6 +15,8 @@ from gearwork.geometry.outline import Circle, Outline, depth_inside
 from gearwork.geometry.part import Cut, Part, Point
 from gearwork.geometry.toolpath import Run
 from gearwork.numbers import Floats
+
+_Path = TypeVar("_Path", Outline, Run)
 
 Line = tuple[str, Outline | Run]
 """A path and the layer it lies on."""
@@ -102,11 +104,7 @@ def layer_of(cut: Cut) -> str:
 
 
 def cut_paths(parts: Iterable[Part]) -> list[tuple[str, Outline]]:
-    """Return layer and path of everything on the parts, inside first, outer edges last.
-
-    Coordinates are rounded to a nanometre, so that the last bits of another machine's
-    arithmetic do not change the file.
-    """
+    """Return layer and path of everything on the parts, inside first, outer edges last."""
     parts = list(parts)
     named = [(part, layer_of(cut), cut.outline) for part in parts for cut in part.cuts]
     named += [(part, OUTER, part.outer) for part in parts]
@@ -116,11 +114,13 @@ def cut_paths(parts: Iterable[Part]) -> list[tuple[str, Outline]]:
         if key in seen:
             raise GearworkError(f"{part.name} has the same path twice on {layer}: leave one out")
         seen.add(key)
-    return [(layer, _rounded(outline)) for _, layer, outline in named]
+    return [(layer, rounded(outline)) for _, layer, outline in named]
 
 
-def _rounded(outline: Outline) -> Outline:
-    return Outline(np.round(outline.vertices, 6) + 0.0, np.round(outline.bulges, 9) + 0.0)
+def rounded(path: _Path) -> _Path:
+    """Return a path to the nanometre: the last bits of another machine change no file."""
+    vertices, bulges = np.round(path.vertices, 6) + 0.0, np.round(path.bulges, 9) + 0.0
+    return replace(path, vertices=vertices, bulges=bulges)
 
 
 def bounds_of(paths: Iterable[Outline | Run], marks: Marks) -> Bounds:

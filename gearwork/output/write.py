@@ -5,8 +5,10 @@ from functools import cache, partial
 from os import PathLike
 from pathlib import Path
 
+from gearwork.geometry.part import Part
 from gearwork.machine.design import Design
 from gearwork.machine.gear_set import GearSet
+from gearwork.machine.layout import SheetLayout
 from gearwork.machine.parts import file_stem
 from gearwork.output.drawing.spacing import design_spacing
 from gearwork.output.dxf import Version, cut_dxf, drawing_dxf
@@ -21,7 +23,7 @@ from gearwork.output.jobsheet.papers import (
 from gearwork.output.marking import CutLines
 from gearwork.output.pdf import drawing_pdf
 from gearwork.output.svg import cut_svg
-from gearwork.output.toolpath_files import SUFFIX, part_way, sheet_way
+from gearwork.output.toolpath_files import SUFFIX, bit_way
 from gearwork.spec.solve import Choices, Progress
 from gearwork.spec.ways import Way
 
@@ -94,9 +96,10 @@ def _makers(design: GearSet, version: Version) -> list[tuple[str, _Makers]]:
     found = [("writing the papers", papers), ("drawing the cut files", _both(cut, version))]
     if design.brief.cutting.bit_paths:
         by = design.brief.bit, design.brief.cutting.bridges
-        ways = {file_stem(part.name): partial(part_way, part, *by) for part in design.test_parts}
-        ways |= {f"sheet-{one.number}": partial(sheet_way, one, *by) for one in design.sheets}
-        ways = {f"{stem}{SUFFIX}": make for stem, make in ways.items()}
+        works: dict[str, Part | SheetLayout] = {}
+        works |= {file_stem(part.name): part for part in design.test_parts}
+        works |= {f"sheet-{sheet.number}": sheet for sheet in design.sheets}
+        ways = {f"{s}{SUFFIX}": partial(bit_way, s, work, *by) for s, work in works.items()}
         found.append(("drawing the way of the bit", _both(ways, version)))
     if design.axes:
         drawing = cache(partial(design_spacing, design))

@@ -158,7 +158,7 @@ def path_faults(
     sheet = written_of.stock if isinstance(written_of, SheetLayout) else None
     size = (sheet.width, sheet.height) if sheet else None
     parts = (written_of,) if isinstance(written_of, Part) else written_of.parts
-    told = list(path_notes((layer for layer, _ in lines), parts, bit, tabs, f"{stem}.dxf"))
+    told = path_notes((layer for layer, _ in lines), parts, bit, tabs, f"{stem}.dxf")
     beside = sheet_lines(*size, told) if size else [parts[0].name, *told]
     drilled = [line for layer, line in lines if isinstance(line, Outline) and layer == HOLES]
     found, wanted = (Counter(map(path_key, group)) for group in (drilled, edges.get(HOLES, ())))
