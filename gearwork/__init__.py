@@ -91,11 +91,13 @@ _AT_HAND = {
     "stock": "",
     "EXAMPLES": "spec.spec",  # this and the next ones for the command
     "read_brief": "spec.spec",
+    "reference": "spec.keys",
     "ways_out": "spec.ways",
     "choices_text": "output.jobsheet.choices",
     "write_choices": "output.write",
     "write_ways": "output.write",
     "job_sheet_text": "output.jobsheet.papers",
+    "plain_text": "output.marking",
 }
 
 __getattr__, __dir__, __all__ = lazy(__name__, _HOMES, _AT_HAND)

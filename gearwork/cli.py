@@ -10,8 +10,6 @@ from collections.abc import Sequence
 from pathlib import Path
 
 import gearwork as gw
-from gearwork.output.marking import plain_text
-from gearwork.spec.keys import reference
 
 ABOUT = """\
 Design plywood gears from a design file, two alone or those of a whole machine:
@@ -46,7 +44,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors="gearwork")
     given = _parser().parse_args(arguments)
-    gc.set_threshold(200_000)  # nearly all a run makes it keeps: looking for less took a twentieth
+    gc.set_threshold(200_000)  # before all that loads: what a run makes it keeps, nearly all of it
     try:
         return _run(given)
     except gw.GearworkError as error:
@@ -60,7 +58,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
 def _spelled(error: UnicodeError) -> tuple[str, int]:
     """What a terminal shows for letters it does not know."""
     assert isinstance(error, UnicodeEncodeError)
-    return plain_text(error.object[error.start : error.end]), error.end
+    return gw.plain_text(error.object[error.start : error.end]), error.end
 
 
 codecs.register_error("gearwork", _spelled)
@@ -109,7 +107,7 @@ def _parser() -> argparse.ArgumentParser:
 
 def _run(given: argparse.Namespace) -> int:
     if given.keys:
-        _tell(reference())
+        _tell(gw.reference())
         return 0
     if given.read_back:
         found = gw.check_files(given.into)
