@@ -5,6 +5,7 @@ or goes round with the shaft, all directions are tried and the worst one counts.
 """
 
 from dataclasses import dataclass
+from functools import reduce
 from math import cos, pi, sin
 from typing import Any, Literal
 
@@ -41,6 +42,11 @@ class Attached:
     def __post_init__(self) -> None:
         name = f"overhang of the {self.name}"
         number(name, self.overhang, unit="mm", at_least=0.0, at_most=MAX_OVERHANG)
+
+    @property
+    def force(self) -> Any:
+        """The largest of the forces that are possible, N on each piece."""
+        return reduce(np.maximum, [np.hypot(*way) for way in self.directions])
 
     def loads(
         self, end: End, faces: tuple[float, float], torque: float, towards: int

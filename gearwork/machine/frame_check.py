@@ -61,13 +61,12 @@ class FeetLoad:
         for turned, ends in events:
             force, turning, tilting = 0.0, 1000.0 * turned, 0.0
             for (x, y), end in zip(arms, ends, strict=True):
-                pushes = [np.hypot(*way) for way in end.directions]
                 arm = [np.abs(x * way[1] - y * way[0]) for way in end.directions]
-                force = force + end.count * reduce(np.maximum, pushes)
+                force = force + end.count * end.force
                 turning = turning + end.count * reduce(np.maximum, arm)
                 if end.count == 1:  # pieces on both ends of a shaft do not tilt the frame
                     reach = half_depth + end.overhang
-                    tilting = tilting + reduce(np.maximum, pushes) * reach
+                    tilting = tilting + end.force * reach
             found.append((force, turning, tilting))
         return cls(*(reduce(np.maximum, column) for column in zip(*found, strict=True)))
 

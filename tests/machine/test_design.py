@@ -27,8 +27,8 @@ from gearwork.machine.stage import Stage
 from gearwork.numbers import figure
 from gearwork.output.jobsheet.measuring import inspection
 from gearwork.output.jobsheet.papers import (
+    figures,
     job_sheet_html,
-    key_figures,
     verdict_line,
 )
 from gearwork.spec.solve import solve
@@ -106,7 +106,7 @@ def test_mass_is_that_of_the_parts_as_cut():
             )
             expected += part.count * volume * made.brief.gears.sheet.density * 1e-9
     assert made.gear_mass == pytest.approx(expected, rel=2e-4)
-    assert dict(key_figures(made))["mass of the gears"] == f"{expected:.2g} kg"
+    assert dict(figures(made))["mass of the gears"] == f"{expected:.2g} kg"
 
 
 def test_windows_save_what_the_job_sheet_says():
@@ -118,7 +118,7 @@ def test_windows_save_what_the_job_sheet_says():
         for i, (stage, cut) in enumerate(zip(with_them.stages, with_them.cut_pairs, strict=True))
     )
     assert solid.gear_mass - with_them.gear_mass == pytest.approx(saved, rel=1e-6)
-    told = [value for name, value in key_figures(with_them) if name.startswith("wheel")]
+    told = [value for name, value in figures(with_them) if name.startswith("wheel")]
     assert len(told) == 2
     assert all("which save" in text for text in told)
 
@@ -531,7 +531,7 @@ def test_a_bit_too_big_leaves_the_sheet_to_tell_why():
     made = design(("diameter = 3.175", "diameter = 12.0"))
     assert not made.report.ok
     assert inspection(made, 0) == ()
-    assert dict(key_figures(made))["mass of the gears"].startswith("about ")
+    assert dict(figures(made))["mass of the gears"].startswith("about ")
     page = job_sheet_html(made)
     assert "pinion 1: " in page
     assert "span over" not in page

@@ -3,7 +3,7 @@
 import pytest
 
 from gearwork.machine.design import Design
-from gearwork.output.jobsheet.papers import key_figures
+from gearwork.output.jobsheet.papers import figures
 from gearwork.spec.solve import candidates_for, solve
 from gearwork.spec.spec import example_text, parse_brief
 
@@ -60,10 +60,10 @@ def test_shafts_stand_folded_or_in_line_as_fits():
     low, narrow = hauler(height=460.0), hauler(width=600.0)
     assert low.report.ok
     assert low.train.angles == (0.0, 0.0)
-    assert "height of the machine" in dict(key_figures(low))["shafts stand"]
+    assert "height of the machine" in dict(figures(low))["shafts stand"]
     assert narrow.report.ok
     assert narrow.train.angles[1] != 0.0
-    assert dict(key_figures(narrow))["shafts stand"].startswith("folded")
+    assert dict(figures(narrow))["shafts stand"].startswith("folded")
 
 
 @pytest.mark.parametrize(
@@ -73,7 +73,7 @@ def test_a_typed_arrangement_is_kept_where_the_other_would_fit(arrangement, size
     design = hauler(arrangement, **sizes)
     assert not design.report.ok
     assert (design.train.angles[1] == 0.0) is (arrangement == "in line")
-    assert dict(key_figures(design))["shafts stand"] == f"{arrangement}: as the design file says"
+    assert dict(figures(design))["shafts stand"] == f"{arrangement}: as the design file says"
 
 
 @pytest.mark.slow

@@ -15,7 +15,7 @@ from gearwork.errors import GearworkError
 from gearwork.machine.design import Design
 from gearwork.machine.gear_set import GearSet
 from gearwork.machine.parts import edges_in_place
-from gearwork.output.jobsheet.papers import gear_figures
+from gearwork.output.jobsheet.papers import figures
 from gearwork.spec.spec import parse_brief
 
 MACHINE = """
@@ -328,7 +328,7 @@ def test_the_gear_sheet_tells_ratio_sense_and_what_the_idlers_rod_carries():
     491 N one way round; the other way the forces add, √2 (546 + 199) = 1053.6 N by statics.
     """
     told = dict(
-        gear_figures(
+        figures(
             gears(
                 ("module = 5.0", "module = 2.5"),
                 ("pinion_teeth = 14", "pinion_teeth = 20"),
@@ -369,7 +369,7 @@ def test_two_idlers_in_a_row_and_a_rack_behind_them(tmp_path):
         )
     )
     assert [gear.name for gear in made.gears] == ["pinion 1", "idler 1", "idler 2", "rack 3"]
-    told = dict(gear_figures(made))
+    told = dict(figures(made))
     assert told["rack 3, a turn of idler 2"].startswith(f"{pi * 5.0 * 38:.1f}")
     assert not any("turn against" in words or "the same way" in words for words in told.values())
     assert gw.write_files(made, tmp_path).ok

@@ -4,6 +4,7 @@ import math
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import replace
+from functools import partial
 from typing import Any
 
 from markupsafe import Markup
@@ -23,7 +24,7 @@ from gearwork.machine.gear_set import GearSet
 from gearwork.machine.parts import file_stem
 from gearwork.machine.setting import torque_setting
 from gearwork.machine.stage import Stage, drives_on, gear_name
-from gearwork.numbers import RPM, figure, figures_down, figures_up, fixed
+from gearwork.numbers import figure, figures_down, figures_up, fixed
 from gearwork.output.drawing.spacing import ends_of
 from gearwork.output.jobsheet.assembly import assembly
 from gearwork.output.jobsheet.measuring import (
@@ -85,14 +86,13 @@ def _verdict(design: GearSet) -> dict[str, Any]:
 
 
 def _first_page(design: GearSet) -> dict[str, Any]:
-    values = {**_verdict(design), "causes": causes(design)}
+    told = figures(design, alone=False)
+    values = {**_verdict(design), "causes": causes(design), "figures": told}
     if not isinstance(design, Design):
         drawing = gears_view(design) if design.axes else ""
-        figures = gear_figures(design, alone=False)
-        return {**values, "drawing": drawing, "figures": figures, "play_at": _play_at}
+        return {**values, "drawing": drawing, "play_at": _play_at}
     drawing = train_view(design.train, design.cut_pairs, design.title, pinion_and_bar(design))
-    setting = setting_sentences(design)
-    return {**values, "drawing": drawing, "figures": key_figures(design), "setting": setting}
+    return {**values, "drawing": drawing, "setting": setting_sentences(design)}
 
 
 def _play_at(pair: GearPair, off: float) -> str:
@@ -146,57 +146,16 @@ def verdict_line(design: GearSet) -> tuple[str, str]:
     return word, line
 
 
-def key_figures(design: Design) -> Figures:
-    """Return the figures of the whole of a machine."""
-    diameter = design.duty.load.pull_diameter
-    wanted, unit = design.duty.wanted_speed, "rpm"
-    if diameter is not None:
-        wanted, unit = wanted * RPM * diameter / 2000.0, "m/s"
-    return _figures(design, wanted=wanted, unit=unit, inf=math.inf)
+def figures(design: GearSet, *, alone: bool = True) -> Figures:
+    """Return the figures of the whole of a machine, or of gears without one.
 
-
-def gear_figures(gears: GearSet, *, alone: bool = True) -> Figures:
-    """Return the figures of gears without a machine.
-
-    `alone`: also distances and torques, which tables tell elsewhere.
+    `alone`: of gears also distances and torques, which tables tell elsewhere.
     """
-    tables = (*_distances(gears), *_borne(gears)) if alone else ()
-    return _figures(gears, told=(*tables, *_over_idlers(gears), *_travels(gears)))
-
-
-def _figures(design: GearSet, **values: object) -> Figures:
-    rows = sentences("figures.txt", design=design, mass=_mass(design), **values)
+    called = partial(gear_name, design.stages)
+    given = {"called": called, "idlers": _over_idlers(design), "inf": math.inf}
+    rows = sentences("figures.txt", design=design, alone=alone, **given)
     parted = (row.partition(": ") for row in rows)
     return tuple((name, value) for name, _, value in parted)
-
-
-def _mass(design: GearSet) -> str:
-    """The mass of all gears, kg; about where the bit cannot cut them."""
-    try:
-        return f"{design.gear_mass:.2g} kg"
-    except GearworkError:  # not to be cut with this bit
-        density = design.brief.gears.sheet.density
-        return f"about {sum(gear.mass(density) for gear in design.gears):.2g} kg"
-
-
-def _travels(gears: GearSet) -> Iterator[tuple[str, str]]:
-    """How far each rack moves, and the force along it before friction takes its part."""
-    for number, stage in enumerate(gears.stages, 1):
-        if isinstance(stage.pair.wheel, Rack):
-            pitch, force = stage.pair.working_pitch_diameters[0], ""
-            if stage.torque is not None:
-                force = f", {figure(2000 * stage.torque / pitch, 'N')} before friction"
-            travel = fixed(stage.pair.travel_per_turn, 1, "mm")
-            pinion = "the pinion"
-            if stage.idler:
-                pinion = gear_name(gears.stages, number - 1, "pinion")
-            yield f"rack {number}, a turn of {pinion}", f"{travel}{force}"
-
-
-def _distances(gears: GearSet) -> Iterator[tuple[str, str]]:
-    """The axes of each pair and how far they stand apart."""
-    for (start, end, distance), play in gears.toleranced_distances:
-        yield f"{start} to {end}", f"{distance:.2f} ± {play:.2f} mm"
 
 
 def _over_idlers(gears: GearSet) -> Iterator[tuple[str, str]]:
@@ -230,18 +189,6 @@ def _on_rod(gears: GearSet, stage: int, torque: float) -> float:
     return math.hypot(*total)
 
 
-def _borne(gears: GearSet) -> Iterator[tuple[str, str]]:
-    """What the teeth of each pinion bear."""
-    for number, stage in enumerate(gears.stages):
-        for limit in gears.rating(number).limits:
-            given = f" at {stage.speed:g} rpm" if limit.case.repeated else ""
-            allowed, breaks = (
-                figure(torque, "N·m") for torque in (limit.torque, limit.expected_break)
-            )
-            name = f"{gear_name(gears.stages, number, 'pinion')}, {limit.case.name}{given}"
-            yield name, f"allowed {allowed}, breaks at about {breaks}"
-
-
 def calculation_html(design: Design) -> Markup:
     """Return every check, limit, assumption and source of a design as one HTML page."""
     traced = _traced(design)
@@ -251,8 +198,7 @@ def calculation_html(design: Design) -> Markup:
     return page(
         "calculation.html",
         **_verdict(design),
-        figures=key_figures(design),
-        ends=_ends(design),
+        figures=figures(design),
         rating_of=Rating.of,
         reports=_said_once(design),
         limit_of={basis: f"L{number}" for number, basis in enumerate(traced, 1)},
@@ -304,27 +250,6 @@ def _served(checks: list[Check]) -> str:
     return "; ".join(f"{name}: {', '.join(of)}" for name, of in found.items())
 
 
-def _ends(design: Design) -> Iterator[tuple[str, ...]]:
-    """What is fixed to the ends of the first and the last shaft."""
-    given = design.torques
-    worst = -given.back if given.back[-1] > 0.0 else given.stall
-    tried = ((given.running, True), (given.stall, False), (worst, False))
-    for end, place in enumerate((0, len(design.train.shafts) - 1)):
-        found = [design.ends(torques, running)[end] for torques, running in tried]
-        forces = [max(math.hypot(*force) for force in one.directions) for one in found]
-        steady = found[0]
-        pieces = "on both ends" if steady.count == 2 else "on its end"
-        way = "one direction" if len(steady.directions) == 1 else "every direction that is possible"
-        yield (
-            f"shaft {place + 1}",
-            f"{steady.name}, {pieces}",
-            fixed(steady.overhang, 1, "mm"),
-            figure(forces[0], "N"),
-            figure(max(forces), "N"),
-            way,
-        )
-
-
 def break_test_html(design: GearSet, broken: StageBreakTest) -> Markup:
     """Return how to break some teeth of a design, as one HTML page that needs nothing else."""
     test = broken.test
@@ -362,7 +287,7 @@ def job_sheet_text(design: GearSet) -> str:
         causes=causes(design),
         marginal=[check for check in design.report if check.verdict == "marginal"],
         setting=setting_sentences(machine) if machine else (),
-        figures=key_figures(machine) if machine else gear_figures(design),
+        figures=figures(design),
         ends_of=ends_of,
         test_piece=result_lines(design),
         broken=broken_lines(design.brief.gears.sheet),
