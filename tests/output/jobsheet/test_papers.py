@@ -21,7 +21,7 @@ from gearwork.output.jobsheet.papers import (
     notebook_page,
     setting_sentences,
 )
-from gearwork.plot.display import show, show_gear, show_pair
+from gearwork.plot.display import show
 from gearwork.spec.solve import solve
 from gearwork.spec.spec import EXAMPLES, example_text, parse_brief
 
@@ -214,12 +214,12 @@ def test_notebook_table_of_the_published_pair():
         gw.Gear(module=3, teeth=12, profile_shift=0.6),
         gw.Gear(module=3, teeth=24, profile_shift=0.36),
     )
-    cells = Page(show_pair(pair)).cells
-    assert cells[cells.index("centre distance") + 2] == "56.500 mm"
-    assert cells[cells.index("working pressure angle") + 2] == "26.089 °"
-    cells = Page(show_gear(pair.pinion)).cells
-    assert cells[cells.index("tip diameter") + 2] == "44.840 mm"
-    assert cells[cells.index("root diameter, as designed") + 2] == "32.100 mm"
+    cells = Page(show(pair)).cells
+    assert cells[cells.index("centre distance aw, mm") + 1] == "56.500"
+    assert cells[cells.index("working pressure angle αw, °") + 1] == "26.089"
+    cells = Page(show(pair.pinion)).cells
+    assert cells[cells.index("tip diameter da, mm") + 1] == "44.840"
+    assert cells[cells.index("root diameter, as designed df, mm") + 1] == "32.100"
 
 
 def test_all_pieces_and_sheets_are_listed():
