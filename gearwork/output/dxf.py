@@ -286,9 +286,8 @@ def _tables_below(drawing: draft.Drawing, left: float, low: float) -> tuple[mark
         (left, low - FOOT), 2 * marking.TEXT_HEIGHT, f"{drawing.title}; all lengths in mm"
     )
     marks, lowest = marking.Marks((title,)), top
-    (placed,) = flow([table.size for table in drawing.tables], math.inf, 120.0)
-    for block, x, depth in placed:
-        table = drawing.tables[block]
+    (placed,) = flow(drawing.tables, math.inf, 120.0)
+    for table, x, depth in placed:
         marks += table.marks(left + x, top - depth)
         lowest = min(lowest, top - depth - table.size[1])
     return marks, lowest

@@ -9,6 +9,7 @@ import sys
 import zlib
 from dataclasses import replace
 from pathlib import Path
+from types import SimpleNamespace
 
 import ezdxf
 import numpy as np
@@ -233,8 +234,8 @@ def test_tiles_cover_the_drawing_and_share_every_cross_in_pairs(paper):
     assert (tiles.columns - 1) * (wide - OVERLAP) + OVERLAP < 820
     assert (tiles.rows - 1) * (high - OVERLAP) + OVERLAP < 555
     seams = tiles.rows * (tiles.columns - 1) + tiles.columns * (tiles.rows - 1)
-    assert len(tiles.crosses) == 2 * seams
-    for cross in tiles.crosses:
+    assert len(tiles.crosses.labels) == 2 * seams == len(tiles.crosses.strokes) / 2
+    for cross in (stroke.mean(axis=0) for stroke in tiles.crosses.strokes):
         inside = [window for window in windows if window.contains(shapely.Point(cross))]
         assert len(inside) == 2
         assert min(window.exterior.distance(shapely.Point(cross)) for window in inside) >= 5
@@ -271,17 +272,25 @@ def test_large_drawing_has_a_page_for_every_tile_and_one_for_tables(train_pages)
     assert len(train_pages[0]) == tiles.rows * tiles.columns + 1
 
 
-def test_blocks_flow_in_columns_and_onto_pages():
-    placed = flow([(50, 60), (40, 60), (30, 60), (50, 60)], 100 + GAP, 120 + GAP)
-    assert placed == [[(0, 0, 0), (1, 0, 60 + GAP), (2, 50 + GAP, 0), (3, 50 + GAP, 60 + GAP)]]
-    assert flow([(80, 60), (80, 60)], 100, 100) == [[(0, 0, 0)], [(1, 0, 0)]]
+def sized(*sizes):
+    """What is placed by its size alone: width and height, mm."""
+    return [SimpleNamespace(size=size) for size in sizes]
+
+
+def test_tables_flow_in_columns_and_onto_pages():
+    a, b, c, d = sized((50, 60), (40, 60), (30, 60), (50, 60))
+    placed = flow([a, b, c, d], 100 + GAP, 120 + GAP)
+    assert placed == [[(a, 0, 0), (b, 0, 60 + GAP), (c, 50 + GAP, 0), (d, 50 + GAP, 60 + GAP)]]
+    a, b = sized((80, 60), (80, 60))
+    assert flow([a, b], 100, 100) == [[(a, 0, 0)], [(b, 0, 0)]]
 
 
 def test_tables_stand_beside_or_below_or_on_another_page():
     lying, standing = sheets("A4")
-    assert beside_or_below((150, 150), [(80, 100)], lying) == [(0, 150 + GAP, 0)]
-    assert beside_or_below((150, 150), [(80, 80)], standing) == [(0, 0, 150 + GAP)]
-    assert beside_or_below((270, 150), [(80, 100)], lying) is None
+    high, low = sized((80, 100), (80, 80))
+    assert beside_or_below((150, 150), [high], lying) == [(high, 150 + GAP, 0)]
+    assert beside_or_below((150, 150), [low], standing) == [(low, 0, 150 + GAP)]
+    assert beside_or_below((270, 150), [high], lying) is None
     assert lying.room == (297 - 2 * MARGIN, 210 - MARGIN - FOOT)
 
 

@@ -60,6 +60,12 @@ class Shape:
     colour: str = INK
     holes: tuple[Outline, ...] = ()
 
+    @property
+    def path(self) -> Floats:
+        """Its corners, the first once more at the end, shape (n, 2)."""
+        points = self.outline.points()
+        return np.vstack([points, points[:1]])
+
 
 @dataclass(frozen=True)
 class Line:
@@ -68,6 +74,11 @@ class Line:
     start: Point
     end: Point
     style: Style = "leader"
+
+    @property
+    def path(self) -> Floats:
+        """Its ends, shape (2, 2)."""
+        return np.array([self.start, self.end])
 
     @property
     def colour(self) -> str:
@@ -240,9 +251,14 @@ class Drawing:
         return sum((dimension.marks for dimension in self.dimensions), self.marks)
 
     @property
+    def paths(self) -> list[Floats]:
+        """Shapes and lines as open paths, shape (n, 2)."""
+        return [one.path for one in self.shapes + self.lines]
+
+    @property
     def bounds(self) -> Bounds:
         """Smallest x and y, largest x and y of all but the tables, mm."""
-        lines = Marks(strokes=tuple(np.array([line.start, line.end]) for line in self.lines))
+        lines = Marks(strokes=tuple(line.path for line in self.lines))
         return bounds_of((shape.outline for shape in self.shapes), self.ink + lines)
 
 

@@ -10,15 +10,21 @@ import numpy as np
 from gearwork.errors import GearworkError
 from gearwork.geometry.part import Point
 from gearwork.numbers import Floats
-from gearwork.output.marking import Bounds
+from gearwork.output.drawing.draft import Shape, Table, box, point
+from gearwork.output.drawing.views import Ground
+from gearwork.output.marking import TEXT_HEIGHT, Bounds, Label, Marks
 
 OVERLAP = 16.0
 MARGIN = 10.0
 FOOT = 24.0
 GAP = 8.0
+SMALL = 2.5
+_MAP = 110.0
+_CAPTION = 10.0
 _PAPERS = {"A4": (210.0, 297.0), "A3": (297.0, 420.0)}
 
-Placed = tuple[int, float, float]
+Placed = tuple["Table | PageMap", float, float]
+"""A table, its distance from the left and from the top, mm."""
 
 
 @dataclass(frozen=True)
@@ -85,8 +91,8 @@ class Tiling:
         return sum(not self.keeps_whole(corners) for corners in words)
 
     @property
-    def crosses(self) -> list[Point]:
-        """Places in the overlaps, on two neighbouring sheets each, to lay on each other."""
+    def crosses(self) -> Marks:
+        """Numbered crosses in the overlaps, on two neighbouring sheets each, to lay together."""
         found = []
         for row, column in self.places:
             left, low, right, top = self.window(row, column)
@@ -96,7 +102,56 @@ class Tiling:
             if row + 1 < self.rows:
                 y = low + OVERLAP / 2
                 found += [(left + share * (right - left), y) for share in (0.2, 0.8)]
-        return found
+        arms = np.array([[(-5.0, 0.0), (5.0, 0.0)], [(0.0, -5.0), (0.0, 5.0)]])
+        labels = (Label((x + 1.0, y + 1.0), SMALL, f"{i}") for i, (x, y) in enumerate(found, 1))
+        return Marks(tuple(labels), tuple(arm + at for at in found for arm in arms))
+
+
+@dataclass(frozen=True)
+class PageMap:
+    """Which page shows what, much smaller, with how to join them: placed as tables are.
+
+    `paths`: what is drawn; `first`: number of the first page of the tiling.
+    """
+
+    paths: Sequence[Floats]
+    tiles: Tiling
+    first: int
+
+    @property
+    def _scale(self) -> float:
+        left, low, right, top = self.tiles.whole
+        return _MAP / max(right - left, top - low)
+
+    @property
+    def size(self) -> tuple[float, float]:
+        """Width and height, mm."""
+        left, low, right, top = self.tiles.whole
+        return self._scale * (right - left), self._scale * (top - low) + _CAPTION
+
+    def marks(self, left: float, top: float) -> Marks:
+        """Return it with its upper left corner at a place."""
+        words = (
+            "map of the pages, by their numbers, not to scale:",
+            "lay crosses of the same number on each other",
+        )
+        labels = [
+            Label((left, top - 1.5 * row * SMALL), SMALL, line) for row, line in enumerate(words, 1)
+        ]
+        x, _, _, high = self.tiles.whole
+        shift = np.array([left, top - _CAPTION]) - self._scale * np.array([x, high])
+        frames = [Shape(box(*self.tiles.window(*place))).path for place in self.tiles.places]
+        paths = [self._scale * path + shift for path in (*self.paths, *frames)]
+        ground = Ground(paths)
+        for number, path in enumerate(paths[len(self.paths) :], self.first):
+            low, room = path.min(axis=0), np.ptp(path, axis=0)
+            places = product(np.linspace(0.85, 0.1, 16), np.linspace(0.25, 0.75, 11))
+            names = (
+                Label(point(low + room * (across, up)), TEXT_HEIGHT, f"{number}", "middle")
+                for up, across in places
+            )
+            labels += ground.place(Marks((name,)) for name in names).labels
+        return Marks(tuple(labels), tuple(paths))
 
 
 def sheets(paper: str) -> list[Sheet]:
@@ -124,44 +179,41 @@ def tiling(bounds: Bounds, paper: str, words: Sequence[Floats] = ()) -> Tiling:
     return min(found, key=lambda one: (one.columns * one.rows, one.cut(words)))
 
 
-def flow(sizes: Sequence[tuple[float, float]], width: float, height: float) -> list[list[Placed]]:
-    """Place blocks in columns, downwards and then to the right, on as many pages as it takes.
+def flow(tables: Sequence[Table | PageMap], width: float, height: float) -> list[list[Placed]]:
+    """Place tables in columns, downwards and then to the right, on as many pages as it takes.
 
-    `sizes`: width and height of each block, mm; one larger than the page is placed all the same;
-    `width`, `height`: room on a page, mm; returns for each page: number of the block, its distance
-    from the left and from the top, mm.
+    `width`, `height`: room on a page, mm; a table larger than that is placed all the same.
     """
     pages: list[list[Placed]] = [[]]
     x = depth = column = 0.0
-    for block, (wide, high) in enumerate(sizes):
+    for table in tables:
+        wide, high = table.size
         if depth > 0 and depth + high > height:
             x, depth, column = x + column + GAP, 0.0, 0.0
         if pages[-1] and x + wide > width:
             pages.append([])
             x = depth = column = 0.0
-        pages[-1].append((block, x, depth))
+        pages[-1].append((table, x, depth))
         depth, column = depth + high + GAP, max(column, wide)
     return pages
 
 
 def beside_or_below(
-    size: tuple[float, float], blocks: Sequence[tuple[float, float]], sheet: Sheet
+    size: tuple[float, float], tables: Sequence[Table | PageMap], sheet: Sheet
 ) -> list[Placed] | None:
-    """Place blocks to the right of a drawing of such a size in the upper left corner, or below it.
+    """Place tables to the right of a drawing of such a size in the upper left corner, or below it.
 
-    Returns them as `flow` does for one page; None if they do not fit.
+    Returns None if they do not fit.
     """
     (wide, high), (room_wide, room_high) = size, sheet.room
-    beside = (wide + GAP, 0.0, room_wide - wide - GAP, room_high)
-    below = (0.0, high + GAP, room_wide, room_high - high - GAP)
-    for left, top, width, height in (beside, below):
-        placed = flow(blocks, width, height)
-        fits = len(placed) == 1 and all(
-            x + blocks[block][0] <= width and down + blocks[block][1] <= height
-            for block, x, down in placed[0]
-        )
-        if fits and wide <= room_wide and high <= room_high:
-            return [(block, left + x, top + down) for block, x, down in placed[0]]
+    if wide > room_wide or high > room_high:
+        return None
+    for left, top in ((wide + GAP, 0.0), (0.0, high + GAP)):
+        page, *more = flow(tables, room_wide - left, room_high - top)
+        page = [(table, left + x, top + depth) for table, x, depth in page]
+        ends = [(x + table.size[0], depth + table.size[1]) for table, x, depth in page]
+        if not more and all(x <= room_wide and depth <= room_high for x, depth in ends):
+            return page
     return None
 
 

@@ -49,7 +49,8 @@ def spacing_drawing(
     shapes = tuple(shape for axis in axes for shape in _shapes(axis))
     lines = [line for axis in axes for line in cross(axis.at, _outside(axis))]
     lines += [draft.Line(named[start].at, named[end].at, "chain") for start, end, _ in distances]
-    ground = Ground(shapes, lines)
+    drawing = draft.Drawing(title, shapes, tuple(lines))
+    ground = Ground(drawing.paths)
     lengths = [
         ground.place(_places(named[start], named[end], play)) for start, end, play in distances
     ]
@@ -58,7 +59,7 @@ def spacing_drawing(
         for axis in axes
         for circle in _circles(axis, axes)
     ]
-    drawing = draft.Drawing(title, shapes, tuple(lines), (*lengths, *diameters))
+    drawing = replace(drawing, dimensions=(*lengths, *diameters))
     told = [
         (f"{start} - {end}", f"{length.value:.2f}", length.tolerance.strip())
         for (start, end, _), length in zip(distances, lengths, strict=True)

@@ -33,10 +33,7 @@ T = TypeVar("T", bound=Length | Diameter | Marks)
 class Ground:
     """The sheet as a grid of cells, each knowing how much is drawn and written in it."""
 
-    def __init__(self, shapes: Iterable[Shape], lines: Iterable[Line]) -> None:
-        closed = [shape.outline.points(0.05) for shape in shapes]
-        paths = [np.vstack([points, points[:1]]) for points in closed]
-        paths += [np.array([line.start, line.end]) for line in lines]
+    def __init__(self, paths: Sequence[Floats]) -> None:
         every = np.vstack(paths)
         self._origin = every.min(axis=0) - _AROUND
         size = ((np.ptp(every, axis=0) + 2 * _AROUND) / _CELL).astype(int) + 1
@@ -148,8 +145,8 @@ def gear_drawing(part: Part, tooth: CutTooth[float], spanned: int, pin: float) -
     shapes = [Shape(path, "edge") for path in (part.outer, *(cut.outline for cut in part.cuts))]
     shapes += [Shape(Outline.circle(diameter), style) for _, diameter, style in rings]
     shapes += [Shape(Outline.circle(pin, point(at))) for at in pins]
-    lines = cross((0.0, 0.0), outside)
-    ground = Ground(shapes, lines)
+    drawing = Drawing(part.name, tuple(shapes), cross((0.0, 0.0), outside))
+    ground = Ground(drawing.paths)
     lengths = [_span(gear, spanned), _over_pins(pins, pin, outside)]
     lengths = [ground.place([length]) for length in lengths]
     circles = _circles_cut(part)
@@ -159,7 +156,7 @@ def gear_drawing(part: Part, tooth: CutTooth[float], spanned: int, pin: float) -
     ]
     diameters = [ground.place(leaders(circle, outside)) for circle in circles]
     marks = marks_on(part, named=False)
-    return Drawing(part.name, tuple(shapes), lines, (*lengths, *diameters), marks)
+    return replace(drawing, dimensions=(*lengths, *diameters), marks=marks)
 
 
 def hub_drawing(part: Part, circles: Sequence[float]) -> Drawing:
@@ -168,11 +165,11 @@ def hub_drawing(part: Part, circles: Sequence[float]) -> Drawing:
     shapes = [Shape(cut.outline, "edge") for cut in part.cuts]
     shapes += [Shape(ring, "chain") for ring in rings] + [Shape(part.outer, "thin")]
     outside = part.bounds[2] * 2
-    lines = cross((0.0, 0.0), outside)
-    ground = Ground(shapes, lines)
+    drawing = Drawing(part.name, tuple(shapes), cross((0.0, 0.0), outside))
+    ground = Ground(drawing.paths)
     wanted = [*_circles_cut(part), *(Diameter((0.0, 0.0), d, 0.0, 0.0, "circle") for d in circles)]
     diameters = tuple(ground.place(leaders(circle, outside)) for circle in wanted)
-    return Drawing(part.name, tuple(shapes), lines, diameters)
+    return replace(drawing, dimensions=diameters)
 
 
 def _circles_cut(part: Part) -> list[Diameter]:
