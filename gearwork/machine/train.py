@@ -8,7 +8,6 @@ everything turn free, does it fit between the plates.
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cached_property, partial
 from itertools import accumulate, combinations, pairwise
 
@@ -47,6 +46,7 @@ from gearwork.machine.stage import (
 )
 from gearwork.numbers import Floats, round_up
 from gearwork.stock.hardware import Bearing, Rod
+from gearwork.values import dataclass
 
 NOTHING = Attached("nothing", 0.0, ((0.0, 0.0),))
 """Stands for what passes on torque alone."""

@@ -1,6 +1,5 @@
 """Threaded rods, nuts, washers and ball bearings that can be bought."""
 
-from dataclasses import dataclass, replace
 from math import log, pi
 from typing import Any
 
@@ -8,6 +7,7 @@ import numpy as np
 
 from gearwork.errors import GearworkError, number
 from gearwork.stock import table
+from gearwork.values import dataclass, replace
 
 
 @dataclass(frozen=True)

@@ -2,7 +2,6 @@
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Literal
 
@@ -14,6 +13,7 @@ from gearwork.geometry.part import Point
 from gearwork.numbers import Floats
 from gearwork.output.html import GREY, INK
 from gearwork.output.marking import TEXT_HEIGHT, Bounds, Label, Marks, bounds_of, text_width
+from gearwork.values import dataclass
 
 # ISO 128-2 line types; widths 0.5 and 0.25 mm are line group 0.5.
 Style = Literal["edge", "hole", "thin", "dashed", "chain", "leader"]
@@ -240,7 +240,7 @@ class Drawing:
     shapes: tuple[Shape, ...] = ()
     lines: tuple[Line, ...] = ()
     dimensions: tuple[Length | Diameter, ...] = ()
-    marks: Marks = field(default_factory=Marks)
+    marks: Marks = Marks()
     tables: tuple[Table, ...] = ()
     scale: float = 1.0
     frame: Bounds | None = None
