@@ -14,20 +14,15 @@ from gearwork.output.jobsheet.pages import page
 from gearwork.output.jobsheet.picture import trains_side_by_side
 from gearwork.spec.solve import Choices
 
-IN_FILE = "choice = {}"
-IN_NOTEBOOK = "design = choices.design({})"
-
 
 def choices_html(choices: Choices) -> Markup:
     """Return the choices as one HTML page that needs nothing else, with the key that takes each."""
-    where = "Write the line below the train you want into the design file, under [wishes]."
-    return page("choices-page.html", **_shown(choices, IN_FILE, where))
+    return page("choices-page.html", notebook=False, **_shown(choices))
 
 
 def choices_in_notebook(choices: Choices) -> Markup:
     """Return the choices with the line of Python that takes each."""
-    where = "Each is taken by the line below it; in a design file by choice = 2 under [wishes]."
-    return page("notebook.html", first_page="choices.html", **_shown(choices, IN_NOTEBOOK, where))
+    return page("notebook.html", first_page="choices.html", notebook=True, **_shown(choices))
 
 
 def choices_text(choices: Choices) -> str:
@@ -38,13 +33,10 @@ def choices_text(choices: Choices) -> str:
     return "\n".join(told)
 
 
-def _shown(choices: Choices, line: str, where: str) -> dict[str, Any]:
+def _shown(choices: Choices) -> dict[str, Any]:
     designs = choices.designs
     every = zip(trains_side_by_side(designs), _figures(designs), strict=True)
-    blocks = [
-        (picture, rows, line.format(number)) for number, (picture, rows) in enumerate(every, 1)
-    ]
-    return {"title": designs[0].title, "where": where, "choices": blocks}
+    return {"title": designs[0].title, "choices": list(every)}
 
 
 def _gears(stages: Sequence[Stage]) -> str:
@@ -66,10 +58,6 @@ def _size(design: Design) -> str:
     return " × ".join(f"{side:.0f}" for side in design.size) + " mm"
 
 
-def _wood(design: Design) -> str:
-    return figure(design.gear_mass, "kg", 2)
-
-
 def _margin(design: Design) -> float:
     """How many times what they must bear the teeth bear, in the hardest case."""
     every = (limit for stage in design.limits for limit in stage if limit.case.torque > 0.0)
@@ -85,7 +73,8 @@ def _least(design: Design) -> str:
 
 _COMPARED: tuple[tuple[str, Callable[[Design], str], Callable[[Design], float], str], ...] = (
     ("over everything", _size, lambda one: prod(one.size), "smallest"),
-    ("wood in the gears", _wood, lambda one: one.gear_mass, "least"),
+    ("wood in the gears", lambda one: figure(one.gear_mass, "kg", 2),
+     lambda one: one.gear_mass, "least"),
     ("teeth bear", lambda one: f"{_margin(one):.2g} times their load", lambda one: -_margin(one),
      "most"),
     ("least to spare", _least, lambda one: -one.to_spare.to_spare, "most"),

@@ -2,7 +2,6 @@
 
 import math
 from collections.abc import Iterator, Sequence
-from string import ascii_lowercase
 from typing import NamedTuple
 
 import numpy as np
@@ -11,16 +10,13 @@ from gearwork.checks.tooth.mesh import distance_tolerance
 from gearwork.errors import GearworkError
 from gearwork.geometry.gear_outline import fitting_tooth
 from gearwork.geometry.measuring import bar_pin, pin_for, pin_height, teeth_to_span
-from gearwork.geometry.pair import SIDES, GearPair, PairShape
+from gearwork.geometry.pair import SIDES, GearPair, PairShape, Side
 from gearwork.geometry.rack import Rack
 from gearwork.geometry.tooth import Cutter, CutTooth
 from gearwork.machine.design import Design
 from gearwork.machine.evaluation import result_of
 from gearwork.machine.gear_set import GearSet
-from gearwork.machine.parts import file_stem
 from gearwork.machine.stage import gear_name
-from gearwork.machine.testpiece import OVER_PINS
-from gearwork.numbers import fixed
 from gearwork.output.drawing.views import gear_drawing
 from gearwork.output.jobsheet.pages import sentences
 from gearwork.output.svg import drawing_picture
@@ -169,33 +165,22 @@ def where_to_measure(design: GearSet) -> dict[str, object] | None:
     return None
 
 
-def inspections(design: GearSet) -> dict[str, object]:
-    """Return what to measure and within which limits, each with the letter of how."""
-    found = [
-        (_named(design, stage, row.part), row.quantity, row.lower, row.upper, row.how)
-        for stage in range(len(design.stages))
-        for row in inspection(design, stage)
-    ]
+def inspections(design: GearSet) -> list[InspectionRow]:
+    """Return what to measure of a whole design, each gear by its own name, then the distances."""
+    found = []
+    for stage in range(len(design.stages)):
+        for row in inspection(design, stage):
+            side: Side = "pinion" if row.part == "pinion" else "wheel"
+            found.append(row._replace(part=gear_name(design.stages, stage, side)))
     seats = "from edge to edge of the two holes, plus half of each diameter"
     if isinstance(design, Design):
         seats = "in both plates: from edge to edge of the two seats, plus one seat diameter"
     shared = len(design.train.distances) if isinstance(design, Design) else math.inf
     to_hole = "from edge to edge of the seat and the bar's screw hole, plus half of each diameter"
-    found += [
-        (f"{start} to {end}", "centre distance", distance - play, distance + play,
-         seats if row < shared else to_hole)
-        for row, ((start, end, distance), play) in enumerate(design.toleranced_distances)
-    ]  # fmt: skip
-    letters = dict(zip(dict.fromkeys(how for *_, how in found), ascii_lowercase, strict=False))
-    rows = [
-        (part, quantity, f"{fixed(low)} … {fixed(high)}", letters[how])
-        for part, quantity, low, high, how in found
-    ]
-    return {"inspections": rows, "how_to_measure": list(letters)}
-
-
-def _named(design: GearSet, stage: int, part: str) -> str:
-    return gear_name(design.stages, stage, "pinion" if part == "pinion" else "wheel")
+    for row, ((start, end, distance), play) in enumerate(design.toleranced_distances):
+        axes, how = f"{start} to {end}", seats if row < shared else to_hole
+        found.append(_either_way(axes, "centre distance", distance, play, how))
+    return found
 
 
 def result_lines(design: GearSet) -> tuple[str, ...]:
@@ -208,36 +193,6 @@ def result_lines(design: GearSet) -> tuple[str, ...]:
     if result.design_entry is not None and result.design_entry == f"measured_diameter = {known}":
         lines.append("The design file has it already.")
     return tuple(lines)
-
-
-def rows_of(design: GearSet) -> dict[str, object] | None:
-    """Return what a page tells of the test piece: files, readings to take, what they said.
-
-    None where there is no test piece. Readings already in the design file stand in their blanks.
-    """
-    piece = design.test_piece
-    if piece is None:
-        return None
-    sizes, given = piece.sizes(), design.brief.test_piece
-    pins = dict(zip(OVER_PINS, given.pins if given else (), strict=False))
-    rows: list[tuple[str, str, list[str], str | None]] = []  # how, as drawn, readings, shank
-    for name, how in piece.instructions.items():
-        known = [fixed(value) for value in getattr(given, name, ())] or ["", "", ""]
-        shank = None
-        if name in OVER_PINS:
-            pin = pins.get(name)
-            shank = "" if pin is None else fixed(pin)
-        rows.append((how, fixed(sizes[name].size), known, shank))
-    sheet = design.brief.gears.sheet
-    found = fixed(sheet.thickness) if sheet.thinnest == sheet.thickness else ""
-    how = "thickness of the gears' sheet, at its corners and in its middle"
-    rows.append((how, fixed(sheet.thickness), [found], None))
-    if isinstance(design, Design):
-        least, most = design.brief.shafts.rod.outside
-        how = "diameter of the rods over their crests"
-        rows.append((how, fixed(most), [fixed(least) if least == most else ""], None))
-    files = " and ".join(f"{file_stem(part.name)}.dxf" for part in piece.parts)
-    return {"files": files, "piece": piece, "rows": rows, "said": result_lines(design)}
 
 
 def broken_lines(sheet: Plywood) -> tuple[str, ...]:

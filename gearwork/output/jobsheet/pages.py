@@ -17,6 +17,7 @@ from markupsafe import Markup
 
 from gearwork.checks.hub import joints
 from gearwork.geometry.rack import Rack
+from gearwork.machine.parts import file_stem
 from gearwork.numbers import figure, fixed, how_often
 from gearwork.output.html import html
 
@@ -70,6 +71,7 @@ _pages = jinja2.Environment(
 )
 _pages.filters |= {
     "figure": figure,
+    "file_stem": file_stem,
     "fixed": fixed,
     "how_often": how_often,
     "html": html,

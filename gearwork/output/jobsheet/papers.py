@@ -21,7 +21,6 @@ from gearwork.machine.cause import causes
 from gearwork.machine.design import Design
 from gearwork.machine.drive import WORK, Motor, motor_heat
 from gearwork.machine.gear_set import GearSet
-from gearwork.machine.parts import file_stem
 from gearwork.machine.setting import torque_setting
 from gearwork.machine.stage import Stage, drives_on, gear_name
 from gearwork.numbers import figure, figures_down, figures_up, fixed
@@ -31,7 +30,6 @@ from gearwork.output.jobsheet.measuring import (
     broken_lines,
     inspections,
     result_lines,
-    rows_of,
     where_to_measure,
 )
 from gearwork.output.jobsheet.pages import page, plain_page, sentences
@@ -56,11 +54,10 @@ def job_sheet_html(design: GearSet) -> Markup:
         **_first_page(design),
         "brief": design.brief,
         **cut,
-        "test_piece": rows_of(design),
-        "break_test": design.break_test,
+        "said": result_lines(design),
         "broken": broken_lines(design.brief.gears.sheet),
         "measures": where_to_measure(design),
-        **inspections(design),
+        "inspections": inspections(design),
     }
     if not isinstance(design, Design):
         return page("gear-sheet.html", **values)
@@ -260,11 +257,8 @@ def break_test_html(design: GearSet, broken: StageBreakTest) -> Markup:
         stage=broken.stage,
         test=test,
         copies=COPIES,
-        most=max(test.shown(tooth.high) for tooth in test.readings),
-        files=[file_stem(part.name) for part in test.parts],
         pictures=break_test_views(test),
-        allowed=test.shown(_allowed(design, broken)),
-        allowed_torque=_allowed(design, broken),
+        allowed=_allowed(design, broken),
         stage_entry=tested.toml.replace("[[stage]]", "[broken_teeth.stage]").rstrip(),
         said=broken_lines(test.sheet),
     )
