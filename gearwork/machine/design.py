@@ -702,6 +702,14 @@ class Design(GearSet):
         """
         return (*chain.from_iterable(self._layers), *self._frame_parts)
 
+    @property
+    def bed_screws(self) -> tuple[axial.Piece, ...]:
+        """What holds the rack on its bed."""
+        if self.on_bed is None or (bar := self.bar(self.on_bed)) is None:
+            return ()
+        hole, panel = self.stages[self.on_bed].screw_hole, self.panel(self.on_bed)
+        return (axial.bed_screws(bar, hole, panel),)
+
     @cached_property
     def bill(self) -> tuple[axial.BillRow, ...]:
         """Everything to buy or to cut to length, numbered.
@@ -713,10 +721,7 @@ class Design(GearSet):
         """
         sheets = [f"sheet {sheet.stock.label}" for sheet in self.sheets]
         wood = [part.name for part in self.parts]
-        more = [*axial.more_pieces(self.train.stack_up.plates)]
-        if self.on_bed is not None and (bar := self.bar(self.on_bed)):
-            hole, panel = self.stages[self.on_bed].screw_hole, self.panel(self.on_bed)
-            more.append(axial.bed_screws(bar, hole, panel))
+        more = (*axial.more_pieces(self.train.stack_up.plates), *self.bed_screws)
         return axial.bill_of(self.layouts, sheets, wood, more)
 
     def reserve(self, stage: int) -> float:

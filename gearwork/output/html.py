@@ -1,7 +1,6 @@
-"""Pieces of HTML and SVG: text that is escaped, and elements; and the colours of all pictures."""
+"""Text that is escaped for HTML and SVG, and the colours of all pictures."""
 
 import re
-from collections.abc import Iterable
 
 from markupsafe import Markup, escape
 
@@ -13,23 +12,6 @@ _NEVER_IN_HTML = re.compile(
 def html(text: object) -> Markup:
     """Return a text as markup: escaped, unless it is markup already."""
     return text if isinstance(text, Markup) else escape(_NEVER_IN_HTML.sub(" ", str(text)))
-
-
-def joined(pieces: Iterable[str], between: str = "") -> Markup:
-    """Return texts and markup one after the other."""
-    return html(between).join(html(piece) for piece in pieces)
-
-
-def element(name: str, *content: str, **attributes: str) -> Markup:
-    """Return an element around texts and markup.
-
-    Attributes are named as in HTML, with a trailing underscore where Python needs one (class_)
-    and an underscore for a hyphen.
-    """
-    given = "".join(
-        f' {key.rstrip("_").replace("_", "-")}="{html(value)}"' for key, value in attributes.items()
-    )
-    return Markup(f"<{name}{given}>{joined(content)}</{name}>")
 
 
 INK = "#22303c"

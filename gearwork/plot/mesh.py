@@ -223,16 +223,14 @@ def _drawn(cut: CutPair, zoom: bool, turn: float, moving: bool = False) -> Pictu
     names, strokes = _names(pair, zoom, unit)
     svg = page(
         "mesh.svg",
-        title=_title(cut),
+        cut=cut,
         frame=(x - wide, y - high, x + wide, y + high),
         u=unit,
         gears=gears,
         lines={name: path for name, path in lines.items() if path},
         bits=bits if zoom and not moving else [],
-        bit=f"bit that cuts {cut.pinion.cut_diameter:g} mm",
         touching=touching,
         moving=moving,
-        base_pitch=pair.pinion.base_pitch,
         first=contact.first - start,
         letters=letters if zoom else (),
         names=names,
@@ -341,13 +339,3 @@ def _window(pair: GearPair, zoom: bool) -> tuple[float, float, float, float]:
     reach = max(3.2 * pinion.module, np.ptp(ends.imag) / 2 + 1.4 * pinion.module)
     middle = (pinion.tip_diameter / 2 + distance + wheel.datum_radius - wheel.tip_diameter / 2) / 2
     return middle, float(ends.imag.mean()), reach, reach
-
-
-def _title(cut: CutPair) -> tuple[str, str]:
-    pinion, wheel, distance = cut.pair.pinion, cut.pair.wheel, cut.pair.centre_distance
-    ratio = f"contact ratio {cut.contact_ratio:.2f}"
-    if isinstance(wheel, Rack):
-        gears = f"{pinion.teeth:g} teeth of module {pinion.module:g} mm and a rack"
-        return gears, f"{distance:.2f} mm to its reference line: {ratio}"
-    gears = f"{pinion.teeth:g} and {wheel.teeth:g} teeth of module {pinion.module:g} mm"
-    return gears, f"{distance:.2f} mm apart: {ratio}"

@@ -5,15 +5,13 @@ from dataclasses import replace
 from itertools import cycle, islice
 from typing import Any
 
-from markupsafe import Markup
-
 from gearwork.checks.check import CheckReport
 from gearwork.checks.tooth.mesh import CutPair, need_cut_pair
 from gearwork.checks.tooth.pair_check import check_pair
 from gearwork.errors import GearworkError
 from gearwork.geometry.pair import GearPair
 from gearwork.geometry.rack import Rack
-from gearwork.output.html import element, joined
+from gearwork.output.jobsheet.pages import page
 from gearwork.plot.mesh import plot_mesh
 from gearwork.stock.bit import SOLD, Bit
 from gearwork.stock.laminate import Panel, Stack
@@ -21,11 +19,6 @@ from gearwork.stock.plywood import Plywood, plywood, plywood_kinds
 from gearwork.verify.files import write_files
 
 MAX_LAYERS = 4
-
-BESIDE = "line-height: 1.3; max-height: 9.5em; overflow-y: auto"
-"""Of the verdict beside the picture: a long one scrolls, the picture stays where it is."""
-
-BELOW = "line-height: 1.35; max-width: 70em"
 
 
 def live_pair(
@@ -147,13 +140,13 @@ class LivePair:
             report = check_pair(cut, sheet, torque=at["torque, N·m"], speed=at["speed, rpm"])
             picture = plot_mesh(cut).svg.encode()
         except GearworkError as reason:
-            self.verdict.value = element("div", element("b", "cannot be: "), str(reason))
+            self.verdict.value = _said("cannot be", reason)
             seen = "hidden"
         else:
             self.pair, self.sheet, self.report = cut, sheet, report
             self.picture.value = picture
-            self.verdict.value = element("div", _told(report), style=BESIDE)
-            self.words.value = element("div", _held(report), style=BELOW)
+            self.verdict.value = page("live.html", place="beside", report=report)
+            self.words.value = page("live.html", place="below", report=report)
             self.written.value = ""
             seen = "visible"
         self.picture.layout.visibility = self.words.layout.visibility = seen
@@ -208,22 +201,13 @@ class LivePair:
                 title=self.folder.value,
             )
         except GearworkError as reason:
-            self.written.value = element("div", element("b", "not written: "), str(reason))
+            self.written.value = _said("not written", reason)
         else:
-            self.written.value = element("div", element("b", "written: "), found.summary)
+            self.written.value = _said("written", found.summary)
 
 
-def _told(report: CheckReport) -> Markup:
-    """The verdict, and in full what fails or is marginal."""
-    marginal = [check for check in report if check.verdict == "marginal"]
-    told = [element("li", str(check)) for check in (*report.failed, *marginal)]
-    return joined((element("b", report.summary), element("ul", *told) if told else ""))
-
-
-def _held(report: CheckReport) -> Markup:
-    """What holds, each with its number."""
-    held = [f"{c.name} {c.shown} ({c.demand})" for c in report if c.verdict == "pass"]
-    return element("p", "holds: ", joined(held, " · ")) if held else Markup()
+def _said(word: str, sentence: object) -> str:
+    return page("live.html", place="", word=word, sentence=str(sentence))
 
 
 def _ipywidgets() -> Any:

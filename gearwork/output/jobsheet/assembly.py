@@ -9,7 +9,6 @@ from typing import NamedTuple
 import numpy as np
 from markupsafe import Markup
 
-from gearwork.checks.hub.bar_screws import screw_for, screw_length
 from gearwork.checks.hub.coupling import GAP
 from gearwork.checks.hub.fixing import HubRating
 from gearwork.errors import GearworkError
@@ -21,7 +20,6 @@ from gearwork.machine.design import Design, EndFixing
 from gearwork.machine.drive import Motor
 from gearwork.machine.frame import CRADLE, POST, POST_TUBE
 from gearwork.machine.parts import PINS, Hub, frame_places, stacked
-from gearwork.machine.slide import RackLoad
 from gearwork.machine.stage import MountedGear
 from gearwork.numbers import Floats
 from gearwork.output.drawing.blocks import (
@@ -86,7 +84,6 @@ def assembly(design: Design, numbers: Mapping[str, int]) -> dict[str, object]:
         "arm": ARM,
         "pins": _pins(design),
         "sleeve_gap": GAP,
-        "bed": _bed_screws(design),
         "turned_back": isinstance(design.duty.drive, Motor) or design.coupling is not None,
         "pictures": step_views(design, numbers) | _shafts(design, numbers),
     }
@@ -178,21 +175,6 @@ def _shafts(design: Design, numbers: Mapping[str, int]) -> dict[str, Markup]:
         "nuts": _standing(first, numbers, on_first, ("nut", "shim"), inside),
         "bearings": _standing(first, numbers, _BEARINGS, _OF_FRAME),
         "coupling": _standing(first, numbers, ("coupling",), _OF_FRAME),
-    }
-
-
-def _bed_screws(design: Design) -> dict[str, object] | None:
-    """What bed, guide and stops of a rack must do, and bear."""
-    load, stage = design.duty.load, design.on_bed
-    if not isinstance(load, RackLoad) or stage is None or (bar := design.bar(stage)) is None:
-        return None
-    along, apart = load.forces(float(design.torques.max[-1]))
-    hole = design.stages[stage].screw_hole
-    return {
-        "screws": len(bar.holes),
-        "screw": f"{screw_for(hole):g} × {screw_length(hole, design.panel(stage)):g}",
-        "along": along,
-        "apart": apart,
     }
 
 

@@ -177,8 +177,8 @@ def inspections(design: GearSet) -> list[InspectionRow]:
         seats = "in both plates: from edge to edge of the two seats, plus one seat diameter"
     shared = len(design.train.distances) if isinstance(design, Design) else math.inf
     to_hole = "from edge to edge of the seat and the bar's screw hole, plus half of each diameter"
-    for row, ((start, end, distance), play) in enumerate(design.toleranced_distances):
-        axes, how = f"{start} to {end}", seats if row < shared else to_hole
+    for number, ((start, end, distance), play) in enumerate(design.toleranced_distances):
+        axes, how = f"{start} to {end}", seats if number < shared else to_hole
         found.append(_either_way(axes, "centre distance", distance, play, how))
     return found
 
