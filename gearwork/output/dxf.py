@@ -160,7 +160,7 @@ def add_line(space: BaseLayout, line: Outline | Run, layer: str) -> None:
 
 
 def add_marks(space: BaseLayout, marks: marking.Marks, layer: str) -> None:
-    """Add texts, strokes and arrowheads, which are not cut."""
+    """Add texts and strokes, which are not cut."""
     for stroke in marks.strokes:
         for start, end in pairwise(stroke.round(6).tolist()):
             space.add_line(start, end, {"layer": layer})
@@ -174,9 +174,6 @@ def add_marks(space: BaseLayout, marks: marking.Marks, layer: str) -> None:
         if label.anchor != "start":
             # A reader that knows no alignment begins here.
             text.dxf.insert = tuple(np.round(label.start, 6).tolist())
-    for corners in marks.heads:
-        tip, left, right = corners.round(6).tolist()
-        space.add_solid([tip, left, right, right], {"layer": layer})
 
 
 @contextmanager

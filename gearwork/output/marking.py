@@ -84,15 +84,13 @@ class Label:
 
 @dataclass(frozen=True)
 class Marks:
-    """What is never cut: lines of text, open strokes (n, 2) and filled arrowheads (3, 2)."""
+    """What is never cut: lines of text and open strokes, shape (n, 2)."""
 
     labels: tuple[Label, ...] = ()
     strokes: tuple[Floats, ...] = ()
-    heads: tuple[Floats, ...] = ()
 
     def __add__(self, other: "Marks") -> "Marks":
-        labels, strokes = self.labels + other.labels, self.strokes + other.strokes
-        return Marks(labels, strokes, self.heads + other.heads)
+        return Marks(self.labels + other.labels, self.strokes + other.strokes)
 
 
 def layer_of(cut: Cut) -> str:

@@ -101,10 +101,6 @@ class _View:
         canvas.restoreState()
 
     def marks(self, marks: Marks) -> None:
-        for corners in marks.heads:
-            points = corners * self.scale + self.shift
-            if self._shows(points):
-                self.canvas.drawPath(_path(points, "h"), stroke=0, fill=1)
         for path in marks.strokes:
             self.stroke(path)
         for label in marks.labels:
@@ -136,12 +132,12 @@ class _View:
         )
 
 
-def _path(points: Floats, end: str = "") -> Any:
+def _path(points: Floats) -> Any:
     """A path of straight lines; given at once, for the library takes much longer point by point."""
     x, y = (points * _POINTS).round(3).T
     steps = [f"{a:.10g} {b:.10g} l" for a, b in zip(x, y, strict=True)]
     steps[0] = f"{steps[0][:-1]}m"
-    return PDFPathObject([*steps, end] if end else steps)
+    return PDFPathObject(steps)
 
 
 _Page = tuple[Sheet, str, Callable[[_View], None]]

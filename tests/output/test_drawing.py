@@ -309,13 +309,13 @@ def test_dimension_line_runs_through_its_point_and_reads_from_below_or_right():
     (label,) = marks.labels
     assert label.angle == pytest.approx(90)
     assert label.at == pytest.approx((11, -20))
-    tips = np.array([head[0] for head in marks.heads])
+    tips = np.array([head[1] for head in marks.strokes[-2:]])
     np.testing.assert_allclose(tips, [(12, 0), (12, -40)], atol=1e-12)
 
 
 def test_leader_touches_its_circle():
     diameter = Diameter((10, 20), 30.0, 135.0, 8.0, "bore")
-    tip = diameter.marks.heads[0][0]
+    tip = diameter.marks.strokes[-1][1]
     assert math.dist(tip, (10, 20)) == pytest.approx(15)
     assert diameter.text == "bore ⌀30.00"
 

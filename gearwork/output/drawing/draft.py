@@ -12,7 +12,7 @@ from gearwork.geometry.outline import Outline
 from gearwork.geometry.part import Point
 from gearwork.numbers import Floats
 from gearwork.output.html import GREY, INK
-from gearwork.output.marking import TEXT_HEIGHT, Bounds, Label, Marks, bounds_of, text_width
+from gearwork.output.marking import TEXT_HEIGHT, Bounds, Label, Marks, barbs, bounds_of, text_width
 from gearwork.values import dataclass
 
 # ISO 128-2 line types; widths 0.5 and 0.25 mm are line group 0.5.
@@ -125,7 +125,7 @@ class Length:
 
     @cached_property
     def marks(self) -> Marks:
-        """Its lines, arrowheads and text."""
+        """Its lines, arrows and text."""
         first, second = self.ends
         along = (second - first) / self.value
         feet = ((np.array(self.start), first), (np.array(self.end), second))
@@ -133,17 +133,17 @@ class Length:
         wide = text_width(self.text, TEXT_HEIGHT)
         roomy = self.value > wide + 2 * ARROW
         inward = 1.0 if self.value > 3 * ARROW else -1.0
-        heads = (_arrowhead(first, inward * along), _arrowhead(second, -inward * along))
         tail = first - (0 if inward > 0 else 2 * ARROW) * along
         head = second + (0 if roomy else 2 * ARROW + wide) * along
-        strokes.append(np.array([tail, head]))
+        strokes += [np.array([tail, head]), _tip(first, -inward * along)]
+        strokes.append(_tip(second, inward * along))
         angle = math.degrees(math.atan2(along[1], along[0]))
         readable = -90 < round(angle, 6) <= 90
         middle = (first + second) / 2 if roomy else second + (2 * ARROW + wide / 2) * along
         at = point(middle + _LIFT * _normal(along) * (1 if readable else -1))
         turn = angle if readable else angle - math.copysign(180.0, angle)
         label = Label(at, TEXT_HEIGHT, self.text, "middle", turn)
-        return Marks((label,), tuple(strokes), heads)
+        return Marks((label,), tuple(strokes))
 
 
 @dataclass(frozen=True)
@@ -180,7 +180,7 @@ class Diameter:
 
     @cached_property
     def marks(self) -> Marks:
-        """Its leader, arrowhead and text."""
+        """Its leader, arrow and text."""
         foot, direction = self.foot, self._direction
         end = foot + self.reach * direction
         right = direction[0] >= -1e-9
@@ -188,7 +188,7 @@ class Diameter:
         stroke = np.array([foot, end, end + np.array([wide, 0.0])])
         at = (float(end[0]), float(end[1]) + _LIFT)
         label = Label(at, TEXT_HEIGHT, self.text, "start" if right else "end")
-        return Marks((label,), (stroke,), (_arrowhead(foot, direction),))
+        return Marks((label,), (stroke, _tip(foot, -direction)))
 
 
 @dataclass(frozen=True)
@@ -267,10 +267,9 @@ def _extension(foot: Floats, end: Floats) -> Floats:
     return np.array([foot + _LIFT * outward, end + _BEYOND * outward])
 
 
-def _arrowhead(tip: Floats, backwards: Floats) -> Floats:
-    """Corners of an arrowhead that points at `tip`, its body lying `backwards`."""
-    half = ARROW / 6 * _normal(backwards)
-    return np.array([tip, tip + ARROW * backwards + half, tip + ARROW * backwards - half])
+def _tip(at: Floats, way: Floats) -> Floats:
+    """The head of an arrow that goes a way, 30 degrees wide (ISO 129-1)."""
+    return barbs(at, way, ARROW, ARROW * math.tan(math.radians(15.0)))
 
 
 def _normal(vector: Floats) -> Floats:
