@@ -36,12 +36,20 @@ LETTER_SHARE = 0.72  # height of capitals in that of their type, as pages have i
 _LINE_PITCH = 1.7 * TEXT_HEIGHT
 _LETTER_WIDTH = 0.9
 _GAP = 8.0
+DOT = 1.25  # as near as words and lines come to each other before they are moved, mm
 
 _PLAIN = str.maketrans(
     {"°": " deg", "·": ".", "×": "x", "±": "+/-", "⌀": "dia ", "Ø": "dia ", "ø": "dia ", "–": "-",
      "—": "-", "−": "-", "α": "alpha", "β": "beta", "γ": "gamma", "ε": "epsilon", "µ": "u",
      "μ": "u", "ß": "ss", "≤": "<=", "≥": ">=", "’": "'", "…": "...", "\\": "/", "^": " "}
 )  # fmt: skip
+
+
+def dots(path: Floats) -> Floats:
+    """Return points along an open path, closer than `DOT`, shape (n, 2)."""
+    along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(path, axis=0).T))])
+    places = np.linspace(0.0, along[-1], int(1.5 * along[-1] / DOT) + 2)
+    return np.column_stack([np.interp(places, along, column) for column in path.T])
 
 
 @dataclass(frozen=True)
@@ -74,6 +82,14 @@ class Label:
         start = self.start
         low, high = start - 0.5 * self.height * up, start + 1.3 * self.height * up
         return np.array([low, low + wide, high + wide, high])
+
+    @property
+    def dots(self) -> Floats:
+        """Points all over the room to leave for it, closer than `DOT`, shape (n, 2)."""
+        corner, right, _, upper = self.corners
+        x, y = (dots(np.array([corner, end])) - corner for end in (right, upper))
+        points: Floats = corner + (x[:, None] + y).reshape(-1, 2)
+        return points
 
     @cached_property
     def _directions(self) -> tuple[Floats, Floats]:
@@ -238,38 +254,28 @@ def _name_in(circle: Circle, text: str) -> Label:
     return Label((x, y - height / 2), height, text, "middle")
 
 
-def _name_along(part: Part, strokes: Sequence[Floats]) -> list[Label]:
+def _name_along(part: Part, strokes: Iterable[Floats]) -> list[Label]:
     """The name of a narrow piece along its longest straight edge, where it is clear of all else."""
-    outer = part.outer
-    straight = outer.bulges == 0.0
-    if not straight.any():
-        return []
-    chords = outer.chords * straight[:, None]
+    outer, height = part.outer, NARROW_HEIGHT
+    chords = outer.chords * (outer.bulges == 0.0)[:, None]
     longest = int(np.hypot(*chords.T).argmax())
     start, way = outer.vertices[longest], chords[longest]
-    length = float(np.hypot(*way))
-    along = way / length
-    inward = np.array([-along[1], along[0]]) * np.sign(outer.area)
-    angle = np.degrees(np.arctan2(along[1], along[0]))
+    if not way.any():
+        return []
+    inward = np.array([-way[1], way[0]]) / np.hypot(*way) * np.sign(outer.area)
+    angle = math.degrees(math.atan2(way[1], way[0]))
     upright = -90.0 < angle <= 90.0
-    height = NARROW_HEIGHT
-    wide, high = text_width(part.name, height), 2.0 * height
-    across, up = np.meshgrid(np.linspace(-wide / 2, wide / 2, 30), np.linspace(0.0, high, 5))
-    for share in np.linspace(0.05, 0.95, 19)[np.abs(np.linspace(-9, 9, 19)).argsort(kind="stable")]:
-        low = start + share * way + height * inward
-        strip = low + across.ravel()[:, None] * along + up.ravel()[:, None] * inward
-        clear = depth_inside(strip, outer, height).min() > 0.0 and all(
-            depth_inside(strip, cut.outline, height).max() < 0.0 for cut in part.cuts
+    drawn = np.vstack([np.full((1, 2), np.inf), *map(dots, strokes)])
+    for share in sorted(np.linspace(0.05, 0.95, 19), key=lambda share: round(abs(share - 0.5), 3)):
+        x, y = (start + share * way + (1.5 if upright else 2.5) * height * inward).tolist()
+        turned = angle if upright else angle + 180.0
+        label = Label((x, y), height, part.name, "middle", turned)
+        room = label.dots
+        clear = depth_inside(room, outer, height).min() > 0.0 and all(
+            depth_inside(room, cut.outline, height).max() < 0.0 for cut in part.cuts
         )
-        crossed = any(
-            (np.abs((stroke - low) @ along) < wide / 2).any()
-            and (np.abs((stroke - low) @ inward - height) < high).any()
-            for stroke in strokes
-        )
-        if clear and not crossed:
-            at = low + (0.5 if upright else 1.5) * height * inward
-            turned = float(angle if upright else angle + 180.0)
-            return [Label((float(at[0]), float(at[1])), height, part.name, "middle", turned)]
+        if clear and np.hypot(*(room[:, None] - drawn).transpose(2, 0, 1)).min() > DOT:
+            return [label]
     return []
 
 

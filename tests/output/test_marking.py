@@ -3,6 +3,7 @@
 import math
 
 import pytest
+import shapely
 
 from gearwork.geometry.outline import Outline
 from gearwork.geometry.part import Cut, Part
@@ -30,3 +31,14 @@ def test_a_ring_without_a_straight_edge_has_its_name_in_small_letters():
     name = label(Outline.circle(28.0), Cut(Outline.circle(22.0), "inside edge"))
     assert 0.0 < name.height < LEAST_HEIGHT
     assert name.angle == 0.0
+
+
+def test_a_name_along_an_edge_keeps_clear_of_holes_and_of_the_arrow():
+    part = Part("retaining ring", BAR, 12.0, HOLES)
+    marks = marks_on(part, named=True)
+    room = shapely.Polygon(marks.labels[0].corners)
+    holes = [shapely.Polygon(hole.outline.points()) for hole in HOLES]
+    arrow = [shapely.LineString(stroke) for stroke in marks.strokes]
+    assert shapely.Polygon(BAR.vertices).contains(room)
+    assert len(arrow) == 2
+    assert min(room.distance(other) for other in (*holes, *arrow)) > 0.0

@@ -21,9 +21,8 @@ from gearwork.output.drawing.draft import (
     Style,
     point,
 )
-from gearwork.output.marking import Label, Marks, marks_on
+from gearwork.output.marking import DOT, Marks, dots, marks_on
 
-_CELL = 1.25
 _AROUND = 150.0
 _TEXT_COST = 50
 
@@ -36,7 +35,7 @@ class Ground:
     def __init__(self, paths: Sequence[Floats]) -> None:
         every = np.vstack(paths)
         self._origin = every.min(axis=0) - _AROUND
-        size = ((np.ptp(every, axis=0) + 2 * _AROUND) / _CELL).astype(int) + 1
+        size = ((np.ptp(every, axis=0) + 2 * _AROUND) / DOT).astype(int) + 1
         self._drawn = np.zeros(size, dtype=int)
         self._written = np.zeros(size, dtype=int)
         self._mark(Marks(strokes=tuple(paths)))
@@ -58,20 +57,21 @@ class Ground:
         return best
 
     def _cost(self, marks: Marks) -> int:
-        text = self._cells(np.vstack([np.empty((0, 2)), *map(_filled, marks.labels)]))
-        strokes = self._cells(np.vstack([np.empty((0, 2)), *map(_dots, marks.strokes)]))
+        nothing = np.empty((0, 2))
+        text = self._cells(np.vstack([nothing, *(label.dots for label in marks.labels)]))
+        strokes = self._cells(np.vstack([nothing, *map(dots, marks.strokes)]))
         overwritten = self._written[text].sum() + self._written[strokes].sum()
         return int(self._drawn[text].sum() + _TEXT_COST * overwritten)
 
     def _mark(self, marks: Marks) -> None:
         for stroke in marks.strokes:
-            self._drawn[self._cells(_dots(stroke))] = 1
+            self._drawn[self._cells(dots(stroke))] = 1
         for label in marks.labels:
-            self._written[self._cells(_filled(label))] = 1
+            self._written[self._cells(label.dots)] = 1
 
     def _cells(self, points: Floats) -> tuple[Floats, ...]:
         """Indices of the cells points lie in; what is far outside counts as at the rim."""
-        cells = ((points - self._origin) / _CELL).astype(int)
+        cells = ((points - self._origin) / DOT).astype(int)
         return tuple(np.clip(cells, 0, np.array(self._drawn.shape) - 1).T)
 
 
@@ -84,22 +84,6 @@ def _room(thing: Length | Diameter | Marks) -> Marks:
     x, y = label.corners.mean(axis=0)
     angle = (thing.angle + 90) % 180 - 90
     return marks + Marks((replace(label, at=(x, y), anchor="middle", angle=angle),))
-
-
-def _dots(path: Floats) -> Floats:
-    """Return points along an open path, close enough to meet every cell, shape (n, 2)."""
-    along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(path, axis=0).T))])
-    places = np.linspace(0.0, along[-1], int(1.5 * along[-1] / _CELL) + 2)
-    return np.column_stack([np.interp(places, along, column) for column in path.T])
-
-
-def _filled(label: Label) -> Floats:
-    """Return points all over the room of a text, shape (n, 2)."""
-    corner, right, _, upper = label.corners
-    wide, high = right - corner, upper - corner
-    x, y = (np.linspace(0.0, 1.0, int(1.5 * np.hypot(*side) / _CELL) + 2) for side in (wide, high))
-    points: Floats = corner + (x[:, None, None] * wide + y[None, :, None] * high).reshape(-1, 2)
-    return points
 
 
 def leaders(circle: Diameter, outside: float) -> Iterator[Diameter]:
