@@ -1,5 +1,6 @@
 """Finding a place for each dimension where it crosses no text and few lines; drawings of a gear."""
 
+import cmath
 import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
@@ -19,7 +20,6 @@ from gearwork.output.drawing.draft import (
     Line,
     Shape,
     Style,
-    point,
 )
 from gearwork.output.marking import DOT, Marks, dots, marks_on
 
@@ -128,7 +128,7 @@ def gear_drawing(part: Part, tooth: CutTooth[float], spanned: int, pin: float) -
     pins = _pins(gear, pin)
     shapes = [Shape(path, "edge") for path in (part.outer, *(cut.outline for cut in part.cuts))]
     shapes += [Shape(Outline.circle(diameter), style) for _, diameter, style in rings]
-    shapes += [Shape(Outline.circle(pin, point(at))) for at in pins]
+    shapes += [Shape(Outline.circle(pin, _point(at))) for at in pins]
     drawing = Drawing(part.name, tuple(shapes), cross((0.0, 0.0), outside))
     ground = Ground(drawing.paths)
     lengths = [_span(gear, spanned), _over_pins(pins, pin, outside)]
@@ -179,42 +179,35 @@ def cross(at: Point, diameter: float) -> tuple[Line, Line]:
 
 def _span(gear: GearShape[float], spanned: int) -> Length:
     """The span, drawn on the tangent of the base circle where the jaws touch, at the top."""
-    half_pitches = _nearest_top(int(gear.teeth), tooth=spanned % 2 == 1)
-    out, along = _directions(half_pitches * 180.0 / gear.teeth)
-    reach = gear.span(spanned) / 2 * along
-    first, second = (gear.base_diameter / 2 * out + sign * reach for sign in (1, -1))
-    through = (gear.tip_diameter / 2 + CLEAR) * out
-    return Length(point(first), point(second), point(through), name=f"W{spanned}")
+    out = cmath.rect(1.0, _near_top(int(gear.teeth), tooth=spanned % 2 == 1))
+    middle, half = gear.base_diameter / 2 * out, gear.span(spanned) / 2 * 1j * out
+    through = _point((gear.tip_diameter / 2 + CLEAR) * out)
+    return Length(_point(middle + half), _point(middle - half), through, name=f"W{spanned}")
 
 
-def _over_pins(pins: tuple[Floats, Floats], diameter: float, outside: float) -> Length:
+def _over_pins(pins: tuple[complex, complex], diameter: float, outside: float) -> Length:
     """The dimension over pins, drawn through both pins, to the right of the gear."""
-    first, second = pins
-    along = (second - first) / np.hypot(*(second - first))
-    across = np.array([-along[1], along[0]])
-    through = (outside / 2 + CLEAR) * across * (1 if across[0] > 0 else -1)
-    ends = first - diameter / 2 * along, second + diameter / 2 * along
-    return Length(point(ends[0]), point(ends[1]), point(through), name="M")
+    upper, lower = pins
+    along = (lower - upper) / abs(lower - upper)
+    across = 1j * along if along.imag < 0.0 else -1j * along
+    start, end = upper - diameter / 2 * along, lower + diameter / 2 * along
+    return Length(_point(start), _point(end), _point((outside / 2 + CLEAR) * across), name="M")
 
 
-def _pins(gear: GearShape[float], diameter: float) -> tuple[Floats, Floats]:
+def _pins(gear: GearShape[float], diameter: float) -> tuple[complex, complex]:
     """Centres of two pins in the opposite or nearly opposite spaces that M is measured over."""
     z = int(gear.teeth)
     chord = gear.over_pins(diameter) - diameter
-    radius = chord / 2 / math.cos(math.radians(90.0 / z) if z % 2 else 0.0)
-    first = _nearest_top(z, tooth=False)
-    upper, lower = (
-        radius * _directions(half * 180.0 / z)[0] for half in (first, first + 2 * (z // 2))
-    )
-    return upper, lower
+    reach = chord / 2 / math.cos(math.pi / 2 / z if z % 2 else 0.0)
+    upper = cmath.rect(reach, _near_top(z, tooth=False))
+    return upper, upper * cmath.rect(1.0, z // 2 * 2 * math.pi / z)
 
 
-def _nearest_top(teeth: int, *, tooth: bool) -> int:
-    """Half pitches from +x to the tooth (even) or space (odd) nearest to +y."""
-    return 2 * round(teeth / 4) if tooth else 2 * round(teeth / 4 - 0.5) + 1
+def _near_top(teeth: int, *, tooth: bool) -> float:
+    """Direction of the tooth or space nearest to +y, tooth 0 being at +x, rad."""
+    half_pitches = 2 * round(teeth / 4) if tooth else 2 * round(teeth / 4 - 0.5) + 1
+    return half_pitches * math.pi / teeth
 
 
-def _directions(angle: float) -> tuple[Floats, Floats]:
-    """Unit vectors outward and, to its left, along, at an angle in degrees."""
-    c, s = math.cos(math.radians(angle)), math.sin(math.radians(angle))
-    return np.array([c, s]), np.array([-s, c])
+def _point(at: complex) -> Point:
+    return at.real, at.imag
