@@ -23,31 +23,13 @@ _UNFINISHED = "# unfinished: the run that wrote here was interrupted; run it aga
 _WAYS_OUT = {
     errno.ENOSPC: "the disk is full: make room or choose another folder",
     errno.EDQUOT: "your share of the disk is used up: make room or choose another folder",
-    errno.ENOENT: "its folder does not exist: make the folder first",
     errno.EROFS: "the disk is read-only: choose another folder",
     errno.EACCES: "writing is not allowed: choose another folder, or close the program using it",
     errno.EPERM: "writing is not allowed: choose another folder",
     errno.ENOTDIR: "a part of the path is a file, not a folder: choose another folder",
     errno.EEXIST: "a file stands where a folder is needed: choose another folder",
-    errno.EISDIR: "it is a folder: choose another file name",
     errno.ENAMETOOLONG: "the name is too long: choose a shorter one",
 }
-
-
-def write_whole(path: str | os.PathLike[str], data: bytes) -> Path:
-    """Write one file so that it appears whole or not at all, replacing what is there.
-
-    The output of a design goes through `write_set`, which looks before it replaces.
-    """
-    target = Path(path)
-    part = target.with_name(f".{target.name}.part")
-    with _explained(target):
-        try:
-            _put(part, data)
-            os.replace(part, target)
-        finally:
-            part.unlink(missing_ok=True)
-    return target
 
 
 def write_set(
@@ -61,7 +43,7 @@ def write_set(
     home = Path(folder)
     _check_names(files)
     with _explained(home):
-        known = _read_manifest(home)
+        known, _ = _read_manifest(home)
         changed = {
             name: data for name, data in files.items() if _must_write(home, name, data, known)
         }
@@ -77,15 +59,15 @@ def written_files(folder: str | os.PathLike[str]) -> list[Path]:
     """Return the files that gearwork wrote into a folder and that stand in its list."""
     home = Path(folder)
     try:
-        listed, text = _read_manifest(home), _manifest_text(home)
+        listed, finished = _read_manifest(home)
     except (OSError, ValueError) as error:
         if isinstance(error, GearworkError):
             raise
         reason = getattr(error, "strerror", None) or "no path can be named so"
         raise GearworkError(f"{str(home)!r} cannot be read: {reason}") from error
-    if text is None or not listed:
+    if not listed:
         raise GearworkError(f"{home} holds no {MANIFEST}: it must be a folder gearwork wrote")
-    if _UNFINISHED in text:
+    if not finished:
         raise GearworkError(f"{home} was left half-way by an interrupted run: run it again")
     for name in listed:
         if name != Path(name).name or not (home / name).is_file():
@@ -96,7 +78,7 @@ def written_files(folder: str | os.PathLike[str]) -> list[Path]:
 def changed_files(folder: str | os.PathLike[str]) -> set[str]:
     """Return the names of listed files that have changed since gearwork wrote them."""
     home = Path(folder)
-    known = _read_manifest(home)
+    known, _ = _read_manifest(home)
     return {name for name in known if not _is_ours(home / name, known)}
 
 
@@ -150,14 +132,15 @@ def _replace_together(
     either = {name: known.get(name, set()) | listed.get(name, set()) for name in names}
     final = {**changed, MANIFEST: _manifest(listed)}
     with _new_folders(home), _staging_folder(home) as staging:
+        # Should the machine stop below, old and new files are both still known as ours.
+        _put(staging / "both", _UNFINISHED.encode() + _manifest(either))
         for name, data in final.items():
             _put(staging / f"new-{name}", data)
         kept = [name for name in (*final, *leftovers) if (home / name).exists()]
         for name in kept:
             _put(staging / f"old-{name}", (home / name).read_bytes())
         try:
-            # Should the machine stop below, old and new files are both still known as ours.
-            write_whole(home / MANIFEST, _UNFINISHED.encode() + _manifest(either))
+            os.replace(staging / "both", home / MANIFEST)
             for name in leftovers:
                 (home / name).unlink()
             for name in final:
@@ -227,20 +210,13 @@ def _manifest(listed: Mapping[str, set[str]]) -> bytes:
     return (_HEADING + "".join(lines)).encode()
 
 
-def _manifest_text(home: Path) -> str | None:
-    """The list in the folder, if it is no giant; None where there is none."""
+def _read_manifest(home: Path) -> tuple[dict[str, set[str]], bool]:
+    """Names and checksums of the list in the folder, if any, and whether its run came to an end."""
     try:
         with open(home / MANIFEST, encoding="utf-8", errors="replace") as file:
-            return file.read(_LARGEST_MANIFEST)
+            text = file.read(_LARGEST_MANIFEST)
     except FileNotFoundError:
-        return None
-
-
-def _read_manifest(home: Path) -> dict[str, set[str]]:
-    """Names and checksums of the list in the folder; empty where there is none."""
-    text = _manifest_text(home)
-    if text is None:
-        return {}
+        return {}, True
     if not text.startswith(_HEADING[:27]) and not text.startswith(_UNFINISHED):
         raise GearworkError(
             f"{home / MANIFEST} is no list that gearwork wrote: move it away or choose another"
@@ -251,4 +227,4 @@ def _read_manifest(home: Path) -> dict[str, set[str]]:
         digest, gap, name = line.partition("  ")
         if gap and not line.startswith("#"):
             listed.setdefault(name, set()).add(digest)
-    return listed
+    return listed, _UNFINISHED not in text

@@ -2,13 +2,12 @@ import hashlib
 import os
 import subprocess
 import sys
-from pathlib import Path
 
 import pytest
 
 from gearwork.errors import GearworkError
 from gearwork.output import files
-from gearwork.output.files import MANIFEST, write_set, write_whole, written_files
+from gearwork.output.files import MANIFEST, write_set, written_files
 
 OLD = {"pinion.dxf": b"old pinion", "wheel.dxf": b"old wheel"}
 NEW = {"pinion.dxf": b"new pinion", "wheel.dxf": b"new wheel", "spacing.pdf": b"new spacing"}
@@ -241,27 +240,6 @@ def test_a_list_that_points_outside_is_refused(tmp_path):
         file.write(f"{'0' * 64}  ../secret\n")
     with pytest.raises(GearworkError, match="is missing"):
         written_files(tmp_path / "home")
-
-
-def test_one_file_whole_or_not(tmp_path, monkeypatch):
-    path = tmp_path / "picture.svg"
-    assert write_whole(path, b"1") == path
-    failing_replace(monkeypatch, 1, OSError(28, "full"))
-    with pytest.raises(GearworkError, match="disk is full"):
-        write_whole(path, b"2")
-    assert content(tmp_path) == {"picture.svg": b"1"}
-
-
-@pytest.mark.parametrize(
-    ("path", "reason"), [("no/such/folder.svg", "make the folder first"), (".", "is a folder")]
-)
-def test_one_file_where_none_can_be(tmp_path, monkeypatch, path, reason):
-    monkeypatch.chdir(tmp_path)
-    (tmp_path / "folder").mkdir()
-    target = Path("folder") if path == "." else Path(path)
-    with pytest.raises(GearworkError, match=reason):
-        write_whole(target, b"")
-    assert list((tmp_path / "folder").iterdir()) == []
 
 
 def test_old_content_is_on_disk_before_anything_is_replaced(tmp_path, monkeypatch):
