@@ -336,7 +336,7 @@ def test_span_lies_on_the_tangent_of_the_base_circle(teeth, spanned):
     assert np.hypot(*middle) == pytest.approx(5 * teeth * math.cos(math.radians(20.0)) / 2)
     assert middle @ np.subtract(span.end, span.start) == pytest.approx(0, abs=1e-9)
     pitches = math.degrees(math.atan2(middle[1], middle[0])) / (360 / teeth)
-    assert pitches % 1 == pytest.approx(0.0 if spanned % 2 else 0.5, abs=1e-9)
+    assert (2 * pitches - spanned) % 2 == pytest.approx(1.0, abs=1e-9)  # a tooth if odd
 
 
 @pytest.mark.parametrize("teeth", [12, 13, 14, 41])
