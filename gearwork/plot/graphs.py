@@ -89,14 +89,12 @@ def plot_pull_and_speed(duty: Duty) -> style.Panels:
 def _draw_pull(ax: Axes, duty: Duty, arm: float, unit: str) -> None:
     """Draw what the drive gives and what the load needs, N·m over the arm in m."""
     curves, load = duty.curves(), duty.load
-    starting, sustained = curves.starting_torque / arm, curves.sustained_torque / arm
-    if np.array_equal(starting, sustained):
-        lines: list[_Line] = [(starting, "drive", style.INK, "-")]
-    else:
-        lines = [
-            (starting, "drive from standstill", style.INK, "-"),
-            (sustained, "drive for long", style.INK, style.DASHED),
-        ]
+    lasts = np.array_equal(curves.starting_torque, curves.sustained_torque)
+    name = "drive" if lasts else "drive from standstill"
+    ax.plot(curves.ratio, curves.starting_torque / arm, label=name)
+    if not lasts:
+        sustained = curves.sustained_torque / arm
+        ax.plot(curves.ratio, sustained, label="drive for long", ls=style.DASHED)
     if load.starting_torque == load.running_torque:
         needs = [(load.running_torque, "load", "-")]
     else:
@@ -106,50 +104,40 @@ def _draw_pull(ax: Axes, duty: Duty, arm: float, unit: str) -> None:
         ]
     if np.isfinite(load.usable_torque):
         needs.append((load.usable_torque, "load slips or tips", style.DOTTED))
-    lines += [
-        (torque / arm, f"{name}, {torque / arm:.3g} {unit}", style.WARM, dashes)
-        for torque, name, dashes in needs
-    ]
+    for torque, what, dashes in needs:
+        name = f"{what}, {torque / arm:.3g} {unit}"
+        ax.axhline(torque / arm, label=name, color=style.WARM, ls=dashes)
     straight = duty.drive.starting_torque / arm
-    _draw(ax, curves.ratio, lines, straight, f"{straight:.3g} {unit}")
+    _mark_direct(ax, straight, f"{straight:.3g} {unit}")
 
 
 def _draw_speed(ax: Axes, duty: Duty, pace: float, unit: str) -> None:
     """Draw how fast the load moves and how fast it is wanted to, rpm times the pace."""
     curves, load = duty.curves(), duty.load
-    heavy = np.where(curves.speed > 0.0, curves.speed * pace, np.nan)
+    moves = np.where(curves.speed > 0.0, pace, np.nan)
     lightest = load.min_running_torque / load.running_torque
-    if lightest == 1.0:
-        lines: list[_Line] = [(heavy, "load", style.INK, "-")]
-    else:
+    name = "load" if lightest == 1.0 else "load at its heaviest, drum full"
+    ax.plot(curves.ratio, curves.speed * moves, label=name)
+    if lightest != 1.0:
         torque = load.min_running_torque / (duty.efficiency * curves.ratio)
-        quick = duty.drive.speed_at(torque) / curves.ratio * pace * lightest
-        light = np.where(curves.speed > 0.0, quick, np.nan)
-        lines = [
-            (heavy, "load at its heaviest, drum full", style.INK, "-"),
-            (light, "load at its lightest, drum bare", style.INK, style.DASHED),
-        ]
+        quick = duty.drive.speed_at(torque) / curves.ratio * lightest
+        name = "load at its lightest, drum bare"
+        ax.plot(curves.ratio, quick * moves, label=name, ls=style.DASHED)
     wanted = duty.wanted_speed * pace
-    lines.append((wanted, f"wanted, {wanted:.3g} {unit}", style.WARM, style.DOTTED))
+    name = f"wanted, {wanted:.3g} {unit}"
+    ax.axhline(wanted, label=name, color=style.WARM, ls=style.DOTTED)
+    straight = float(replace(duty, stages=0).output_speed(1.0)) * pace
+    _mark_direct(ax, straight, f"{straight:.3g} {unit}" if straight else "stands still")
     slow, fast = (share * wanted for share in duty.speed_band)
     allowed = f"will do, {slow:.3g} to {fast:.3g} {unit}"
-    straight = float(replace(duty, stages=0).output_speed(1.0)) * pace
-    value = f"{straight:.3g} {unit}" if straight else "stands still"
-    _draw(ax, curves.ratio, lines, straight, value)
     ax.axhspan(slow, fast, label=allowed, color=style.PALE_WARM, lw=0.0, zorder=-1)
     ax.set_ylim(bottom=0.0)
 
 
-_Line = tuple[Floats | float, str, str, Any]
-"""Height along the axis of ratios, name in the key, colour, dashes."""
-
-
-def _draw(ax: Axes, ratio: Floats, lines: Sequence[_Line], straight: float, value: str) -> None:
-    """Draw lines against the ratio, and the mark of the drive coupled straight to the output."""
-    for height, name, colour, dashes in lines:
-        ax.plot(ratio, np.broadcast_to(height, ratio.shape), label=name, color=colour, ls=dashes)
+def _mark_direct(ax: Axes, at: float, value: str) -> None:
+    """Mark the drive coupled straight to the output."""
     look: dict[str, Any] = {"color": style.COOL, "ms": 11.0, "mew": 2.2, "zorder": 6}
-    ax.plot([1.0], [straight], "x", label=f"direct drive, {value}", clip_on=False, **look)
+    ax.plot([1.0], [at], "x", label=f"direct drive, {value}", clip_on=False, **look)
 
 
 @rc_context(style.LOOK)
@@ -191,13 +179,8 @@ def plot_pareto(
     >>> plot_pareto([1, 2, 3], [3, 1, 2], front, "size, mm", "mass, kg").get_title(loc="left")
     '2 of 3 candidates are on the front'
     """
-    across, up = np.asarray(x, dtype=float), np.asarray(y, dtype=float)
-    best = np.asarray(front, dtype=bool)
-    if not across.shape == up.shape == best.shape or across.ndim != 1:
-        raise GearworkError(
-            f"x, y and front have the shapes {across.shape}, {up.shape} and {best.shape}: one"
-            " value a candidate is needed in each"
-        )
+    across, up, front = style.rows("candidate", {"x": x, "y": y, "front": front})
+    best = front.astype(bool)
     if not best.any():
         raise GearworkError("no candidate is on the front: mark at least one")
     (ax,) = style.panels((8.4, 5.2))
@@ -210,13 +193,8 @@ def plot_pareto(
     ax.margins(0.1)
     ax.legend()
     if names is not None:
-        _number_places(
-            ax,
-            [
-                (float(across[i]), float(up[i]), names[i])
-                for i in order[_spread_out(across[order], up[order])]
-            ],
-        )
+        shown = order[_spread_out(across[order], up[order])]
+        _number_places(ax, [(float(across[i]), float(up[i]), names[i]) for i in shown])
     ax.set(
         title=f"{len(order)} of {len(across)} candidates are on the front",
         xlabel=x_label,
@@ -284,13 +262,9 @@ def plot_backlash(
     >>> plot_backlash([0.0, 90.0, 180.0], [0.3, 0.28, 0.31]).get_ylabel()
     'backlash, mm'
     """
-    angle, play = np.asarray(pinion_angle, dtype=float), np.asarray(backlash, dtype=float)
-    room = play if clearance is None else np.asarray(clearance, dtype=float)
-    if not angle.shape == play.shape == room.shape or angle.ndim != 1:
-        raise GearworkError(
-            f"angles, backlash and clearance have the shapes {angle.shape}, {play.shape} and"
-            f" {room.shape}: one value a position is needed in each"
-        )
+    given = {"angles": pinion_angle, "backlash": backlash}
+    given["clearance"] = backlash if clearance is None else clearance
+    angle, play, room = style.rows("position", given)
     if not np.isfinite(play).any():
         raise GearworkError("the gears meet nowhere: set them nearer to each other")
     (ax,) = style.panels((8.4, 4.2))
@@ -343,17 +317,18 @@ def plot_backlash_spread(backlash: ArrayLike) -> Axes:
     if samples.ndim != 1 or not samples.size or not np.isfinite(samples).all():
         raise GearworkError("backlash samples are no row of finite numbers: give one for each pair")
     (ax,) = style.panels((8.4, 4.2))
-    edges = _bar_edges(samples)
-    share = 100.0 * np.histogram(samples, edges)[0] / samples.size
-    middles, width = (edges[1:] + edges[:-1]) / 2, np.diff(edges)
-    binds = middles < 0.0
-    for which, name, colour, hatch in (
-        (~binds, "turns", style.PALE_COOL, ""),
-        (binds, "binds", style.WARM, style.HATCH),
+    # bars of one width, an edge of one at 0, so that none both binds and turns
+    width = float(np.ptp(samples)) / BARS or 0.01
+    first, last = np.floor(samples.min() / width), np.ceil(samples.max() / width)
+    edges = width * np.arange(first, max(last, first + 1.0) + 1.0)
+    for which, bars, name, colour, hatch in (
+        (samples >= 0.0, edges[edges >= 0.0], "turns", style.PALE_COOL, ""),
+        (samples < 0.0, edges[edges <= 0.0], "binds", style.WARM, style.HATCH),
     ):
+        look: dict[str, Any] = {"facecolor": colour, "edgecolor": style.INK, "hatch": hatch}
         if which.any():
-            look: dict[str, Any] = {"facecolor": colour, "edgecolor": style.INK, "hatch": hatch}
-            ax.bar(middles[which], share[which], width[which], label=name, linewidth=0.5, **look)
+            share = np.full(np.count_nonzero(which), 100.0 / samples.size)
+            ax.hist(samples[which], bars.tolist(), weights=share, label=name, lw=0.5, **look)
     low, middle, high = np.percentile(samples, [5.0, 50.0, 95.0])
     for value, name, line in (
         (0.0, "touches", {"color": style.WARM, "ls": style.DASHED, "lw": style.BOLD}),
@@ -371,11 +346,3 @@ def plot_backlash_spread(backlash: ArrayLike) -> Axes:
     )
     style.key(ax)
     return ax
-
-
-def _bar_edges(samples: Floats) -> Floats:
-    """Edges of equal bars, mm, one of them at 0 so that no bar both binds and turns."""
-    width = float(np.ptp(samples)) / BARS or 0.01
-    first = int(np.floor(samples.min() / width))
-    last = max(int(np.ceil(samples.max() / width)), first + 1)
-    return np.arange(first, last + 1, dtype=np.float64) * width

@@ -111,13 +111,9 @@ def plot_tooth_polar(
     >>> plot_tooth_polar([0, 120, 240], [0.5, 0.8, 0.6]).get_title(loc="left")
     'share of strength used: tooth 1 (hatched) breaks first, 0.80'
     """
-    angle, shares = np.asarray(angles, dtype=float), np.asarray(forward, dtype=float)
-    other = shares if backward is None else np.asarray(backward, dtype=float)
-    if not angle.shape == shares.shape == other.shape or angle.ndim != 1 or not angle.size:
-        raise GearworkError(
-            f"angles, forward and backward have the shapes {angle.shape}, {shares.shape} and"
-            f" {other.shape}: one number a tooth is needed in each"
-        )
+    given = {"angles": angles, "forward": forward}
+    given["backward"] = forward if backward is None else backward
+    angle, shares, other = style.rows("tooth", given)
     (ax,) = style.panels((7.2, 5.4), polar=True)
     worst = int(np.argmax(np.maximum(shares, other)))
     share = float(max(shares[worst], other[worst]))

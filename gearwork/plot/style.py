@@ -5,15 +5,19 @@ marker or hatch of its own wherever a print in black would lose the difference.
 """
 
 import io
+from collections.abc import Mapping
 from typing import Any
 
+import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.patheffects import withStroke
 from matplotlib.projections.polar import PolarAxes
 from matplotlib.rcsetup import cycler
+from numpy.typing import ArrayLike
 
 from gearwork.errors import GearworkError
+from gearwork.numbers import Floats
 from gearwork.output.html import ACCENT as COOL
 from gearwork.output.html import GREY, INK, PALE_WARM, WARM
 from gearwork.output.html import PALE_ACCENT as PALE_COOL
@@ -103,6 +107,16 @@ def panels(
     figure, kind = Figure(figsize=size), RoundAxes if polar else PlainAxes
     places = range(1, rows * columns + 1)
     return Panels(figure.add_subplot(rows, columns, i, axes_class=kind) for i in places)
+
+
+def rows(each: str, given: Mapping[str, ArrayLike]) -> list[Floats]:
+    """Return arrays, by name, with one value for each of what is drawn; else refuse them."""
+    found = {name: np.asarray(values, dtype=float) for name, values in given.items()}
+    first, *others = (one.shape for one in found.values())
+    if len(first) != 1 or first == (0,) or any(other != first for other in others):
+        shapes = ", ".join(f"{name} {one.shape}" for name, one in found.items())
+        raise GearworkError(f"shapes are {shapes}: one value a {each} is needed in each")
+    return list(found.values())
 
 
 def key(ax: Axes, **look: Any) -> None:
