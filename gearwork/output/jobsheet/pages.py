@@ -24,14 +24,6 @@ from gearwork.output.html import html
 WIDTH = 79  # of a terminal, columns
 
 
-def symbol(text: str) -> Markup:
-    """Return a symbol of ISO 701 in italics, what follows an underscore as its index."""
-    main, _, index = text.partition("_")
-    return Markup("<i>{}{}</i>").format(
-        main, Markup("<sub>{}</sub>").format(index) if index else ""
-    )
-
-
 def _written(value: Any) -> Any:
     """What a page shows of a value: control characters of a title become blanks."""
     return html(value) if isinstance(value, str) else value
@@ -77,7 +69,6 @@ _pages.filters |= {
     "html": html,
     "wrapped": _wrapped,
     "shortly": "{:g}".format,
-    "symbol": symbol,
 }
 _pages.tests["rack"] = lambda gear: isinstance(gear, Rack)
 _pages.tests["joint"] = lambda joint, *kinds: isinstance(

@@ -14,6 +14,7 @@ from gearwork.checks.shaft.beam import tooth_force
 from gearwork.checks.tooth.strength import UNKNOWNS, Rating
 from gearwork.errors import GearworkError
 from gearwork.geometry.pair import GearPair
+from gearwork.geometry.part import Part
 from gearwork.geometry.rack import Rack
 from gearwork.machine.axial import BillRow
 from gearwork.machine.break_test import COPIES, StageBreakTest
@@ -21,6 +22,7 @@ from gearwork.machine.cause import causes
 from gearwork.machine.design import Design
 from gearwork.machine.drive import WORK, Motor, motor_heat
 from gearwork.machine.gear_set import GearSet
+from gearwork.machine.layout import SheetLayout
 from gearwork.machine.setting import torque_setting
 from gearwork.machine.stage import Stage, drives_on, gear_name
 from gearwork.numbers import figure, figures_down, figures_up, fixed
@@ -48,12 +50,17 @@ Figures = tuple[tuple[str, str], ...]
 
 def job_sheet_html(design: GearSet) -> Markup:
     """Return the job sheet of a machine, or of gears alone, as one HTML page, whole by itself."""
-    bill = _bill(design)
-    cut = to_cut(design, len(bill) + 1)
+    bill, parts, sheets = _to_make(design)
+    numbers = {row.item: row.number for row in bill}
+    numbers |= {part.name: number for number, part in enumerate(parts, len(bill) + 1)}
     values = {
         **_first_page(design),
         "brief": design.brief,
-        **cut,
+        "bill": bill,
+        "parts": parts,
+        "sheets": sheets,
+        "numbers": numbers,
+        "sheet_view": sheet_view,
         "said": result_lines(design),
         "broken": broken_lines(design.brief.gears.sheet),
         "measures": where_to_measure(design),
@@ -61,13 +68,21 @@ def job_sheet_html(design: GearSet) -> Markup:
     }
     if not isinstance(design, Design):
         return page("gear-sheet.html", **values)
-    numbers = {row.item: row.number for row in bill} | cut["numbers"]
-    values |= {
-        "sections": [(one.name, section_view(one, numbers)) for one in design.shaft_layouts],
-        "bill": [(f"{row.number}", row.item, row.amount) for row in bill],
-        **assembly(design, numbers),
-    }
-    return page("job-sheet.html", **values)
+    steps = assembly(design, numbers)
+    return page("job-sheet.html", section_view=section_view, **values, **steps)
+
+
+def _to_make(
+    design: GearSet,
+) -> tuple[tuple[BillRow, ...], tuple[Part, ...], tuple[SheetLayout, ...]]:
+    """What to buy, what to cut and from where; nothing where a part cannot be made.
+
+    The checks tell what to change then.
+    """
+    try:
+        return design.bill if isinstance(design, Design) else (), design.parts, design.sheets
+    except GearworkError:
+        return (), (), ()
 
 
 def notebook_page(design: GearSet) -> Markup:
@@ -95,36 +110,6 @@ def _first_page(design: GearSet) -> dict[str, Any]:
 def _play_at(pair: GearPair, off: float) -> str:
     """The backlash where the centre distance is off by so much."""
     return fixed(GearPair(pair.pinion, pair.wheel, pair.centre_distance + off).backlash)
-
-
-def _bill(design: GearSet) -> tuple[BillRow, ...]:
-    """What to buy; nothing where a part cannot be made: the checks tell what to change."""
-    try:
-        return tuple(design.bill) if isinstance(design, Design) else ()
-    except GearworkError:
-        return ()
-
-
-def to_cut(design: GearSet, first: int = 1) -> dict[str, Any]:
-    """Return the pieces and where they lie; nothing where a part cannot be made.
-
-    `first`: number of the first piece, after those of what is bought.
-    """
-    try:
-        parts, sheets = design.parts, design.sheets
-    except GearworkError:
-        return {"parts": (), "sheets": (), "jointed": (), "numbers": {}}
-    numbers = {part.name: number for number, part in enumerate(parts, first)}
-    return {
-        "numbers": numbers,
-        "parts": parts,
-        "sheets": [(sheet, sheet_view(sheet, numbers)) for sheet in sheets],
-        "jointed": [
-            (gear.name, design.bar_pieces(gear))
-            for gear in design.gears
-            if isinstance(gear.gear, Rack) and (bar := design.bar(gear.stage)) and bar.jointed
-        ],
-    }
 
 
 def setting_sentences(design: Design) -> tuple[str, ...]:
