@@ -14,6 +14,7 @@ from gearwork.geometry.outline import Circle, Outline, depth_inside
 from gearwork.geometry.part import Cut, Part, Point
 from gearwork.geometry.toolpath import Run
 from gearwork.numbers import Floats
+from gearwork.output.jobsheet.pages import sentences
 from gearwork.values import dataclass, replace
 
 _Path = TypeVar("_Path", Outline, Run)
@@ -36,6 +37,7 @@ LETTER_SHARE = 0.72  # height of capitals in that of their type, as pages have i
 _LINE_PITCH = 1.7 * TEXT_HEIGHT
 _LETTER_WIDTH = 0.9
 _GAP = 8.0
+_WITNESS = np.array([[(-1.0, -1.0), (1.0, 1.0)], [(-1.0, 1.0), (1.0, -1.0)]])
 DOT = 1.25  # as near as words and lines come to each other before they are moved, mm
 
 _PLAIN = str.maketrans(
@@ -166,22 +168,11 @@ def text_width(text: str, height: float) -> float:
     return _LETTER_WIDTH * height * len(text)
 
 
-_MEANING = {
-    "inside edge": "cut through, bit inside the line",
-    "drilled hole": "drill through",
-    "mark": "text and marks, not cut",
-}
-
-
 def part_lines(part: Part) -> list[str]:
     """Return everything to write beside a part: name, sheet, what each layer means, its notes."""
-    layers = [f"{OUTER}: cut through, bit outside the line"]
-    for cut in part.cuts:
-        meaning = _MEANING.get(cut.operation) or f"pocket {cut.depth:g} mm deep"
-        layers.append(f"{layer_of(cut)}: {meaning}")
-    layers.append(f"{NOT_CUT}: {_MEANING['mark']}; the arrow is the face grain")
     head = [part.name, f"{part.count} x, sheet {part.thickness:g} mm", "all lengths in mm"]
-    return [*head, *dict.fromkeys(layers), *part.notes]
+    named = {"layer_of": layer_of, "outer": OUTER, "not_cut": NOT_CUT}
+    return [*head, *dict.fromkeys(sentences("layers.txt", part=part, **named)), *part.notes]
 
 
 @dataclass(frozen=True)
@@ -231,9 +222,8 @@ def sheet_lines(width: float, height: float, notes: Sequence[str]) -> list[str]:
 
 def _text_block(lines: Iterable[str], left: float, top: float) -> Marks:
     """Lines of text below each other, the first one's upper edge at `top`."""
-    base = top - TEXT_HEIGHT
-    places = ((left, base - row * _LINE_PITCH) for row in count())
-    return Marks(tuple(map(Label, places, repeat(TEXT_HEIGHT), lines)))
+    bases = ((left, top - TEXT_HEIGHT - row * _LINE_PITCH) for row in count())
+    return Marks(tuple(map(Label, bases, repeat(TEXT_HEIGHT), lines)))
 
 
 def marks_on(part: Part, *, named: bool) -> Marks:
@@ -244,7 +234,7 @@ def marks_on(part: Part, *, named: bool) -> Marks:
     if labels and labels[0].height < LEAST_HEIGHT:
         labels = _name_along(part, strokes) or labels
     if part.witness is not None:
-        strokes += _cross(part.witness, 2.0)
+        strokes += tuple(part.witness + _WITNESS)
     return Marks(tuple(labels), strokes)
 
 
@@ -295,12 +285,3 @@ def barbs(tip: Floats, way: Floats, long: float, wide: float) -> Floats:
     across = wide * np.array([-along[1], along[0]])
     back = tip - long * along
     return np.array([back + across, tip, back - across])
-
-
-def _cross(at: Point, size: float) -> tuple[Floats, ...]:
-    x, y = at
-    half = size / 2
-    return (
-        np.array([(x - half, y - half), (x + half, y + half)]),
-        np.array([(x - half, y + half), (x + half, y - half)]),
-    )

@@ -1,7 +1,7 @@
 """Sheets of paper: what fits on one, and how a larger drawing is spread over several."""
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from itertools import product
 
 import numpy as np
@@ -85,10 +85,6 @@ class Tiling:
         return any(
             x <= left and y <= low and right <= end and top <= up for x, y, end, up in windows
         )
-
-    def cut(self, words: Iterable[Floats]) -> int:
-        """How many texts no window shows whole."""
-        return sum(not self.keeps_whole(corners) for corners in words)
 
     @property
     def crosses(self) -> Marks:
@@ -176,7 +172,7 @@ def tiling(bounds: Bounds, paper: str, words: Sequence[Floats] = ()) -> Tiling:
         columns, before = _windows(right - left, wide, spans[:, :, 0] - left)
         rows, above = _windows(top - low, high, top - spans[:, ::-1, 1])
         found.append(Tiling(sheet, columns, rows, left - before, top + above))
-    return min(found, key=lambda one: (one.columns * one.rows, one.cut(words)))
+    return min(found, key=lambda one: (len(one.places), sum(not one.keeps_whole(w) for w in words)))
 
 
 def flow(tables: Sequence[Table | PageMap], width: float, height: float) -> list[list[Placed]]:
