@@ -268,7 +268,7 @@ def _extension(foot: Floats, end: Floats) -> Floats:
 
 
 def _tip(at: Floats, way: Floats) -> Floats:
-    """The head of an arrow that goes a way, 30 degrees wide (ISO 129-1)."""
+    """The head of an arrow that goes a way, 30 degrees wide (ISO 129-1, from memory)."""
     return barbs(at, way, ARROW, ARROW * math.tan(math.radians(15.0)))
 
 
