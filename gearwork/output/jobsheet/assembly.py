@@ -34,7 +34,13 @@ from gearwork.output.drawing.blocks import (
 from gearwork.output.drawing.draft import Drawing, Line, Shape, box, point, polygon
 from gearwork.output.drawing.views import hub_drawing
 from gearwork.output.html import ACCENT, GREY, PALE, PALE_ACCENT, PALE_WARM, WARM
-from gearwork.output.jobsheet.picture import HALF, cut_through, pinion_and_bar, section_view
+from gearwork.output.jobsheet.picture import (
+    HALF,
+    cut_through,
+    direction,
+    pinion_and_bar,
+    section_view,
+)
 from gearwork.output.marking import Label, Marks, arrow, barbs
 from gearwork.output.svg import drawing_picture
 
@@ -271,8 +277,8 @@ def _bed(design: Design, numbers: Mapping[str, int]) -> Drawing | None:
     if design.on_bed is None:
         return None
     pinion, bar = (one.edge for one in pinion_and_bar(design))
-    (x, y), (hole, row) = design.points(design.on_bed)
-    turn = 90.0 - float(np.degrees(np.arctan2(y - row, x - hole)))
+    (x, y), hole = design.points(design.on_bed)
+    turn = 90.0 - direction(hole, (x, y))
     pinion, bar = (one.moved(-x, -y).turned(turn) for one in (pinion, bar))
     pair = design.stages[design.on_bed].pair
     left, low, right, _ = bar.bounds

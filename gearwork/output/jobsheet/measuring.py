@@ -76,13 +76,10 @@ def inspection_rows(
     centre_tolerance: float,
     bores: Sequence[float | None] = (None, None),
 ) -> Iterator[InspectionRow]:
-    """Yield what to measure on both gears of a pair, and what to feel for between them.
+    """Yield what to measure on both gears of a pair, and what to feel for; no bore: no row, mm.
 
-    `tolerance`: how far any cut edge may lie from its line, `centre_tolerance`: how far the centre
-    distance may be off, to either side, mm; `bores`: of pinion and wheel as cut, mm; None: no row.
-
-    An edge that lies e outside its line makes spans and tip diameters 2 e larger and bores 2 e
-    smaller, exactly; over pins is reckoned anew with the thicker tooth.
+    `tolerance`, `centre_tolerance`: how far edges and centre distance may be off, either way. An
+    edge e outside its line makes spans and tips 2 e larger, bores smaller; over pins anew.
     """
     gears = (("pinion", pair.pinion, pair.wheel), (pair.called("wheel"), pair.wheel, pair.pinion))
     for (name, gear, mate), bore in zip(gears, bores, strict=True):

@@ -7,6 +7,7 @@ from dataclasses import replace
 from functools import partial
 from typing import Any
 
+import numpy as np
 from markupsafe import Markup
 
 from gearwork.checks.check import Check, CheckReport, Step
@@ -15,7 +16,6 @@ from gearwork.checks.tooth.strength import UNKNOWNS, Rating
 from gearwork.errors import GearworkError
 from gearwork.geometry.pair import GearPair
 from gearwork.geometry.part import Part
-from gearwork.geometry.rack import Rack
 from gearwork.machine.axial import BillRow
 from gearwork.machine.break_test import COPIES, StageBreakTest
 from gearwork.machine.cause import causes
@@ -24,8 +24,8 @@ from gearwork.machine.drive import WORK, Motor, motor_heat
 from gearwork.machine.gear_set import GearSet
 from gearwork.machine.layout import SheetLayout
 from gearwork.machine.setting import torque_setting
-from gearwork.machine.stage import Stage, drives_on, gear_name
-from gearwork.numbers import figure, figures_down, figures_up, fixed
+from gearwork.machine.stage import Stage, gear_name
+from gearwork.numbers import figures_down, figures_up, fixed
 from gearwork.output.drawing.spacing import ends_of
 from gearwork.output.jobsheet.assembly import assembly
 from gearwork.output.jobsheet.measuring import (
@@ -37,6 +37,7 @@ from gearwork.output.jobsheet.measuring import (
 from gearwork.output.jobsheet.pages import page, plain_page, sentences
 from gearwork.output.jobsheet.picture import (
     break_test_views,
+    direction,
     gears_view,
     pinion_and_bar,
     section_view,
@@ -133,42 +134,32 @@ def figures(design: GearSet, *, alone: bool = True) -> Figures:
 
     `alone`: of gears also distances and torques, which tables tell elsewhere.
     """
-    called = partial(gear_name, design.stages)
-    given = {"called": called, "idlers": _over_idlers(design), "inf": math.inf}
-    rows = sentences("figures.txt", design=design, alone=alone, **given)
+    asked = {"called": partial(gear_name, design.stages), "on_idler": partial(_on_idler, design)}
+    rows = sentences("figures.txt", design=design, alone=alone, inf=math.inf, **asked)
     parted = (row.partition(": ") for row in rows)
     return tuple((name, value) for name, _, value in parted)
 
 
-def _over_idlers(gears: GearSet) -> Iterator[tuple[str, str]]:
-    """What the gears on either side of idlers do to each other, and what an idler's rod carries."""
-    stages, first = gears.stages, 0
-    for last, stage in enumerate(stages):
-        if not stage.idler:
-            first = last
-        elif not (drives_on(stages, last) or isinstance(stage.pair.wheel, Rack)):
-            chain = stages[first : last + 1]
-            ends = gear_name(stages, first, "pinion"), gear_name(stages, last, "wheel")
-            way = "against each other" if len(chain) % 2 else "the same way"
-            ratio = math.prod(one.ratio for one in chain)
-            yield f"{ends[0]} to {ends[1]}", f"ratio {fixed(ratio, 3)}, they turn {way}"
-        if stage.idler and stage.torque is not None:
-            force = max(_on_rod(gears, last, sense * stage.torque) for sense in (1.0, -1.0))
-            words = f"{figure(force, 'N', 3)} across it, in the worse sense of rotation"
-            yield f"rod of {gear_name(stages, last, 'pinion')}", words
+def _on_idler(gears: GearSet, stage: int) -> float:
+    """Force of both its meshes on the idler before a stage, in the worse sense of rotation, N.
 
-
-def _on_rod(gears: GearSet, stage: int, torque: float) -> float:
-    """Force of both its meshes on the idler before a stage, N: by statics, without friction."""
+    By statics, without friction.
+    """
     (start, middle), (_, end) = gears.points(stage - 1), gears.points(stage)
-    total = [0.0, 0.0]
-    for number, at, given in ((stage - 1, start, torque), (stage, end, -torque)):
-        pair = gears.stages[number].pair
-        towards = math.degrees(math.atan2(at[1] - middle[1], at[0] - middle[0]))
-        base = gears.stages[stage].pair.pinion.base_diameter
-        force = tooth_force(given, base, pair.working_pressure_angle, towards)
-        total = [one + float(more) for one, more in zip(total, force, strict=True)]
-    return math.hypot(*total)
+    given, base = gears.stages[stage].torque or 0.0, gears.stages[stage].pair.pinion.base_diameter
+    found = []
+    for sense in (1.0, -1.0):
+        forces = [
+            tooth_force(
+                turn * sense * given,
+                base,
+                gears.stages[number].pair.working_pressure_angle,
+                direction(middle, at),
+            )
+            for number, at, turn in ((stage - 1, start, 1.0), (stage, end, -1.0))
+        ]
+        found.append(float(np.hypot(*np.sum(forces, axis=0))))
+    return max(found)
 
 
 def calculation_html(design: Design) -> Markup:
@@ -259,13 +250,11 @@ def _allowed(design: GearSet, broken: StageBreakTest) -> float:
 
 def job_sheet_text(design: GearSet) -> str:
     """Return the design as short plain text, the verdict first, at most 79 columns wide."""
-    machine = design if isinstance(design, Design) else None
     return plain_page(
         "job-sheet.txt",
         **_verdict(design),
         causes=causes(design),
-        marginal=[check for check in design.report if check.verdict == "marginal"],
-        setting=setting_sentences(machine) if machine else (),
+        setting=setting_sentences(design) if isinstance(design, Design) else (),
         figures=figures(design),
         ends_of=ends_of,
         test_piece=result_lines(design),

@@ -108,7 +108,7 @@ def train_view(
 def gears_view(design: GearSet) -> Markup:
     """Return pairs in mesh, all teeth as cut, and how far their axes stand apart; some of a bar."""
     ends = [design.points(stage) for stage in range(len(design.stages))]
-    mesh = design.stages, [_direction(*both) for both in ends]
+    mesh = design.stages, [direction(*both) for both in ends]
     pairs = [stage for stage, one in enumerate(design.stages) if one.only is None]
     bars = {i: bar for i in pairs for bar in bar_in_place(design, i, whole=False)}
     gears = []
@@ -137,8 +137,8 @@ def gears_view(design: GearSet) -> Markup:
     return _picture(f"The gears of {design.title}", shapes, lines, Marks(tuple(words)), size)
 
 
-def _direction(start: Point, end: Point) -> float:
-    """From one place to another, degrees."""
+def direction(start: Point, end: Point) -> float:
+    """Return the direction from one place to another, degrees."""
     return float(np.degrees(np.arctan2(end[1] - start[1], end[0] - start[0])))
 
 
@@ -147,7 +147,7 @@ def pinion_and_bar(design: Design) -> list[Outside]:
     if design.on_bed is None:
         return []
     (x, y), hole = design.points(design.on_bed)
-    turn = _direction((x, y), hole)  # a tooth in a space
+    turn = direction((x, y), hole)  # a tooth in a space
     pinion = tooth_outline(design.cut_pairs[design.on_bed].running("pinion"), _COARSE)
     (bar,) = bar_in_place(design, design.on_bed, whole=False)
     return [Outside(pinion.turned(turn).moved(x, y)), Outside(bar, design.gears[-1].name, hole)]
