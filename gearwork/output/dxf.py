@@ -73,7 +73,7 @@ class _Blank:
         return document
 
     def filled(self) -> bytes:
-        """Return the file of what is drawn in the document, as `to_bytes` does."""
+        """Return the file of what is drawn in the document."""
         text = self._text
         _make_plain(self._document)
         for empty, drawn in zip(self._pieces, self._drawn(), strict=True):
@@ -105,12 +105,8 @@ def new_document(version: Version) -> Document:
         return ezdxf.new(version, units=marking.MILLIMETRES)
 
 
-def to_bytes(document: Document) -> bytes:
-    """Return the file, the same bytes for the same content."""
-    return _to_text(document).encode("ascii")
-
-
 def _to_text(document: Document) -> str:
+    """The file, the same for the same content."""
     _make_plain(document)
     # Left to itself, the library lists the classes in the order of a set, another in each run.
     for name in sorted(document.entitydb.dxf_types_in_use()):
@@ -218,7 +214,7 @@ def drawing_dxf(drawing: draft.Drawing) -> bytes:
     tables, lowest = _tables_below(drawing, left, low)
     add_marks(space, drawing.marks + tables, add_layer(document, _TEXT))
     show_all(document, (left, lowest, right, top))
-    return to_bytes(document)
+    return _to_text(document).encode("ascii")
 
 
 def _style_layer(document: Document, style: draft.Style) -> str:

@@ -196,7 +196,7 @@ class Table:
     """Rows of text under a heading; the first row is the head of the columns."""
 
     heading: str
-    rows: tuple[tuple[str, ...], ...] = ()
+    rows: tuple[tuple[str, ...], ...]
 
     @property
     def columns(self) -> list[float]:
@@ -221,7 +221,7 @@ class Table:
                 for x, cell in zip(starts, row, strict=False)
                 if cell
             ]
-        levels = [top - 1.5 * _ROW, top - 2.5 * _ROW, top - self.size[1]] if self.rows else []
+        levels = (top - 1.5 * _ROW, top - 2.5 * _ROW, top - self.size[1])
         rules = [np.array([(left, y), (starts[-1], y)]) for y in levels]
         return Marks(tuple(labels), tuple(rules))
 

@@ -25,12 +25,12 @@ nobody drill."""
 def design_spacing(design: GearSet) -> draft.Drawing:
     """Return the drawing to drill plates by."""
     distances = [(start, end, play) for (start, end, _), play in design.toleranced_distances]
-    bars = (
-        draft.Shape(bar, "dashed")
-        for i, stage in enumerate(design.stages)
-        if stage.only is None
-        for bar in bar_in_place(design, i, whole=_on_the_drawing(design, i))
-    )
+    bars = []
+    for i, stage in enumerate(design.stages):
+        if stage.only is None:
+            bar = design.bar(i)  # drawn whole unless it runs past the plates or is in pieces
+            whole = i != design.on_bed and bar is not None and not bar.jointed
+            bars += [draft.Shape(one, "dashed") for one in bar_in_place(design, i, whole=whole)]
     drawing = spacing_drawing(design.title, design.axes, distances, [_gear_data(design)])
     return replace(drawing, shapes=(*drawing.shapes, *bars))
 
@@ -115,12 +115,6 @@ def _grain_arrows(bounds: Bounds) -> Iterator[Marks]:
         for x in (left, right - width):
             label = Label((x + 2 * half, y - TEXT_HEIGHT / 2), TEXT_HEIGHT, name)
             yield Marks((label,), arrow(((x + half, y), 2 * half), 0.0))
-
-
-def _on_the_drawing(design: GearSet, stage: int) -> bool:
-    """Whether all of a rack is drawn: not if it runs past the plates or is in pieces."""
-    bar = design.bar(stage)
-    return stage != design.on_bed and bar is not None and not bar.jointed
 
 
 def bar_in_place(design: GearSet, stage: int, *, whole: bool) -> Iterator[Outline]:
