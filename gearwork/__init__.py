@@ -76,7 +76,6 @@ _HOMES = {
     "plot_mesh": "plot.mesh",
     "animate_mesh": "plot.mesh",
     "plot_backlash": "plot.graphs",
-    "plot_backlash_spread": "plot.graphs",
     "plot_polar_strength": "plot.strength",
     "plot_tooth_polar": "plot.strength",
     "plot_tooth_stress": "plot.strength",

@@ -227,9 +227,6 @@ def _spread_out(x: Floats, y: Floats) -> Ints:
     return chosen
 
 
-BARS = 60
-
-
 @rc_context(style.LOOK)
 def plot_backlash(
     pinion_angle: ArrayLike,
@@ -284,65 +281,6 @@ def plot_backlash(
         title=f"two outlines turned against each other: {found}",
         xlabel="turn of the pinion, degrees",
         ylabel="backlash, mm" if clearance is None else "backlash and clearance, mm",
-    )
-    style.key(ax)
-    return ax
-
-
-@rc_context(style.LOOK)
-def plot_backlash_spread(backlash: ArrayLike) -> Axes:
-    """Draw how often a workshop's scatter leaves how much backlash, and what binds.
-
-    Parameters
-    ----------
-    backlash : array_like, shape (n,)
-        j_wt of each sample, mm, negative where the pair binds.
-
-    Returns
-    -------
-    Axes
-        Backlash in mm.
-
-    Raises
-    ------
-    GearworkError
-        If there are no samples, or one is not a finite number.
-
-    Examples
-    --------
-    >>> plot_backlash_spread([0.1, 0.2, 0.3]).get_title(loc="left")
-    '0.0 % of 3 pairs bind; nine of ten have 0.11 to 0.29 mm'
-    """
-    samples = np.asarray(backlash, dtype=float)
-    if samples.ndim != 1 or not samples.size or not np.isfinite(samples).all():
-        raise GearworkError("backlash samples are no row of finite numbers: give one for each pair")
-    (ax,) = style.panels((8.4, 4.2))
-    # bars of one width, an edge of one at 0, so that none both binds and turns
-    width = float(np.ptp(samples)) / BARS or 0.01
-    first, last = np.floor(samples.min() / width), np.ceil(samples.max() / width)
-    edges = width * np.arange(first, max(last, first + 1.0) + 1.0)
-    for which, bars, name, colour, hatch in (
-        (samples >= 0.0, edges[edges >= 0.0], "turns", style.PALE_COOL, ""),
-        (samples < 0.0, edges[edges <= 0.0], "binds", style.WARM, style.HATCH),
-    ):
-        look: dict[str, Any] = {"facecolor": colour, "edgecolor": style.INK, "hatch": hatch}
-        if which.any():
-            share = np.full(np.count_nonzero(which), 100.0 / samples.size)
-            ax.hist(samples[which], bars.tolist(), weights=share, label=name, lw=0.5, **look)
-    low, middle, high = np.percentile(samples, [5.0, 50.0, 95.0])
-    for value, name, line in (
-        (0.0, "touches", {"color": style.WARM, "ls": style.DASHED, "lw": style.BOLD}),
-        (low, f"5 % have less, {low:.2f} mm", {"ls": style.DOTTED}),
-        (middle, f"half have less, {middle:.2f} mm", {"ls": style.DASHED}),
-        (high, f"5 % have more, {high:.2f} mm", {"ls": style.CHAIN}),
-    ):
-        ax.axvline(value, label=name, **({"color": style.INK} | line))
-    count = 100.0 * np.count_nonzero(samples < 0.0) / samples.size
-    ax.set(
-        title=f"{count:.1f} % of {samples.size} pairs bind; nine of ten have"
-        f" {low:.2f} to {high:.2f} mm",
-        xlabel="backlash, mm",
-        ylabel="share of the pairs, %",
     )
     style.key(ax)
     return ax

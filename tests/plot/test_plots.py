@@ -101,7 +101,6 @@ PICTURES = {
     "pareto": pareto,
     "crowded pareto": crowded_pareto,
     "backlash": lambda: gw.plot_backlash(TURN, 0.3 + 0.0 * TURN, 0.14 + 0 * TURN),
-    "spread": lambda: gw.plot_backlash_spread(np.linspace(-0.1, 0.5, 601)),
 }
 PANELS = {
     "pull and speed": lambda: gw.plot_pull_and_speed(HAULER),
@@ -540,25 +539,6 @@ def test_least_backlash_is_marked_and_gears_out_of_reach_leave_a_gap():
     assert "bind" in gw.plot_backlash(TURN, play - 0.29).get_title(loc="left")
 
 
-def test_bars_add_up_and_none_both_binds_and_turns():
-    samples = np.random.default_rng(3).normal(0.1, 0.08, 5000)
-    ax = gw.plot_backlash_spread(samples)
-    left = np.array([bar.get_x() for bar in ax.patches])
-    right = left + [bar.get_width() for bar in ax.patches]
-    height = np.array([bar.get_height() for bar in ax.patches])
-    assert height.sum() == pytest.approx(100.0)
-    assert ((left >= -1e-12) | (right <= 1e-12)).all()
-    assert [bool(bar.get_hatch()) for bar in ax.patches] == list(right <= 1e-12)
-    binding = 100.0 * np.mean(samples < 0.0)
-    assert height[right <= 1e-12].sum() == pytest.approx(binding)
-    assert ax.get_title(loc="left").startswith(f"{binding:.1f} % of 5000")
-
-
-def test_equal_samples_make_one_bar():
-    ax = gw.plot_backlash_spread([0.2, 0.2])
-    assert max(bar.get_height() for bar in ax.patches) == pytest.approx(100.0)
-
-
 # Bad input
 
 
@@ -573,8 +553,6 @@ def test_equal_samples_make_one_bar():
         (lambda: gw.plot_pareto([1.0], [1.0], [False], "", ""), "at least one"),
         (lambda: gw.plot_backlash([0.0], [0.1, 0.2]), "shapes"),
         (lambda: gw.plot_backlash([0.0], [np.inf]), "meet nowhere"),
-        (lambda: gw.plot_backlash_spread([]), "finite"),
-        (lambda: gw.plot_backlash_spread([0.1, np.nan]), "finite"),
     ],
 )
 def test_unfit_input_is_refused(call, message):
