@@ -61,7 +61,7 @@ def blocks_drawing(
     title: str,
     view: View,
     pieces: Sequence[Placed],
-    names: Mapping[str, str] | None = None,
+    names: Mapping[str, int | str] | None = None,
     lines: Sequence[Line] = (),
     marks: Marks = Marks(),  # noqa: B008
 ) -> Drawing:
@@ -70,7 +70,7 @@ def blocks_drawing(
     labels: list[Label] = []
     for piece in pieces:
         if names and (words := names.get(piece.part.name)):
-            labels.append(_below_others(_number(piece, words, view), labels))
+            labels.append(_below_others(_number(piece, f"{words}", view), labels))
     return Drawing(title, tuple(shapes), tuple(lines), marks=Marks(tuple(labels)) + marks)
 
 

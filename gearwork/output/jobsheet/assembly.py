@@ -254,7 +254,7 @@ def _pads(design: Design, numbers: Mapping[str, int]) -> Drawing:
     off = 1.5 * _ARROW * (1.0 if design.train.box.feet_up else -1.0)
     order = [board, *(one.moved(0.0, off, 0.0) for one in pads)]
     view = View.fitting(FROM_LOAD, order, (0.8 * ROOM[0], 0.5 * ROOM[1]))
-    return blocks_drawing("Foot pads and the board they are glued to", view, order, _told(numbers))
+    return blocks_drawing("Foot pads and the board they are glued to", view, order, numbers)
 
 
 def _rods(design: Design, numbers: Mapping[str, int]) -> Drawing:
@@ -314,7 +314,7 @@ def _frame(design: Design, numbers: Mapping[str, int]) -> Drawing:
         way = np.sign(np.round(one.corners.mean(axis=0) - middle, 1)) * np.abs(one.normal) * off
         apart.append(one.moved(*way.tolist()))
     view = View.fitting(FROM_LOAD, apart, ROOM)
-    names = _told(numbers) | {
+    names = {**numbers} | {
         name: f"{numbers[name]} {name[-1]}" for name in ("side plate A", "side plate B")
     }
     title = "The frame, its pieces off each other"
@@ -374,15 +374,11 @@ def _drive(design: Design, numbers: Mapping[str, int]) -> Drawing | None:
     pegs = [np.array([*at, front.origin[2]]) for at in cradle.pegs]
     bars = [_bar(view, peg, peg + long, POST.diameter) for peg in pegs]
     base = blocks_drawing("", view, pieces)
-    plate_in_front = blocks_drawing("", view, [front], _told(numbers))
+    plate_in_front = blocks_drawing("", view, [front], numbers)
     shapes = (*base.shapes, *tubes, *plate_in_front.shapes, *bars)
     title = "The cradle of the drill on two long rods of the frame"
     return Drawing(title, shapes, (_axis(view, axis + out, axis + 1.5 * out),),
                    marks=plate_in_front.marks)  # fmt: skip
-
-
-def _told(numbers: Mapping[str, int]) -> dict[str, str]:
-    return {name: f"{number}" for name, number in numbers.items()}
 
 
 def _axis(view: View, start: Floats, end: Floats) -> Line:
