@@ -7,7 +7,7 @@ there, and a file of any content costs little time and room.
 import os
 import re
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from itertools import pairwise
+from functools import cached_property
 from pathlib import Path
 from typing import NamedTuple
 
@@ -20,6 +20,7 @@ from gearwork.numbers import Floats
 from gearwork.output.files import written_files
 from gearwork.output.marking import MILLIMETRES, NOT_CUT, path_key
 from gearwork.output.toolpath_files import SUFFIX
+from gearwork.values import dataclass, replace
 
 MAX_BYTES = 8_000_000
 MAX_VERTICES = 50_000
@@ -30,15 +31,21 @@ Tag = tuple[int, str]
 Layers = dict[str, list[Outline]]  # closed paths by layer
 
 
-class _Entity(NamedTuple):
+@dataclass(frozen=True, eq=False)
+class _Entity:
     """One entity: its type and its tags; a polyline's vertices are entities of their own."""
 
     kind: str
     tags: Sequence[Tag]
     vertices: "Sequence[_Entity]" = ()
 
+    @cached_property
+    def _first(self) -> dict[int, str]:
+        """What stands first under each code."""
+        return dict(reversed(self.tags))
+
     def text(self, code: int, default: str) -> str:
-        return next((value for given, value in self.tags if given == code), default)
+        return self._first.get(code, default)
 
     def value(self, code: int, default: str = "") -> float:
         return _value(self.text(code, default))
@@ -246,9 +253,7 @@ def _tags(data: bytes) -> list[Tag]:
         raise GearworkError("it is no text: save it as an ASCII DXF file")
     lines = data.decode("latin-1").rstrip().replace("\r\n", "\n").split("\n")
     try:
-        tags = [
-            (int(code), value.strip()) for code, value in zip(lines[::2], lines[1::2], strict=True)
-        ]
+        tags = list(zip(map(int, lines[::2]), map(str.strip, lines[1::2]), strict=True))
     except ValueError:
         raise GearworkError("it is no DXF file, or a damaged one: write it again") from None
     if tags[-1] != (0, "EOF"):
@@ -268,8 +273,16 @@ def _drawn(tags: Sequence[Tag]) -> Iterator[_Entity]:
     if header("$MEASUREMENT", "1") != "1":
         raise GearworkError("it says that it is in inches ($MEASUREMENT): write it again")
     old = header("$ACADVER", r12) == r12  # knows capitals alone
-    layers = {layer.text(2, "").lower(): layer for layer in _layers(tags)}
-    for entity in _entities(tags):
+    pieces = _pieces(tags)
+    layers: dict[str, _Entity] = {}
+    for piece in pieces:
+        if _opens(piece):
+            break
+        if piece.kind == "LAYER":
+            layers[piece.text(2, "").lower()] = piece
+    else:
+        raise GearworkError("it is a damaged DXF file, it has no drawing: write it again")
+    for entity in _entities(pieces):
         if entity.kind == "INSERT" and entity.layer.startswith(NOT_CUT):
             raise GearworkError(f"{entity.name} shows a block: explode it")
         if entity.flag(67) == 1:
@@ -303,31 +316,23 @@ def _check_shown(entity: _Entity, layer: _Entity | None) -> None:
         raise GearworkError(f"{entity.name} is drawn as {line[:60]}: it must be a whole line")
 
 
-def _layers(tags: Sequence[Tag]) -> Iterator[_Entity]:
-    """Yield the rows of the table of layers, which stands before the drawing."""
+def _pieces(tags: Sequence[Tag]) -> Iterator[_Entity]:
+    """Yield all that a file is made of, each from one tag 0 to the next."""
     starts = [place for place, (code, _) in enumerate(tags) if code == 0]
-    for start, end in pairwise(starts):
-        if tags[start][1] == "LAYER":
-            yield _Entity("LAYER", tags[start + 1 : end])
-        elif tags[start] == (0, "SECTION") and (2, "ENTITIES") in tags[start:end]:
-            return
+    for start, end in zip(starts, [*starts[1:], len(tags)], strict=True):
+        yield _Entity(tags[start][1], tags[start + 1 : end])
 
 
-def _entities(tags: Sequence[Tag]) -> Iterator[_Entity]:
+def _opens(piece: _Entity) -> bool:
+    """Whether the drawing begins here."""
+    return piece.kind == "SECTION" and piece.text(2, "") == "ENTITIES"
+
+
+def _entities(pieces: Iterator[_Entity]) -> Iterator[_Entity]:
     """Yield the entities of the drawing, polylines with the vertices that follow them."""
-    starts = [place for place, (code, _) in enumerate(tags) if code == 0]
-    pieces = (
-        _Entity(tags[start][1], tags[start + 1 : end])
-        for start, end in zip(starts, [*starts[1:], len(tags)], strict=True)
-    )
-    for piece in pieces:
-        if piece.kind == "SECTION" and piece.text(2, "") == "ENTITIES":
-            break
-    else:
-        raise GearworkError("it is a damaged DXF file, it has no drawing: write it again")
     for piece in pieces:
         if piece.kind == "ENDSEC":
-            if tags.count((2, "ENTITIES")) > 1:
+            if any(_opens(piece) for piece in pieces):
                 raise GearworkError("it has two drawings, of which a program may cut either")
             return
         if piece.kind == "EOF":
@@ -338,7 +343,7 @@ def _entities(tags: Sequence[Tag]) -> Iterator[_Entity]:
                 vertices.append(vertex)
             if vertex.kind != "SEQEND":
                 raise GearworkError(f"{vertex.name} stands in a polyline: write the file again")
-        yield piece._replace(vertices=vertices)
+        yield replace(piece, vertices=vertices) if vertices else piece
     raise GearworkError("it is a damaged DXF file, its drawing has no end: write it again")
 
 
@@ -369,15 +374,13 @@ def _vertices(entity: _Entity) -> Floats:
     """X, y and bulge of every vertex of a polyline, shape (n, 3)."""
     _check_upright(entity)
     if entity.kind == "LWPOLYLINE":
-        rows = []
-        row: dict[int, str] = {}  # a group 10 begins a vertex
-        for code, text in (*entity.tags, (10, "")):
-            if code == 10 and row:
-                x, y, bulge = row[10], row.get(20, ""), row.get(42, "0")
-                rows.append((_value(x), _value(y), _value(bulge)))
-                row = {}
-            if code == 10 or (code in (20, 42) and row):
-                row[code] = text
+        texts: list[list[str]] = []
+        for code, text in entity.tags:
+            if code == 10:  # begins a vertex
+                texts.append([text, "", "0"])
+            elif code in (20, 42) and texts:
+                texts[-1][1 if code == 20 else 2] = text
+        rows = [tuple(map(_value, row)) for row in texts]
     elif entity.kind == "POLYLINE" and not entity.flag(70) & ~(1 | 128):  # flat, not smoothed
         rows = [(v.value(10), v.value(20), v.value(42, "0")) for v in entity.vertices]
     else:

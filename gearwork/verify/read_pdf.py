@@ -6,7 +6,7 @@ anew by another program may have lost its scale.
 
 import re
 import zlib
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 import numpy as np
@@ -80,9 +80,13 @@ def _page(
     left, low, right, top = map(float, box.split())
     (content,) = re.findall(rb"/Contents (\d+) 0 R", page)
     hand = _Hand((left, low), letters)
-    tokens = _TOKEN.findall(_unpacked(objects[content]))
-    for token in tokens:
-        hand.takes(token)
+    given: list[bytes] = []
+    for token in _TOKEN.findall(_unpacked(objects[content])):
+        if token.isalpha() or token[-1:] == b"*":
+            hand.takes(token, given)
+            given = []
+        else:
+            given.append(token)
     size = (right - left) * POINT, (top - low) * POINT
     return PdfPage(size, tuple(hand.strokes), tuple(hand.texts))
 
@@ -118,7 +122,6 @@ class _Hand:
 
     def __init__(self, corner: tuple[float, float], letters: dict[bytes, dict[int, str]]) -> None:
         self.letters, self.font = letters, b""
-        self.given: list[bytes] = []
         # Matrix rows as in ISO 32000-1, 8.3.4; the width of lines goes with it.
         self.state = np.array([[1.0, 0.0], [0.0, 1.0], -np.array(corner)]), 1.0
         self.kept: list[tuple[Floats, float]] = []
@@ -127,32 +130,29 @@ class _Hand:
         self.strokes: list[Stroke] = []
         self.texts: list[tuple[str, tuple[float, float]]] = []
 
-    def takes(self, token: bytes) -> None:
-        """Take an operand, or do what an operator says."""
-        if not (token.isalpha() or token[-1:] == b"*"):
-            self.given.append(token)
-            return
+    def takes(self, token: bytes, given: Sequence[bytes]) -> None:
+        """Do what an operator says with its operands."""
         matrix, width = self.state
-        if token == b"q":
+        if token == b"l":  # by far the most
+            self.paths[-1].append(_point(given))
+        elif token == b"m":
+            self.paths.append([_point(given)])
+        elif token == b"q":
             self.kept.append(self.state)
         elif token == b"Q":
             self.state = self.kept.pop()
         elif token == b"cm":
-            a, b, c, d, e, f = map(float, self.given)
+            a, b, c, d, e, f = map(float, given)
             turned = np.array([[a, b], [c, d]]) @ matrix[:2]
             self.state = np.vstack([turned, np.array([e, f]) @ matrix[:2] + matrix[2]]), width
         elif token == b"w":
-            self.state = matrix, float(self.given[0])
-        elif token == b"m":
-            self.paths.append([self._point])
-        elif token == b"l":
-            self.paths[-1].append(self._point)
+            self.state = matrix, float(given[0])
         elif token == b"Tf":
-            self.font = self.given[0]
-        elif token == b"Tm" and self.given[:4] == [b"1", b"0", b"0", b"1"]:
-            self.start = np.array(self._point)
+            self.font = given[0]
+        elif token == b"Tm" and given[:4] == [b"1", b"0", b"0", b"1"]:
+            self.start = np.array(_point(given))
         elif token == b"Tj":
-            self.word += "".join(self._said())
+            self.word += "".join(self._said(given))
         elif token == b"ET":
             at = POINT * (self.start @ matrix[:2] + matrix[2])
             if self.word:
@@ -168,17 +168,16 @@ class _Hand:
                     for path in self.paths
                 ]
             self.paths = []
-        self.given = []
 
-    @property
-    def _point(self) -> tuple[float, float]:
-        x, y = map(float, self.given[-2:])
-        return x, y
-
-    def _said(self) -> Iterator[str]:
+    def _said(self, given: Sequence[bytes]) -> Iterator[str]:
         known = self.letters.get(self.font, {})
-        for token in self.given:
+        for token in given:
             if token.startswith(b"("):
                 for code in _ESCAPED.sub(_meant, token[1:-1]):
                     letter = known.get(code, chr(code))
                     yield letter if ord(letter[0]) < 256 else ""
+
+
+def _point(given: Sequence[bytes]) -> tuple[float, float]:
+    x, y = given[-2:]
+    return float(x), float(y)
