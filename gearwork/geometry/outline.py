@@ -217,11 +217,21 @@ class Outline:
         GearworkError
             If the tolerance is not above 0.
         """
+        if tolerance in self._sampled:
+            return self._sampled[tolerance]
         tolerance = number("tolerance", tolerance, unit="mm", above=0.0)
         turn = np.abs(np.radians(self.turns))
         radius = np.where(self.bulges == 0, 1.0, self.radii)
         widest = 2 * np.arccos(1 - np.minimum(tolerance / radius, 1.0))
-        return self._divided(np.maximum(np.ceil(turn / widest - 1e-9), 1))
+        points = self._divided(np.maximum(np.ceil(turn / widest - 1e-9), 1))
+        points.flags.writeable = False
+        self._sampled[tolerance] = points
+        return points
+
+    @cached_property
+    def _sampled(self) -> dict[float, Floats]:
+        """Its points by their tolerance, once asked for: many look at the same edge."""
+        return {}
 
     def spaced(self, step: ArrayLike) -> Floats:
         """Return points (m, 2) along the path, evenly spaced on each segment, at most a step apart.

@@ -12,6 +12,7 @@ from math import inf
 from zlib import adler32
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from gearwork.checks.check import Check
 from gearwork.geometry.outline import DEFAULT_TOLERANCE, Outline, as_pairs, circle_of, depth_inside
@@ -159,27 +160,28 @@ def pieces_of(layers: Layers, outer: str) -> list[Piece]:
     """Return the pieces in a file, each edge of the layer `outer` with the cuts that lie within."""
     edges = layers.get(outer, ())
     held: list[list[tuple[str, Outline]]] = [[] for _ in edges]
-    for layer, outlines in layers.items():
-        for outline in outlines if layer != outer else ():
-            home = _home(outline, edges)
-            if home is not None:
-                held[home].append((layer, outline))
-    return [Piece.of(edge, cuts) for edge, cuts in zip(edges, held, strict=True)]
+    cuts = [(layer, line) for layer in layers if layer != outer for line in layers[layer]]
+    for home, cut in zip(_begin_in([line for _, line in cuts], edges), cuts, strict=True):
+        if home is not None:
+            held[home].append(cut)
+    return [Piece.of(edge, within) for edge, within in zip(edges, held, strict=True)]
 
 
-def _home(cut: Outline, edges: Sequence[Outline]) -> int | None:
-    """The edge in which a cut begins, None where it lies in the waste."""
-    x, y = cut.vertices[0].tolist()
-    return _home_of(x, y, edges)
+def _begin_in(cuts: Sequence[Outline], edges: Sequence[Outline]) -> list[int | None]:
+    """The edge in which each cut begins, None where it lies in the waste."""
+    return _homes([cut.vertices[0] for cut in cuts], edges)
 
 
-def _home_of(x: float, y: float, edges: Sequence[Outline]) -> int | None:
-    """The edge in which a point lies."""
-    for place, edge in enumerate(edges):
+def _homes(points: ArrayLike, edges: Sequence[Outline]) -> list[int | None]:
+    """The first edge in which each point lies."""
+    places = np.reshape(points, (-1, 2))
+    found: list[int | None] = [None] * len(places)
+    for number, edge in reversed(list(enumerate(edges))):
         left, low, right, high = edge.bounds
-        if left < x < right and low < y < high and depth_inside([(x, y)], edge, ROUGH)[0] > 0:
-            return place
-    return None
+        near = np.flatnonzero(((places > (left, low)) & (places < (right, high))).all(axis=1))
+        for place in near[depth_inside(places[near], edge, ROUGH) > 0] if len(near) else ():
+            found[place] = number
+    return found
 
 
 def _centroid(path: Outline) -> Floats:
@@ -341,8 +343,8 @@ def _names_said(
     by_text = {plain_text(name): name for name in known}
     edges = [piece.outer for piece in pieces]
     found: dict[int, list[str]] = {}
-    for text, (x, y) in notes.texts:
-        home = _home_of(x, y, edges) if text in by_text else None
+    texts = [(text, at) for text, at in notes.texts if text in by_text]
+    for home, (text, _) in zip(_homes([at for _, at in texts], edges), texts, strict=True):
         if home is not None:
             found.setdefault(home, []).append(by_text[text])
     return found
@@ -363,11 +365,10 @@ def _order_check(files: CutFiles, stem: str) -> Check:
     """Whether every cut lies in a piece, and is cut before that comes free."""
     lines = files.lines(stem)
     edges = [(place, line) for place, (layer, line) in enumerate(lines) if layer == OUTER]
+    cuts = [(place, *line) for place, line in enumerate(lines) if line[0] != OUTER]
+    homes = _begin_in([line for _, _, line in cuts], [edge for _, edge in edges])
     faults = []
-    for place, (layer, line) in enumerate(lines):
-        if layer == OUTER:
-            continue
-        home = _home(line, [edge for _, edge in edges])
+    for home, (place, layer, line) in zip(homes, cuts, strict=True):
         x, y = line.vertices[0]
         if home is None:
             faults.append(f"a path on {layer} near ({x:.0f}, {y:.0f}) mm begins in the waste")
