@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from itertools import product
 
 import numpy as np
+from numpy.typing import NDArray
 
 from gearwork.errors import GearworkError
 from gearwork.geometry.part import Point
@@ -78,13 +79,13 @@ class Tiling:
         _, low, right, _ = self.window(self.rows - 1, self.columns - 1)
         return self.left, low, right, self.top
 
-    def keeps_whole(self, corners: Floats) -> bool:
-        """Whether what has these corners lies within one of the windows."""
-        (left, low), (right, top) = corners.min(axis=0), corners.max(axis=0)
-        windows = (self.window(*place) for place in self.places)
-        return any(
-            x <= left and y <= low and right <= end and top <= up for x, y, end, up in windows
-        )
+    def keeps_whole(self, corners: Floats) -> NDArray[np.bool_]:
+        """Whether what has such corners, shape (..., n, 2), lies within one of the windows."""
+        low, high = corners.min(axis=-2)[..., None, :], corners.max(axis=-2)[..., None, :]
+        windows = np.reshape([self.window(*place) for place in self.places], (-1, 2, 2))
+        inside = (low >= windows[:, 0]) & (high <= windows[:, 1])
+        whole: NDArray[np.bool_] = inside.all(axis=-1).any(axis=-1)
+        return whole
 
     @property
     def crosses(self) -> Marks:
@@ -161,18 +162,27 @@ def sheets(paper: str) -> list[Sheet]:
 def tiling(bounds: Bounds, paper: str, words: Sequence[Floats] = ()) -> Tiling:
     """Return the tiling with the fewest sheets that cuts the fewest words apart.
 
-    `words`: corners of each text on the drawing, mm.
+    `words`: corners of each text on the drawing, mm. All else equal, what the windows have left
+    over lies half before and half behind the drawing.
     """
     left, low, right, top = bounds
-    boxes = np.array([(*corners.min(axis=0), *corners.max(axis=0)) for corners in words])
-    spans = boxes.reshape(-1, 2, 2)  # of each: lower left, upper right
+    shares = sorted(np.linspace(0.0, 1.0, 7).tolist(), key=lambda one: round(abs(one - 0.5), 6))
     found = []
     for sheet in sheets(paper):
-        wide, high = sheet.room
-        columns, before = _windows(right - left, wide, spans[:, :, 0] - left)
-        rows, above = _windows(top - low, high, top - spans[:, ::-1, 1])
-        found.append(Tiling(sheet, columns, rows, left - before, top + above))
-    return min(found, key=lambda one: (len(one.places), sum(not one.keeps_whole(w) for w in words)))
+        wide, high = (size - OVERLAP for size in sheet.room)
+        columns = max(1, math.ceil((right - left - OVERLAP) / wide - 1e-9))
+        rows = max(1, math.ceil((top - low - OVERLAP) / high - 1e-9))
+        beside, above = columns * wide + OVERLAP - right + left, rows * high + OVERLAP - top + low
+        found += [
+            Tiling(sheet, columns, rows, left - x * beside, top + y * above)
+            for x, y in product(shares, shares)
+        ]
+    fewest = min(len(one.places) for one in found)
+    corners = np.reshape(words, (-1, 4, 2))
+    return min(
+        (one for one in found if len(one.places) == fewest),
+        key=lambda one: np.sum(~one.keeps_whole(corners)),
+    )
 
 
 def flow(tables: Sequence[Table | PageMap], width: float, height: float) -> list[list[Placed]]:
@@ -211,23 +221,3 @@ def beside_or_below(
         if not more and all(x <= room_wide and depth <= room_high for x, depth in ends):
             return page
     return None
-
-
-def _windows(size: float, room: float, words: Floats) -> tuple[int, float]:
-    """Count the windows along one side, and how far the first begins before the drawing.
-
-    Of what the windows have left over, half is before it, or else a share that leaves more words
-    whole; `words`: from where to where each reaches, mm, shape (n, 2).
-    """
-    step = room - OVERLAP
-    count = max(1, math.ceil((size - OVERLAP) / step - 1e-9))
-    over = count * step + OVERLAP - size
-    starts = step * np.arange(count)
-
-    def cut(before: float) -> int:
-        at = words + before
-        whole = (starts <= at[:, :1]) & (at[:, 1:] <= starts + room)
-        return int(np.sum(~whole.any(axis=1)))
-
-    shares = sorted(np.linspace(0.0, 1.0, 21), key=lambda share: abs(share - 0.5))
-    return count, min((float(share) * over for share in shares), key=cut)
