@@ -5,10 +5,8 @@ from functools import cache, partial
 from os import PathLike
 from pathlib import Path
 
-from gearwork.geometry.part import Part
 from gearwork.machine.design import Design
 from gearwork.machine.gear_set import GearSet
-from gearwork.machine.layout import SheetLayout
 from gearwork.machine.parts import file_stem
 from gearwork.output.drawing.spacing import design_spacing
 from gearwork.output.dxf import Version, cut_dxf, drawing_dxf
@@ -79,11 +77,13 @@ _Makers = dict[str, Callable[[], str | bytes]]
 
 def _makers(design: GearSet, version: Version) -> list[tuple[str, _Makers]]:
     """What makes each file, by its name; in groups, each with what is said meanwhile."""
+    tests = {file_stem(part.name): part for part in design.test_parts}
     cut = {file_stem(part.name): partial(CutLines.of_part, part) for part in design.parts}
-    cut |= {file_stem(part.name): partial(CutLines.of_part, part) for part in design.test_parts}
-    for sheet in design.sheets:
+    cut |= {stem: partial(CutLines.of_part, part) for stem, part in tests.items()}
+    sheets = {f"sheet-{sheet.number}": sheet for sheet in design.sheets}
+    for stem, sheet in sheets.items():
         given = sheet.parts, sheet.stock.width, sheet.stock.height, sheet.notes
-        cut[f"sheet-{sheet.number}"] = partial(CutLines.of_sheet, *given)
+        cut[stem] = partial(CutLines.of_sheet, *given)
     papers: _Makers = {
         "job-sheet.html": partial(job_sheet_html, design),
         "job-sheet.txt": partial(job_sheet_text, design),
@@ -96,10 +96,9 @@ def _makers(design: GearSet, version: Version) -> list[tuple[str, _Makers]]:
     found = [("writing the papers", papers), ("drawing the cut files", _both(cut, version))]
     if design.brief.cutting.bit_paths:
         by = design.brief.bit, design.brief.cutting.bridges
-        works: dict[str, Part | SheetLayout] = {}
-        works |= {file_stem(part.name): part for part in design.test_parts}
-        works |= {f"sheet-{sheet.number}": sheet for sheet in design.sheets}
-        ways = {f"{s}{SUFFIX}": partial(bit_way, s, work, *by) for s, work in works.items()}
+        ways = {stem: partial(bit_way, stem, part, *by) for stem, part in tests.items()}
+        ways |= {stem: partial(bit_way, stem, sheet, *by) for stem, sheet in sheets.items()}
+        ways = {f"{stem}{SUFFIX}": make for stem, make in ways.items()}
         found.append(("drawing the way of the bit", _both(ways, version)))
     if design.axes:
         drawing = cache(partial(design_spacing, design))
