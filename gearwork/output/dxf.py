@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from functools import cache
 from itertools import pairwise
-from typing import Literal, get_args
+from typing import Any, Literal, get_args
 
 import ezdxf
 import numpy as np
@@ -19,9 +19,7 @@ from ezdxf.lldxf.tagwriter import TagWriter
 
 from gearwork.errors import GearworkError
 from gearwork.geometry.outline import Outline, circle_of
-from gearwork.geometry.part import Point
 from gearwork.geometry.toolpath import Run
-from gearwork.numbers import Floats
 from gearwork.output import marking
 from gearwork.output.drawing import draft
 from gearwork.output.drawing.paper import FOOT, flow
@@ -242,34 +240,25 @@ def _add_dimension(document: Document, dimension: draft.Length | draft.Diameter)
     block = document.blocks.new_anonymous_block(type_char="D")
     add_marks(block, dimension.marks, layer)
     (text,) = dimension.marks.labels
-    attributes = {
+    attributes: dict[str, Any] = {
         "layer": layer,
         "dimstyle": "mm",
         "geometry": block.name,
-        "text_midpoint": _in_space(text.corners.mean(axis=0)),
         "actual_measurement": round(dimension.value, 6),
     }
+    places = {"text_midpoint": text.corners.mean(axis=0)}
     if isinstance(dimension, draft.Length):
-        attributes |= {
-            "dimtype": 1 | 32 | 128,
-            "defpoint": _in_space(dimension.ends[1]),
-            "defpoint2": _in_space(dimension.start),
-            "defpoint3": _in_space(dimension.end),
-            "text": marking.plain_text(f"{dimension.name} <>{dimension.tolerance}"),
-        }
+        attributes |= {"dimtype": 1 | 32 | 128, "text": f"{dimension.name} <>{dimension.tolerance}"}
+        ends = {"defpoint2": dimension.start, "defpoint3": dimension.end}
+        places |= {"defpoint": dimension.ends[1], **ends}
     else:
-        attributes |= {
-            "dimtype": 3 | 32 | 128,
-            "defpoint": _in_space(2 * np.array(dimension.centre) - dimension.foot),
-            "defpoint4": _in_space(dimension.foot),
-            "leader_length": dimension.reach,
-            "text": marking.plain_text(f"{dimension.name} dia <>"),
-        }
+        attributes |= {"dimtype": 3 | 32 | 128, "text": f"{dimension.name} dia <>"}
+        attributes["leader_length"] = dimension.reach
+        opposite = 2 * np.array(dimension.centre) - dimension.foot
+        places |= {"defpoint": opposite, "defpoint4": dimension.foot}
+    attributes["text"] = marking.plain_text(attributes["text"])
+    attributes |= {name: (*np.round(at, 6).tolist(), 0.0) for name, at in places.items()}
     space.new_entity("DIMENSION", attributes)
-
-
-def _in_space(point: Point | Floats) -> tuple[float, float, float]:
-    return round(float(point[0]), 6), round(float(point[1]), 6), 0.0
 
 
 def _tables_below(drawing: draft.Drawing, left: float, low: float) -> tuple[marking.Marks, float]:
