@@ -12,7 +12,7 @@ import numpy as np
 from gearwork.checks.tooth.mesh import CutPair, need_cut_pair
 from gearwork.errors import number
 from gearwork.geometry.gear_outline import tooth_outline
-from gearwork.geometry.outline import Outline, as_pairs
+from gearwork.geometry.outline import as_pairs
 from gearwork.geometry.pair import GearPair, Side
 from gearwork.geometry.rack import Rack
 from gearwork.geometry.tooth import Cutter, CutTooth
@@ -204,37 +204,35 @@ def _drawn(cut: CutPair, zoom: bool, turn: float, moving: bool = False) -> Pictu
     farthest = pair.line_of_action
     if isinstance(pair.wheel, Rack):  # it ends nowhere
         farthest = end + 2 * pair.pinion.module
-    lines = _circles(pair) | {
-        "line of action": _path(contact.point(np.array([0.0, farthest]))),
-        "contact, from A to E": _path(ends) if meets else "",
-        "pitch point C": _cross(pitch_point, 3.5 * unit * np.exp(0.25j * np.pi)),
-    }
-    touching = _path(ends) if moving and meets else "".join(f"{_path(at)}h0" for at in contact.now)
+    contact_path = _path(ends) if meets else ""
+    touching = contact_path if moving and meets else "".join(f"{_path(at)}h0" for at in contact.now)
     gears, bits = [], []
     heights = (y + 0.5 * high, y - 0.75 * high)
     for side, tooth, height in zip(get_args(Side), (cut.pinion, cut.wheel), heights, strict=True):
         angle, at = contact.place(side)
         outline = tooth_outline(tooth).turned(float(np.degrees(angle)))
-        gears.append((path_data(outline.moved(at.real, at.imag)), *_motion(tooth, at)))
+        gears.append(path_data(outline.moved(at.real, at.imag)))
         roots = at + _roots(tooth) * np.exp(1j * angle)
         nearest = roots[np.argmin(np.abs(roots - pitch_point - 1j * height))]
-        bits.append(_bit(nearest, tooth.cut_diameter, unit))
+        bits.append((nearest, _hatching(nearest, tooth.cut_diameter, unit)))
     letters = [("C", pitch_point), *(zip("AE", ends, strict=True) if meets else ())]
-    names, strokes = _names(pair, zoom, unit)
+    names, arrows = _names(pair, zoom, unit)
     svg = page(
         "mesh.svg",
         cut=cut,
         frame=(x - wide, y - high, x + wide, y + high),
         u=unit,
         gears=gears,
-        lines={name: path for name, path in lines.items() if path},
+        action=_path(contact.point(np.array([0.0, farthest]))),
+        contact=contact_path,
         bits=bits if zoom and not moving else [],
         touching=touching,
         moving=moving,
         first=contact.first - start,
-        letters=letters if zoom else (),
+        letters=letters,
+        zoom=zoom,
         names=names,
-        strokes=strokes,
+        arrows=arrows,
         x_ticks=_ticks(x, wide, high),
         y_ticks=_ticks(y, high, wide),
         colours=html,
@@ -247,33 +245,6 @@ def _path(points: Complexes | Floats) -> str:
     return straight(np.atleast_2d(as_pairs(points)))
 
 
-def _cross(at: complex, arm: complex) -> str:
-    return "".join(_path(np.array([at - one, at + one])) for one in (arm, 1j * arm))
-
-
-def _motion(tooth: CutTooth[float], at: complex) -> tuple[str, str, str]:
-    """What a gear does while the pinion turns by a pitch: kind, from, to, as SVG says it."""
-    if isinstance(tooth.gear, Rack):
-        return "translate", "0 0", f"0 {digits(-tooth.gear.pitch)}"
-    centre = f"{digits(at.real)} 0"
-    angle = 360.0 / tooth.gear.teeth * (-1.0 if at == 0 else 1.0)
-    return "rotate", f"0 {centre}", f"{angle:.9g} {centre}"
-
-
-def _circles(pair: GearPair) -> dict[str, str]:
-    """Pitch and base circles; of a rack its pitch line alone."""
-    pitch, base = "", ""
-    gears, places = (pair.pinion, pair.wheel), (0.0, pair.centre_distance)
-    for x, gear, diameter in zip(places, gears, pair.working_pitch_diameters, strict=True):
-        if isinstance(gear, Rack):
-            up = 0.5j * gear.length
-            pitch += _path(pair.working_pitch_diameters[0] / 2 + np.array([-up, up]))
-        else:
-            pitch += path_data(Outline.circle(diameter, (x, 0.0)))
-            base += path_data(Outline.circle(gear.base_diameter, (x, 0.0)))
-    return {"pitch circles": pitch, "base circles": base}
-
-
 def _roots(tooth: CutTooth[float]) -> Complexes:
     """Where the bit's centre stands on the bottoms of a gear's roots, at the loaded flank."""
     gear, low = tooth.gear, (tooth.root_diameter + tooth.cut_diameter) / 2
@@ -284,19 +255,18 @@ def _roots(tooth: CutTooth[float]) -> Complexes:
     return np.asarray(low * np.exp(1j * (2 * np.pi / gear.teeth * spaces - tooth.centre_angle)))
 
 
-def _bit(at: complex, diameter: float, unit: float) -> tuple[str, str]:
-    """Edge and hatching of the bit."""
+def _hatching(at: complex, diameter: float, unit: float) -> str:
+    """Lines within the bit."""
     across = np.arange(0.0, diameter, 4.0 * unit)[1:] - diameter / 2
     reach = np.sqrt(diameter**2 / 4 - across**2)
-    hatching = at + np.exp(0.25j * np.pi) * (np.array([-reach, reach]) + 1j * across)
-    edge = Outline.circle(diameter, (float(at.real), float(at.imag)))
-    return path_data(edge), "".join(map(_path, hatching.T))
+    lines = at + np.exp(0.25j * np.pi) * (np.array([-reach, reach]) + 1j * across)
+    return "".join(map(_path, lines.T))
 
 
 def _names(pair: GearPair, zoom: bool, unit: float) -> tuple[list[tuple[str, complex]], list[str]]:
-    """Which gear is which, and strokes that show their middles and how they turn."""
+    """Which gear is which, and arrows that show how they turn."""
     x, y, wide, high = _window(pair, zoom)
-    names, strokes = [], []
+    names, arrows = [], []
     for name, gear, centre, way in (
         ("pinion", pair.pinion, 0.0, 1.0),
         (pair.called("wheel"), pair.wheel, pair.centre_distance, -1.0),
@@ -310,11 +280,10 @@ def _names(pair: GearPair, zoom: bool, unit: float) -> tuple[list[tuple[str, com
         else:
             turn = np.radians(90.0 + way * np.linspace(-65.0, 65.0, 61))
             arrow = as_pairs(centre + gear.root_diameter / 4 * np.exp(1j * turn))
-            strokes.append(_cross(centre, 4.5 * unit))
             names.append((name, centre - 0.04j * high))
         head = barbs(arrow[-1], arrow[-1] - arrow[-2], 10 * unit, 4 * unit)
-        strokes += [straight(arrow), straight(head)]
-    return names, strokes
+        arrows += [straight(arrow), straight(head)]
+    return names, arrows
 
 
 def _ticks(middle: float, reach: float, other: float) -> Floats:
