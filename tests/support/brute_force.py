@@ -13,6 +13,7 @@ import time
 from functools import cache, lru_cache
 
 import tomlkit
+from scipy.optimize import brentq
 
 import gearwork as gw
 from gearwork.checks.hub.hub import cheapest_fixing
@@ -29,8 +30,8 @@ from gearwork.spec.spec import parse_brief
 THINNINGS = (0.15, 0.3)
 """Of the teeth, mm."""
 
-WORST = 0.6
-"""Efficiency of a stage that no pair here is below: 0.8 is what ten dry teeth in twenty have."""
+BEARINGS = 0.97
+"""What the bearings of a pair leave of its power, at worst."""
 
 YIELD = {"4.6": 240.0, "4.8": 340.0, "5.6": 300.0, "8.8": 640.0, "10.9": 940.0}
 CORE = {"M6": 4.773, "M8": 6.466, "M10": 8.160, "M12": 9.853}
@@ -88,8 +89,6 @@ def confirm(text: str, seconds: float = 60.0) -> Confirmed:
             if not pairs:
                 continue
             told.trains += 1
-            if not (_all_stand(gear, pairs) and _moves(gear, pairs)):
-                continue
             for edits in itertools.product(*((None, *change.steps) for change in beside)):
                 told.machines += 1
                 try:
@@ -198,37 +197,37 @@ def _moving(brief, stages: int, firm: bool) -> tuple[float, float] | None:
         low = max(low, free * torque / (1.25 * load.wanted_power / RPM))
         return (low / 1.01, high * 1.01) if low <= high else None
     tried = [low * (high / low) ** (i / 400) for i in range(401)] if high > low else []
-    worst = WORST**stages
-    good = [r for r in tried if _in_band(brief, r, worst, 1.0)]
+    smallest = 1 / brief.space.pinion_teeth[0] + 1 / brief.space.wheel_teeth[0]
+    teeth = max(1 - math.pi * brief.service.friction.moving * smallest, 0.1)
+    good = []
+    for ratio in tried:
+        # teeth lose at worst twice what they lose at best, which lets the load run all day
+        lasting = 1 + 2 * math.log(load.running_torque / drive.sustained_torque / ratio)
+        worst = BEARINGS**stages * max(teeth**stages, lasting)
+        least, most = _to_keep(brief, ratio)
+        if least <= 1.0 and worst <= most:
+            good.append(ratio)
     return (good[0] / 1.01, good[-1] * 1.01) if good else None
 
 
-def _in_band(brief, ratio: float, worst: float, best: float) -> bool:
-    """Whether some efficiency between two makes the drive move the load about as fast as wished."""
-    drive, torque = brief.drive, brief.load.running_torque
-    wanted = brief.load.wanted_power / torque / RPM
+def _to_keep(brief, ratio: float) -> tuple[float, float]:
+    """Efficiencies, least and most, at which the drive moves the load about as fast as wished.
 
-    def speed(kept: float) -> float:
-        used = torque / (ratio * kept)
-        slowed = max(1 - used / drive.stall_torque, 0.0)
-        return drive.no_load_speed * slowed / ratio if used <= drive.max_torque else 0.0
-
-    return speed(best) >= 0.8 * wanted and speed(worst) <= 1.25 * wanted
-
-
-def _may_do(brief, teeth) -> bool:
-    """Whether a train of these teeth does, by the loss of each mesh at most and at least.
-
-    mu pi (1 / z1 + 1 / z2) (1 - e1 - e2 + e1^2 + e2^2), Niemann: the last is between 1 and 1/2.
+    Its speed falls in proportion to its torque, n0 (1 - T / T0), and may be 20 % less or 25 % more
+    than wished; beyond the greatest torque it stands still. A hand turns as fast in any case.
     """
     if not hasattr(brief.drive, "stall_torque"):
-        return True
-    mu, worst, best = brief.service.friction.moving, 1.0, 1.0
-    for z1, z2 in teeth:
-        loss = mu * math.pi * (1 / z1 + 1 / z2)
-        worst, best = worst * 0.98 * (1 - loss), best * (1 - loss / 2)
-    ratio = math.prod(z2 / z1 for z1, z2 in teeth)
-    return _in_band(brief, ratio, max(worst, 0.1), best)
+        return 0.0, math.inf
+    drive, torque = brief.drive, brief.load.running_torque / ratio
+    wanted = brief.load.wanted_power / brief.load.running_torque / RPM * ratio
+    stall, firm = drive.stall_torque, torque / drive.max_torque
+
+    def kept(speed: float) -> float:
+        """Efficiency at which the drive turns so fast."""
+        left = 1 - speed / drive.no_load_speed
+        return torque / (stall * left) if left > 0 else math.inf
+
+    return max(kept(0.8 * wanted), firm), max(kept(1.25 * wanted), firm)
 
 
 def _fixed(brief, room: float) -> float:
@@ -251,60 +250,81 @@ def _strongest(panels, shafts, bit, service, room, ridden) -> float:
 
 
 def _trains(brief, count: int, between: tuple[float, float]):
-    """Every train of so many pairs with a ratio in a band."""
+    """Every train of so many pairs that moves the load and whose pairs bear it.
+
+    Now and then an empty one, for a look at the clock.
+    """
     space = brief.space
     counts = [range(low, high + 1) for low, high in (space.pinion_teeth, space.wheel_teeth)]
-    teeth = list(itertools.product(*counts))
     shifts = sorted({(x, -x * s) for x in space.pinion_shifts for s in space.returned_shares})
     layers = range(len(space.panels), 0, -1)
+    sizes = list(itertools.product(space.modules, layers, THINNINGS))
     low, high = between
     room = brief.room.max_diameter or math.inf
-    if (fixed := brief.room.fixed_distance) is not None:
-        for m, (z1, z2), x1, n, t in itertools.product(
-            space.modules, teeth, sorted({x for x, _ in shifts}), layers, THINNINGS
-        ):
-            x2 = _filling(m, z1 + z2, fixed) - x1
-            if low <= z2 / z1 <= high and abs(x2) <= 1.0 and _may_do(brief, [(z1, z2)]):
-                yield brief, [(m, z1, z2, x1, x2, n, t)]
-        return
-    rest = list(itertools.product(space.modules, shifts, layers, THINNINGS))
-    kinds = {
-        (z1, z2): [
-            (m, z1, z2, *x, n, t) for m, x, n, t in rest if m * (max(z1, z2) + 2) <= room + m
-        ]
-        for z1, z2 in teeth
-    }
-    # what no room holds is left out before it multiplies
-    yield from _ending(brief, {z: own for z, own in kinds.items() if own}, count, between, [])
+    kinds = dict[tuple, list]()
+    for z1, z2 in itertools.product(*counts):
+        if (fixed := brief.room.fixed_distance) is not None:
+            for m, x1 in itertools.product(space.modules, sorted({x for x, _ in shifts})):
+                x2 = _filling(m, z1 + z2, fixed) - x1
+                if abs(x2) <= 1.0:
+                    kinds[z1, z2, x1, x2] = [size for size in sizes if size[0] == m]
+        elif own := [size for size in sizes if size[0] * (max(z1, z2) + 1) <= room]:
+            kinds |= dict.fromkeys(((z1, z2, *x) for x in shifts), own)
+    along = [low * (high / low) ** (i / 100) for i in range(101)]
+    least, most = zip(*(_to_keep(brief, ratio) for ratio in along), strict=True)
+    yield from _ending(brief, kinds, count, (low, high, min(least), max(most)), [])
 
 
-def _ending(brief, kinds, count: int, between: tuple[float, float], after: list):
+def _ending(brief, kinds, count: int, limits, after: list):
     """Every train that ends in some pairs, built from the load to the drive.
 
-    A pair is left out with all that would come before it if it does not bear the least torque that
-    a ratio in the band can bring it.
+    A pair is left out with all that would come before it if they cannot come to a ratio and to an
+    efficiency within the limits, or if it does not bear the least torque such a ratio brings it.
     """
-    low, high = between
-    ratios = [z2 / z1 for z1, z2 in kinds]
-    left, done = count - len(after) - 1, math.prod(pair[2] / pair[1] for pair in after)
-    for z1, z2 in kinds:
-        yield brief, []  # for a look at the clock
-        total = done * z2 / z1
-        least, most = min(ratios) ** left, max(ratios) ** left
+    low, high, keeping, losing = limits
+    left, done = count - len(after) - 1, math.prod(z2 / z1 for (z1, z2, *_), _ in after)
+    ratios = [z2 / z1 for z1, z2, *_ in kinds]
+    least, most = min(ratios) ** left, max(ratios) ** left
+    losses = [_loss(*kind) for kind in kinds]
+    worst = _kept(brief, [*(_loss(*kind) for kind, _ in after), *[max(losses)] * left])[0]
+    best = _kept(brief, [*(_loss(*kind) for kind, _ in after), *[min(losses)] * left])[1]
+    for kind, sizes in kinds.items():
+        total = done * kind[1] / kind[0]
         if not (low <= total * most and total * least <= high):
             continue
-        if not left and not _may_do(brief, [(z1, z2), *(pair[1:3] for pair in after)]):
+        yield brief, []
+        lost, kept = _kept(brief, [_loss(*kind)])
+        if lost * worst > losing or kept * best < keeping:
             continue
-        up_to, weak = max(low / total, least), set()
-        for pair in kinds[z1, z2]:  # most layers first: where these do not do no fewer will
-            alike = (*pair[:5], pair[6])
-            if alike in weak or not _stands(brief, pair, up_to, total):
-                weak.add(alike)
-                continue
-            if left:
-                yield from _ending(brief, kinds, count, between, [pair, *after])
+        train = [(kind, sizes), *after]
+        if left:
+            standing = _standing(brief, kind, sizes, max(low / total, least), total)
+            if standing:
+                yield from _ending(brief, kinds, count, limits, [(kind, standing), *after])
+        elif _moves(brief, [kind for kind, _ in train]):
+            before, sized = 1.0, []
+            for (z1, z2, *shifts), own in train:
+                on = total / before
+                own = _standing(brief, (z1, z2, *shifts), own, before, on)
+                sized.append([(m, z1, z2, *shifts, n, t) for m, n, t in own])
+                before *= z2 / z1
+                if not own:
+                    break
             else:
-                yield brief, [pair, *after]
+                yield from ((brief, list(pairs)) for pairs in itertools.product(*sized))
+
+
+def _standing(brief, kind, sizes, up_to: float, on: float) -> list:
+    """Those sizes of a pair that stand; most layers come first, where they do not no fewer do."""
+    good, weak = [], set()
+    for m, layers, thin in sizes:
+        if (m, thin) in weak:
+            continue
+        if _stands(brief, (m, *kind, layers, thin), up_to, on):
+            good.append((m, layers, thin))
+        else:
+            weak.add((m, thin))
+    return good
 
 
 def _filling(m: float, teeth: int, distance: float) -> float:
@@ -371,48 +391,43 @@ def _stands(brief, pair, up_to: float, on: float) -> bool:
     return _allowed(*given, "running", slowest) >= running
 
 
-def _all_stand(brief, pairs) -> bool:
-    ratios = [pair[2] / pair[1] for pair in pairs]
-    return all(
-        _stands(brief, pair, math.prod(ratios[:place]), math.prod(ratios[place:]))
-        for place, pair in enumerate(pairs)
+def _kept(brief, losses) -> tuple[float, float]:
+    """What pairs and their bearings leave of a power at worst and at best, losses within 5 %."""
+    mu = brief.service.friction.moving
+    return (
+        math.prod(BEARINGS * (1 - 1.05 * mu * loss) for loss in losses),
+        math.prod(1 - 0.95 * mu * loss for loss in losses),
     )
 
 
-def _moves(brief, pairs) -> bool:
-    """Whether the drive starts the load, keeps it moving and comes near its speed.
-
-    By the loss of each mesh as it is cut (`_loss`) within 5 %, and up to 3 % of each in bearings.
-    """
-    drive, load, friction = brief.drive, brief.load, brief.service.friction
-    losses = [_loss(_cut_holds(brief.bit, p[:5], p[6], brief.gears.sheet.thickness)) for p in pairs]
-    ratio = math.prod(pair[2] / pair[1] for pair in pairs)
-    started = math.prod(1 - 0.95 * friction.starting * loss for loss in losses)
-    best = math.prod(1 - 0.95 * friction.moving * loss for loss in losses)
-    worst = math.prod(0.97 * (1 - 1.05 * friction.moving * loss) for loss in losses)
+def _moves(brief, kinds) -> bool:
+    """Whether the drive starts the load, keeps it moving and comes near its speed."""
+    drive, load = brief.drive, brief.load
+    losses = [_loss(*kind) for kind in kinds]
+    ratio = math.prod(z2 / z1 for z1, z2, *_ in kinds)
+    started = math.prod(1 - 0.95 * brief.service.friction.starting * loss for loss in losses)
     if ratio * started * drive.starting_torque < load.starting_torque:
         return False
+    worst, best = _kept(brief, losses)
     if ratio * best * drive.sustained_torque < load.running_torque:
         return False
-    return not hasattr(drive, "stall_torque") or _in_band(brief, ratio, worst, best)
+    least, most = _to_keep(brief, ratio)
+    return best >= least and worst <= most
 
 
-def _loss(cut) -> float:
+@cache
+def _loss(z1: int, z2: int, x1: float, x2: float) -> float:
     """pi (1/z1 + 1/z2)(1 - e1 - e2 + e1^2 + e2^2), e each: z (tan at the tip - at the pitch)/2pi.
 
-    Niemann and Winter, from memory; the angles by the base circles (ISO 21771-1).
+    Niemann and Winter, from memory; the angles by the base circles (ISO 21771-1), and no contact
+    beyond where the base circle of the mate is touched.
     """
-    first, second = cut.pair.pinion, cut.pair.wheel
-    base = [gear.module * gear.teeth * math.cos(math.radians(20)) for gear in (first, second)]
-    working = math.acos(sum(base) / 2 / cut.pair.centre_distance)
+    cosine = math.cos(math.radians(20))
+    inv = math.tan(math.radians(20)) * (1 + 2 * (x1 + x2) / (z1 + z2)) - math.radians(20)
+    working = brentq(lambda a: math.tan(a) - a - inv, 0.0, 1.4)
     parts = [
-        gear.teeth
-        / (2 * math.pi)
-        * (math.tan(math.acos(circle / gear.tip_diameter)) - math.tan(working))
-        for gear, circle in zip((first, second), base, strict=True)
-    ]
-    return (
-        math.pi
-        * (1 / first.teeth + 1 / second.teeth)
-        * (1 - sum(parts) + sum(part**2 for part in parts))
-    )
+        min(z * (math.tan(math.acos(z * cosine / (z + 2 + 2 * x))) - math.tan(working)),
+            mate * math.tan(working)) / (2 * math.pi)
+        for z, x, mate in ((z1, x1, z2), (z2, x2, z1))
+    ]  # fmt: skip
+    return math.pi * (1 / z1 + 1 / z2) * (1 - sum(parts) + sum(part**2 for part in parts))
