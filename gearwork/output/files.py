@@ -131,7 +131,7 @@ def _replace_together(
     names = known.keys() | listed.keys()
     either = {name: known.get(name, set()) | listed.get(name, set()) for name in names}
     final = {**changed, MANIFEST: _manifest(listed)}
-    with _new_folders(home), _staging_folder(home) as staging:
+    with _staging_folder(home) as staging:
         # Should the machine stop below, old and new files are both still known as ours.
         _put(staging / "both", _UNFINISHED.encode() + _manifest(either))
         for name, data in final.items():
@@ -155,24 +155,21 @@ def _replace_together(
 
 @contextmanager
 def _staging_folder(home: Path) -> Iterator[Path]:
-    """Hold a folder beside the files: moving between them takes no room on the disk."""
-    staging = home / _STAGING
-    if staging.exists():
-        shutil.rmtree(staging)
-    staging.mkdir()
-    try:
-        yield staging
-    finally:
-        shutil.rmtree(staging, ignore_errors=True)
+    """Hold a folder beside the files: moving between them takes no room on the disk.
 
-
-@contextmanager
-def _new_folders(home: Path) -> Iterator[None]:
-    """Make the folder and its parents; take them away again if the work inside fails."""
+    What had to be made for it is taken away again if the work inside fails.
+    """
     missing = [path for path in (home, *home.parents) if not path.exists()]
+    staging = home / _STAGING
     try:
         home.mkdir(parents=True, exist_ok=True)
-        yield
+        if staging.exists():
+            shutil.rmtree(staging)
+        staging.mkdir()
+        try:
+            yield staging
+        finally:
+            shutil.rmtree(staging, ignore_errors=True)
     except BaseException:
         for path in missing:
             with suppress(OSError):

@@ -56,18 +56,13 @@ def dots(path: Floats) -> Floats:
 
 @dataclass(frozen=True)
 class Label:
-    """One line of text.
+    """One line of text."""
 
-    `at`: point on its baseline, mm; `height`: height of its capitals and digits, mm; `text`: what
-    it says; `anchor`: which point of the baseline `at` is; `angle`: direction of the baseline,
-    degrees.
-    """
-
-    at: Point
-    height: float
+    at: Point  # on its baseline, mm
+    height: float  # of its capitals and digits, mm
     text: str
-    anchor: Literal["start", "middle", "end"] = "start"
-    angle: float = 0.0
+    anchor: Literal["start", "middle", "end"] = "start"  # which point of the baseline `at` is
+    angle: float = 0.0  # of the baseline, degrees
 
     @property
     def start(self) -> Floats:

@@ -63,16 +63,13 @@ def _font() -> str:
 
 @dataclass(frozen=True)
 class _View:
-    """Where something goes on a page of the canvas: shift in mm, scale.
-
-    `cut`: on one of several pages, what no page shows whole of all that is written; all else is
-    written whole or not at all.
-    """
+    """Where something goes on a page of the canvas."""
 
     canvas: Any
     sheet: Sheet
-    shift: Point = (0.0, 0.0)
+    shift: Point = (0.0, 0.0)  # mm
     scale: float = 1.0
+    # On one of several pages, texts that no page shows whole; all others are written so or not.
     cut: Collection[Label] | None = None
 
     def stroke(self, path: Floats, style: draft.Style = "thin") -> None:

@@ -48,17 +48,13 @@ def box(left: float, low: float, right: float, high: float) -> Outline:
 
 @dataclass(frozen=True)
 class Shape:
-    """A closed path and how it is drawn; a "hole" is one to be drilled just there.
-
-    `fill`: on a page, the colour of what lies within it but not within `holes`; it hides what was
-    drawn before. `colour`: of its line there.
-    """
+    """A closed path and how it is drawn; a "hole" is one to be drilled just there."""
 
     outline: Outline
     style: Style = "thin"
-    fill: str = "none"
-    colour: str = INK
-    holes: tuple[Outline, ...] = ()
+    fill: str = "none"  # on a page, a colour that hides what was drawn before
+    colour: str = INK  # of its line there
+    holes: tuple[Outline, ...] = ()  # what is not filled
 
     @property
     def path(self) -> Floats:
@@ -88,17 +84,13 @@ class Line:
 
 @dataclass(frozen=True)
 class Length:
-    """The distance between two points, measured along the line through them.
-
-    `start`, `end`: the points, mm; `through`: a point on the dimension line; `play`: by how
-    much it may be off either way, mm; `name`: what stands before the number.
-    """
+    """The distance between two points, mm, measured along the line through them."""
 
     start: Point
     end: Point
-    through: Point
-    play: float | None = None
-    name: str = ""
+    through: Point  # on the dimension line
+    play: float | None = None  # by how much it may be off either way, mm
+    name: str = ""  # what stands before the number
 
     @property
     def value(self) -> float:
@@ -148,20 +140,14 @@ class Length:
 
 @dataclass(frozen=True)
 class Diameter:
-    """The diameter of a circle, written at the end of a leader.
+    """The diameter of a circle, written at the end of a leader."""
 
-    `centre`: centre of the circle, mm; `value`: its diameter, mm; `angle`: direction of the leader
-    from the centre, degrees; `reach`: length of the leader from the circle outwards, mm; `name`:
-    what stands before the number; `auxiliary`: for information, nothing to measure or make by:
-    stands in brackets.
-    """
-
-    centre: Point
-    value: float
-    angle: float
-    reach: float
-    name: str = ""
-    auxiliary: bool = False
+    centre: Point  # of the circle, mm
+    value: float  # mm
+    angle: float  # of the leader from the centre, degrees
+    reach: float  # length of the leader from the circle outwards, mm
+    name: str = ""  # what stands before the number
+    auxiliary: bool = False  # for information, nothing to measure or make by: stands in brackets
 
     @property
     def text(self) -> str:
@@ -228,22 +214,16 @@ class Table:
 
 @dataclass(frozen=True)
 class Drawing:
-    """A drawing in millimetres, and the tables that go with it.
-
-    `title`: name of the drawing; `shapes`, `lines`, `dimensions`: what is drawn where; `marks`:
-    further texts and strokes, e.g. the grain arrow; `tables`: placed beside the drawing by whatever
-    prints it; `scale`: on a page, of what is on paper to what is drawn; `frame`: what a page shows
-    of it, if that is not all.
-    """
+    """A drawing in millimetres, and the tables that go with it."""
 
     title: str
     shapes: tuple[Shape, ...] = ()
     lines: tuple[Line, ...] = ()
     dimensions: tuple[Length | Diameter, ...] = ()
-    marks: Marks = Marks()
-    tables: tuple[Table, ...] = ()
-    scale: float = 1.0
-    frame: Bounds | None = None
+    marks: Marks = Marks()  # further texts and strokes, e.g. the grain arrow
+    tables: tuple[Table, ...] = ()  # placed beside it by whatever prints it
+    scale: float = 1.0  # on a page, of what is on paper to what is drawn
+    frame: Bounds | None = None  # what a page shows of it, if that is not all
 
     @cached_property
     def ink(self) -> Marks:

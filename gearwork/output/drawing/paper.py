@@ -48,17 +48,12 @@ class Sheet:
 
 @dataclass(frozen=True)
 class Tiling:
-    """How a drawing is spread over sheets: equal windows on it that overlap.
-
-    `sheet`: the paper, turned the way that needs fewer pages; `columns`, `rows`: number of windows
-    beside and above each other; `left`, `top`: upper left corner of the first window on the
-    drawing, mm.
-    """
+    """How a drawing is spread over sheets: equal windows on it that overlap."""
 
     sheet: Sheet
     columns: int
     rows: int
-    left: float
+    left: float  # edge of the first window on the drawing, mm
     top: float
 
     @property
@@ -106,14 +101,11 @@ class Tiling:
 
 @dataclass(frozen=True)
 class PageMap:
-    """Which page shows what, much smaller, with how to join them: placed as tables are.
+    """Which page shows what, much smaller, with how to join them: placed as tables are."""
 
-    `paths`: what is drawn; `first`: number of the first page of the tiling.
-    """
-
-    paths: Sequence[Floats]
+    paths: Sequence[Floats]  # what is drawn
     tiles: Tiling
-    first: int
+    first: int  # number of the first page of the tiling
 
     @property
     def _scale(self) -> float:
