@@ -7,8 +7,6 @@ of them is shown. The objects themselves know nothing of notebooks: the template
 from collections.abc import Callable
 from typing import Any
 
-from markupsafe import Markup
-
 from gearwork.checks.check import CheckReport
 from gearwork.checks.tooth.strength import Rating
 from gearwork.choosing.candidates import Candidates
@@ -26,26 +24,22 @@ from gearwork.output.jobsheet.picture import break_test_views, section_view, she
 from gearwork.output.svg import outline_picture
 from gearwork.spec.solve import Choices
 
-
-def _from_template(kind: type) -> Callable[[Any], Markup]:
-    asked = (bill_of, break_test_views, section_view, sheet_view)
-    given = {one.__name__: one for one in asked}
-    return lambda thing: page("shown.html", kind=kind.__name__, it=thing, **given)
-
-
-_BY_TEMPLATE = (
-    Gear, GearPair, Rating, CheckReport, Candidates, BreakTest, SheetLayout, Layout,
-)  # fmt: skip
-
-SHOWN: dict[type, Callable[[Any], str]] = {
+_OWN: dict[type, Callable[[Any], str]] = {
     Choices: choices_in_notebook,
     GearSet: notebook_page,
     Outline: outline_picture,
-    **{kind: _from_template(kind) for kind in _BY_TEMPLATE},
 }
+"""What is a page or a picture already."""
+
+SHOWN = (
+    *_OWN, Gear, GearPair, Rating, CheckReport, Candidates, BreakTest, SheetLayout, Layout,
+)  # fmt: skip
 
 
 def show(thing: Any) -> str:
     """Return an object as HTML for a notebook."""
     kind = next(kind for kind in type(thing).__mro__ if kind in SHOWN)
-    return SHOWN[kind](thing)
+    if kind in _OWN:
+        return _OWN[kind](thing)
+    asked = (bill_of, break_test_views, section_view, sheet_view)
+    return page("shown.html", kind=kind.__name__, it=thing, **{one.__name__: one for one in asked})

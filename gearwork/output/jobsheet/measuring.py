@@ -146,19 +146,14 @@ def _play_row(name: str, pair: GearPair, edge: float, centre: float) -> Inspecti
 
 def where_to_measure(design: GearSet) -> dict[str, object] | None:
     """Return a picture of where to measure, of the first gear on which jaws and pins fit."""
-    for gear in design.gears:
+    for gear in () if design.cannot_be_cut else design.gears:
         if isinstance(gear.gear, Rack):
             continue  # jaws find no parallel flanks on it
         tooth = design.cut_pairs[gear.stage].tooth_of(gear.side)
         spanned, pin = teeth_to_span(tooth), pin_for(tooth)
-        if spanned is None or pin is None:
-            continue
-        try:
-            drawing = gear_drawing(design.layers(gear)[0], tooth, spanned, pin)
-        except GearworkError:  # not to be cut with this bit
-            return None
-        picture = drawing_picture(drawing)
-        return {"picture": picture, "gear": gear.name, "spanned": spanned, "pin": pin}
+        if spanned is not None and pin is not None:
+            picture = drawing_picture(gear_drawing(design.layers(gear)[0], tooth, spanned, pin))
+            return {"picture": picture, "gear": gear.name, "spanned": spanned, "pin": pin}
     return None
 
 

@@ -15,14 +15,11 @@ from gearwork.checks.shaft.beam import tooth_force
 from gearwork.checks.tooth.strength import UNKNOWNS, Rating
 from gearwork.errors import GearworkError
 from gearwork.geometry.pair import GearPair
-from gearwork.geometry.part import Part
-from gearwork.machine.axial import BillRow
 from gearwork.machine.break_test import COPIES, StageBreakTest
 from gearwork.machine.cause import causes
 from gearwork.machine.design import Design
 from gearwork.machine.drive import WORK, Motor, motor_heat
 from gearwork.machine.gear_set import GearSet
-from gearwork.machine.layout import SheetLayout
 from gearwork.machine.setting import torque_setting
 from gearwork.machine.stage import Stage, gear_name
 from gearwork.numbers import figures_down, figures_up, fixed
@@ -45,13 +42,14 @@ from gearwork.output.jobsheet.picture import (
     train_view,
 )
 
-Figures = tuple[tuple[str, str], ...]
-"""Figures with their units, each with its name."""
-
 
 def job_sheet_html(design: GearSet) -> Markup:
     """Return the job sheet of a machine, or of gears alone, as one HTML page, whole by itself."""
-    bill, parts, sheets = _to_make(design)
+    try:
+        bill = design.bill if isinstance(design, Design) else ()
+        parts, sheets = design.parts, design.sheets
+    except GearworkError:  # a part cannot be made: the checks tell what to change
+        bill, parts, sheets = (), (), ()
     numbers = {row.item: row.number for row in bill}
     numbers |= {part.name: number for number, part in enumerate(parts, len(bill) + 1)}
     values = {
@@ -71,19 +69,6 @@ def job_sheet_html(design: GearSet) -> Markup:
         return page("gear-sheet.html", **values)
     steps = assembly(design, numbers)
     return page("job-sheet.html", section_view=section_view, **values, **steps)
-
-
-def _to_make(
-    design: GearSet,
-) -> tuple[tuple[BillRow, ...], tuple[Part, ...], tuple[SheetLayout, ...]]:
-    """What to buy, what to cut and from where; nothing where a part cannot be made.
-
-    The checks tell what to change then.
-    """
-    try:
-        return design.bill if isinstance(design, Design) else (), design.parts, design.sheets
-    except GearworkError:
-        return (), (), ()
 
 
 def notebook_page(design: GearSet) -> Markup:
@@ -129,8 +114,8 @@ def verdict_line(design: GearSet) -> tuple[str, str]:
     return word, line
 
 
-def figures(design: GearSet, *, alone: bool = True) -> Figures:
-    """Return the figures of the whole of a machine, or of gears without one.
+def figures(design: GearSet, *, alone: bool = True) -> tuple[tuple[str, str], ...]:
+    """Return the figures of the whole of a machine, or of gears without one, each with its name.
 
     `alone`: of gears also distances and torques, which tables tell elsewhere.
     """
