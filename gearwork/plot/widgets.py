@@ -20,6 +20,9 @@ from gearwork.verify.files import write_files
 
 MAX_LAYERS = 4
 
+LOOK: Any = {"style": {"description_width": "9.5em"}, "layout": {"width": "auto"}}
+"""Of a control, as ipywidgets takes it."""
+
 
 def live_pair(
     cut: CutPair,
@@ -103,28 +106,26 @@ class LivePair:
         self._angles = sheet.layers if len(sheet.layers) > 1 else (0.0, 45.0)
         self.sliders = _sliders(widgets, cut, sheet, torque, speed)
         self._start = self._at
-        look = _look(widgets)
         self.bores = [
             widgets.BoundedFloatText(
-                value=bore, min=0.5, max=500.0, step=0.5, description=f"{side} bore, mm", **look
+                value=bore, min=0.5, max=500.0, step=0.5, description=f"{side} bore, mm", **LOOK
             )
             for side, bore in zip(("pinion", "wheel"), bores, strict=True)
         ]
-        self.folder = widgets.Text(value=folder, description="folder", **look)
+        self.folder = widgets.Text(value=folder, description="folder", **LOOK)
         self.button = widgets.Button(
-            description="Write the files of this pair", layout=widgets.Layout(width="auto")
+            description="Write the files of this pair", layout=LOOK["layout"]
         )
         self.verdict, self.words, self.written = (widgets.HTML() for _ in range(3))
-        own = widgets.Layout(align_self="flex-start", max_width="100%", height="auto")
+        own = {"align_self": "flex-start", "max_width": "100%", "height": "auto"}
         self.picture = widgets.Image(format="svg+xml", layout=own)
         for slider in self.sliders.values():
             slider.observe(self._follow, "value")
         self.button.on_click(self._write)
         controls = [*self.sliders.values(), *self.bores, self.folder, self.button, self.written]
-        left = widgets.VBox(controls, layout=widgets.Layout(flex="0 0 23em", overflow="hidden"))
-        right = widgets.VBox(
-            [self.verdict, self.picture], layout=widgets.Layout(flex="1 1 24em", overflow="hidden")
-        )
+        seen = [self.verdict, self.picture]
+        left = widgets.VBox(controls, layout={"flex": "0 0 23em", "overflow": "hidden"})
+        right = widgets.VBox(seen, layout={"flex": "1 1 24em", "overflow": "hidden"})
         self.box = widgets.VBox([widgets.HBox([left, right]), self.words])
         self._follow()
 
@@ -221,10 +222,6 @@ def _ipywidgets() -> Any:
     return ipywidgets
 
 
-def _look(widgets: Any) -> dict[str, Any]:
-    return {"style": {"description_width": "9.5em"}, "layout": widgets.Layout(width="auto")}
-
-
 def _sliders(
     widgets: Any, cut: CutPair, sheet: Panel, torque: float, speed: float
 ) -> dict[str, Any]:
@@ -249,7 +246,7 @@ def _sliders(
     )
     made: dict[str, Any] = {}
     for name, value, *reach in rows:
-        look = {"description": name, **_look(widgets)}
+        look = {"description": name, **LOOK}
         if len(reach) == 1:
             made[name] = widgets.SelectionSlider(options=reach[0], value=value, **look)
         else:

@@ -40,6 +40,7 @@ from gearwork.output.jobsheet.picture import (
     direction,
     pinion_and_bar,
     section_view,
+    wheels,
 )
 from gearwork.output.marking import Label, Marks, arrow, barbs
 from gearwork.output.svg import drawing_picture
@@ -126,11 +127,10 @@ def _on_rod(
     kinds: tuple[str, ...] = (),
 ) -> OnRod:
     layout = design.layouts[shaft]
-    low = layout.rod.start
-    on = [p for p in layout.pieces if p.kind in ("gear", "disc")]
+    found = wheels(layout.pieces)
     # a rack's pinion has its own name there, and nothing else is shown
-    wood = [p for p in on if p.name == name] or [p for p in on if p.name in shown]
-    faces = min(p.start for p in wood) - low, max(p.end for p in wood) - low
+    both = next(found[one] for one in (name, *shown) if one in found)
+    faces = both[0] - layout.rod.start, both[1] - layout.rod.start
     return OnRod(name, shaft + 1, held, faces, _standing(layout, numbers, shown, kinds))
 
 

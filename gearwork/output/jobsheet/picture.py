@@ -214,7 +214,7 @@ def section_view(layout: Layout, numbers: Mapping[str, int], wide: float = WHOLE
     lines = [Line((low - 2 * size, 0.0), (high + 2 * size, 0.0), "chain")]
     words = [
         _word(((start + end) / 2, -reach + 0.6 * size), name, size)
-        for name, start, end in _wheels(pieces)
+        for name, (start, end) in wheels(pieces).items()
     ]
     known = [(p, numbers[p.item]) for p in (*pieces, rod) if p.item in numbers]
     marks = sorted({((p.start + p.end) / 2, number): p for p, number in known}.items(),
@@ -259,14 +259,14 @@ def cut_through(rod: Piece, pieces: Sequence[Piece], reach: float) -> Iterator[S
     yield Shape(box(rod.start, -rod.outer / 2, rod.end, rod.outer / 2), "thin", GREY)
 
 
-def _wheels(pieces: Iterable[Piece]) -> list[tuple[str, float, float]]:
-    """Gears and discs, all their layers together: name, start and end, mm."""
-    found: dict[str, tuple[str, float, float]] = {}
+def wheels(pieces: Iterable[Piece]) -> dict[str, tuple[float, float]]:
+    """Return where gears and discs start and end, all their layers together, by name, mm."""
+    found: dict[str, tuple[float, float]] = {}
     for p in pieces:
         if p.kind in ("gear", "disc"):
-            _, start, end = found.get(p.name, ("", p.start, p.end))
-            found[p.name] = p.name, min(start, p.start), max(end, p.end)
-    return list(found.values())
+            start, end = found.get(p.name, (p.start, p.end))
+            found[p.name] = min(start, p.start), max(end, p.end)
+    return found
 
 
 def _measured(layout: Layout) -> list[float]:
@@ -274,7 +274,7 @@ def _measured(layout: Layout) -> list[float]:
     on = [p for p in layout.pieces if p.on_rod]
     ends = [layout.rod.start, layout.rod.end]
     ends += [z for p in on if p.kind in ("nut", "bearing") for z in (p.start, p.end)]
-    ends += [z for _, *both in _wheels(on) for z in both]
+    ends += [z for both in wheels(on).values() for z in both]
     return sorted({round(z, 3) for z in ends})
 
 
