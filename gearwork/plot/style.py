@@ -1,4 +1,4 @@
-"""The one look of all graphs, and how they show in a notebook.
+"""The one look of all graphs, beside `graphs.mplstyle`, and how they show in a notebook.
 
 Dark ink on white, a warm and a cool accent that colour-blind eyes tell apart, and a line style,
 marker or hatch of its own wherever a print in black would lose the difference.
@@ -6,14 +6,15 @@ marker or hatch of its own wherever a print in black would lose the difference.
 
 import io
 from collections.abc import Mapping
-from typing import Any
+from pathlib import Path
+from typing import Any, Literal
 
 import numpy as np
+from matplotlib import rc_params_from_file
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.patheffects import withStroke
 from matplotlib.projections.polar import PolarAxes
-from matplotlib.rcsetup import cycler
 from numpy.typing import ArrayLike
 
 from gearwork.errors import GearworkError
@@ -24,7 +25,7 @@ from gearwork.output.html import PALE_ACCENT as PALE_COOL
 
 __all__ = ["COOL", "GREY", "INK", "PALE_COOL", "PALE_WARM", "WARM"]
 
-SMALL, TEXT, TITLE = 9.0, 10.0, 11.0
+TEXT = 10.0
 THIN, LINE, BOLD = 0.9, 1.7, 2.6
 
 DASHED: Any = (0, (5, 2.5))
@@ -33,46 +34,15 @@ CHAIN: Any = (0, (9, 2, 1.5, 2))
 
 HATCH = "//////"
 
-RESOLUTION = 110.0
-"""Dots an inch of a picture in a notebook."""
-
-LOOK: Any = {
-    "figure.dpi": RESOLUTION,
-    "figure.constrained_layout.use": True,
-    "font.size": SMALL,
-    "text.color": INK,
-    "lines.linewidth": LINE,
-    "hatch.color": INK,
-    "axes.prop_cycle": cycler(color=[INK]),
-    "axes.edgecolor": INK,
-    "axes.labelcolor": INK,
-    "axes.linewidth": THIN,
-    "axes.labelsize": TEXT,
-    "axes.titlesize": TITLE,
-    "axes.titlelocation": "left",
-    "axes.titlepad": 9.0,
-    "axes.spines.top": False,
-    "axes.spines.right": False,
-    "axes.axisbelow": True,
-    "axes.grid": True,
-    "grid.color": GREY,
-    "grid.alpha": 0.3,
-    "grid.linewidth": 0.6,
-    "legend.fontsize": SMALL,
-    "legend.edgecolor": "white",
-    "legend.framealpha": 0.85,
-    "legend.handlelength": 2.8,
-    "legend.labelspacing": 0.75,
-} | {
-    f"{axis}tick.{what}": value
-    for axis in "xy"
-    for what, value in (("color", INK), ("major.width", THIN), ("major.size", 4.0))
-}
+LOOK = rc_params_from_file(Path(__file__).with_name("graphs.mplstyle"), use_default_template=False)
 """What matplotlib draws by while a picture of ours is made (`rc_context`)."""
 
 
-def png_of(ax: Axes, resolution: float = RESOLUTION) -> bytes:
-    """Return the whole figure that the axes belong to as a PNG, always with the same bytes."""
+def png_of(ax: Axes, resolution: float | Literal["figure"] = "figure") -> bytes:
+    """Return the whole figure that the axes belong to as a PNG, always with the same bytes.
+
+    `resolution`: dots an inch; else the figure's own.
+    """
     figure = ax.get_figure(root=True)
     if figure is None:
         raise GearworkError("these axes belong to no figure any more: draw the picture again")

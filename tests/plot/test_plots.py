@@ -181,6 +181,10 @@ def beyond_the_axes(figure):
     }
 
 
+def test_graphs_have_the_ink_and_the_grey_of_the_pages():
+    assert (style.LOOK["text.color"], style.LOOK["grid.color"]) == (style.INK, style.GREY)
+
+
 def test_nothing_is_shown_saved_or_left_behind(drawn):
     pyplot = sys.modules.get("matplotlib.pyplot")
     assert pyplot is None or pyplot.get_fignums() == []
