@@ -84,8 +84,11 @@ class Label:
     def dots(self) -> Floats:
         """Points all over the room to leave for it, closer than `DOT`, shape (n, 2)."""
         corner, right, _, upper = self.corners
-        x, y = (dots(np.array([corner, end])) - corner for end in (right, upper))
-        points: Floats = corner + (x[:, None] + y).reshape(-1, 2)
+        across, up = (
+            np.linspace(0.0, 1.0, int(1.5 * np.hypot(*side) / DOT) + 2)[:, None] * side
+            for side in (right - corner, upper - corner)
+        )
+        points: Floats = corner + (across[:, None] + up).reshape(-1, 2)
         return points
 
     @cached_property
