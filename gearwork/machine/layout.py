@@ -292,12 +292,20 @@ def _sides(polygon: Floats) -> Floats:
 
 
 def _ways(part: Part, grain: float, turnable: bool) -> list[Way]:
-    """The part at each angle at which it may lie, with how far it reaches in every direction."""
+    """The part at each angle at which it may lie, with how far it reaches in every direction.
+
+    One angle where it reaches as far at others.
+    """
     angles = (
         (0.0, 90.0, 180.0, 270.0) if turnable else (grain - part.grain, grain - part.grain + 180)
     )
     pieces = [replace(part, count=1).turned(angle % 360.0) for angle in angles]
-    return [(piece, piece.outer.reach(_ANGLES)) for piece in pieces]
+    found: list[Way] = []
+    for piece in pieces:
+        extent = piece.outer.reach(_ANGLES)
+        if all(np.abs(extent - other).max() > _SLACK for _, other in found):
+            found.append((piece, extent))
+    return found
 
 
 def _facing(extent: Floats) -> Floats:
