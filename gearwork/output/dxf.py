@@ -146,11 +146,13 @@ def add_line(space: BaseLayout, line: Outline | Run, layer: str) -> None:
         space.add_circle(circle[0], circle[1] / 2, attributes)
         return
     bulges = line.bulges if closed else np.append(line.bulges, 0.0)
-    rows = np.column_stack([line.vertices, bulges]).tolist()
     if space.doc is not None and space.doc.dxfversion == ezdxf.const.DXF12:
+        rows = np.column_stack([line.vertices, bulges]).tolist()
         space.add_polyline2d(rows, format="xyb", close=closed, dxfattribs=attributes)
     else:
-        space.add_lwpolyline(rows, format="xyb", close=closed, dxfattribs=attributes)
+        drawn = space.add_lwpolyline([], close=closed, dxfattribs=attributes)
+        wide = np.zeros_like(bulges)  # at both ends of each line or arc
+        drawn.lwpoints.extend(np.column_stack([line.vertices, wide, wide, bulges]))  # all at once
 
 
 def add_marks(space: BaseLayout, marks: marking.Marks, layer: str) -> None:

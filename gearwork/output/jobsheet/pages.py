@@ -60,6 +60,7 @@ _pages = jinja2.Environment(
     keep_trailing_newline=True,
     finalize=_written,
     bytecode_cache=_Compiled(),
+    auto_reload=False,
 )
 _pages.filters |= {
     "figure": figure,
