@@ -4,6 +4,7 @@ import tomllib
 
 import pytest
 import tomlkit
+from brute_force import confirm
 from hard_brief import answered, hard_text
 
 import gearwork as gw
@@ -140,3 +141,10 @@ def test_a_clutch_is_lowered_as_far_as_the_slow_gear_of_a_drill_starts_the_load(
 def test_a_hard_brief_ends_in_a_way_out_or_is_impossible(number):
     """Of a series; `tests/benchmarks/random_designs.py --hard` runs as many as one likes."""
     assert answered(hard_text(20261128, number))
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("number", [3, 4, 7])
+def test_plain_loops_find_a_machine_where_there_is_a_way(number):
+    """Else what they confirm to be impossible would say nothing."""
+    assert confirm(hard_text(20261128, number), seconds=60.0).found

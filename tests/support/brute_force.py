@@ -270,6 +270,8 @@ def _trains(brief, count: int, between: tuple[float, float]):
                     kinds[z1, z2, x1, x2] = [size for size in sizes if size[0] == m]
         elif own := [size for size in sizes if size[0] * (max(z1, z2) + 1) <= room]:
             kinds |= dict.fromkeys(((z1, z2, *x) for x in shifts), own)
+    if not kinds:  # no room for any
+        return
     along = [low * (high / low) ** (i / 100) for i in range(101)]
     least, most = zip(*(_to_keep(brief, ratio) for ratio in along), strict=True)
     yield from _ending(brief, kinds, count, (low, high, min(least), max(most)), [])
