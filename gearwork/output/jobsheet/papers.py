@@ -132,18 +132,12 @@ def _on_idler(gears: GearSet, stage: int) -> float:
     """
     (start, middle), (_, end) = gears.points(stage - 1), gears.points(stage)
     given, base = gears.stages[stage].torque or 0.0, gears.stages[stage].pair.pinion.base_diameter
+    before, after = (gears.stages[i].pair.working_pressure_angle for i in (stage - 1, stage))
     found = []
-    for sense in (1.0, -1.0):
-        forces = [
-            tooth_force(
-                turn * sense * given,
-                base,
-                gears.stages[number].pair.working_pressure_angle,
-                direction(middle, at),
-            )
-            for number, at, turn in ((stage - 1, start, 1.0), (stage, end, -1.0))
-        ]
-        found.append(float(np.hypot(*np.sum(forces, axis=0))))
+    for torque in (given, -given):
+        one = tooth_force(torque, base, before, direction(middle, start))
+        other = tooth_force(-torque, base, after, direction(middle, end))
+        found.append(float(np.hypot(*np.add(one, other))))
     return max(found)
 
 
