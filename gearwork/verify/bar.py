@@ -111,7 +111,7 @@ class PinionEdge:
     def of(cls, outline: Outline, teeth: int, pitch: float) -> "PinionEdge":
         """Return the edge of an outline of so many teeth, for a bar of a pitch, mm."""
         points = as_complex(outline.spaced(SPACING * pitch))
-        turn = to_axis(points, np.angle(points), teeth)
+        turn = to_axis(points, np.angle(points), teeth, teeth)
         return cls(points * np.exp(1j * turn), teeth)
 
     @property

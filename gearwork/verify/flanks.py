@@ -54,22 +54,25 @@ class FlankTable:
     corners: Complexes
 
     @classmethod
-    def of(cls, points: Complexes, pitches: Floats, corners: Complexes, teeth: int) -> "FlankTable":
+    def of(
+        cls, points: Complexes, pitches: Floats, corners: Complexes, teeth: int, shapes: int
+    ) -> "FlankTable":
         """Return the table of a path that runs counter-clockwise, tooth 0 centred on +x.
 
-        `pitches` are the directions of its points in pitches.
+        `pitches` are the directions of its points in pitches. The path has all teeth, or with one
+        of `shapes` one that all others are like.
         """
         start = int(np.argmax(np.diff(np.floor(2 * pitches)) != 0)) + 1  # no flank is torn in two
         points, pitches = np.roll(points, -start)[::-1], np.roll(pitches, -start)[::-1]
-        place, tooth, angle = _beyond_axis(pitches, teeth)
+        place, tooth, angle = _beyond_axis(pitches, teeth, shapes)
         radius = np.abs(points[place])
-        present = np.bincount(tooth, minlength=teeth) > 1
+        present = np.bincount(tooth, minlength=shapes) > 1
         if not present.all():
             raise GearworkError(
                 f"outline has no flank where tooth {int(np.argmin(present))} of {teeth} should"
                 " be: is it the toothed edge of this gear, centred on (0, 0)?"
             )
-        first = np.searchsorted(tooth, np.arange(teeth))
+        first = np.searchsorted(tooth, np.arange(shapes))
         root = np.minimum.reduceat(radius, first)
         tip = np.maximum.reduceat(radius, first)
         if not (tip - root > 4 * SKIN).all():
@@ -82,11 +85,13 @@ class FlankTable:
         root, tip = root + SKIN, tip - SKIN
         wanted = root[:, None] + (tip - root)[:, None] * SHARES
         angles = _outermost(tooth, radius, angle, wanted)
-        place, tooth, _ = _beyond_axis(_pitches(corners, teeth), teeth)
+        place, tooth, angle = _beyond_axis(_pitches(corners, teeth), teeth, shapes)
         rank = np.arange(len(tooth)) - np.searchsorted(tooth, tooth)
-        padded = np.zeros((teeth, int(rank.max(initial=-1)) + 1), dtype=complex)
-        padded[tooth, rank] = corners[place] * np.exp(-2j * np.pi / teeth * tooth)
-        return cls(root, tip, angles, padded)
+        padded = np.zeros((shapes, int(rank.max(initial=-1)) + 1), dtype=complex)
+        padded[tooth, rank] = np.abs(corners[place]) * unit(angle)
+        each = teeth // shapes
+        tables = [np.tile(table, (each, 1)) for table in (angles, padded)]
+        return cls(np.tile(root, each), np.tile(tip, each), *tables)
 
     @cached_property
     def _most_alike(self) -> tuple[int, Bools]:
@@ -166,13 +171,16 @@ class ToothedEdge:
         path = outline if outline.area > 0 else outline.reversed()
         points, vertices = as_complex(path.points(SAMPLING)), as_complex(path.vertices)
         corners = vertices[path.corner_angles() > SHARP]
+        shapes = 1 if _repeats(points, count) and len(corners) % count == 0 else count
+        points, corners = (row[: len(row) * shapes // count] for row in (points, corners))
         directions = np.angle(points)
-        turn = to_axis(points, directions, count)
+        turn = to_axis(points, directions, count, shapes)
         points, corners = points * np.exp(1j * turn), corners * np.exp(1j * turn)
         pitches = ((directions + turn + np.pi) % (2 * np.pi) - np.pi) * (count / (2 * np.pi))
+        back = np.conj(points[::-1]), -pitches[::-1], np.conj(corners)
         return cls(
-            FlankTable.of(points, pitches, corners, count),
-            FlankTable.of(np.conj(points[::-1]), -pitches[::-1], np.conj(corners), count),
+            FlankTable.of(points, pitches, corners, count, shapes),
+            FlankTable.of(*back, count, shapes),
         )
 
     @property
@@ -191,13 +199,22 @@ class ToothedEdge:
         return float(max(self.front.tip.max(), self.back.tip.max()) + SKIN)
 
 
-def to_axis(points: Complexes, directions: Floats, teeth: int) -> float:
+def _repeats(points: Complexes, teeth: int) -> bool:
+    """Whether a path, counter-clockwise, is the same at every tooth, to what sampling leaves."""
+    if len(points) % teeth:
+        return False
+    turned = np.exp(-2j * np.pi / teeth * np.arange(teeth))
+    each = points.reshape(teeth, -1) * turned[:, None]
+    return bool(np.abs(each - each[0]).max() < SAMPLING)
+
+
+def to_axis(points: Complexes, directions: Floats, teeth: int, shapes: int) -> float:
     """Return the turn, radians, that brings the tooth nearest +x onto it.
 
     Tooth 0 stands at the phase of the outline's radius at so many waves a turn. `directions`: of
-    the points, radians.
+    the points, radians, which are all or those of one tooth: see `FlankTable.of`.
     """
-    onwards = np.diff(directions, append=directions[:1])
+    onwards = np.diff(directions, append=directions[:1] + 2 * np.pi * shapes / teeth)
     onwards -= 2 * np.pi * np.rint(onwards / (2 * np.pi))
     radius = np.abs(points)
     wave = unit(-teeth * (directions + onwards / 2)) * (radius + np.roll(radius, -1)) * onwards
@@ -210,14 +227,14 @@ def _pitches(points: Complexes, teeth: int) -> Floats:
     return directions
 
 
-def _beyond_axis(pitches: Floats, teeth: int) -> tuple[Ints, Ints, Floats]:
+def _beyond_axis(pitches: Floats, teeth: int, shapes: int) -> tuple[Ints, Ints, Floats]:
     """Which directions lie in the half pitch beyond a tooth's axis, by tooth; tooth and angle."""
     half = np.floor(2 * pitches).astype(np.int64)
     place = np.flatnonzero(half % 2 == 0)
     tooth = half[place] // 2
     angle = (pitches[place] - tooth) * (2 * np.pi / teeth)
-    by_tooth = np.argsort(tooth % teeth, kind="stable")
-    return place[by_tooth], (tooth % teeth)[by_tooth], angle[by_tooth]
+    by_tooth = np.argsort(tooth % shapes, kind="stable")
+    return place[by_tooth], (tooth % shapes)[by_tooth], angle[by_tooth]
 
 
 def _outermost(tooth: Ints, radius: Floats, angle: Floats, wanted: Floats) -> Floats:
