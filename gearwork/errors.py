@@ -2,13 +2,11 @@
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import KW_ONLY
+from dataclasses import KW_ONLY, dataclass
 from functools import cache
 from numbers import Real
 from types import NoneType, UnionType
 from typing import Annotated, Any, Literal, Union, get_args, get_origin, get_type_hints
-
-from gearwork.values import dataclass
 
 LARGEST = 1e12
 """No quantity of a machine on a workbench comes near it, in any unit used here."""

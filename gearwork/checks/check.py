@@ -6,10 +6,10 @@ A check carries facts; its name is made from them, and no decision reads a name.
 import json
 import math
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, field
 from typing import Literal
 
 from gearwork.numbers import FUZZ, figure, four_digits, telling
-from gearwork.values import dataclass, field
 
 Case = Literal["running", "starting", "stall", "braking"]
 """Load case of a machine: in normal running, when it starts, when its output is stopped or jams,

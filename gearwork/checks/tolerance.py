@@ -7,6 +7,7 @@ that a mesh binds or loses overlap, and the setting that makes it small enough.
 """
 
 from collections.abc import Callable
+from dataclasses import dataclass, replace
 from typing import Annotated, Any, Literal, NamedTuple
 
 import numpy as np
@@ -19,7 +20,6 @@ from gearwork.geometry.gear import GearShape
 from gearwork.geometry.pair import GearPair, PairShape, base_distance
 from gearwork.numbers import Floats
 from gearwork.stock.timber import swelling
-from gearwork.values import dataclass, replace
 
 Frame = Literal["wood", "steel"]
 

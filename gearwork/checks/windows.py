@@ -12,6 +12,7 @@ the pulled side too, where a tooth breaks; or the rim factor K_B of steel gears,
 """
 
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 from math import ceil, log
 from typing import Any, Literal
@@ -45,7 +46,6 @@ from gearwork.geometry.tooth import CutTooth, load_at
 from gearwork.numbers import Floats, Ints, last_that, round_up
 from gearwork.stock.laminate import Panel
 from gearwork.stock.timber import Factor, design_value
-from gearwork.values import dataclass, replace
 
 SHEAR_SHARE = 5 / 6  # of a rectangle's section (Timoshenko)
 ROOT_SHARE = 0.75  # over m_B, at most 1: what of the rim's edge stress arrives at the tooth's root

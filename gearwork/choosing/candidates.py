@@ -1,6 +1,7 @@
 """Candidates: what a search found, as a table of arrays, the best first."""
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -15,7 +16,6 @@ from gearwork.errors import GearworkError, whole_number
 from gearwork.machine.stage import Stage
 from gearwork.numbers import Bools, Ints
 from gearwork.stock.laminate import Panel
-from gearwork.values import dataclass
 
 SHOWN = 20
 """Candidates shown in a notebook."""

@@ -114,7 +114,7 @@ LOTS = (TrainTable.quick_demands, TrainTable.running_demands)
 def found_by(job: Job) -> tuple[TrainTable, list[Tally]]:
     """Return the trains of a part that are worth keeping, and what ruled out others in each lot."""
     reserve = job.task.limits.reserve
-    tallies, waiting = [Tally(0, {}) for _ in (*LOTS, shaft_demands)], 0
+    tallies, waiting = [Tally() for _ in (*LOTS, shaft_demands)], 0
 
     def hold(places: Ints) -> Bools:
         found = []

@@ -6,7 +6,7 @@ the same functions, given arrays.
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import fields, is_dataclass
+from dataclasses import dataclass, fields, is_dataclass, replace
 from functools import lru_cache
 from math import pi, sqrt
 from typing import Any, TypeVar, cast
@@ -41,7 +41,6 @@ from gearwork.machine.stage import MountedGear, hub_room
 from gearwork.numbers import FUZZ, Floats, Ints
 from gearwork.stock.hardware import Rod
 from gearwork.stock.laminate import Panel
-from gearwork.values import dataclass, replace
 
 R = TypeVar("R")
 

@@ -255,7 +255,7 @@ def _hubs(task: Task) -> tuple[HubTable, ...]:
 def _all_pairs(grid: PairGrid, run: _Run) -> tuple[PairTable, Tally]:
     spans = [(i, min(i + CHUNK, len(grid))) for i in range(0, max(len(grid), 1), CHUNK)]
     results = list(run.each(partial(pairs_in, grid), spans))
-    return joined([table for table, _ in results]), sum((t for _, t in results), Tally(0, {}))
+    return joined([table for table, _ in results]), sum((t for _, t in results), Tally())
 
 
 @lru_cache(maxsize=8)
@@ -290,4 +290,4 @@ def _all_trains(
             if any_will_do and len(result[0]):
                 break
     lots = zip(*(tallies for _, tallies in results), strict=True)
-    return [table for table, _ in results], [sum(lot, Tally(0, {})) for lot in lots]
+    return [table for table, _ in results], [sum(lot, Tally()) for lot in lots]

@@ -6,6 +6,7 @@ along the second.
 """
 
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from functools import cache, cached_property, lru_cache, reduce
 from itertools import combinations, pairwise, product
 from math import factorial
@@ -70,7 +71,6 @@ from gearwork.numbers import Floats, Ints
 from gearwork.stock.hardware import Bearing
 from gearwork.stock.laminate import Panel, weakest_direction
 from gearwork.stock.timber import design_value
-from gearwork.values import dataclass, replace
 
 AT_ONCE = 2000
 """Trains whose shafts are bent at once."""

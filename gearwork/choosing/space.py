@@ -1,6 +1,7 @@
 """What a search may choose from, what it must keep to, and what counts most."""
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Annotated, Literal, get_args
 
 import numpy as np
@@ -17,7 +18,6 @@ from gearwork.machine.frame import Frame, ShaftParts
 from gearwork.numbers import Floats
 from gearwork.stock.hardware import Bearing, Rod
 from gearwork.stock.laminate import Panel
-from gearwork.values import dataclass, replace
 
 CaseName = Literal["running", "starting", "stall", "braking"]
 MAX_STAGES = 3
@@ -176,9 +176,9 @@ class Limits(Room):
     bearing: Bearing | None = None
     frame: Frame | None = None
     parts: ShaftParts | None = None
-    cradle: Cradle = Cradle()
+    cradle: Cradle = Cradle()  # noqa: RUF009  (frozen)
     overhangs: tuple[float, float] = (0.0, 0.0)
-    tolerance: Tolerances = Tolerances()
+    tolerance: Tolerances = Tolerances()  # noqa: RUF009  (frozen)
     cases: tuple[CaseName, ...] = get_args(CaseName)
     reserve: Reserve = 0.0
 

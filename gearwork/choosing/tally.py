@@ -3,6 +3,7 @@
 For an empty result the account names the demand that must yield, and how far.
 """
 
+from dataclasses import dataclass, field
 from typing import Any, Literal, NamedTuple
 
 import numpy as np
@@ -10,7 +11,6 @@ import numpy as np
 from gearwork.checks.check import SPARED, Kind
 from gearwork.checks.tooth.strength import MAX_TOLD_LAYERS
 from gearwork.numbers import Bools, figures_down, figures_up, round_up, told_apart
-from gearwork.values import dataclass
 
 Demands = dict[str, tuple[Any, Any]]
 """Value and limit of every candidate by the demand's name."""
@@ -253,8 +253,8 @@ class Count:
 class Tally:
     """How many candidates were tried, and what ruled them out; one may miss several demands."""
 
-    tried: int
-    counts: dict[str, Count]
+    tried: int = 0
+    counts: dict[str, Count] = field(default_factory=dict)
 
     def __add__(self, other: "Tally") -> "Tally":
         counts = dict(self.counts)

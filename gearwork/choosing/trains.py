@@ -1,6 +1,7 @@
 """Trains as arrays, made of pairs: of one, two or three stages."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from functools import cached_property, reduce
 from typing import Any
 
@@ -20,7 +21,6 @@ from gearwork.machine.events import torsional_stiffness, twisted_lengths
 from gearwork.machine.frame import Frame, ShaftParts
 from gearwork.numbers import RPM, Bools, Floats, Ints
 from gearwork.stock.hardware import Rod
-from gearwork.values import dataclass, replace
 
 
 def least(values: Floats) -> Floats:

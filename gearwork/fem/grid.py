@@ -1,6 +1,7 @@
 """Triangles over a plane region, fine where asked: the mesh of the elastic check."""
 
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
@@ -10,7 +11,6 @@ from scipy.spatial.distance import cdist
 from gearwork.errors import GearworkError, number
 from gearwork.geometry.outline import depth_in_polygons
 from gearwork.numbers import Bools, Floats, Ints
-from gearwork.values import dataclass
 
 CORNER = np.radians(15.0)  # a turn beyond this is a corner of the shape, below it a curve's facet
 SMOOTHING_ROUNDS = 8

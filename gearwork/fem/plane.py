@@ -5,6 +5,7 @@ are assembled once for a body; each stiffness costs one factorisation, each load
 substitution. All forces are per mm of thickness.
 """
 
+from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
@@ -15,7 +16,6 @@ from scipy.sparse.linalg import splu
 from gearwork.errors import GearworkError
 from gearwork.fem.grid import PlaneMesh, cross
 from gearwork.numbers import Bools, Floats, Ints
-from gearwork.values import dataclass
 
 PAIRS = ((0, 0), (1, 1), (2, 2), (0, 1), (0, 2), (1, 2))
 GAUSS = 0.5 + np.array([-0.5, 0.5]) / np.sqrt(3.0)  # points of Gauss on an edge from 0 to 1

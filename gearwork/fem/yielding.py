@@ -11,6 +11,7 @@ the load at which the tension averaged over a characteristic distance does is wh
 be whole any more; between them lies the break.
 """
 
+from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
@@ -22,7 +23,6 @@ from skfem import Basis
 from gearwork.fem.plane import ElasticBody
 from gearwork.numbers import Bools, Floats, Ints
 from gearwork.stock.plywood import Plywood
-from gearwork.values import dataclass
 
 CROSS_STIFFNESS = 0.05
 """Modulus of a veneer across its grain over that along it: E_T/E_L of yellow birch, Wood Handbook

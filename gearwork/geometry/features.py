@@ -6,6 +6,7 @@ Points of the plane are complex numbers here: turning is a product.
 """
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from itertools import combinations
 from typing import Annotated
 
@@ -17,7 +18,6 @@ from gearwork.geometry.part import Cut, Part, Point
 from gearwork.geometry.rack import BarPiece
 from gearwork.geometry.tooth import Cutter
 from gearwork.numbers import Complexes, Floats
-from gearwork.values import dataclass
 
 MIN_WALL = 2.0
 """Wood to leave between two cuts, mm: thinner walls of veneer break out (assumption)."""

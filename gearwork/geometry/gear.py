@@ -4,7 +4,7 @@ The formulas stand in `GearShape` once, for numbers and for arrays of equal shap
 `Gear` is one validated gear, `GearShape` of arrays is what a search works with.
 """
 
-from dataclasses import fields
+from dataclasses import dataclass, fields, replace
 from functools import cached_property
 from typing import Any, Generic, TypeVar
 
@@ -13,7 +13,6 @@ import numpy as np
 from gearwork.errors import Bound, GearworkError, whole_number
 from gearwork.geometry.involute import inverse_involute, involute
 from gearwork.numbers import Floats
-from gearwork.values import dataclass, replace
 
 T = TypeVar("T", float, Floats)
 

@@ -6,6 +6,7 @@ the hull of circles. Points of the plane are complex numbers inside.
 
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -13,7 +14,6 @@ from numpy.typing import ArrayLike
 
 from gearwork.errors import GearworkError, number
 from gearwork.numbers import Complexes, Floats, Ints
-from gearwork.values import dataclass
 
 DEFAULT_TOLERANCE = 0.005
 

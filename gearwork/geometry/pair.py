@@ -5,6 +5,7 @@ Distances along the line of action are measured from the pinion's base tangent p
 each is the radius of curvature of the pinion's flank at that contact.
 """
 
+from dataclasses import dataclass, replace
 from typing import Any, Generic, Literal, get_args
 
 import numpy as np
@@ -13,7 +14,6 @@ from gearwork.errors import GearworkError, number
 from gearwork.geometry.gear import Gear, GearShape, T, plain
 from gearwork.geometry.involute import inverse_involute, involute
 from gearwork.geometry.rack import Rack
-from gearwork.values import dataclass, replace
 
 Side = Literal["pinion", "wheel"]
 SIDES: tuple[Side, ...] = get_args(Side)
@@ -250,7 +250,7 @@ def _diameter_at(gear: GearShape[T], curvature: T) -> T:
     return plain(np.sqrt(gear.base_diameter**2 + 4 * curvature**2))
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, init=False)
 class GearPair(PairShape[float]):
     """Two external spur gears in mesh, or a gear and a rack.
 

@@ -1,6 +1,7 @@
 """Part: what goes on the router as one piece, its edge and everything cut into it, its mass."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Literal, get_args
 
@@ -9,7 +10,6 @@ import numpy as np
 from gearwork.errors import GearworkError, number, whole_number
 from gearwork.geometry.outline import Circle, Outline, circle_of, depth_inside
 from gearwork.numbers import M3, M5, Floats
-from gearwork.values import dataclass, replace
 
 Operation = Literal["inside edge", "pocket", "drilled hole", "mark"]
 Point = tuple[float, float]

@@ -5,6 +5,7 @@ in notches, so that it comes off once its rods are loosened, with a spanner.
 """
 
 from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from itertools import combinations
 from typing import Any
 
@@ -15,7 +16,6 @@ from gearwork.geometry.features import MIN_WALL, RELIEF, BoltCircle, routed_circ
 from gearwork.geometry.outline import Outline, as_pairs, rounded
 from gearwork.geometry.part import Cut, Part, Placed, Point
 from gearwork.geometry.tooth import Cutter
-from gearwork.values import dataclass, replace
 
 GEAR_GAP = 5.0
 """Air between a gear's tip circle and a spacer, mm (assumption)."""

@@ -8,13 +8,12 @@ cut teeth and checks know one formula for both.
 
 import math
 from collections.abc import Sequence
-from dataclasses import fields
+from dataclasses import dataclass, field, fields, replace
 from itertools import pairwise
 from typing import Any
 
 from gearwork.errors import GearworkError, number
 from gearwork.geometry.gear import Gear, GearShape, T
-from gearwork.values import dataclass, field, replace
 
 ENDLESS = 1e8
 """Teeth of the circle that stands for the line. Where a curve leaves it by y, two or three modules

@@ -3,6 +3,7 @@
 Points of the plane are complex numbers inside: turning is a product.
 """
 
+from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
@@ -12,7 +13,6 @@ from gearwork.geometry.outline import Outline, as_complex, as_pairs, circle_of, 
 from gearwork.geometry.part import Part
 from gearwork.geometry.tooth import Cutter
 from gearwork.numbers import Bools, Complexes, Floats
-from gearwork.values import dataclass
 
 SMOOTH = 0.01
 """Changes of direction up to this are none, degrees: half a micrometre on a 6 mm bit."""

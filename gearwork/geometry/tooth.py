@@ -11,6 +11,7 @@ and for arrays of gears alike.
 """
 
 from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from functools import cached_property, reduce
 from typing import Any, Generic, Protocol
 
@@ -20,7 +21,6 @@ from gearwork.geometry.gear import GearShape, T, either, plain
 from gearwork.geometry.involute import inverse_involute
 from gearwork.geometry.pair import PairShape
 from gearwork.numbers import Bools, Floats, Ints
-from gearwork.values import dataclass, replace
 
 SAMPLES = 24
 STEPS = np.linspace(0.0, 1.0, SAMPLES)

@@ -4,6 +4,7 @@ Each presses across its shaft at a place outside the bearings. Where the directi
 or goes round with the shaft, all directions are tried and the worst one counts.
 """
 
+from dataclasses import dataclass
 from functools import reduce
 from math import cos, pi, sin
 from typing import Any, Literal
@@ -12,7 +13,6 @@ import numpy as np
 
 from gearwork.checks.shaft.beam import ShaftLoad
 from gearwork.errors import number
-from gearwork.values import dataclass
 
 Force = tuple[Any, Any]
 End = Literal["input", "output"]

@@ -6,6 +6,7 @@ overlaps all come from these pieces. z as everywhere: 0 on the inner face of the
 
 import math
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from gearwork.checks.hub.bar_screws import screw_for, screw_length
@@ -46,7 +47,6 @@ from gearwork.machine.stage import MountedGear
 from gearwork.machine.train import GearTrain
 from gearwork.stock.hardware import Bearing, Rod, bolt_head, nut, shim, spring_pin, washer
 from gearwork.stock.laminate import Panel
-from gearwork.values import dataclass, replace
 
 SHOULDER = 2.0  # of a bearing's outer ring that wood covers on either side, mm (assumption)
 RING_SCREWS = 3

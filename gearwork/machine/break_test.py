@@ -7,6 +7,7 @@ sector offers its next tooth, in another direction to the grain. `broken_in` rea
 """
 
 from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import product
 from typing import Annotated, Any, Literal, NamedTuple
@@ -34,7 +35,6 @@ from gearwork.numbers import Complexes, Floats, round_up
 from gearwork.stock.bit import BIT, Bit
 from gearwork.stock.hardware import nut, rod, washer
 from gearwork.stock.plywood import Plywood
-from gearwork.values import dataclass, replace
 
 COPIES = 5
 """Sectors to cut: as many teeth of each direction."""

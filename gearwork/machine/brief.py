@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Annotated, Any, Literal, Self
 
 from gearwork.checks.check import Check, Way
@@ -33,7 +34,6 @@ from gearwork.stock.bit import Bit
 from gearwork.stock.hardware import Bearing, Rod, bearing, nut, rod, washer
 from gearwork.stock.laminate import USUAL_ANGLES, Panel, glued
 from gearwork.stock.plywood import Plywood, plywood, plywood_kinds
-from gearwork.values import dataclass, replace
 
 Sizes = Mapping[str, tuple[Any, float]]
 """Of some pieces what each needs and the most there is, mm."""

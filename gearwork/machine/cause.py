@@ -1,10 +1,11 @@
 """Failed checks by what is the matter: one torque too high is one cause, whatever it breaks."""
 
+from dataclasses import dataclass
+
 from gearwork.checks.check import LOADED, Check
 from gearwork.machine.design import Design
 from gearwork.machine.gear_set import GearSet
 from gearwork.numbers import figure, telling
-from gearwork.values import dataclass
 
 _SENSES = {
     "stall": "Held fast at the output, the drive puts",

@@ -1,6 +1,7 @@
 """Cradle: a plate on two rods of the frame, with two pegs that keep a drill from turning back."""
 
 from collections.abc import Iterable
+from dataclasses import dataclass, replace
 from functools import reduce
 from itertools import chain
 from math import cos, pi, radians, sin
@@ -16,7 +17,6 @@ from gearwork.geometry.part import Cut, Part, Point
 from gearwork.geometry.plate import ROD_HOLE
 from gearwork.machine.frame import CRADLE, POST, POST_TUBE, TUBE_WALL
 from gearwork.stock.bit import Bit
-from gearwork.values import dataclass, replace
 
 _PEG_AT = 30.0  # from the drill's body to the middle of a peg, mm: past its neck (assumption)
 _EASE = 2.0  # the drill's room in its hole and between the pegs, mm: felt or tape (assumption)

@@ -1,6 +1,7 @@
 """Design: a machine that was asked for, with its train, fixings and every check."""
 
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from functools import cached_property, partial
 from itertools import chain, product
 from math import cos, dist, inf, prod, radians, sin
@@ -46,7 +47,6 @@ from gearwork.machine.slide import RackLoad
 from gearwork.machine.stage import MountedGear, Stage, check_idlers, drives_on, hub_room
 from gearwork.machine.train import AxisPlace, Ends, GearTrain, check_train
 from gearwork.numbers import Floats, round_down, round_up
-from gearwork.values import dataclass, replace
 
 _TOLD_STOP = 1.1
 """From how many times the stall that is checked on a dead stop is told."""

@@ -2,6 +2,7 @@
 
 import math
 from abc import ABC, abstractmethod
+from dataclasses import dataclass, replace
 from difflib import get_close_matches
 from functools import cache
 from typing import Annotated, Any, Literal
@@ -15,7 +16,6 @@ from gearwork.machine.attached import Attached, chuck, crank
 from gearwork.numbers import RPM, Floats
 from gearwork.stock import table
 from gearwork.stock.hardware import MAX_SHAFT, MIN_SHAFT
-from gearwork.values import dataclass, replace
 
 _ROUNDING = 1e-9
 

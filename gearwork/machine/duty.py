@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Callable
+from dataclasses import dataclass
 from typing import Any, Literal
 
 import numpy as np
@@ -13,7 +14,6 @@ from gearwork.machine.drive import Drive
 from gearwork.machine.events import jam_torque, passed_back
 from gearwork.machine.load import Load
 from gearwork.numbers import RPM, Floats, figures_down, round_down, round_up, told_apart
-from gearwork.values import dataclass
 
 
 @dataclass(frozen=True)

@@ -5,6 +5,7 @@ caliper's own error a common shift of type B; Student's t allows for few reading
 """
 
 from collections.abc import Callable, Iterator
+from dataclasses import dataclass
 from functools import cached_property
 from typing import NamedTuple
 
@@ -15,7 +16,6 @@ from gearwork.machine.gear_set import GearSet
 from gearwork.machine.testpiece import MEASURED, Readings, TestPiece, reading_name
 from gearwork.numbers import Bools, Floats
 from gearwork.stock.bit import Bit
-from gearwork.values import dataclass
 
 CONFIDENCE = 0.95
 """Chance that an interval holds the true value (JCGM 100, 6.3.3: the usual level)."""

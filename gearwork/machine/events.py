@@ -4,6 +4,7 @@ Torques on the shafts of a train, or on those of many trains at once: arrays end
 each shaft, the drive's first, or for each stage.
 """
 
+from dataclasses import dataclass
 from math import pi
 from typing import Any, Literal
 
@@ -11,7 +12,6 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from gearwork.numbers import RPM, Floats
-from gearwork.values import dataclass
 
 EventName = Literal[
     "running",

@@ -7,6 +7,7 @@ and from 1 in names and sentences.
 
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
 from functools import reduce
 from itertools import combinations, product
 from typing import Annotated, Any, Literal
@@ -18,7 +19,6 @@ from gearwork.errors import Bound, GearworkError, check_values, number
 from gearwork.geometry.plate import GEAR_GAP
 from gearwork.stock.hardware import Bearing, Nut, Rod, Washer, rod
 from gearwork.stock.plywood import Plywood
-from gearwork.values import dataclass
 
 
 @dataclass(frozen=True)

@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
 from functools import partial, reduce
 from itertools import pairwise
 from typing import Any
@@ -15,7 +16,6 @@ from gearwork.machine.train import Ends, GearTrain
 from gearwork.stock.hardware import Bearing
 from gearwork.stock.laminate import Panel, weakest_direction
 from gearwork.stock.timber import design_value
-from gearwork.values import dataclass
 
 SAFETY_DISTANCES = (
     (4.0, 2.0), (6.0, 10.0), (8.0, 20.0), (10.0, 80.0), (12.0, 100.0), (20.0, 120.0),

@@ -5,6 +5,7 @@ Alone it is gears without a machine; `design.Design` adds drive, load, shafts an
 
 import math
 from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
 from functools import cache, cached_property, partial
 from itertools import chain, pairwise, takewhile
 
@@ -41,7 +42,6 @@ from gearwork.machine.train import AxisPlace
 from gearwork.numbers import round_down
 from gearwork.stock.bit import Bit
 from gearwork.stock.laminate import Panel
-from gearwork.values import dataclass, replace
 
 APART = 30.0
 """Room between two pairs on one drawing, mm."""

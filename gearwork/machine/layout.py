@@ -8,6 +8,7 @@ in the hollows of the row below, which saves much against their squares.
 """
 
 from collections.abc import Collection, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -15,7 +16,6 @@ from gearwork.errors import GearworkError, number, whole_number
 from gearwork.geometry.part import Part
 from gearwork.geometry.tooth import Cutter
 from gearwork.numbers import Floats
-from gearwork.values import dataclass, replace
 
 _DIRECTIONS = 64
 _SLACK = 1e-7

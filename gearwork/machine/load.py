@@ -2,6 +2,7 @@
 
 import math
 from abc import ABC, abstractmethod
+from dataclasses import dataclass
 from typing import Annotated, Any
 
 import numpy as np
@@ -11,7 +12,6 @@ from gearwork.errors import Bound, GearworkError, check_values
 from gearwork.machine.attached import Attached, chuck, drum
 from gearwork.machine.events import EventName
 from gearwork.numbers import RPM
-from gearwork.values import dataclass
 
 GRAVITY = 9.80665
 """Standard gravity, m/s² (CGPM 1901)."""

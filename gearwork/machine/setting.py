@@ -1,10 +1,10 @@
 """The torque to set at the drive: enough to start the load, too little to break a part."""
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 from gearwork.machine.design import Design
 from gearwork.machine.stage import gear_name
-from gearwork.values import dataclass
 
 
 @dataclass(frozen=True)

@@ -5,6 +5,7 @@ bed or in a guide of its own.
 """
 
 import math
+from dataclasses import dataclass
 from typing import Annotated, Any
 
 import numpy as np
@@ -17,7 +18,6 @@ from gearwork.machine.attached import Attached
 from gearwork.machine.events import EventName
 from gearwork.machine.load import GRAVITY, Load, StartFactor, TravelSpeed
 from gearwork.machine.stage import Stage, hub_room
-from gearwork.values import dataclass
 
 KEPT_TEETH = 4
 """Of the bar, two at either end, that are never run onto: contact reaches at most h_a / tan α, a

@@ -2,7 +2,7 @@
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import asdict
+from dataclasses import asdict, dataclass, replace
 from inspect import signature
 from typing import Annotated, Literal, TypeVar
 
@@ -15,7 +15,6 @@ from gearwork.geometry.rack import Rack
 from gearwork.geometry.tooth import Cutter
 from gearwork.numbers import M3, M5, Floats
 from gearwork.stock.laminate import MAX_LAYERS
-from gearwork.values import dataclass, replace
 
 Size = TypeVar("Size", float, Floats)
 

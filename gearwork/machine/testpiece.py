@@ -6,6 +6,7 @@ readings of it, as a design file gives them, are `Readings`.
 """
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from typing import Annotated, NamedTuple
 
 import numpy as np
@@ -22,7 +23,6 @@ from gearwork.geometry.part import Cut, Part
 from gearwork.geometry.tooth import Cutter
 from gearwork.numbers import Floats
 from gearwork.stock.bit import BIT
-from gearwork.values import dataclass
 
 Pins = tuple[float | None, float | None]
 

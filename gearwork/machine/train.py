@@ -8,6 +8,7 @@ everything turn free, does it fit between the plates.
 
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
 from functools import cached_property, partial
 from itertools import accumulate, combinations, pairwise
 
@@ -46,7 +47,6 @@ from gearwork.machine.stage import (
 )
 from gearwork.numbers import Floats, round_up
 from gearwork.stock.hardware import Bearing, Rod
-from gearwork.values import dataclass
 
 NOTHING = Attached("nothing", 0.0, ((0.0, 0.0),))
 """Stands for what passes on torque alone."""

@@ -1,6 +1,7 @@
 """Vehicle: a small wheeled vehicle with its driver, as a load on the gear train."""
 
 import math
+from dataclasses import dataclass
 from typing import Annotated, Any, Literal
 
 import numpy as np
@@ -10,7 +11,6 @@ from gearwork.errors import Bound, GearworkError, number
 from gearwork.machine import load
 from gearwork.machine.attached import Attached, wheels
 from gearwork.machine.events import EventName, braking_force
-from gearwork.values import dataclass
 
 _BRAKING = 0.25  # share of the weight that the brake slows beyond holding it
 _TIPPING_FRICTION = 1.0  # more than tyres have on any ground here, for people's safety

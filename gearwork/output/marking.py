@@ -3,6 +3,7 @@
 import math
 import unicodedata
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import count, repeat
 from typing import Literal, TypeVar
@@ -15,7 +16,6 @@ from gearwork.geometry.part import Cut, Part, Point
 from gearwork.geometry.toolpath import Run
 from gearwork.numbers import Floats
 from gearwork.output.jobsheet.pages import sentences
-from gearwork.values import dataclass, replace
 
 _Path = TypeVar("_Path", Outline, Run)
 

@@ -2,6 +2,7 @@
 
 import io
 from collections.abc import Callable, Collection, Iterator
+from dataclasses import dataclass, replace
 from functools import cache, partial
 from importlib.util import find_spec
 from pathlib import Path
@@ -20,7 +21,6 @@ from gearwork.output.drawing import draft, paper
 from gearwork.output.drawing.paper import MARGIN, SMALL, PageMap, Placed, Sheet, Tiling
 from gearwork.output.drawing.views import Ground, leaders
 from gearwork.output.marking import TEXT_HEIGHT, Bounds, Label, Marks
-from gearwork.values import dataclass, replace
 
 BAR = 100.0
 _CAPITALS = 0.729  # height of a capital in DejaVu Sans, in ems

@@ -4,6 +4,7 @@ The pinion's centre is at (0, 0), the wheel's on +x, as in the check that rolls 
 pinion drives and turns counter-clockwise. Points of the plane are complex numbers inside.
 """
 
+from dataclasses import dataclass
 from itertools import count
 from typing import get_args
 
@@ -24,7 +25,6 @@ from gearwork.output.jobsheet.pages import page
 from gearwork.output.jobsheet.picture import train_view
 from gearwork.output.marking import barbs
 from gearwork.output.svg import digits, path_data, straight
-from gearwork.values import dataclass
 
 ROOM = (560.0, 420.0)
 """Largest width and height of the plane of a picture, pixels of a page."""

@@ -3,6 +3,7 @@
 import json
 import re
 from collections.abc import Callable, Iterator
+from dataclasses import dataclass
 from inspect import Parameter, getdoc, getmro, isclass, signature
 from itertools import islice
 from typing import Any, Literal, get_args, get_origin
@@ -19,7 +20,6 @@ from gearwork.machine.testpiece import Readings
 from gearwork.spec.reader import described
 from gearwork.spec.spec import ALWAYS, DRIVES, LOADS, SHEETS, STAGES, search_wishes
 from gearwork.stock.bit import Bit
-from gearwork.values import dataclass
 
 Maker = Callable[..., Any]
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterator
 from concurrent.futures import Executor
+from dataclasses import dataclass, replace
 from functools import cached_property
 from os import PathLike
 from typing import overload
@@ -18,7 +19,6 @@ from gearwork.machine.drive import Motor
 from gearwork.machine.gear_set import GearSet
 from gearwork.numbers import figure, round_up
 from gearwork.spec.spec import CHOICES, DesignFile, read_brief
-from gearwork.values import dataclass, replace
 
 Progress = Callable[[str], None]
 

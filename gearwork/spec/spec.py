@@ -2,6 +2,7 @@
 
 import tomllib
 from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, replace
 from functools import wraps
 from importlib import resources
 from inspect import Parameter, signature
@@ -52,7 +53,6 @@ from gearwork.spec.reader import Reader
 from gearwork.stock.bit import Bit
 from gearwork.stock.ground import surface
 from gearwork.stock.plywood import Plywood, plywood_from_layup, plywood_from_strengths
-from gearwork.values import dataclass, replace
 
 EXAMPLES = (
     "orchard-hauler", "orchard-cart", "cider-mill", "drying-carousel", "apple-washer",

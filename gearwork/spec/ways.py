@@ -4,6 +4,7 @@ import math
 import tomllib
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from copy import copy
+from dataclasses import dataclass, replace
 from functools import partial
 from itertools import islice
 from typing import Any
@@ -41,7 +42,6 @@ from gearwork.spec.solve import (
 )
 from gearwork.spec.spec import DesignFile, Keep, parse_brief
 from gearwork.stock.bit import SOLD
-from gearwork.values import dataclass, replace
 
 MIN_BIT = 1.5
 """Thinnest that is told, mm: thinner ones break in sheets of this kind (common practice)."""

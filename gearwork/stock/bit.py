@@ -1,9 +1,9 @@
 """Bit: the router cutter that makes the tooth."""
 
+from dataclasses import dataclass
 from typing import Annotated
 
 from gearwork.errors import Bound, check_values
-from gearwork.values import dataclass
 
 BIT = Bound("mm", at_least=0.5, at_most=25.0)
 """Diameters of router bits."""

@@ -1,5 +1,6 @@
 """What teeth that were broken have shown of their sheet, and what a few tests may count for."""
 
+from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
@@ -8,7 +9,6 @@ from numpy.typing import ArrayLike
 
 from gearwork.errors import GearworkError
 from gearwork.numbers import Floats
-from gearwork.values import dataclass
 
 MIN_TESTS = 3
 MIN_SPREAD = 0.05

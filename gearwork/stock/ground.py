@@ -3,12 +3,12 @@
 The module has another name than the function, which `gearwork.stock` must not hide behind it.
 """
 
+from dataclasses import dataclass
 from difflib import get_close_matches
 from functools import cache
 
 from gearwork.errors import GearworkError
 from gearwork.stock import table
-from gearwork.values import dataclass
 
 
 @dataclass(frozen=True)

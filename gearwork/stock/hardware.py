@@ -1,5 +1,6 @@
 """Threaded rods, nuts, washers and ball bearings that can be bought."""
 
+from dataclasses import dataclass, replace
 from math import log, pi
 from typing import Any
 
@@ -7,7 +8,6 @@ import numpy as np
 
 from gearwork.errors import GearworkError, number
 from gearwork.stock import table
-from gearwork.values import dataclass, replace
 
 
 @dataclass(frozen=True)

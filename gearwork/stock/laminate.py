@@ -1,6 +1,7 @@
 """Stack: a gear glued up from several layers, each turned by its own angle."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from itertools import cycle, islice
 from typing import Literal, TypeAlias, get_args
@@ -12,7 +13,6 @@ from gearwork.errors import GearworkError, number, whole_number
 from gearwork.numbers import Floats
 from gearwork.stock.orthotropic import Angle, degrees, like
 from gearwork.stock.plywood import Plywood
-from gearwork.values import dataclass, replace
 
 Side = Literal["tension", "compression", "both"]
 

@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from typing import Annotated
 
 import numpy as np
@@ -12,7 +13,6 @@ from gearwork.numbers import Floats
 from gearwork.stock import orthotropic, table
 from gearwork.stock.broken_teeth import BrokenTeeth
 from gearwork.stock.orthotropic import Angle, Pair, like
-from gearwork.values import dataclass, replace
 
 
 @dataclass(frozen=True)

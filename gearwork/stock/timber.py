@@ -1,5 +1,6 @@
 """What time and moisture do to the strength and size of wood."""
 
+from dataclasses import dataclass
 from math import prod
 from typing import Any, cast
 
@@ -10,7 +11,6 @@ from gearwork.errors import GearworkError
 from gearwork.numbers import Floats
 from gearwork.stock import table
 from gearwork.stock.orthotropic import Angle
-from gearwork.values import dataclass
 
 
 @dataclass(frozen=True)

@@ -5,6 +5,7 @@ upwards. A flank is tabulated as place along the bar over height; the play of a 
 the bar can be pushed either way until one of its flanks meets a point of the pinion's.
 """
 
+from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
@@ -12,7 +13,6 @@ import numpy as np
 from gearwork.errors import GearworkError
 from gearwork.geometry.outline import Outline, as_complex
 from gearwork.numbers import Bools, Complexes, Floats, Ints
-from gearwork.values import dataclass
 from gearwork.verify.flanks import CELLS, COMPLIANCE, SAMPLING, SKIN, to_axis
 
 SPACING = 0.005

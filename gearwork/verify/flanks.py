@@ -9,6 +9,7 @@ the same way. Teeth of the same shape are held against each other once.
 Points are complex numbers about the gear's centre, mm; angles are radians.
 """
 
+from dataclasses import dataclass
 from functools import cached_property
 from typing import NamedTuple
 
@@ -19,7 +20,6 @@ from gearwork.geometry.gear import MAX_TEETH, MIN_TEETH
 from gearwork.geometry.outline import Outline, as_complex, unit
 from gearwork.geometry.tooth import half_lens
 from gearwork.numbers import Bools, Complexes, Floats, Ints
-from gearwork.values import dataclass
 
 SAMPLING = 5e-4  # chord error of the sampled outline, mm: a tenth of the outlines' tolerance
 SKIN = 1e-3  # cut off tips and roots, mm, so that rounded files still have a clear corner

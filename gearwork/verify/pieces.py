@@ -5,6 +5,7 @@ Whether the files of parts and sheets hold the pieces of the design, whole and i
 
 from collections import Counter
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from difflib import get_close_matches
 from functools import cached_property
 from itertools import combinations
@@ -22,7 +23,6 @@ from gearwork.machine.layout import SheetLayout, Stock
 from gearwork.machine.parts import file_stem
 from gearwork.numbers import Floats
 from gearwork.output.marking import NOT_CUT, OUTER, cut_paths, part_lines, plain_text, sheet_lines
-from gearwork.values import dataclass
 from gearwork.verify.read_dxf import CutFiles, Layers, Notes
 
 ROUGH = 0.1

@@ -7,6 +7,7 @@ there, and a file of any content costs little time and room.
 import os
 import re
 from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
 from typing import NamedTuple
@@ -20,7 +21,6 @@ from gearwork.numbers import Floats
 from gearwork.output.files import written_files
 from gearwork.output.marking import MILLIMETRES, NOT_CUT, path_key
 from gearwork.output.toolpath_files import SUFFIX
-from gearwork.values import dataclass, replace
 
 MAX_BYTES = 8_000_000
 MAX_VERTICES = 50_000

@@ -7,13 +7,13 @@ anew by another program may have lost its scale.
 import re
 import zlib
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 
 from gearwork.errors import GearworkError
 from gearwork.numbers import Floats
-from gearwork.values import dataclass
 
 POINT = 25.4 / 72  # mm, the unit of a page (ISO 32000-1, 8.3.2.3)
 MAX_BYTES = 8_000_000

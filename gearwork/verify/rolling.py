@@ -5,6 +5,7 @@ play, clearance, transmission error and contacts of two outlines turned through 
 """
 
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 from functools import partial
 from typing import NamedTuple
 
@@ -18,7 +19,6 @@ from gearwork.geometry.outline import Outline, as_complex
 from gearwork.geometry.pair import SIDES
 from gearwork.geometry.rack import BarPiece, Rack
 from gearwork.numbers import Bools, Complexes, Floats
-from gearwork.values import dataclass, replace
 from gearwork.verify.bar import PinionEdge, Push, ToothedBar, pushes
 from gearwork.verify.flanks import (
     SKIN,

@@ -2,6 +2,7 @@
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -16,7 +17,6 @@ from gearwork.output.marking import HOLES, INNER, OUTER, path_key, sheet_lines
 from gearwork.output.toolpath_files import INNER as BIT_INNER
 from gearwork.output.toolpath_files import OUTER as BIT_OUTER
 from gearwork.output.toolpath_files import SUFFIX, path_notes, tab_layer
-from gearwork.values import dataclass
 from gearwork.verify.pieces import SLACK, text_faults
 from gearwork.verify.read_dxf import CutFiles
 

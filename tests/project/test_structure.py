@@ -13,7 +13,6 @@ import gearwork as gw
 
 PACKAGE = Path(gw.__file__).parent
 FLOORS = (
-    "values",
     "errors",
     "lazy",
     "numbers",
@@ -217,9 +216,3 @@ def test_the_command_loads_no_library_of_graphs(tmp_path):
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.splitlines()[-1] == "[]"
-
-
-def test_what_is_frozen_is_made_by_our_own_decorator():
-    for name, path in MODULES.items():
-        if "@dataclass(frozen" in path.read_text("utf-8"):
-            assert "dataclasses.dataclass" not in imports(path), name

@@ -6,6 +6,7 @@ direction to the other. Trueing on the rod in its bearings takes both out down t
 shows, as far as the bore lets the gear move.
 """
 
+from dataclasses import dataclass
 from math import radians, tan
 
 import numpy as np
@@ -15,7 +16,6 @@ from gearwork.checks.hub.fixing import Fixing, HubRating
 from gearwork.checks.hub.joints import BoltedJoint, FaceFriction, FaceGlue, nut_face
 from gearwork.numbers import Floats
 from gearwork.stock.hardware import Bearing
-from gearwork.values import dataclass
 
 TRUED = 0.1
 """Run-out of a gear trued on its rod, full swing of a pointer, mm: a strip of office paper, 0.1 mm,

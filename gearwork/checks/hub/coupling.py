@@ -1,5 +1,6 @@
 """Coupling: how drill or motor take hold of the first rod, and whether that holds their torque."""
 
+from dataclasses import dataclass, replace
 from functools import cached_property
 from math import ceil
 from typing import Literal
@@ -23,7 +24,6 @@ from gearwork.checks.hub.joints import (
 from gearwork.checks.hub.tightening import Tightening
 from gearwork.stock.hardware import Nut, Rod, coupling_nut, nut, sleeve, spring_pin
 from gearwork.stock.laminate import Panel
-from gearwork.values import dataclass, replace
 
 CouplingName = Literal[
     "chuck", "bonded nut", "pinned nut", "jammed nuts", "clamp sleeve", "pinned sleeve"

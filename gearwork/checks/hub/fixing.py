@@ -1,6 +1,6 @@
 """Fixing: the path of joints from a gear to its rod, of which the weakest counts."""
 
-from dataclasses import fields
+from dataclasses import dataclass, fields, replace
 from functools import cached_property, lru_cache
 from math import ceil, pi, sqrt
 from typing import Literal
@@ -33,7 +33,6 @@ from gearwork.errors import GearworkError, number
 from gearwork.numbers import round_up
 from gearwork.stock.hardware import Rod, disc_spring, flange_nut, nut, washer
 from gearwork.stock.laminate import Panel
-from gearwork.values import dataclass, replace
 
 FLANGE_PLATE = SteelPlate(3.0)  # mm
 BORE_FIT = 0.1

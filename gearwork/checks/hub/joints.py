@@ -6,6 +6,7 @@ Nuts let into pockets of the gear, and bolts on a circle through it: wood bears 
 """
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 from math import cos, pi, radians, sqrt
 from typing import Literal, Protocol
 
@@ -17,7 +18,6 @@ from gearwork.errors import GearworkError, number, whole_number
 from gearwork.stock import hardware
 from gearwork.stock.laminate import Panel, weakest_direction
 from gearwork.stock.timber import Factor, design_value, gamma_m, k_mod
-from gearwork.values import dataclass
 
 Factors = tuple[Factor, ...]
 Way = Literal["shear", "compression", "dowels", "nails", "friction"]

@@ -1,12 +1,12 @@
 """Tightening: the torque at a nut, what it does to the rod, and what drying takes from a clamp."""
 
+from dataclasses import dataclass
 from math import cos, pi, radians, sqrt
 
 from gearwork.checks.hub import joints
 from gearwork.stock.hardware import Rod
 from gearwork.stock.laminate import Panel
 from gearwork.stock.timber import swelling
-from gearwork.values import dataclass
 
 EPOXY_PRESSURE = 0.5  # MPa: wets both sides and does not press the glue out (common practice)
 DRYING = 2.0  # percentage points between two tightenings: a damp and a dry month (assumption)

@@ -1,6 +1,7 @@
 """How far two bent shafts tilt and move the gears of one mesh against each other."""
 
 from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
 from functools import cache, cached_property, lru_cache, partial
 from math import cos, floor, hypot, inf, radians, sin
 from typing import Any
@@ -14,7 +15,6 @@ from gearwork.errors import GearworkError
 from gearwork.geometry.pair import PairShape
 from gearwork.numbers import Floats, last_that
 from gearwork.stock.laminate import Panel
-from gearwork.values import dataclass, replace
 
 MAX_FACE_FACTOR, WANTED_FACE_FACTOR = 4.0, 1.3  # above 2 part of the width alone touches, at 4 half
 _DIRECTIONS = np.arange(0.0, 180.0, 2.5)  # of the sheet, for its mean modulus, degrees

@@ -4,6 +4,7 @@ What a gear, a drum or a crank does to it, and formulas of machine elements: bea
 of threads, load on the edge of teeth.
 """
 
+from dataclasses import dataclass
 from functools import cached_property
 from math import cos, factorial, hypot, pi, radians, tan
 from typing import Any
@@ -14,7 +15,6 @@ from numpy.typing import ArrayLike
 from gearwork.errors import GearworkError, number
 from gearwork.numbers import Floats
 from gearwork.stock.hardware import Bearing, Rod
-from gearwork.values import dataclass
 
 
 @dataclass(frozen=True)

@@ -1,6 +1,7 @@
 """Judge a shaft: the rod's strength, its bearings, their seats in the sheet."""
 
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
 from enum import StrEnum
 from functools import partial
 from math import inf
@@ -12,7 +13,6 @@ from gearwork.errors import number
 from gearwork.numbers import how_often
 from gearwork.stock.laminate import Panel, weakest_direction
 from gearwork.stock.timber import design_value
-from gearwork.values import dataclass
 
 Shock = tuple[Shaft, float]
 """A shaft under a load that comes now and then, and how often in its life."""

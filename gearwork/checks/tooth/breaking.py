@@ -10,6 +10,7 @@ shear by a section that yields all over.
 Everything here takes one tooth or arrays of teeth.
 """
 
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -22,7 +23,6 @@ from gearwork.checks.tooth.stress import (
 )
 from gearwork.geometry.tooth import CutTooth
 from gearwork.stock.broken_teeth import PERCENTILE, Broken
-from gearwork.values import dataclass
 
 MEAN_OVER_CHARACTERISTIC = 1.0 / 0.75
 """Mean over 5th percentile of tension strength: assumption, a spread of 17 % of single teeth. Of

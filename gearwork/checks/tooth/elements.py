@@ -5,7 +5,7 @@ ones. Of a stack each layer is judged alone. The wheel is taken as a disc withou
 rim. Broken: with veneers that yield, the slow check of `breaking`.
 """
 
-from dataclasses import fields
+from dataclasses import dataclass, fields, replace
 from functools import cached_property, lru_cache
 from typing import Any
 
@@ -27,7 +27,6 @@ from gearwork.geometry.rack import Rack
 from gearwork.geometry.tooth import CutTooth, load_at
 from gearwork.numbers import Floats, Ints
 from gearwork.stock.laminate import Panel
-from gearwork.values import dataclass, replace
 
 ELEMENTS = 12
 """Elements to a fillet's radius: the peak within 2 %, see `ToothMesh`."""

@@ -4,12 +4,12 @@ Flanks slide past each other everywhere but at the pitch point. The sliding take
 mesh, more when starting than when moving, and its force bends the driving tooth.
 """
 
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
 from gearwork.geometry.pair import PairShape
-from gearwork.values import dataclass
 
 
 @dataclass(frozen=True)

@@ -1,5 +1,6 @@
 """Load cases of a gear pair: what the teeth must bear, how long and how often."""
 
+from dataclasses import dataclass, replace
 from typing import Annotated, Any, Literal
 
 import numpy as np
@@ -11,7 +12,6 @@ from gearwork.errors import Bound, check_values, number
 from gearwork.geometry.pair import Side
 from gearwork.numbers import how_often
 from gearwork.stock.timber import Factor, design_value, gamma_m, k_mod
-from gearwork.values import dataclass, replace
 
 Duration = Literal["permanent", "long", "medium", "short", "instantaneous"]
 

@@ -5,6 +5,7 @@ the values to write there, in steps that a bench has.
 """
 
 from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from functools import lru_cache, partial
 from itertools import product
@@ -28,7 +29,6 @@ from gearwork.geometry.tooth import (
 )
 from gearwork.numbers import last_that, round_down, round_up
 from gearwork.stock.bit import SOLD
-from gearwork.values import dataclass, field, replace
 
 MIN_CONTACT_RATIO = 1.0
 WANTED_CONTACT_RATIO = 1.2

@@ -4,6 +4,7 @@ The answer of the strength side: greatest torque by load case, what limits it, t
 """
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from math import ceil
 from typing import Any, Literal
 
@@ -35,7 +36,6 @@ from gearwork.geometry.tooth import CutTooth
 from gearwork.numbers import FUZZ, figures_down, last_that, told_apart
 from gearwork.stock.laminate import Panel
 from gearwork.stock.timber import Factor, design_value
-from gearwork.values import dataclass, replace
 
 Kind = Literal["tension", "compression", "shear", "contact"]
 

@@ -20,6 +20,7 @@ How to turn the layers of a gear against each other so that it is about alike al
 """
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from functools import lru_cache
 from itertools import combinations_with_replacement
 from typing import Any
@@ -32,7 +33,6 @@ from gearwork.geometry.tooth import CutTooth, Fillet, FlankLoad, fillet_points, 
 from gearwork.numbers import Floats
 from gearwork.stock.laminate import Panel, Stack
 from gearwork.stock.plywood import Plywood
-from gearwork.values import dataclass
 
 DIRECTIONS = np.arange(0.0, 180.0, 0.5)
 

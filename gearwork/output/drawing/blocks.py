@@ -1,6 +1,7 @@
 """Pieces of sheet drawn in space: what hides what, by white faces from the back to the front."""
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -8,7 +9,6 @@ from gearwork.geometry.part import Placed
 from gearwork.numbers import Floats
 from gearwork.output.drawing.draft import Drawing, Line, Shape, polygon
 from gearwork.output.marking import Label, Marks, text_width
-from gearwork.values import dataclass, replace
 
 NUMBER_HEIGHT = 2.4
 _COARSE = 0.3

@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Iterable
+from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Literal
 
@@ -13,7 +14,6 @@ from gearwork.geometry.part import Point
 from gearwork.numbers import Floats
 from gearwork.output.html import GREY, INK
 from gearwork.output.marking import TEXT_HEIGHT, Bounds, Label, Marks, barbs, bounds_of, text_width
-from gearwork.values import dataclass
 
 # ISO 128-2 line types; widths 0.5 and 0.25 mm are line group 0.5.
 Style = Literal["edge", "hole", "thin", "dashed", "chain", "leader"]
@@ -220,7 +220,7 @@ class Drawing:
     shapes: tuple[Shape, ...] = ()
     lines: tuple[Line, ...] = ()
     dimensions: tuple[Length | Diameter, ...] = ()
-    marks: Marks = Marks()  # further texts and strokes, e.g. the grain arrow
+    marks: Marks = field(default_factory=Marks)  # further texts and strokes, e.g. the grain arrow
     tables: tuple[Table, ...] = ()  # placed beside it by whatever prints it
     scale: float = 1.0  # on a page, of what is on paper to what is drawn
     frame: Bounds | None = None  # what a page shows of it, if that is not all

@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
 from itertools import product
 
 import numpy as np
@@ -13,7 +14,6 @@ from gearwork.numbers import Floats
 from gearwork.output.drawing.draft import Shape, Table, box, point
 from gearwork.output.drawing.views import Ground
 from gearwork.output.marking import TEXT_HEIGHT, Bounds, Label, Marks
-from gearwork.values import dataclass
 
 OVERLAP = 16.0
 MARGIN = 10.0
