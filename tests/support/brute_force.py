@@ -205,7 +205,7 @@ def _moving(brief, stages: int, firm: bool) -> tuple[float, float] | None:
         lasting = 1 + 2 * math.log(load.running_torque / drive.sustained_torque / ratio)
         worst = BEARINGS**stages * max(teeth**stages, lasting)
         least, most = _to_keep(brief, ratio)
-        if least <= 1.0 and worst <= most:
+        if least <= min(most, 1.0) and worst <= most:
             good.append(ratio)
     return (good[0] / 1.01, good[-1] * 1.01) if good else None
 
@@ -214,20 +214,20 @@ def _to_keep(brief, ratio: float) -> tuple[float, float]:
     """Efficiencies, least and most, at which the drive moves the load about as fast as wished.
 
     Its speed falls in proportion to its torque, n0 (1 - T / T0), and may be 20 % less or 25 % more
-    than wished; beyond the greatest torque it stands still. A hand turns as fast in any case.
+    than wished, within its greatest torque. A hand turns as fast in any case.
     """
     if not hasattr(brief.drive, "stall_torque"):
         return 0.0, math.inf
     drive, torque = brief.drive, brief.load.running_torque / ratio
     wanted = brief.load.wanted_power / brief.load.running_torque / RPM * ratio
-    stall, firm = drive.stall_torque, torque / drive.max_torque
+    stall = drive.stall_torque
 
     def kept(speed: float) -> float:
         """Efficiency at which the drive turns so fast."""
         left = 1 - speed / drive.no_load_speed
         return torque / (stall * left) if left > 0 else math.inf
 
-    return max(kept(0.8 * wanted), firm), max(kept(1.25 * wanted), firm)
+    return max(kept(0.8 * wanted), torque / drive.max_torque), kept(1.25 * wanted)
 
 
 def _fixed(brief, room: float) -> float:
@@ -414,7 +414,7 @@ def _moves(brief, kinds) -> bool:
     if ratio * best * drive.sustained_torque < load.running_torque:
         return False
     least, most = _to_keep(brief, ratio)
-    return best >= least and worst <= most
+    return least <= most and best >= least and worst <= most
 
 
 @cache
