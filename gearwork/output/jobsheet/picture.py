@@ -207,7 +207,7 @@ def section_view(layout: Layout, numbers: Mapping[str, int], wide: float = WHOLE
     nothing else is; the measures count from the lower end of the rod.
     """
     rod, pieces = layout.rod, [p for p in layout.pieces if p.kind not in ("glue", "tool")]
-    near = [rod.outer, *(p.outer for p in pieces if p.kind not in ("gear", "disc", "plate"))]
+    near = [p.inner if p.kind in ("gear", "disc", "plate") else p.outer for p in (rod, *pieces)]
     reach = max(near) / 2 + _CUT_OFF
     low, high = min(rod.start, *(p.start for p in pieces)), max(rod.end, *(p.end for p in pieces))
     size = max((high - low) / (wide / _TYPE - 6.0), 2 * reach * _LEAST / (_LOW - 7.0 * _LEAST))

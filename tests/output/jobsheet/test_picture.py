@@ -1,6 +1,7 @@
 """What the pictures of the job sheet show."""
 
 import re
+from dataclasses import replace
 from itertools import combinations
 
 import pytest
@@ -31,6 +32,18 @@ def test_the_front_view_of_a_machine_that_ends_in_a_rack_shows_its_bar(gate):
     assert high_x < left + wide
     assert top < -high_y
     assert -low_y < top + high
+
+
+def test_a_plate_alone_on_a_rod_is_cut_off_beyond_its_hole(mill):
+    """By 5 mm: beyond the rod alone it would be drawn inside out, or of no height."""
+    layout = mill.layouts[0]
+    plates = tuple(piece for piece in layout.pieces if piece.kind == "plate")
+    seat = max(piece.inner for piece in plates) / 2
+    assert seat > layout.rod.outer / 2 + 5.0
+    picture = str(section_view(replace(layout, pieces=plates), {}))
+    first = re.search(r'<path d="M([^"]+)Z"', picture).group(1)
+    heights = {abs(float(corner.split()[1])) for corner in first.split("L")}
+    assert sorted(heights) == pytest.approx([seat, seat + 5.0])
 
 
 def test_gears_without_a_machine_are_shown_in_mesh_with_their_distance(washer):
