@@ -79,7 +79,8 @@ def judge(text: str, *, write: bool = False) -> str:
     Raises
     ------
     Exception
-        Any but `GearworkError`, and every warning: a fault of the program.
+        Any but `GearworkError`, every warning, and a refusal to write what finds room on sheets: a
+        fault of the program.
     AssertionError
         If an outline breaks a rule, solids on the rods overlap, slide or do not add up, or files
         just written are not those of the design.
@@ -99,18 +100,18 @@ def judge(text: str, *, write: bool = False) -> str:
             check_part(part, design.brief.bit)
         try:
             _ = design.sheets
-            if write:
-                with tempfile.TemporaryDirectory() as folder:
-                    write_folder(design, folder)
-                    # Files hold what was designed; of a design that fails, turned outlines tell so.
-                    unsound = [
-                        check.name
-                        for check in gw.check_files(folder).failed
-                        if report.ok or (check.kind == "file" and check.judged not in ROLLED)
-                    ]
-                assert not unsound, unsound
         except gw.GearworkError as error:
             return f"designed, not written: {reason(error)}"
+        if write:
+            with tempfile.TemporaryDirectory() as folder:
+                write_folder(design, folder)
+                # Files hold what was designed; of a design that fails, turned outlines tell so.
+                unsound = [
+                    check.name
+                    for check in gw.check_files(folder).failed
+                    if report.ok or (check.kind == "file" and check.judged not in ROLLED)
+                ]
+            assert not unsound, unsound
     return "all checks hold" if report.ok else "designed, a check fails"
 
 
