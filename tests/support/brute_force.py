@@ -104,6 +104,27 @@ def confirm(text: str, seconds: float = 60.0) -> Confirmed:
     return told
 
 
+def bounds_leave(design: Design) -> bool:
+    """Whether no bound strikes out a machine that the search found: else they prove nothing."""
+    brief, count = design.brief, len(design.stages)
+    between = band(brief, count)
+    pairs = [(stage.pair.pinion, stage.pair.wheel) for stage in design.stages]
+    ratios = [wheel.teeth / pinion.teeth for pinion, wheel in pairs]
+    if between is None or not between[0] <= math.prod(ratios) <= between[1]:
+        return False
+    kinds = [(int(p.teeth), int(w.teeth), p.profile_shift, w.profile_shift) for p, w in pairs]
+    sizes = [(stage.pair.pinion, stage.layers) for stage in design.stages]
+    return _moves(brief, kinds) and all(
+        _stands(
+            brief,
+            (pinion.module, *kind, layers, pinion.thinning),
+            math.prod(ratios[:place]),
+            math.prod(ratios[place:]),
+        )
+        for place, (kind, (pinion, layers)) in enumerate(zip(kinds, sizes, strict=True))
+    )
+
+
 def variants(text: str):
     """Every file that some steps of all changes lead to, with one wish yielding at most.
 

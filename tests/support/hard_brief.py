@@ -7,7 +7,7 @@ changed confirms (`brute_force`).
 import tomllib
 
 import numpy as np
-from brute_force import confirm
+from brute_force import bounds_leave, confirm
 
 import gearwork as gw
 from gearwork.errors import GearworkError
@@ -105,7 +105,7 @@ def answered(text: str, seconds: float = 180.0) -> str:
     ------
     AssertionError
         If a way out does not pass when it is run, changes what was to be kept and does not say so,
-        or if brute force finds a machine where none was said to be.
+        or if brute force finds a machine where none was said to be, or strikes out one that is.
     """
     brief = parse_brief(text, "hard")
     try:
@@ -120,6 +120,7 @@ def answered(text: str, seconds: float = 180.0) -> str:
         assert again.report.ok, again.report.failed
         assert again.stages == way.design.stages
         assert again.sheets  # all of it can be laid out and cut
+        assert bounds_leave(again), "brute force would strike out a machine that holds"
         kept_as_it_was(text, way.text, way.gives_up.split(", "))
     if ways and not ways[0].gives_up:
         return f"{len(ways)} ways out, the first of {len(ways[0].changes)} changes"
