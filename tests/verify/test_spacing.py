@@ -111,7 +111,7 @@ SPOILED = {
         of_page(2, lambda p: p.replace("311.811 22.677 l", "308 22.677 l")), "bar on"),
     "a distance's number": (
         of_page(1, said("a 11", "a 12")), "a dimension says a 12"),
-    "a bore's number": (of_page(1, said("12.00", "13.00")), "no dimension says"),
+    "a bore's number": (of_page(1, said("12.00)", "13.00)")), "no dimension says"),
     "a number of the table": (of_page(0, said("12.00", "13.00")), "no table says pinion 1"),
     "a limit of the table": (of_page(0, said(PLUS_MINUS, "9")), "no table says pinion 1 - wheel 1"),
     "lines that curve": (of_page(1, lambda p: p.replace(" l\n", " 1 1 1 1 c\n", 1)), "no PDF as"),
