@@ -63,7 +63,7 @@ def best_in_turn(ours, baseline, rounds, each):
 
 def show(name, ours, baseline, wanted):
     """One line of the result."""
-    print(f"{name:60} {1e3 * ours:9.2f} ms {ours / baseline:8.3f} x baseline ({wanted})")
+    print(f"{name:60} {1e3 * ours:9.2f} ms {ours / baseline:8.3g} x baseline ({wanted})")
 
 
 def grows(name, costs):
