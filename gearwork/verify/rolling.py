@@ -773,11 +773,11 @@ def _error_check(rolling: Rolling, names: tuple[str, str]) -> Check:
 
 
 def _design_check(rolling: Rolling, wanted: float, names: tuple[str, str]) -> Check:
-    found, median = rolling.backlash, float(np.median(rolling.backlash))
+    found = rolling.backlash
     # of a ratio below 1 play also grows where no flanks touch, as it was designed
-    widest = median if rolling.contact_ratio < 1.0 else found.max()
+    widest = found.min() if rolling.contact_ratio < 1.0 else found.max()
     strays = float(max(widest - wanted, wanted - found.min()))
-    apart = (wanted - median) / (2 * TAN_20)
+    apart = (wanted - float(np.median(found))) / (2 * TAN_20)
     why = (
         f"The play of {names[0]} and {names[1]} at {rolling.centre_distance:.3f} mm runs from"
         f" {found.min():.3f} to {found.max():.3f} mm; the design has {wanted:.3f} mm."

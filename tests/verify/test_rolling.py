@@ -290,10 +290,11 @@ def test_a_wrong_centre_distance_is_caught(away, failing):
     assert "centre distance" in words or "Set the shafts" in words
 
 
-@pytest.mark.parametrize(("moved", "told"), [(0.0, False), (-0.5, True)])
-def test_play_that_grows_where_no_tooth_touches_is_as_designed(moved, told):
-    """Of a pair so far apart that its contact ratio is below 1: only less play than designed."""
-    pair = pair_of(14, 38, away=4.5)
+@pytest.mark.parametrize("away", [4.5, 7.0])
+@pytest.mark.parametrize(("moved", "told"), [(0.0, False), (-0.5, True), (0.5, True)])
+def test_play_that_grows_where_no_tooth_touches_is_as_designed(away, moved, told):
+    """Of pairs so far apart that their contact ratio is 0.72 and 0.35."""
+    pair = pair_of(14, 38, away=away)
     outlines, distance = cut(pair), pair.centre_distance
     report = check_rolling(*outlines, distance + moved, (14, 38), backlash=pair.backlash)
     assert any(check.name.startswith("contact ratio, nominal") for check in report.failed)
