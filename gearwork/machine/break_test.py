@@ -27,6 +27,7 @@ from gearwork.geometry.outline import Outline, as_complex, depth_inside
 from gearwork.geometry.pair import SIDES, Side
 from gearwork.geometry.part import Cut, Part
 from gearwork.geometry.rack import Rack
+from gearwork.geometry.toolpath import SMOOTH
 from gearwork.geometry.tooth import CutTooth
 from gearwork.machine.load import GRAVITY
 from gearwork.machine.stage import LAYERS, TORQUE, Stage
@@ -285,26 +286,41 @@ class BreakTest:
         return self.sector, self.plate, self.lever
 
     @cached_property
-    def sector(self) -> Part:
-        """The teeth, the gear's axis at 0."""
+    def _sector_edge(self) -> tuple[Complexes, list[float], float, float]:
+        """Vertices and bulges of the sector's teeth, and both ends of its round, radians."""
         path, bulges = _toothed(self.tooth, self.places[::-1], (True, True))
-        turns = 270.0 - self.tested + self.places
-        reach = self.locks + self.edge
-        beside = np.degrees(self.edge / reach)
-        first, last = np.radians([turns.min() - beside, turns.max() + beside])
+        reach = self._reach
+        beside = self.edge / reach
+        turns = np.radians(self._lock_angles)
+        first, last = float(turns.min() - beside), float(turns.max() + beside)
         if abs(path[0]) > reach:  # where the sides would meet the round below inwards they touch it
             sideways = np.arccos(reach / abs(path[0]))
             first = max(first, np.angle(path[-1]) % (2 * np.pi) + sideways)
             last = min(last, np.angle(path[0]) % (2 * np.pi) + 2 * np.pi - sideways)
-        left, left_bulges = _leaving(path[-1], reach * np.exp(1j * first), 0.0, self._corner)
+        return path, bulges, first, last
+
+    @property
+    def closes(self) -> bool:
+        """Whether a bit finds room between the ends of the root circle and the round below."""
+        path, _, first, last = self._sector_edge
+        corners = np.array([path[-1], path[0]])
+        middles = corners * (1 + self._corner / np.abs(corners))  # of the bends
+        ways = self._reach * np.exp(1j * np.array([first, last])) - middles
+        return bool((np.abs(ways) > self._corner).all())
+
+    @cached_property
+    def sector(self) -> Part:
+        """The teeth, the gear's axis at 0."""
+        path, bulges, first, last = self._sector_edge
+        left, left_bulges = _leaving(path[-1], self._reach * np.exp(1j * first), 0.0, self._corner)
         right, right_bulges = _leaving(
-            _mirrored(path[0]), _mirrored(reach * np.exp(1j * last)), 0.0, self._corner
+            _mirrored(path[0]), _mirrored(self._reach * np.exp(1j * last)), 0.0, self._corner
         )
         outer = Outline(
             np.concatenate([path, left, _mirrored(right[::-1])]),
             [*bulges, *left_bulges, np.tan((last - first) / 4), *right_bulges[::-1]],
         )
-        holes = [0j, *(self.locks * np.exp(1j * np.radians(turns)))]
+        holes = [0j, *(self.locks * np.exp(1j * np.radians(self._lock_angles)))]
         numbers = ", ".join(f"{i}: {d:g}" for i, d in enumerate(self.directions, 1))
         notes = (
             "teeth from the left in the order of breaking, degrees to the grain:",
@@ -369,6 +385,16 @@ class BreakTest:
         over = np.interp(x, [head.real, high.real], [head.imag, high.imag])
         wood = over - under - np.where(x < self.hole, self.hole, 0.0)
         return float((6 * (self.arm - x) / (self.sheet.thickness * wood**2)).max())
+
+    @property
+    def _lock_angles(self) -> Floats:
+        """Angles of the sector's second bolt for each tooth, degrees from x."""
+        return 270.0 - self.tested + self.places
+
+    @property
+    def _reach(self) -> float:
+        """Of the sector's round below, from its axis, mm."""
+        return self.locks + self.edge
 
     @property
     def _corner(self) -> float:
@@ -448,7 +474,8 @@ def make_break_test(
                 f"teeth of module {cut.pair.pinion.module:g} mm take {test.shown(test.high):.0f} kg"
                 f" on a lever of {test.arm:g} mm to break: that is too much for a scale or a bucket"
             )
-        if test.wood >= 0.7 * test.hole and all(held.share <= 1.0 for held in test.outlasting):
+        held = test.closes and test.wood >= 0.7 * test.hole
+        if held and all(each.share <= 1.0 for each in test.outlasting):
             return test
     raise GearworkError(
         f"teeth of module {cut.pair.pinion.module:g} mm cannot be broken on a lever of their own"
@@ -499,7 +526,7 @@ def _leaving(
         way = target - centre
         side = np.angle(way) + np.arccos((bend + radius) / abs(way))
         turn = float((side - np.pi / 2 - np.angle(along) + np.pi) % (2 * np.pi) - np.pi)
-        if bend == 0.0 and turn > -1e-3:
+        if bend == 0.0 and turn > -np.radians(SMOOTH):
             return np.array([target - radius * np.exp(1j * side)]), [0.0]
     start = centre + bend * np.exp(1j * side)
     end = target - radius * np.exp(1j * side)

@@ -30,6 +30,10 @@ TESTS = {
     "16/44": make_break_test(cut_pair(5, (16, 44)), plywood("birch", 9)),
     "10/40": make_break_test(cut_pair(6, (10, 40), 0.4), plywood("birch", 12)),
     "12/20": make_break_test(cut_pair(3, (12, 20), 0.3, bit=2.0), plywood("birch", 6.5)),
+    # its arm leaves the root circle all but smoothly
+    "22/50": make_break_test(cut_pair(8, (22, 50), bit=4.0), plywood("birch", 12)),
+    # four of its teeth would leave no way round the bolts
+    "10/34": make_break_test(cut_pair(8.5, (10, 34), 0.5), plywood("birch", 12)),
     "18/18": make_break_test(cut_pair(8, (18, 18), 0.1, bit=6.0), plywood("birch", 18)),
 }
 
