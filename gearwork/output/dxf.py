@@ -143,7 +143,8 @@ def add_line(space: BaseLayout, line: Outline | Run, layer: str) -> None:
     """Add a path, closed or open, as a circle or a polyline with bulges."""
     closed, attributes = isinstance(line, Outline), {"layer": layer}
     if isinstance(line, Outline) and (circle := circle_of(line)) is not None:
-        space.add_circle(circle[0], circle[1] / 2, attributes)
+        x, y, radius = (np.round([*circle[0], circle[1] / 2], 6) + 0.0).tolist()
+        space.add_circle((x, y), radius, attributes)
         return
     bulges = line.bulges if closed else np.append(line.bulges, 0.0)
     if space.doc is not None and space.doc.dxfversion == ezdxf.const.DXF12:
@@ -205,9 +206,10 @@ def drawing_dxf(drawing: draft.Drawing) -> bytes:
     document.dimstyles.new("mm", dxfattribs=_DIMENSION_STYLE).copy_to_header(document)
     space = document.modelspace()
     for shape in drawing.shapes:
-        add_line(space, shape.outline, _style_layer(document, shape.style))
+        add_line(space, marking.rounded(shape.outline), _style_layer(document, shape.style))
     for line in drawing.lines:
-        space.add_line(line.start, line.end, {"layer": _style_layer(document, line.style)})
+        start, end = (line.path.round(6) + 0.0).tolist()
+        space.add_line(start, end, {"layer": _style_layer(document, line.style)})
     for dimension in drawing.dimensions:
         _add_dimension(document, dimension)
     left, low, right, top = drawing.bounds

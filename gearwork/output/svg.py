@@ -68,11 +68,12 @@ def straight(path: ArrayLike) -> str:
 def path_data(line: Outline | Run) -> str:
     """Return a path as path data, y downwards as SVG has it."""
     outline = line.closed if isinstance(line, Run) else line
-    corners = [f"{digits(x)} {digits(-y)}" for x, y in outline.vertices.tolist()]
+    # Half a last figure goes the same way on every machine once the last bits are gone.
+    corners = [f"{digits(x)} {digits(-y)}" for x, y in outline.vertices.round(6).tolist()]
     steps = [f"M{corners[0]}"]
     ends = corners[1:] + corners[:1]
     for end, bulge, radius in zip(
-        ends, outline.bulges.tolist(), outline.radii.tolist(), strict=True
+        ends, outline.bulges.tolist(), outline.radii.round(6).tolist(), strict=True
     ):
         if bulge == 0:
             steps.append(f"L{end}")

@@ -3,6 +3,7 @@ import math
 import os
 import subprocess
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 import ezdxf
@@ -162,6 +163,17 @@ def test_another_process_writes_the_same_bytes(seed):
         [sys.executable, "-c", script], capture_output=True, check=True, cwd=root, env=environment
     )
     assert run.stdout == b"".join(part_dxf(plate(), version) for version in VERSIONS)
+
+
+@pytest.mark.parametrize("version", VERSIONS)
+def test_a_drilled_hole_is_written_without_the_last_bits_of_its_centre(version):
+    """Sums and halves of the vertices written bring them back."""
+    places = np.arange(12.1, 90.0, 10.1).round(1)
+    holes = tuple(Cut.drilled(8.0, (x, 14.05)) for x in places)
+    text = part_dxf(replace(plate(), cuts=holes), version).decode()
+    circles = ezdxf.read(io.StringIO(text)).modelspace().query("CIRCLE")
+    found = sorted((*circle.dxf.center, circle.dxf.radius) for circle in circles)
+    assert found == [(x, 14.05, 0.0, 4.0) for x in places]
 
 
 def test_same_path_twice_is_refused_wherever_it_starts():

@@ -54,6 +54,14 @@ def test_arcs_enclose_the_exact_area_and_turn_the_right_way(root, layer, area):
     assert area_of(path.get("d")) == pytest.approx(-area, abs=0.01)
 
 
+def test_a_radius_between_two_last_figures_is_the_same_on_every_processor():
+    """Of 3.4925 mm in diameter: half of it is written 1.7463 or 1.7462 by its last bit."""
+    half = 1.74625
+    near = [Outline([(-r, 0), (r, 0)], [1.0, 1.0]) for r in np.nextafter(half, [0.0, half, 2.0])]
+    assert len({outline.radii[0] for outline in near}) > 1
+    assert len({path_data(outline) for outline in near}) == 1
+
+
 def test_an_arc_of_more_than_half_a_turn():
     keyhole = Outline([(0, 0), (4, 0)], [0, 2.0])
     turn = 4 * math.atan(2.0)
