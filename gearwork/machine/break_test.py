@@ -303,10 +303,11 @@ class BreakTest:
     def closes(self) -> bool:
         """Whether a bit finds room between the ends of the root circle and the round below."""
         path, _, first, last = self._sector_edge
-        corners = np.array([path[-1], path[0]])
-        middles = corners * (1 + self._corner / np.abs(corners))  # of the bends
-        ways = self._reach * np.exp(1j * np.array([first, last])) - middles
-        return bool((np.abs(ways) > self._corner).all())
+        ends = ((path[-1], first), (path[0], last))
+        return all(
+            abs(self._reach * np.exp(1j * angle) - _bend(corner, self._corner)) > self._corner
+            for corner, angle in ends
+        )
 
     @cached_property
     def sector(self) -> Part:
@@ -474,8 +475,8 @@ def make_break_test(
                 f"teeth of module {cut.pair.pinion.module:g} mm take {test.shown(test.high):.0f} kg"
                 f" on a lever of {test.arm:g} mm to break: that is too much for a scale or a bucket"
             )
-        held = test.closes and test.wood >= 0.7 * test.hole
-        if held and all(each.share <= 1.0 for each in test.outlasting):
+        fits = test.closes and test.wood >= 0.7 * test.hole
+        if fits and all(held.share <= 1.0 for held in test.outlasting):
             return test
     raise GearworkError(
         f"teeth of module {cut.pair.pinion.module:g} mm cannot be broken on a lever of their own"
@@ -522,7 +523,7 @@ def _leaving(
     """
     along = 1j * corner / abs(corner)  # the way the root circle goes
     for bend in (0.0, inward):
-        centre = corner - 1j * along * bend
+        centre = _bend(corner, bend)
         way = target - centre
         side = np.angle(way) + np.arccos((bend + radius) / abs(way))
         turn = float((side - np.pi / 2 - np.angle(along) + np.pi) % (2 * np.pi) - np.pi)
@@ -531,6 +532,11 @@ def _leaving(
     start = centre + bend * np.exp(1j * side)
     end = target - radius * np.exp(1j * side)
     return np.array([start, end]), [float(np.tan(turn / 4)), 0.0]
+
+
+def _bend(corner: complex, radius: float) -> complex:
+    """Centre of the round in a corner of a root circle about 0, which it touches from outside."""
+    return corner * (1 + radius / abs(corner))
 
 
 def _mirrored(points: Any) -> Any:
