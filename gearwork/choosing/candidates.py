@@ -11,6 +11,7 @@ from gearwork.checks.check import Kind
 from gearwork.choosing.pairs import PairTable, joined
 from gearwork.choosing.ranking import KEPT, front, scores, worth_keeping
 from gearwork.choosing.space import MAX_STAGES, SearchSpace, Weights
+from gearwork.choosing.tally import NOWHERE, Nearest
 from gearwork.choosing.trains import TrainTable
 from gearwork.errors import GearworkError, whole_number
 from gearwork.machine.stage import Stage
@@ -81,6 +82,8 @@ class Candidates:
         For an empty result: what must yield, and how far.
     missed : frozenset of str
         For an empty result: the kinds of limits (`Check.kind`) that ruled out most.
+    nearest : Nearest
+        For an empty result how near it came.
     space : SearchSpace
         What was searched.
     pairs : PairTable
@@ -93,6 +96,7 @@ class Candidates:
     pareto: Bools
     why: str
     missed: frozenset[Kind]
+    nearest: Nearest
     space: SearchSpace
     pairs: PairTable
     places: Ints
@@ -104,10 +108,12 @@ class Candidates:
         weights: Weights,
         why: str = "",
         missed: frozenset[Kind] = frozenset(),
+        nearest: Nearest = NOWHERE,
     ) -> "Candidates":
         """Return the best of some trains (at least one table) and all on the front, the best first.
 
-        `why` tells why there is none, if so, `missed` which kinds of limits are in the way.
+        If there is none, `why` tells why, `missed` which kinds of limits are in the way, `nearest`
+        how near one came.
         """
         quantities = np.concatenate([table.quantities for table in trains])
         order = worth_keeping(quantities, weights, KEPT)
@@ -121,6 +127,7 @@ class Candidates:
             front(quantities[order][:, weights.values > 0]),
             why,
             missed,
+            nearest,
             trains[0].task.space,
             joined([table.pairs for table in trains]),
             np.concatenate(places)[order],

@@ -344,7 +344,8 @@ def pairs_in(grid: PairGrid, span: tuple[int, int]) -> tuple[PairTable, Tally]:
     cut = taken(cut, np.flatnonzero(runs))
     room = _mesh_room(cut.pair)
     tables = [_table(cut, grid, index, room) for index in range(len(space.panels))]
-    return joined(tables), Tally(tally.tried, (tally + more).counts)
+    nearest = more.nearest if more.tried else tally.nearest
+    return joined(tables), Tally(tally.tried, (tally + more).counts, nearest)
 
 
 def _mesh_demands(drawn: DrawnPairs, limits: Limits) -> Demands:

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import Executor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache, partial
 from typing import Any, TypeVar
 
@@ -16,7 +16,7 @@ from gearwork.choosing.jobs import found_by, jobs
 from gearwork.choosing.pairs import CHUNK, HubTable, PairGrid, PairTable, joined, pairs_in
 from gearwork.choosing.ranking import KEPT
 from gearwork.choosing.space import Band, Limits, SearchSpace, Weights, Word, in_reach
-from gearwork.choosing.tally import Tally
+from gearwork.choosing.tally import Nearest, Tally
 from gearwork.choosing.trains import Task, TrainTable
 from gearwork.machine.duty import Duty, what_to_change
 from gearwork.numbers import Floats
@@ -79,6 +79,27 @@ def what_is_missed(
     if not of_trains[0].tried:
         return many | {"speed"}
     return many | [tally for tally in of_trains if tally.tried][-1].kinds
+
+
+def how_near(
+    task: Task, bands: dict[int, Band], pairs: PairTable, of_pairs: Tally, of_trains: list[Tally]
+) -> Nearest:
+    """Return how far a search came that found nothing; arguments as of `why_none`."""
+    if not bands:
+        return Nearest(0, 0.0, frozenset(("power",)))
+    if not of_pairs.tried or (len(pairs) and not of_trains[0].tried):
+        ratios = pairs.ratio
+        if not of_pairs.tried:
+            ratios = task.space.teeth_pairs[:, 1] / task.space.teeth_pairs[:, 0]
+        same = task.limits.same_gears
+        strays = (_strays(nearest_ratio(ratios, n, band, same), band) for n, band in bands.items())
+        lots = 3 if of_pairs.tried else 1
+        return Nearest(lots, float(min(strays)), frozenset(("speed",)))
+    if not len(pairs):
+        return replace(of_pairs.nearest, lots=2)
+    tried = [tally for tally in of_trains if tally.tried]
+    nearest = tried[-1].nearest
+    return replace(nearest, lots=3 + len(tried) + nearest.lots)
 
 
 def _ratio_sentence(what: str, ratios: Floats, bands: dict[int, Band], task: Task) -> str:
@@ -208,7 +229,8 @@ def search(
         return Candidates.ranked(trains, weights)
     why = why_none(task, bands, pairs, pairs_tally, tallies)
     missed = what_is_missed(bands, pairs, pairs_tally, tallies)
-    return Candidates.ranked([TrainTable.none(pairs, task)], weights, why, missed)
+    near = how_near(task, bands, pairs, pairs_tally, tallies)
+    return Candidates.ranked([TrainTable.none(pairs, task)], weights, why, missed, near)
 
 
 @dataclass

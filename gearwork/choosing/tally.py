@@ -12,6 +12,12 @@ from gearwork.checks.check import SPARED, Kind
 from gearwork.checks.tooth.strength import MAX_TOLD_LAYERS
 from gearwork.numbers import Bools, figures_down, figures_up, round_up, told_apart
 
+FAR = 1000.0
+"""What a value that is no number lacks, in limits."""
+
+LITTLE = 0.01
+"""Share of a limit that is next to nothing."""
+
 Demands = dict[str, tuple[Any, Any]]
 """Value and limit of every candidate by the demand's name."""
 
@@ -37,6 +43,8 @@ class Demand(NamedTuple):
     """Said instead of what was found where the nearest has less than nothing."""
     kind: Kind = "geometry"
     """What sort of limit it is, as a check has it: of some (`SPARED`) a share is kept to spare."""
+    lot: int = 0
+    """Of what bends shafts: how many lots of demands are reckoned before it, see `Nearest`."""
 
 
 SMALLER = "Allow smaller modules or fewer pinion_teeth and wheel_teeth"
@@ -180,7 +188,7 @@ DEMANDS = {
     ),
     "wood beside the pegs": Demand("mm", "at least", "Write another handle_direction", kind="room"),
     "teeth behind the joints of the guard": Demand(
-        "mm", "at least", "Write clearance = {asked:g} under [frame]", kind="room"
+        "mm", "at least", "Write clearance = {asked:g} under [frame]", kind="room", lot=2
     ),
     "wood beside the bearings": Demand(
         "",
@@ -188,23 +196,26 @@ DEMANDS = {
         "Write a larger plate_thickness, larger modules or a smaller [load]",
         TIMES,
         kind="strength",
+        lot=2,
     ),
     "bending of the feet": Demand(
-        "", "at least", "Write a larger plate_thickness or a smaller [load]", TIMES, kind="strength"
+        "",
+        "at least",
+        "Write a larger plate_thickness or a smaller [load]",
+        TIMES,
+        kind="strength",
+        lot=2,
     ),
-    "rod strength": Demand("", "at least", STIFFER, TIMES, kind="strength"),
-    "rod fatigue": Demand("", "at least", STIFFER, TIMES, kind="fatigue"),
-    "bearing life": Demand("", "at least", STIFFER, TIMES, kind="life"),
-    "bearing strength": Demand("", "at least", STIFFER, TIMES, kind="safety"),
-    "bearing seats": Demand("", "at least", STIFFER, TIMES, kind="strength"),
+    "rod strength": Demand("", "at least", STIFFER, TIMES, kind="strength", lot=2),
+    "rod fatigue": Demand("", "at least", STIFFER, TIMES, kind="fatigue", lot=2),
+    "bearing life": Demand("", "at least", STIFFER, TIMES, kind="life", lot=2),
+    "bearing strength": Demand("", "at least", STIFFER, TIMES, kind="safety", lot=2),
+    "bearing seats": Demand("", "at least", STIFFER, TIMES, kind="strength", lot=2),
     "edge load": Demand(
-        "times what the teeth bear at their edge",
-        "at most",
-        STIFFER,
-        kind="stiffness",
+        "times what the teeth bear at their edge", "at most", STIFFER, kind="stiffness", lot=1
     ),
     "centre distance under load": Demand(
-        "times what their mesh bears", "at most", STIFFER, kind="stiffness"
+        "times what their mesh bears", "at most", STIFFER, kind="stiffness", lot=1
     ),
     "ground clearance": Demand(
         "mm",
@@ -231,6 +242,29 @@ DEMANDS = {
 
 
 @dataclass(frozen=True)
+class Nearest:
+    """How near a search came that found nothing.
+
+    `lots` of demands that some candidates met, one after the other; what the nearest of them lacks
+    of the next lot, all its demands together (`lacks`), and the kinds of limits that it misses. Of
+    those that meet a lot only the next is reckoned: who lacks of the later one is nearer.
+    """
+
+    lots: int = -1
+    lack: float = np.inf
+    kinds: frozenset[Kind] = frozenset()
+
+    @property
+    def rank(self) -> tuple[int, float]:
+        """The greater, the nearer."""
+        return self.lots, -self.lack
+
+
+NOWHERE = Nearest()
+"""Of a search that tried nothing, or found what it sought."""
+
+
+@dataclass(frozen=True)
 class Count:
     """How many candidates miss a demand, and value, limit and lack of the nearest of them.
 
@@ -251,16 +285,24 @@ class Count:
 
 @dataclass(frozen=True)
 class Tally:
-    """How many candidates were tried, and what ruled them out; one may miss several demands."""
+    """How many candidates were tried, and what ruled them out; one may miss several demands.
+
+    `nearest`: the one of them that comes nearest to meeting all.
+    """
 
     tried: int = 0
     counts: dict[str, Count] = field(default_factory=dict)
+    nearest: Nearest = NOWHERE
 
     def __add__(self, other: "Tally") -> "Tally":
         counts = dict(self.counts)
         for name, count in other.counts.items():
             counts[name] = counts[name] + count if name in counts else count
-        return Tally(self.tried + other.tried, counts)
+        return Tally(
+            self.tried + other.tried,
+            counts,
+            max(self.nearest, other.nearest, key=lambda one: one.rank),
+        )
 
     @property
     def kinds(self) -> frozenset[Kind]:
@@ -346,7 +388,30 @@ def judge(demands: Demands, count: int, reserve: float = 0.0) -> tuple[Bools, Ta
     counts = {
         name: _count(*demands[name], miss, faults) for name, miss in missed.items() if miss.any()
     }
-    return faults == 0, Tally(count, counts)
+    good = faults == 0
+    if good.any() or not count:
+        return good, Tally(count, counts, NOWHERE)
+    each = (lacks(*demands[name], DEMANDS[name].sense) for name in counts)
+    lack = sum(each, np.zeros(count))
+    lots = np.max([DEMANDS[name].lot * missed[name] for name in counts], axis=0)
+    best = np.lexsort((lack, -lots))[0]
+    kinds = frozenset(DEMANDS[name].kind for name in counts if missed[name][best])
+    return good, Tally(count, counts, Nearest(int(lots[best]), float(lack[best]), kinds))
+
+
+def lacks(value: Any, limit: Any, sense: str) -> Any:
+    """Return how far values are off a limit, 0 where they keep it, to be added for several limits.
+
+    The logarithm of the proportion that is wanting, so that bearing twice as much counts the same
+    however much is asked; of values that come to next to nothing what is wanting itself.
+    """
+    short = (limit - value) if sense == "at least" else (value - limit)
+    short = np.clip(short / np.where(limit != 0, np.abs(limit), 1.0), 0.0, None)
+    short = np.nan_to_num(short, nan=FAR, posinf=FAR)
+    if sense == "at most":
+        return np.log1p(short)
+    left = 1.0 - short
+    return np.maximum(LITTLE - left, 0.0) - np.log(np.maximum(left, LITTLE))
 
 
 def _spared(name: str, value: Any, limit: Any, reserve: float) -> tuple[Any, Any]:

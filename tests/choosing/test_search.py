@@ -715,6 +715,19 @@ def test_ratio_out_of_reach_and_the_band_that_helps():
     assert len(search(changed(space, ratio=(2.5, 9.0)), EASY))
 
 
+def test_how_near_a_search_came_goes_from_speed_to_pairs_to_strength():
+    """Of 30/12 and 8 to 1 the latter is 3.2 times as much."""
+    no_ratio = search(changed(ratio=(8.0, 9.0), pinion_teeth=(12, 14)), EASY).nearest
+    assert no_ratio.kinds == {"speed"}
+    assert no_ratio.lack == pytest.approx(math.log(8.0 / 2.5))
+    no_pair = search(SMALL, EASY, limits=Limits(max_diameter=80.0)).nearest
+    assert no_pair.kinds == {"room"}
+    weak = [Duty(GivenDrive(t, 100.0), GivenLoad(1.9 * t, 30.0), stages=1) for t in (7.0, 3.5)]
+    too_weak, less_weak = (search(SMALL, duty).nearest for duty in weak)
+    assert too_weak.kinds == less_weak.kinds == {"strength"}
+    assert no_ratio.rank < no_pair.rank < too_weak.rank < less_weak.rank
+
+
 @pytest.mark.parametrize("distance", [20.0, 63.0, 110.0, 300.0])
 def test_fixed_distance_that_suits_no_pair(distance):
     """Module 4, 22 teeth with 10 and 11: 64 and 66 mm apart unshifted."""

@@ -1,11 +1,12 @@
 """What an empty search says must yield."""
 
+import math
 import re
 
 import numpy as np
 import pytest
 
-from gearwork.choosing.tally import DEMANDS, judge
+from gearwork.choosing.tally import DEMANDS, Nearest, judge, lacks
 from gearwork.spec.keys import tables
 
 
@@ -50,3 +51,53 @@ def test_advice_speaks_of_what_can_be_written(name):
         words = set(re.findall(r"[a-z_]+", way))
         assert words & keys or words & {"sheet", "load", "bit"}, way
     assert set(re.findall(r"[a-z]+_[a-z_]+", demand.advice + demand.clutch + demand.less)) <= keys
+
+
+@pytest.mark.parametrize(
+    ("value", "limit", "sense", "lack"),
+    [
+        (5.0, 10.0, "at least", math.log(2.0)),  # bears half of what is asked
+        (20.0, 10.0, "at most", math.log(2.0)),  # twice what may be
+        (10.0, 10.0, "at least", 0.0),
+        (12.0, 10.0, "at least", 0.0),
+        (-3.0, 0.0, "at least", math.log(100.0) + 2.01),  # no share: the millimetres themselves
+    ],
+)
+def test_what_is_lacking_is_a_proportion(value, limit, sense, lack):
+    assert lacks(np.array([value]), limit, sense) == pytest.approx([lack])
+
+
+def test_what_is_no_number_lacks_more_than_what_is_far_off():
+    assert lacks(np.array([math.nan]), 1.0, "at most") > lacks(np.array([500.0]), 1.0, "at most")
+
+
+def test_the_nearest_lacks_least_of_all_demands_together():
+    """The first bears half; the second three quarters and is a fifth too large: 1.6 of 2."""
+    demands = {
+        "hub strength, stall": (np.array([5.0, 7.5]), 10.0),
+        "largest diameter": (np.array([100.0, 120.0]), 100.0),
+    }
+    _, tally = judge(demands, 2)
+    assert tally.nearest.kinds == {"strength", "room"}
+    assert tally.nearest.lack == pytest.approx(math.log(10.0 / 7.5 * 1.2))
+    demands["largest diameter"] = (np.array([100.0, 160.0]), 100.0)
+    _, tally = judge(demands, 2)
+    assert tally.nearest.kinds == {"strength"}
+
+
+def test_who_fails_by_what_is_reckoned_later_is_nearer():
+    """The first has all the room and bends ten times too much; the other's bending is not known."""
+    bending = np.array([10.0, -np.inf])
+    demands = {
+        "room between shafts": (np.array([4.0, 3.0]), 4.0),
+        "edge load": (bending, 1.0),
+    }
+    _, tally = judge(demands, 2)
+    assert tally.nearest == Nearest(1, math.log(10.0), frozenset(("stiffness",)))
+
+
+def test_of_two_lots_of_candidates_the_nearest_counts():
+    """Room for 0.9 of what is asked, and then for 0.8."""
+    near, far = (judge({"hub strength, stall": (np.array([v]), 1.0)}, 1)[1] for v in (0.9, 0.8))
+    assert (far + near).nearest == (near + far).nearest == near.nearest
+    assert far.nearest.rank < near.nearest.rank
