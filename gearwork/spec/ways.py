@@ -12,8 +12,9 @@ from typing import Any
 import numpy as np
 import tomlkit
 
-from gearwork.checks.check import LOADED
+from gearwork.checks.check import LOADED, Kind
 from gearwork.checks.check import Way as AnyWay
+from gearwork.choosing.tally import NOWHERE, Nearest, lacks
 from gearwork.errors import GearworkError
 from gearwork.machine.brief import SHEETS, GearBrief
 from gearwork.machine.cause import causes
@@ -49,7 +50,7 @@ MIN_BIT = 1.5
 MAX_TRIED = 12
 """Machines that are designed on the way out; what may help is found by searching alone."""
 
-MAX_LOOKED = 60
+MAX_LOOKED = 150
 """Changed files that are looked at, after which the way out is given up: a minute or so."""
 
 FEW, BEST = 20, 4
@@ -63,6 +64,9 @@ ROOMY = 1.2
 
 SETTINGS = 9
 """Steps from the clutch as it is set to the lowest setting that leaves ratios to choose from."""
+
+LONGER = (3.0, 6.0, 10.0, 15.0, 22.0, 30.0, 40.0)
+"""By how much more an overhang is tried, mm."""
 
 MAX_ADVISED = 4
 """Checks whose advice is followed one after the other."""
@@ -165,11 +169,15 @@ class Change:
     kinds: frozenset[str]
     steps: tuple[Edit, ...]
     wish: bool = False
+    each: bool = False
+    """Whether too much of it may be no help, so that every step is looked at."""
 
     @property
     def looks(self) -> tuple[int, ...]:
         """Steps to look at: the largest; of many some, as too much of it may be no help."""
         count = len(self.steps)
+        if self.each:
+            return tuple(range(1, count + 1))
         return (*range(3, count, 3), count) if count > MAX_STEPS else (count,)
 
 
@@ -179,11 +187,8 @@ KEPT: Mapping[str, tuple[str, ...]] = {
 }  # fmt: skip
 """Tables that each key of `[keep]` is about."""
 
-OPPOSITE = {"firmer clutch": "clutch", "thinner rods": "rods"}
+OPPOSITES = ({"firmer clutch", "clutch"}, {"thinner rods", "rods"})
 """Changes of the same keys in opposite senses."""
-
-LIMITING = ("thinner rods", "clutch")
-"""Changes that cost strength, or ratios to choose from."""
 
 State = dict[Change, int]
 """How far each of some changes goes: its step, from 1."""
@@ -227,15 +232,15 @@ class _Seeker:
                 found += [way] if way else []
             if len(found) == 2:
                 break
-        if not found and (state := self._least(means)):
-            way = self._whole(state)
-            found += [way] if way else []
+        near: State = {}
+        if not found:
+            near = self._nearing(means, {}, widely=True)
+            if self._promise(near).machines:
+                way = self._whole(self._smaller(self._fewer(near)))
+                found += [way] if way else []
         if found:
             return tuple(found)
-        wishes = [change for change in self.every if change.wish and change.kinds & self.missed]
-        yielding = [state for wish in wishes if (state := self._yielding(wish, means))]
-        yielding.sort(key=lambda state: (len(state), sum(state.values())))
-        for state in yielding:
+        for state in self._yielding(means, near):
             way = self._whole(state)
             found += [way] if way else []
             if len(found) == 2:
@@ -268,65 +273,85 @@ class _Seeker:
                 way = next(_advice(design, kept), None)
         return sorted(found.values(), key=lambda way: len(way.changes))[:2]
 
-    def _yielding(self, wish: Change, means: Sequence[Change]) -> State:
-        """How far a wish must yield, alone or with other changes; none: not even to its last step.
+    def _yielding(self, means: Sequence[Change], near: State) -> list[State]:
+        """What promises a machine with one wish that yields; first where it does so least.
 
-        First as far as it goes, for what is in the way then is not what was in the way before.
+        Each wish alone, then beside the changes that come nearest without any.
         """
-        if state := self._alone(wish):
-            return self._smaller(state)
-        missed = self.missed
-        for step in (wish.looks[-1], wish.looks[len(wish.looks) // 2]):
-            self.missed = self._promise({wish: step}).missed
-            if state := self._least(means, {wish: step}):
+        missed = self.missed | self._promise(near).missed
+        wishes = [change for change in self.every if change.wish and change.kinds & missed]
+        found = [self._smaller(state) for wish in wishes if (state := self._alone(wish))]
+        for wish in () if found else wishes:
+            state = self._nearer([wish], near)
+            if state is not near:
+                found += self._beside(wish, self._nearing([wish, *means], state))
+        # from where a wish yields more than seems of use, as far as that is no step back
+        for start in (near, State()):
+            lots = self._promise(start).nearest.lots
+            for wish in () if found else wishes:
+                states = ({**start, wish: step} for step in reversed(wish.looks))
+                further = (s for s in states if self._promise(s).nearest.lots >= lots)
+                found += self._beside(wish, self._nearing(means, next(further, start)))
+        return sorted(found, key=_yielded)
+
+    def _beside(self, wish: Change, state: State) -> list[State]:
+        """The least of a wish and then of the other changes, if they promise a machine."""
+        if wish not in state or not self._promise(state).machines:
+            return []
+        return [self._smaller(self._fewer(self._smaller(state, [wish])))]
+
+    def _nearing(self, changes: Sequence[Change], state: State, widely: bool = False) -> State:
+        """A state with more changes, with which a look comes nearest or promises a machine.
+
+        One after the other, each the one that brings it nearest, until none does; `widely`: of
+        those too that help with what keeps others out than the nearest.
+        """
+        while not self._promise(state).machines:
+            further = self._nearer(changes, state)
+            if further is state and widely:
+                further = self._nearer(changes, state, widely)
+            if further is state:
                 break
-        self.missed = missed
+            state = further
         return state
+
+    def _nearer(self, changes: Sequence[Change], state: State, widely: bool = False) -> State:
+        """The state with one more change, or another step of one, that comes nearest; or as it is.
+
+        Of those that may help with what the nearest train lacks; `widely`: or any.
+        """
+        look = self._promise(state)
+        nearest, names = state, {change.name for change in state}
+        for change in changes:
+            opposed = any({change.name, name} in OPPOSITES for name in names)
+            if not opposed and change.kinds & (look.missed if widely else look.nearest.kinds):
+                steps = change.looks[-1:] if widely else change.looks
+                tries = ({**state, change: step} for step in steps)
+                nearest = max(nearest, *tries, key=self._nearness)
+        return nearest
+
+    def _nearness(self, state: State) -> tuple[bool, tuple[int, float]]:
+        """What tells whether a look at changes comes nearer than at others."""
+        look = self._promise(state)
+        return bool(look.machines), look.nearest.rank
 
     def _alone(self, change: Change) -> State:
         """The first of some of its steps that promises a machine that holds; none: none does."""
         states = ({change: step} for step in change.looks)
         return next((state for state in states if self._promise(state).machines), {})
 
-    def _least(self, changes: Sequence[Change], given: State | None = None) -> State:
-        """The fewest and smallest changes that promise a machine that holds; none: none do.
-
-        Each at the middle of its looks, then at the last of them; beside what is given at the last.
-        At last without what may take more than it gives.
-        """
-        given = given or {}
-        tries = [(1, LIMITING[:count]) for count in range(len(LIMITING) + 1)]
-        for half, without in tries if given else [(2, ()), *tries]:
-            before = None
-            while (helps := self._helping(changes)) != before:
-                before = helps
-                state = given | {
-                    c: c.looks[(len(c.looks) - 1) // half] for c in helps if c.name not in without
-                }
-                look = self._promise(state)
-                if look.machines:
-                    return self._smaller(self._fewer(state, given))
-                self.missed |= look.missed
-        return {}
-
-    def _helping(self, changes: Sequence[Change]) -> list[Change]:
-        """Those that may help with what is in the way; of opposite ones the first."""
-        helps = [change for change in changes if change.kinds & self.missed]
-        names = {change.name for change in helps}
-        return [change for change in helps if OPPOSITE.get(change.name) not in names]
-
-    def _fewer(self, state: State, given: State) -> State:
+    def _fewer(self, state: State) -> State:
         """The same without the changes that are not needed."""
-        for change in reversed(state.copy()):
+        for change in sorted(state, key=self.every.index, reverse=True):
             without = {c: step for c, step in state.items() if c is not change}
-            if change not in given and without and self._promise(without).machines:
+            if without and self._promise(without).machines:
                 state = without
         return state
 
-    def _smaller(self, state: State) -> State:
-        """The same changes by as few steps as promise as much."""
+    def _smaller(self, state: State, changes: Sequence[Change] | None = None) -> State:
+        """The same with some of its changes, or all, by as few steps as promise as much."""
         state = state.copy()
-        for change in reversed(state.copy()):
+        for change in changes or sorted(state, key=self.every.index, reverse=True):
             low, high = 0, state[change]  # holds at the upper step
             while high - low > 1:
                 middle = (low + high) // 2
@@ -376,6 +401,15 @@ class _Seeker:
                 self.every += (Change("overhang", frozenset(("room",)), beside),)
                 state = {**state, self.every[-1]: 1}
                 continue
+            # one of them by a step more, means first; where none promises as much all of them
+            by_one = [
+                {**state, change: step + 1}
+                for change, step in sorted(state.items(), key=lambda item: item[0].wish)
+                if step < len(change.steps)
+            ]
+            if one := next((more for more in by_one if self._promise(more).machines), None):
+                state = one
+                continue
             further = {c: min(step + 1, len(c.steps)) for c, step in state.items()}
             if further == state and not alone:
                 more = [c for c in self.every if c not in state and not c.wish and c.kinds & kinds]
@@ -392,19 +426,23 @@ class _Look:
 
     machines: tuple[DesignFile, ...]
     missed: frozenset[str] = frozenset()
+    nearest: Nearest = NOWHERE
 
     @classmethod
     def at(cls, brief: GearBrief) -> "_Look":
         """Look at a file, by few profile shifts where gears are searched."""
         if not isinstance(brief, DesignFile):
             return cls(())
-        missed = []
+        missed, nearness = list[frozenset[Kind]](), list[Nearest]()
         for way in drive_gears(brief):
             if way.stages:
                 made = arranged(way)
                 if made.holds:
                     return cls((way,))
-                missed.append(frozenset(check.kind for check in made.report.failed))
+                failed = made.report.failed
+                missed.append(frozenset(check.kind for check in failed))
+                lack = sum(float(lacks(check.value, check.limit, check.sense)) for check in failed)
+                nearness.append(Nearest(0, lack, missed[-1]))
                 continue
             few = replace(way.space, pinion_shifts=_few(way.space.pinion_shifts))
             found = candidates_for(replace(way, space=few), kept=FEW, any_will_do=True)
@@ -415,9 +453,16 @@ class _Look:
                 every = tuple(with_stages(way, found))
                 return cls(tuple(every[rank] for rank in islice(ranks, BEST) if rank < len(every)))
             missed.append(found.missed)
+            nearness.append(found.nearest)
         # a gear of the drive with which no train is fast enough tells little
         near = [kinds for kinds in missed if not kinds & {"power", "speed"}]
-        return cls((), frozenset().union(*(near or missed)))
+        nearest = max(nearness, key=lambda one: one.rank)
+        return cls((), nearest.kinds.union(*(near or missed)), nearest)
+
+
+def _yielded(state: State) -> tuple[int, int]:
+    """How far wishes yield in it, and how many changes it has."""
+    return sum(step for change, step in state.items() if change.wish), len(state)
 
 
 def _changes(brief: DesignFile, design: GearSet | None) -> tuple[Change, ...]:
@@ -425,12 +470,12 @@ def _changes(brief: DesignFile, design: GearSet | None) -> tuple[Change, ...]:
     document, keep = tomlkit.parse(brief.asked), brief.keep
     found: list[Change] = []
 
-    def add(name: str, kinds: frozenset[str], steps: Iterator[Edit], wish: bool = False) -> None:
+    def add(name: str, kinds: frozenset[str], steps: Iterator[Edit], **more: bool) -> None:
         if every := tuple(steps):
-            found.append(Change(name, kinds, every, wish))
+            found.append(Change(name, kinds, every, **more))
 
     if not keep.shafts:
-        add("overhang", frozenset(("room",)), _overhang(brief, design))
+        add("overhang", frozenset(("room",)), _overhang(brief, design), each=True)
     if not keep.drive:
         add("clutch", _STRAINED, _clutch(brief, design))
         add("firmer clutch", frozenset(("power", "speed")), _firmer_clutch(brief))
@@ -464,7 +509,7 @@ def _changes(brief: DesignFile, design: GearSet | None) -> tuple[Change, ...]:
     for table, kept, kinds, keys in (
         ("load", keep.load, moving, ("travel_speed", "speed", "mass", "torque", "force")),
         ("service", keep.load, _LASTING, ("running_hours",)),
-        ("room", keep.room, frozenset(("room",)),
+        ("room", keep.room, _STRAINED | {"room", "geometry"},
          ("max_diameter", "max_distance", "fixed_distance", "width", "height", "depth")),
     ):  # fmt: skip
         for key in () if kept else keys:
@@ -475,6 +520,9 @@ def _changes(brief: DesignFile, design: GearSet | None) -> tuple[Change, ...]:
                 if "speed" in key:  # a faster load takes less ratio, which lets less torque through
                     faster = (partial(_yield, table, key, 1.0 / share) for share in SHARES)
                     add(f"{table} {key}, faster", moving, faster, wish=True)
+                if key == "fixed_distance":  # which fits other teeth, and less bending too
+                    nearer = (partial(_yield, table, key, 1.0 / share) for share in SHARES)
+                    add(f"{table} {key}, nearer", kinds, nearer, wish=True)
     return tuple(found)
 
 
@@ -523,11 +571,11 @@ def _write(*keys: tuple[str, object]) -> Edit:
 
 
 def _overhang(brief: DesignFile, design: GearSet | None) -> Iterator[Edit]:
-    """As much as what stands beside the plate needs; steps of 5 mm where that is not known."""
+    """As much as what stands beside the plate needs; in steps where that is not known."""
     if not isinstance(design, Design):
         own = brief.shafts.overhangs[1]
-        steps = range(1, 9) if brief.load.fixed_by else ()
-        yield from (_write(("shafts.load_overhang", round_up(own + 5.0 * n, 1))) for n in steps)
+        longer = LONGER if brief.load.fixed_by else ()
+        yield from (_write(("shafts.load_overhang", round_up(own + more, 1))) for more in longer)
         return
     for check in design.room_report():
         if not check.ok and check.judged == BESIDE_PLATE:

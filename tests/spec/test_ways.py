@@ -137,6 +137,85 @@ def test_a_clutch_is_lowered_as_far_as_the_slow_gear_of_a_drill_starts_the_load(
     assert 12.0 * 13 / 48 < document["drive"]["clutch_torque"] < 1.5 * 12.0 * 13 / 48
 
 
+WINCH = """
+[drive]
+kind = "cordless drill"
+max_torque = 30.0
+low_speed = 400.0
+high_speed = 1500.0
+[load]
+kind = "rope drum"
+mass = 20
+slope = 30
+rolling_resistance = 0.1
+drum_diameter = 60.0
+rope_diameter = 4.0
+travel_speed = 0.1
+[sheet]
+kind = "plywood"
+wood = "birch"
+thickness = 9.0
+[bit]
+diameter = 3.0
+[shafts]
+thread = "M8"
+bearing_name = "608"
+[room]
+fixed_distance = 160.0
+[wishes]
+stages = [1, 2]
+"""
+
+
+@pytest.mark.slow
+def test_where_three_things_must_change_none_of_what_is_wished_yields():
+    """A winch at a fixed distance: clutch, rod and layers, none of which helps by itself."""
+    brief = parse_brief(WINCH, "winch.toml")
+    (way,) = ways_out(brief)
+    before, after = tomllib.loads(brief.text), tomllib.loads(way.text)
+    assert len(way.changes) == 3
+    assert (after["load"], after["room"]) == (before["load"], before["room"])
+    assert gw.solve(parse_brief(way.text, "way.toml")).report.ok
+
+
+@pytest.mark.slow
+def test_what_does_not_do_as_a_whole_machine_takes_one_thing_a_step_further():
+    """Three times the mass, gears, bit, sheet and room kept: the search has trains on M10 that do
+    not hold with the thinnest sheet. The next rod does, and no more mass need be given up."""
+    text = WINCH.replace("mass = 20", "mass = 60").replace("eter = 60.0", "eter = 80.0")
+    text = text.replace("slope = 30", "slope = 20")
+    text += "[keep]\ngears = true\nbit = true\nsheet = true\nroom = true\n"
+    brief = parse_brief(text, "winch.toml")
+    (way,) = ways_out(brief)
+    after = tomllib.loads(way.text)
+    assert after["shafts"]["thread"] == "M12"
+    assert 30.0 < after["load"]["mass"] < 60.0
+    assert gw.solve(parse_brief(way.text, "way.toml")).report.ok
+
+
+def test_a_wish_yields_beside_other_changes_and_as_little_as_will_do():
+    """12.9 N·m at 24.5 rpm with gears and room kept: of a drill at 400 rpm one stage of 13 and 48
+    teeth makes 108 rpm, and 76 at seven tenths of its speed."""
+    brief = parse_brief(hard_text(5, 34), "hard.toml")
+    way = ways_out(brief)[0]
+    before, after = tomllib.loads(brief.text), tomllib.loads(way.text)
+    assert {table for table in after if after[table] != before.get(table)} == {
+        "drive", "load", "sheet", "stage",
+    }  # fmt: skip
+    assert after["load"]["speed"] > 400.0 / (48 / 13) * 0.7
+    assert gw.solve(parse_brief(way.text, "way.toml")).report.ok
+
+
+def test_a_fixed_distance_yields_both_ways():
+    """By a twentieth at first: 168.4 and 152 of 160."""
+    brief = parse_brief(WINCH, "winch.toml")
+    by_name = {change.name: change for change in ways._changes(brief, None)}
+    for name, first in (("room fixed_distance", 169.0), ("room fixed_distance, nearer", 152.0)):
+        document = tomlkit.parse(WINCH)
+        by_name[name].steps[0](document)
+        assert document["room"]["fixed_distance"] == first
+
+
 @pytest.mark.parametrize("number", [1, *(pytest.param(n, marks=pytest.mark.slow) for n in (0, 5))])
 def test_a_hard_brief_ends_in_a_way_out_or_is_impossible(number):
     """Of a series; `tests/benchmarks/random_designs.py --hard` runs as many as one likes."""
