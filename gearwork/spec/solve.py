@@ -199,16 +199,16 @@ class _Train:
 def _best_train(brief: DesignFile, say: Progress, kept: int = BEST) -> _Train:
     """The first train that has all to spare that is wished; or what comes nearest to it."""
     tried: list[_Train] = []
-    reasons: list[str] = []
+    none: list[tuple[tuple[int, float], str]] = []
     ways = drive_gears(brief)
     for way in ways:
-        trains, why = _searched(way, say, kept)
+        trains, found = _searched(way, say, kept)
         if trains and spared(trains[-1].design):
             return trains[-1]
         tried += trains
-        if why and len(ways) > 1:
-            why = f"With the {way.drive.in_gear}: {why}"
-        reasons += [why] if why else []
+        if not trains:
+            gear = f"With the {way.drive.in_gear}: " if len(ways) > 1 else ""
+            none.append((found.nearest.rank, f"{gear}{found.why}"))
     # none has all to spare that is wished: the first that holds with any sheet that is sold
     holding: list[_Train] = []
     failing: list[_Train] = []
@@ -221,18 +221,20 @@ def _best_train(brief: DesignFile, say: Progress, kept: int = BEST) -> _Train:
     if failing:
         tight = (check for train in failing for check in train.design.size_checks)
         check = min((c for c in tight if not c.ok), key=lambda c: c.value / c.limit)
-        reasons = [
+        reason = (
             f"{sentence(check.judged)[:-1]} of the nearest is {figure(check.value, check.unit)},"
             f" {check.demanded} is asked. {check.remedy}"
-        ]
+        )
     elif holding:
         sheet = brief.gears.sheet
-        reasons = [
+        reason = (
             f"Trains that hold with {sheet.thickness:g} mm of sheet fail where it is"
             f" {sheet.thinnest:g} mm thick, as it may turn out: measure it and write"
             " measured_thickness under [sheet], or take reserve = 0 under [wishes]."
-        ]
-    raise GearworkError(f"no train was found. {' '.join(dict.fromkeys(reasons))}")
+        )
+    else:
+        _, reason = max(none, key=lambda one: one[0])
+    raise GearworkError(f"no train was found. {reason}")
 
 
 def arranged(brief: DesignFile) -> Design:
@@ -284,8 +286,8 @@ def drive_gears(brief: DesignFile) -> tuple[DesignFile, ...]:
     return (low, brief) if low.duty(1).suggested_ratio >= 1.0 else (brief, low)
 
 
-def _searched(brief: DesignFile, say: Progress, kept: int) -> tuple[list[_Train], str]:
-    """The trains tried, the last one with all that is to spare if any has; why there are none.
+def _searched(brief: DesignFile, say: Progress, kept: int) -> tuple[list[_Train], Candidates]:
+    """The trains tried, the last one with all that is to spare if any has; what was found last.
 
     First those whose ratio comes near the wanted speed, then all that keep to its band.
     """
@@ -304,8 +306,8 @@ def _searched(brief: DesignFile, say: Progress, kept: int) -> tuple[list[_Train]
             say(f"checking the whole machine with train {rank + 1} of {len(found)}")
             tried.append(_Train(brief, found, rank))
             if spared(tried[-1].design):
-                return tried, ""
-    return tried, "" if tried else found.why
+                return tried, found
+    return tried, found
 
 
 @dataclass(frozen=True)

@@ -1,5 +1,6 @@
 """A way out of a design that fails is tried as a whole machine before it is told."""
 
+import re
 import tomllib
 
 import pytest
@@ -165,6 +166,18 @@ fixed_distance = 160.0
 [wishes]
 stages = [1, 2]
 """
+
+
+def test_of_the_gears_of_a_drill_the_one_that_comes_nearest_says_what_is_in_the_way():
+    """Blocked, 30 N·m in the low gear and 8 in the high one, at which no tooth lasts: what the best
+    train bears at the drive is a larger share of 8 N·m."""
+    with pytest.raises(gw.GearworkError) as caught:
+        gw.solve(parse_brief(WINCH, "winch.toml"))
+    told = str(caught.value)
+    assert told.count("With the drill") == 1
+    bears, acts = re.search(r"the best bears ([\d.]+) of ([\d.]+) N·m at the drive", told).groups()
+    assert float(acts) == 30.0 * 400.0 / 1500.0
+    assert float(bears) < float(acts)
 
 
 @pytest.mark.slow
