@@ -283,22 +283,12 @@ class _Seeker:
         found = [self._smaller(state) for wish in wishes if (state := self._alone(wish))]
         for wish in () if found else wishes:
             state = self._nearer([wish], near)
-            if state is not near:
-                found += self._beside(wish, self._nearing([wish, *means], state))
-        # from where a wish yields more than seems of use, as far as that is no step back
-        for start in (near, State()):
-            lots = self._promise(start).nearest.lots
-            for wish in () if found else wishes:
-                states = ({**start, wish: step} for step in reversed(wish.looks))
-                further = (s for s in states if self._promise(s).nearest.lots >= lots)
-                found += self._beside(wish, self._nearing(means, next(further, start)))
+            if state is near:
+                continue
+            state = self._nearing([wish, *means], state)
+            if self._promise(state).machines:
+                found.append(self._smaller(self._fewer(self._smaller(state, [wish]))))
         return sorted(found, key=_yielded)
-
-    def _beside(self, wish: Change, state: State) -> list[State]:
-        """The least of a wish and then of the other changes, if they promise a machine."""
-        if wish not in state or not self._promise(state).machines:
-            return []
-        return [self._smaller(self._fewer(self._smaller(state, [wish])))]
 
     def _nearing(self, changes: Sequence[Change], state: State, widely: bool = False) -> State:
         """A state with more changes, with which a look comes nearest or promises a machine.

@@ -9,6 +9,7 @@ from brute_force import confirm
 from hard_brief import answered, hard_text
 
 import gearwork as gw
+from gearwork.choosing.tally import Nearest
 from gearwork.machine.setting import torque_setting
 from gearwork.spec import ways
 from gearwork.spec.spec import example_text, parse_brief
@@ -189,6 +190,13 @@ def test_where_three_things_must_change_none_of_what_is_wished_yields():
     assert len(way.changes) == 3
     assert (after["load"], after["room"]) == (before["load"], before["room"])
     assert gw.solve(parse_brief(way.text, "way.toml")).report.ok
+    # and one layer less would not do
+    searched = way.text.split("# Found by the search")[0]
+    assert gw.solve(parse_brief(searched, "searched.toml")).report.ok
+    fewer = searched.replace("max_layers = 3", "max_layers = 2")
+    assert fewer != searched
+    with pytest.raises(gw.GearworkError, match="no train was found"):
+        gw.solve(parse_brief(fewer, "fewer.toml"))
 
 
 @pytest.mark.slow
@@ -206,6 +214,15 @@ def test_what_does_not_do_as_a_whole_machine_takes_one_thing_a_step_further():
     assert gw.solve(parse_brief(way.text, "way.toml")).report.ok
 
 
+def test_what_keeps_trains_out_is_changed_too_where_nothing_helps_the_nearest():
+    """In 140 mm the nearest train lacks room; smaller modules help others, of more teeth."""
+    brief = parse_brief(hard_text(77, 1), "hard.toml")
+    way = ways_out(brief)[0]
+    assert not way.gives_up
+    assert {"modules", "wheel_teeth"} <= set(re.findall(r"[a-z_]+", " ".join(way.changes)))
+    assert gw.solve(parse_brief(way.text, "way.toml")).report.ok
+
+
 def test_a_wish_yields_beside_other_changes_and_as_little_as_will_do():
     """12.9 N·m at 24.5 rpm with gears and room kept: of a drill at 400 rpm one stage of 13 and 48
     teeth makes 108 rpm, and 76 at seven tenths of its speed."""
@@ -217,6 +234,21 @@ def test_a_wish_yields_beside_other_changes_and_as_little_as_will_do():
     }  # fmt: skip
     assert after["load"]["speed"] > 400.0 / (48 / 13) * 0.7
     assert gw.solve(parse_brief(way.text, "way.toml")).report.ok
+
+
+def test_the_wish_that_need_yield_less_goes_first(monkeypatch):
+    """As if half the speed would do, or nine tenths of the mass."""
+    seen = ways._Look((), frozenset(("strength",)), Nearest(0, 1.0, frozenset(("strength",))))
+    brief = parse_brief(WINCH, "winch.toml")
+
+    def look(one):
+        holds = one.load.travel_speed <= 0.05 or one.load.mass <= 18.0
+        return ways._Look((one,)) if holds else seen
+
+    monkeypatch.setattr(ways._Look, "at", look)
+    found = ways._Seeker(brief, None, lambda _: None)._yielding((), {})
+    told = [[(change.name, step) for change, step in state.items()] for state in found]
+    assert told == [[("load mass", 2)], [("load travel_speed", 7)]]
 
 
 def test_a_fixed_distance_yields_both_ways():
