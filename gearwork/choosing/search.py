@@ -35,82 +35,63 @@ in the way by itself."""
 
 def why_none(
     task: Task, bands: dict[int, Band], pairs: PairTable, of_pairs: Tally, of_trains: list[Tally]
-) -> str:
-    """Return in a few sentences what must yield and how far.
+) -> tuple[str, frozenset[Kind], Nearest]:
+    """Return in a few sentences what must yield and how far, and what stands in the way otherwise.
 
-    `bands`: that of ratios for each number of stages; `pairs`: those that kept to the limits. Of
-    the lots of demands on trains the last one that any came to is told.
+    That is the kinds of limits that do, and how near the search came. `bands`: that of ratios for
+    each number of stages; `pairs`: those that kept to the limits. Of the lots of demands on trains
+    the last one that any came to is told.
     """
     if not bands:
+        nearest = Nearest(0, 0.0, frozenset(("power",)))
         duty = task.with_stages(min(task.space.stages)).duty
         if duty.ratio_range is None or task.limits.ratio is None:
-            return what_to_change(duty)
+            return what_to_change(duty), nearest.kinds, nearest
         (low, high), (least, most) = duty.ratio_range, task.limits.ratio
-        return (
+        why = (
             f"Drive and load ask for a ratio from {low:.4g} to {high:.4g}, and one from {least:g}"
             f" to {most:g} is wished: leave it out, or wish for other speeds."
         )
+        return why, nearest.kinds, nearest
     if not of_pairs.tried:
         teeth = task.space.teeth_pairs
-        return _ratio_sentence("the tooth counts", teeth[:, 1] / teeth[:, 0], bands, task)
+        ratios = teeth[:, 1] / teeth[:, 0]
+        why, strays = _out_of_reach("the tooth counts", ratios, bands, task)
+        nearest = Nearest(1, strays, frozenset(("speed",)))
+        return why, nearest.kinds, nearest
     layers = max(len(panel.layers) for panel in task.space.panels)
     if not len(pairs):
-        return _capital(of_pairs.sentence("pairs", layers))
+        why = _capital(of_pairs.sentence("pairs", layers))
+        return why, of_pairs.kinds, replace(of_pairs.nearest, lots=2)
     many = of_pairs.max_share >= MANY
     rest = f" Before that, {of_pairs.sentence('pairs', layers)}" if many else ""
+    of_most = of_pairs.kinds if of_pairs.max_share >= MOST else frozenset[Kind]()
     if not of_trains[0].tried:
-        return f"{_ratio_sentence('the pairs left', pairs.ratio, bands, task)}{rest}"
-    last = [tally for tally in of_trains if tally.tried][-1]
-    clutch = task.duty.drive.has_clutch
-    return f"{_capital(last.sentence('trains', layers, clutch, task.limits.reserve))}{rest}"
-
-
-def what_is_missed(
-    bands: dict[int, Band], pairs: PairTable, of_pairs: Tally, of_trains: list[Tally]
-) -> frozenset[Kind]:
-    """Return the kinds of limits that stand in the way; arguments as of `why_none`."""
-    if not bands:
-        return frozenset(("power",))
-    if not of_pairs.tried:
-        return frozenset(("speed",))
-    if not len(pairs):
-        return of_pairs.kinds
-    many = of_pairs.kinds if of_pairs.max_share >= MOST else frozenset[Kind]()
-    if not of_trains[0].tried:
-        return many | {"speed"}
-    return many | [tally for tally in of_trains if tally.tried][-1].kinds
-
-
-def how_near(
-    task: Task, bands: dict[int, Band], pairs: PairTable, of_pairs: Tally, of_trains: list[Tally]
-) -> Nearest:
-    """Return how far a search came that found nothing; arguments as of `why_none`."""
-    if not bands:
-        return Nearest(0, 0.0, frozenset(("power",)))
-    if not of_pairs.tried or (len(pairs) and not of_trains[0].tried):
-        ratios = pairs.ratio
-        if not of_pairs.tried:
-            ratios = task.space.teeth_pairs[:, 1] / task.space.teeth_pairs[:, 0]
-        same = task.limits.same_gears
-        strays = (_strays(nearest_ratio(ratios, n, band, same), band) for n, band in bands.items())
-        lots = 3 if of_pairs.tried else 1
-        return Nearest(lots, float(min(strays)), frozenset(("speed",)))
-    if not len(pairs):
-        return replace(of_pairs.nearest, lots=2)
+        why, strays = _out_of_reach("the pairs left", pairs.ratio, bands, task)
+        nearest = Nearest(3, strays, frozenset(("speed",)))
+        return f"{why}{rest}", of_most | nearest.kinds, nearest
     tried = [tally for tally in of_trains if tally.tried]
-    nearest = tried[-1].nearest
-    return replace(nearest, lots=3 + len(tried) + nearest.lots)
+    last = tried[-1]
+    clutch = task.duty.drive.has_clutch
+    why = _capital(last.sentence("trains", layers, clutch, task.limits.reserve))
+    lots = 3 + len(tried) + last.nearest.lots
+    return f"{why}{rest}", of_most | last.kinds, replace(last.nearest, lots=lots)
 
 
-def _ratio_sentence(what: str, ratios: Floats, bands: dict[int, Band], task: Task) -> str:
+def _out_of_reach(
+    what: str, ratios: Floats, bands: dict[int, Band], task: Task
+) -> tuple[str, float]:
+    """Which ratio comes nearest to a band, in words, and how far it strays, as a logarithm."""
     found = {n: nearest_ratio(ratios, n, band, task.limits.same_gears) for n, band in bands.items()}
-    stages = min(found, key=lambda n: _strays(found[n], bands[n]))
+    strays = {n: float(_strays(ratio, bands[n])) for n, ratio in found.items()}
+    stages = min(found, key=lambda n: strays[n])
     low, high = bands[stages]
-    return (
+    why = (
         f"With {what} no train has a ratio from {low:.4g} to {high:.4g}: the nearest has"
         f" {found[stages]:.4g} with {stages} stage{'s' if stages > 1 else ''}. Widen ratio to"
         " that, or allow more pinion_teeth, wheel_teeth or stages."
     )
+    return why, strays[stages]
 
 
 def nearest_ratio(ratios: Floats, stages: int, band: Band, same: bool = False) -> float:
@@ -227,10 +208,8 @@ def search(
     trains, tallies = _all_trains(task, pairs, bands, weights, kept, run, any_will_do)
     if any(len(table) for table in trains):
         return Candidates.ranked(trains, weights)
-    why = why_none(task, bands, pairs, pairs_tally, tallies)
-    missed = what_is_missed(bands, pairs, pairs_tally, tallies)
-    near = how_near(task, bands, pairs, pairs_tally, tallies)
-    return Candidates.ranked([TrainTable.none(pairs, task)], weights, why, missed, near)
+    account = why_none(task, bands, pairs, pairs_tally, tallies)
+    return Candidates.ranked([TrainTable.none(pairs, task)], weights, *account)
 
 
 @dataclass

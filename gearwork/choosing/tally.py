@@ -390,7 +390,7 @@ def judge(demands: Demands, count: int, reserve: float = 0.0) -> tuple[Bools, Ta
     }
     good = faults == 0
     if good.any() or not count:
-        return good, Tally(count, counts, NOWHERE)
+        return good, Tally(count, counts)
     each = (lacks(*demands[name], DEMANDS[name].sense) for name in counts)
     lack = sum(each, np.zeros(count))
     lots = np.max([DEMANDS[name].lot * missed[name] for name in counts], axis=0)
@@ -406,12 +406,17 @@ def lacks(value: Any, limit: Any, sense: str) -> Any:
     however much is asked; of values that come to next to nothing what is wanting itself.
     """
     short = (limit - value) if sense == "at least" else (value - limit)
-    short = np.clip(short / np.where(limit != 0, np.abs(limit), 1.0), 0.0, None)
-    short = np.nan_to_num(short, nan=FAR, posinf=FAR)
+    short = _in_limits(np.maximum(short, 0.0), limit, FAR)
     if sense == "at most":
         return np.log1p(short)
     left = 1.0 - short
     return np.maximum(LITTLE - left, 0.0) - np.log(np.maximum(left, LITTLE))
+
+
+def _in_limits(lacking: Any, limit: Any, unknown: float) -> Any:
+    """What is lacking over the limit, where that is not 0; `unknown`: of what is no number."""
+    share = lacking / np.where(limit != 0, np.abs(limit), 1.0)
+    return np.nan_to_num(share, nan=unknown, posinf=unknown)
 
 
 def _spared(name: str, value: Any, limit: Any, reserve: float) -> tuple[Any, Any]:
@@ -425,8 +430,7 @@ def _spared(name: str, value: Any, limit: Any, reserve: float) -> tuple[Any, Any
 def _count(value: Any, limit: Any, miss: Bools, faults: Any) -> Count:
     limits = np.broadcast_to(limit, miss.shape)[miss]
     values, others = value[miss], faults[miss] > 1
-    scale = np.where(limits != 0, np.abs(limits), 1.0)
-    shortfall = np.nan_to_num(np.abs(limits - values) / scale, nan=np.inf, posinf=np.inf)
+    shortfall = _in_limits(np.abs(limits - values), limits, np.inf)
     nearest = np.lexsort((shortfall, others))[0]
     return Count(
         int(miss.sum()),
