@@ -123,7 +123,7 @@ def _make_plain(document: Document) -> None:
 
 def show_all(document: Document, bounds: marking.Bounds) -> None:
     """State the extents of the drawing, so that a viewer opens on the whole of it."""
-    left, low, right, high = (np.round(bounds, 6) + 0.0).tolist()
+    left, low, right, high = marking.to_nanometre(bounds).tolist()
     least, most = (left, low, 0.0), (right, high, 0.0)
     document.header["$EXTMIN"], document.header["$EXTMAX"] = least, most
     document.modelspace().reset_extents(least, most)  # from which they are written into R2010
@@ -143,7 +143,7 @@ def add_line(space: BaseLayout, line: Outline | Run, layer: str) -> None:
     """Add a path, closed or open, as a circle or a polyline with bulges."""
     closed, attributes = isinstance(line, Outline), {"layer": layer}
     if isinstance(line, Outline) and (circle := circle_of(line)) is not None:
-        x, y, radius = (np.round([*circle[0], circle[1] / 2], 6) + 0.0).tolist()
+        x, y, radius = marking.to_nanometre([*circle[0], circle[1] / 2]).tolist()
         space.add_circle((x, y), radius, attributes)
         return
     bulges = line.bulges if closed else np.append(line.bulges, 0.0)
@@ -208,7 +208,7 @@ def drawing_dxf(drawing: draft.Drawing) -> bytes:
     for shape in drawing.shapes:
         add_line(space, marking.rounded(shape.outline), _style_layer(document, shape.style))
     for line in drawing.lines:
-        start, end = (line.path.round(6) + 0.0).tolist()
+        start, end = marking.to_nanometre(line.path).tolist()
         space.add_line(start, end, {"layer": _style_layer(document, line.style)})
     for dimension in drawing.dimensions:
         _add_dimension(document, dimension)

@@ -9,6 +9,7 @@ from itertools import count, repeat
 from typing import Literal, TypeVar
 
 import numpy as np
+from numpy.typing import ArrayLike
 
 from gearwork.errors import GearworkError
 from gearwork.geometry.outline import Circle, Outline, depth_inside
@@ -131,9 +132,14 @@ def cut_paths(parts: Iterable[Part]) -> list[tuple[str, Outline]]:
     return [(layer, rounded(outline)) for _, layer, outline in named]
 
 
+def to_nanometre(lengths: ArrayLike) -> Floats:
+    """Return lengths, mm, to the nanometre: the last bits of another machine change no file."""
+    return np.asarray(lengths, dtype=float).round(6) + 0.0
+
+
 def rounded(path: _Path) -> _Path:
-    """Return a path to the nanometre: the last bits of another machine change no file."""
-    vertices, bulges = np.round(path.vertices, 6) + 0.0, np.round(path.bulges, 9) + 0.0
+    """Return a path whose vertices are rounded `to_nanometre`."""
+    vertices, bulges = to_nanometre(path.vertices), np.round(path.bulges, 9) + 0.0
     return replace(path, vertices=vertices, bulges=bulges)
 
 
