@@ -115,10 +115,10 @@ FILLET_CLEARANCE = 0.4
 the mate's tip path. Our own choice: a tenth of the module for the usual c* of 0.25."""
 
 FINE = 16
-RANKS, COARSE, BETWEEN = np.arange(FINE + 1), np.arange(0, FINE + 1, 4), np.arange(1, 4)
-"""Fillet radii tried, in sixteenths from the bit's to that of one arc across the space: every
-fourth, then the three above the widest of them that fits. A wider fillet leaves wood wherever a
-narrower one does, and so more of the way is never free."""
+RANKS = np.arange(FINE + 1)
+"""Fillet radii tried, in sixteenths from the bit's to that of one arc across the space; of many
+teeth by halving. A wider fillet leaves wood wherever a narrower one does, and so more of the way
+is never free."""
 
 
 class Cutter(Protocol):
@@ -290,18 +290,17 @@ def _widest_radius(
     if np.ndim(step) == 0:  # one tooth alone is sooner asked for all radii at once
         radius, fits, clearance = tried(RANKS)
         fits[0] = True  # the bit's own radius whether it fits or not
-        best = FINE - int(fits[::-1].argmax())
-        return radius[best], clearance[best]
-    rank, clearance = np.zeros(np.shape(step), dtype=int), np.full(np.shape(step), np.nan)
-    for further in (COARSE, BETWEEN):
-        _, fits, found = tried(rank + further)
-        fits &= rank + further <= FINE
-        best = np.where(fits, np.arange(len(further)), -1).max(axis=-1, keepdims=True)
-        at = np.maximum(best, 0)
-        better = (best >= 0) | (further[0] == 0)
-        rank = np.where(better, rank + further[at], rank)
-        clearance = np.where(better, np.take_along_axis(found, at, axis=-1), clearance)
-    return (smallest + step * rank)[..., 0], clearance[..., 0]
+        widest = FINE - int(fits[::-1].argmax())
+        return radius[widest], clearance[widest]
+    best, clearance = np.zeros(np.shape(step), dtype=int), np.full(np.shape(step), np.nan)
+    beyond = np.full_like(best, FINE + 1)
+    for _ in range((FINE + 1).bit_length()):
+        rank = (best + beyond) // 2  # at last the best once more: the bit's own if none other fits
+        _, fits, found = tried(rank)
+        fits |= rank == 0
+        best, beyond = np.where(fits, rank, best), np.where(fits, beyond, rank)
+        clearance = np.where(fits, found, clearance)
+    return (smallest + step * best)[..., 0], clearance[..., 0]
 
 
 @dataclass(frozen=True)
