@@ -159,18 +159,18 @@ def add_line(space: BaseLayout, line: Outline | Run, layer: str) -> None:
 def add_marks(space: BaseLayout, marks: marking.Marks, layer: str) -> None:
     """Add texts and strokes, which are not cut."""
     for stroke in marks.strokes:
-        for start, end in pairwise(stroke.round(6).tolist()):
+        for start, end in pairwise(marking.to_nanometre(stroke).tolist()):
             space.add_line(start, end, {"layer": layer})
     for label in marks.labels:
         attributes = {"layer": layer, "rotation": round(label.angle, 6)}
         text = space.add_text(
             marking.plain_text(label.text), height=label.height, dxfattribs=attributes
         )
-        x, y = np.round(label.at, 6).tolist()
+        x, y = marking.to_nanometre(label.at).tolist()
         text.set_placement((x, y), align=_ALIGN[label.anchor])
         if label.anchor != "start":
             # A reader that knows no alignment begins here.
-            text.dxf.insert = tuple(np.round(label.start, 6).tolist())
+            text.dxf.insert = tuple(marking.to_nanometre(label.start).tolist())
 
 
 @contextmanager
@@ -261,7 +261,7 @@ def _add_dimension(document: Document, dimension: draft.Length | draft.Diameter)
         opposite = 2 * np.array(dimension.centre) - dimension.foot
         places |= {"defpoint": opposite, "defpoint4": dimension.foot}
     attributes["text"] = marking.plain_text(attributes["text"])
-    attributes |= {name: (*np.round(at, 6).tolist(), 0.0) for name, at in places.items()}
+    attributes |= {name: (*marking.to_nanometre(at).tolist(), 0.0) for name, at in places.items()}
     space.new_entity("DIMENSION", attributes)
 
 
