@@ -41,7 +41,7 @@ from gearwork.geometry.plate import (
     plate_sizes,
     turning,
 )
-from gearwork.machine.attached import Attached
+from gearwork.machine.attached import Attached, Push
 from gearwork.machine.axial import OnEnds, OnRod, depth_of, fitted, grip_of, layouts_of
 from gearwork.machine.brief import Shafts
 from gearwork.machine.frame import (
@@ -90,7 +90,7 @@ class Bent:
 
     at: Floats  # (n, ways, k)
     forces: Floats  # (n, ways, k, 2)
-    torques: Floats  # (n, 1, k), N·m
+    torques: Floats  # (n, ways, k), N·m
     bearings: tuple[Any, Any]  # (n, 1) or numbers
 
     @cached_property
@@ -266,7 +266,7 @@ def standings(trains: TrainTable) -> Iterator[tuple[Ints, Standing]]:
     elif drive.has_chuck or drive.shaft:
         choose(first, torques[:, 0], 0.0, coupling)
     if load.fixed_by is not None:
-        choose(last, torques[:, -1] / task.outputs, load.fixed_by[1], fixing)
+        choose(last, torques[:, -1], load.fixed_by[1], fixing)
     kinds, back = np.unique(np.column_stack(columns), axis=0, return_inverse=True)
     chosen: list[Any] = list(every)
     alike: dict[object, list[tuple[Ints, Standing]]] = {}
@@ -482,26 +482,24 @@ class BentTrains:
             for start, end in self._stack.bearings(shaft, self.on.parts.bearing_width)
         ]
         ends = self._ends(torques, case == "running")
-        if 0 < shaft < self._count:
-            ways = [([bearings[0]], (0.0, 0.0))]
-        else:
+        faces = self._stack.span(shaft)
+        ways: list[tuple[list[Any], tuple[Push, ...]]] = [([bearings[0]], (((0.0, 0.0), 1.0),))]
+        if shaft in (0, self._count):
             name, fixed = ends[bool(shaft)]
-            faces = self._stack.span(shaft)
-            ways = [
-                (fixed.places(name, faces, way), direction)
-                for way, direction in enumerate(fixed.directions)
-            ]
-        pieces, one = len(ways[0][0]), np.ones(len(self.trains))
+            ways = [(fixed.places(name, faces, i), pushes) for i, pushes in enumerate(fixed.ways)]
+        one = np.ones(len(self.trains))
         at = [np.stack([one * x for x in (*places, *ends)], axis=-1) for ends, _ in ways]
         pushed = [
-            np.stack([np.stack([one * y, one * z], -1) for y, z in (*forces, *[f] * pieces)], 1)
-            for _, f in ways
+            np.stack(
+                [np.stack([one * y, one * z], -1) for y, z in (*forces, *(f for f, _ in on))], 1
+            )
+            for _, on in ways
         ]
-        share = [left / pieces] * pieces
+        passed = [np.stack([*turned, *(left * share for _, share in on)], -1) for _, on in ways]
         return Bent(
             np.stack(at, axis=1),
             np.stack(pushed, axis=1),
-            np.stack([*turned, *share], axis=-1)[:, None],
+            np.stack(passed, axis=1),
             (_column(bearings[0]), _column(bearings[1])),
         )
 

@@ -59,7 +59,7 @@ class Task:
 
     @cached_property
     def outputs(self) -> int:
-        """How many pieces share the torque of the last shaft: two wheels, or one of anything."""
+        """How many pieces the last shaft turns: two wheels, or one of anything."""
         return self.duty.load.attached(0.0, self.limits.overhangs[1], running=True).count
 
     def _holds(self, fixed: tuple[str, float] | None) -> Floats | None:
@@ -331,7 +331,7 @@ class TrainTable:
                 held = first[stages.panel[:, 0]] / share[:, 0]
                 demands[f"fixing of what drives, {case}"] = (held, acting)
             if last is not None:
-                held = last[stages.panel[:, -1]] * self.task.outputs / share[:, -1]
+                held = last[stages.panel[:, -1]] / share[:, -1]
                 demands[f"fixing of what is driven, {case}"] = (held, acting)
             demands |= {
                 f"hub strength, {case}": (least(np.minimum(*hubs)), acting),

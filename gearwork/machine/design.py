@@ -516,14 +516,14 @@ class Design(GearSet):
         """What is fixed to the last shaft, and how.
 
         As a gear is: drum or wheel is taken to be of, or to sit on a disc of, as many layers of the
-        same sheet as the last wheel. Two wheels share the torque. None where nothing is known.
+        same sheet as the last wheel. Of two wheels one may have to pull for both. None where
+        nothing is known.
         """
         fixed = self.duty.load.fixed_by
         if fixed is None:
             return None
         name, face = fixed
-        ends = self.ends(self.torques.running, running=True)
-        torque, last = float(self.torques.max[-1]) / ends[1].count, len(self.brief.stages)
+        torque, last = float(self.torques.max[-1]), len(self.brief.stages)
         held = self._held(name, len(self.stages) - 1, torque, face)
         return EndFixing(name, held, torque, face, last)
 
@@ -610,7 +610,7 @@ class Design(GearSet):
         parts, given = self.brief.shafts, self.torques.running if torques is None else torques
         ends = self.ends(given, running)
         last = len(self.train.shafts) - 1
-        ways = len(ends[bool(number)].directions) if number in (0, last) else 1
+        ways = len(ends[bool(number)].ways) if number in (0, last) else 1
         return tuple(
             self.train.shaft(number, given, parts.rod, parts.bearing, ends, way)
             for way in range(ways)

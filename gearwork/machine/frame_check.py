@@ -49,21 +49,21 @@ class FeetLoad:
     def of(
         cls,
         events: Iterable[tuple[Any, Ends]],
-        arms: tuple[tuple[Any, Any], tuple[Any, Any]],
+        at: tuple[tuple[Any, Any], tuple[Any, Any]],
         half_depth: Any,
     ) -> "FeetLoad":
         """Return the worst of all that can happen.
 
         `events`: torque that turns the frame, N·m, and what is fixed to first and last shaft;
-        `arms`: where these stand from the middle of the feet, mm; `half_depth` over the plates, mm.
+        `at`: where these stand from the middle of the feet, mm; `half_depth` over the plates, mm.
         """
         found = []
         for turned, ends in events:
             force, turning, tilting = 0.0, 1000.0 * turned, 0.0
-            for (x, y), end in zip(arms, ends, strict=True):
-                arm = [np.abs(x * way[1] - y * way[0]) for way in end.directions]
-                force = force + end.count * end.force
-                turning = turning + end.count * reduce(np.maximum, arm)
+            for (x, y), end in zip(at, ends, strict=True):
+                arms = [sum(np.abs(x * f[1] - y * f[0]) for f, _ in way) for way in end.ways]
+                force = force + end.force
+                turning = turning + reduce(np.maximum, arms)
                 if end.count == 1:  # pieces on both ends of a shaft do not tilt the frame
                     reach = half_depth + end.overhang
                     tilting = tilting + end.force * reach

@@ -412,21 +412,21 @@ class GearTrain:
         on: Rod,
         ball: Bearing,
         ends: Ends = (NOTHING, NOTHING),
-        towards: int = 0,
+        way: int = 0,
     ) -> Shaft:
         """Return a shaft with its loads, on such a rod and such bearings.
 
         `torques` as for `loads_on`; `ends`: what is fixed to the first and to the last shaft;
-        `towards` which of the directions acts in which that may press.
+        `way` in which of its ways that presses.
         """
         loads = self.loads_on(number, torques)
         first, second = (sum(ends) / 2 for ends in self.bearings(number))
         bearings = first, second
         left, faces = -sum(load.torque for load in loads), self.stack_up.span(number)
         if number == 0:
-            rest = ends[0].loads("input", faces, left, towards)
+            rest = ends[0].loads("input", faces, left, way)
         elif number == len(self.shafts) - 1:
-            rest = ends[1].loads("output", faces, left, towards)
+            rest = ends[1].loads("output", faces, left, way)
         else:
             rest = (ShaftLoad("losses", bearings[0], (0.0, 0.0), left),)
         return Shaft(on, ball, bearings, (*loads, *rest))

@@ -217,7 +217,8 @@ class Vehicle(load.Hauled):
     def attached(self, torque: Any, overhang: float, running: bool) -> Attached:
         """Return weight and traction of the driven wheels; not running: on a bump, in a bend.
 
-        The traction moves weight to the axle: (W a + F h) / L, at the worse sign.
+        The traction moves weight to the axle: (W a + F h) / L, at the worse sign. Steadily two
+        wheels share it; on a bump, or where one stands against a step, one may pull for both.
         """
         count = 2 if self.driven_share > 0.5 else 1
         traction = 2000.0 * torque / self.wheel_diameter
@@ -227,7 +228,7 @@ class Vehicle(load.Hauled):
         side = 0.0 if running else self.side_share * weight
         bump = 1.0 if running else self.bump_factor
         return wheels(
-            bump * weight, traction / count, self.wheel_diameter, overhang, count, bump * side
+            bump * weight, traction, self.wheel_diameter, overhang, count, bump * side, not running
         )
 
     @property

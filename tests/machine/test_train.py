@@ -153,9 +153,9 @@ def test_whole_train_is_in_equilibrium_with_its_bearings(arrangement, torque):
 def test_shafts_with_drum_wheels_and_crank_are_in_equilibrium(torque):
     """Forces and moments about two points of every shaft close, what is on its ends in them."""
     torques = THREE.torques(torque)
-    ends = crank(torques[0], 150.0, 70.0), wheels(200.0, 80.0, 200.0, 30.0, 2, side=15.0)
+    ends = crank(torques[0], 150.0, 70.0), wheels(200.0, 160.0, 200.0, 30.0, 2, 15.0, alone=True)
     for number in range(4):
-        for way in range(2):
+        for way in range(len(ends[bool(number)].ways) if number in (0, 3) else 1):
             on, ball = rod("M10"), bearing("6000")
             one = THREE.shaft(number, torques, on, ball, ends, way)
             forces = np.array([load.force for load in one.loads])

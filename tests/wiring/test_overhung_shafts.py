@@ -5,11 +5,14 @@ nodes, cubic, Bernoulli) with the bearings as supports, and forces of teeth, rop
 written out from the data of the design file. Source of the element: any handbook of the method.
 """
 
+from dataclasses import replace
 from itertools import pairwise
 from math import cos, dist, pi, radians, sin, tan
 
 import numpy as np
 import pytest
+
+from gearwork.machine.design import Design
 
 G = 9.80665
 M12_CORE, C, C0 = 9.853, 5100.0, 2360.0  # ISO 724; 6001 by catalogue
@@ -76,14 +79,14 @@ def outer_faces(design):
 def leaning(design, _):
     """The drill leans on its rod with 10 N in any direction, in the middle of its coupling."""
     place = outer_faces(design)[0] - design.brief.shafts.overhangs[0]
-    return [(place, 10.0 * np.array([cos(a), sin(a)])) for a in np.arange(8) * pi / 4]
+    return [([(place, 10.0 * np.array([cos(a), sin(a)]))], 1.0) for a in np.arange(8) * pi / 4]
 
 
 def rope(design, torque):
     """25 kg on 8° of grass, 34 mm outside the plate, to -x; in a shock on the bare drum."""
     pull = 25 * G * (sin(radians(8)) + design.duty.load.rolling_resistance * cos(radians(8)))
     force = pull if torque is None else 2000 * abs(torque) / 66.0
-    return [(outer_faces(design)[1] + 34.0, np.array([-force, 0.0]))]
+    return [([(outer_faces(design)[1] + 34.0, np.array([-force, 0.0]))], 1.0)]
 
 
 def one_wheel(design, torque):
@@ -94,10 +97,39 @@ def one_wheel(design, torque):
     bump, out = (2.0, 0.1 * 2.0 * weight * 130.0) if shock else (1.0, 0.0)
     reach = 38.0 + out / np.hypot(traction, bump * weight)
     place = outer_faces(design)[1] + reach
-    return [(place, np.array([s * traction, bump * weight])) for s in (1.0, -1.0)]
+    return [([(place, np.array([s * traction, bump * weight]))], 1.0) for s in (1.0, -1.0)]
 
 
-@pytest.mark.parametrize(("machine", "end"), [("hauler", rope), ("cart", one_wheel)])
+def two_wheels(design, torque):
+    """The same with both wheels driven, 38 mm outside either plate.
+
+    Steadily they share the pull; in a shock one of them may have it all, and with it the torque.
+    """
+    shock = torque is not None
+    traction = 2000 * abs(torque if shock else design.torques.running[-1]) / 260
+    weight = 0.5 * (60 * G * 400 + traction * 350) / 700
+    bump, out = (2.0, 0.1 * 2.0 * weight * 130.0) if shock else (1.0, 0.0)
+    first, last = outer_faces(design)
+    shares = [(0.5, 0.5), *([(1.0, 0.0), (0.0, 1.0)] if shock else [])]
+    ways = []
+    for each in shares:
+        for sense in (1.0, -1.0):
+            forces = [np.array([sense * share * traction, bump * weight]) for share in each]
+            reach = [38.0 + out / np.hypot(*force) for force in forces]
+            places = last + reach[0], first - reach[1]
+            ways.append((list(zip(places, forces, strict=True)), max(each)))
+    return ways
+
+
+@pytest.fixture(scope="session")
+def axle(cart):
+    """The cart with both wheels of its axle driven."""
+    return Design(replace(cart.brief, load=replace(cart.brief.load, driven_share=1.0)))
+
+
+@pytest.mark.parametrize(
+    ("machine", "end"), [("hauler", rope), ("cart", one_wheel), ("axle", two_wheels)]
+)
 def test_rods_and_bearings_of_a_machine(machine, end, request):
     design = request.getfixturevalue(machine)
     given, hours = design.torques, design.brief.service.running_hours
@@ -108,16 +140,17 @@ def test_rods_and_bearings_of_a_machine(machine, end, request):
         life, static, peak = np.full(2, np.inf), 0.0, np.zeros(2)
         for torques, shock in events:
             teeth = tooth_loads(design, shaft, torques)
-            ways = [None]
+            ways = [([], 1.0)]
             if shaft == 0:
                 ways = leaning(design, None)
             if shaft == last:
                 ways = end(design, torques[-1] if shock else None)
-            for way in ways:
-                loads = teeth + ([way] if way is not None else [])
+            for pushes, share in ways:
+                loads = teeth + pushes
                 at, forces = [x for x, _ in loads], [f for _, f in loads]
                 on, moment = beam(at, forces, supports)
-                twist = max(abs(load.torque) for load in design.shafts(shaft, torques)[0].loads)
+                given_on = design.shafts(shaft, torques)[0].loads
+                twist = share * max(abs(load.torque) for load in given_on)
                 bending = 32 * moment / (pi * M12_CORE**3)
                 shear = 16000 * twist / (pi * M12_CORE**3)
                 static = max(static, np.hypot(bending, np.sqrt(3) * shear))
@@ -135,3 +168,9 @@ def test_rods_and_bearings_of_a_machine(machine, end, request):
             assert found.limit == hours
             safety = checks["static safety", f"bearing {name}", ""].value
             assert safety == pytest.approx(0.75 * C0 / peak[i], rel=1e-3)
+
+
+def test_either_of_two_wheels_is_fixed_for_all_the_torque(axle):
+    """One of them may stand against a step; it is held like a wheel that drives alone."""
+    held, given = axle.output_fixing, axle.torques
+    assert held.torque == max(given.stall[-1], given.back[-1])
