@@ -455,14 +455,13 @@ class BentTrains:
         return left - aside, low - below, right + aside, high + above
 
     @cached_property
-    def bent(self) -> Callable[[int, CaseName], Bent]:
-        """A shaft in a load case, as `GearTrain.shaft`, each bent once."""
+    def bent(self) -> Callable[[int, CaseName, float], Bent]:
+        """A shaft in a load case in one sense, as `GearTrain.shaft`, each bent once."""
         return cache(self._bent)
 
-    def _bent(self, shaft: int, case: CaseName) -> Bent:
-        # when it brakes the other flanks carry
-        torques = self.trains.torques[case] * (-1.0 if case == "braking" else 1.0)
-        stages, sense = self.trains.stages, (-1.0) ** shaft
+    def _bent(self, shaft: int, case: CaseName, sense: float) -> Bent:
+        torques = self.trains.torques[case] * sense
+        stages, turns = self.trains.stages, (-1.0) ** shaft
         alpha = self.trains.task.space.pressure_angle
         places, forces, turned = [], [], []
         meshes = [(shaft - 1, False)] * (shaft > 0) + [(shaft, True)] * (shaft < self._count)
@@ -470,7 +469,7 @@ class BentTrains:
             teeth = stages.pinion_teeth[:, i], stages.wheel_teeth[:, i]
             base = [stages.module[:, i] * z * np.cos(np.radians(alpha)) for z in teeth]
             working = np.degrees(np.arccos(sum(base) / 2 / stages.centre_distance[:, i]))
-            given = torques[:, i] * (-1.0 if drives else stages.ratio[:, i]) * sense
+            given = torques[:, i] * (-1.0 if drives else stages.ratio[:, i]) * turns
             towards = np.asarray(self._angles[i]) + (0.0 if drives else 180.0)
             force = beam.tooth_force(given, base[0 if drives else 1], working, towards)
             places.append(self._middle(i))
@@ -519,15 +518,21 @@ class BentTrains:
         )
 
     @property
-    def _shocks(self) -> list[tuple[CaseName, float]]:
-        """What comes now and then, and how often."""
-        often = self.trains.task.service.times
-        return [(case, often(case) or 1.0) for case in ("starting", *self._jams)]
+    def _senses(self) -> tuple[float, ...]:
+        return self.trains.task.service.senses
 
     @property
-    def _jams(self) -> tuple[CaseName, ...]:
-        """What loads the teeth most."""
-        return ("stall", "braking") if self.trains.torques["braking"].any() else ("stall",)
+    def _shocks(self) -> list[tuple[CaseName, float, float]]:
+        """What comes now and then, in which sense, and how often."""
+        often = self.trains.task.service.times
+        starts: list[tuple[CaseName, float]] = [("starting", sense) for sense in self._senses]
+        return [(case, sense, often(case) or 1.0) for case, sense in (*starts, *self._jams)]
+
+    @property
+    def _jams(self) -> tuple[tuple[CaseName, float], ...]:
+        """What loads the teeth most; when it brakes the other flanks carry."""
+        stalls: list[tuple[CaseName, float]] = [("stall", sense) for sense in self._senses]
+        return (*stalls, ("braking", -1.0)) if self.trains.torques["braking"].any() else (*stalls,)
 
     def strength(self) -> Demands:
         """Return what rods, bearings and seats bear over what acts, as `check_shaft` judges."""
@@ -599,13 +604,14 @@ class BentTrains:
     def _shaft(self, shaft: int) -> dict[str, Floats]:
         rod, ball, service = self.on.shafts.rod, self.on.shafts.bearing, self.trains.task.service
         speed = np.maximum(self.trains.drive_speed / self.trains.ratio_up_to[:, shaft], 1.0)
-        bent = self.bent(shaft, "running")
-        tired, most = bent.stresses(rod.core_diameter)
+        running = [self.bent(shaft, "running", sense) for sense in self._senses]
+        found = [bent.stresses(rod.core_diameter) for bent in running]
+        tired, most = (np.max(column, axis=0) for column in zip(*found, strict=True))
         tired = tired / self._amplitude(60.0 * speed * service.running_hours)
-        forces = length(bent.reactions).max(axis=(1, 2))
+        forces = np.max([length(bent.reactions).max(axis=(1, 2)) for bent in running], axis=0)
         peak = forces
-        for case, times in self._shocks:
-            bent = self.bent(shaft, case)
+        for case, sense, times in self._shocks:
+            bent = self.bent(shaft, case, sense)
             bending, both = bent.stresses(rod.core_diameter)
             tired = np.maximum(tired, bending / 2.0 / self._amplitude(times))
             most = np.maximum(most, both)
@@ -630,7 +636,8 @@ class BentTrains:
 
     def edge(self) -> Demands:
         """Return K_Hβ, and how far gears move apart or nearer, over what it may be, worst mesh."""
-        bent = [[self.bent(shaft, case) for case in self._jams] for shaft in range(self._count + 1)]
+        shafts = range(self._count + 1)
+        bent = [[self.bent(shaft, *jam) for jam in self._jams] for shaft in shafts]
         stages, core = self.trains.stages, self.on.shafts.rod.core_diameter
         moduli = np.array([mean_modulus(panel) for panel in self.trains.task.space.panels])
         reserve = np.minimum(self.trains.reserve("stall"), self.trains.reserve("braking"))

@@ -623,21 +623,39 @@ class Design(GearSet):
     def shocks(self, number: int) -> tuple[Shock, ...]:
         """Return a shaft under each load that comes now and then, and how often."""
         given, often = self.torques, self.brief.service.times
-        senses = [(given.starting, often("starting")), (given.stall, often("stall"))]
+        cases = []
+        for sense in self.brief.service.senses:
+            cases.append((sense * given.starting, often("starting")))
+            cases.append((sense * given.stall, often("stall")))
         if self._brakes:
-            senses.append((-given.back, often("braking")))
+            cases.append((-given.back, often("braking")))
         return tuple(
             (shaft, times or 1.0)
-            for torques, times in senses
+            for torques, times in cases
             for shaft in self.shafts(number, torques, running=False)
         )
+
+    def _running(self, number: int) -> tuple[Shaft, ...]:
+        """Return a shaft in running, in every sense and direction."""
+        senses = (
+            self.shafts(number, sense * self.torques.running) for sense in self.brief.service.senses
+        )
+        return tuple(chain.from_iterable(senses))
+
+    def _stalled(self, number: int) -> tuple[Shaft, ...]:
+        """Return a shaft in a stall, in every sense and direction."""
+        senses = (
+            self.shafts(number, sense * self.torques.stall, False)
+            for sense in self.brief.service.senses
+        )
+        return tuple(chain.from_iterable(senses))
 
     @cached_property
     def stalled(self) -> tuple[CheckReport, ...]:
         """Each shaft judged by what a stall alone does to it: what a clutch can limit."""
         plate, found = self.brief.frame.plate or self.brief.gears.sheet, []
         for number in range(len(self.train.shafts)):
-            one, *others = self.shafts(number, self.torques.stall, running=False)
+            one, *others = self._stalled(number)
             report = check_shaft(one, speed=1.0, plate=plate, others=others, use=self._joint_use)
             found.append(report)
         return tuple(found)
@@ -650,7 +668,8 @@ class Design(GearSet):
     @cached_property
     def loaded_meshes(self) -> tuple[LoadedMesh, ...]:
         """Each stage on its two shafts, bent by the greatest load: driving, and braking."""
-        senses = [self.torques.stall, *([-self.torques.back] if self._brakes else [])]
+        senses = [sense * self.torques.stall for sense in self.brief.service.senses]
+        senses += [-self.torques.back] if self._brakes else []
         count = len(self.train.shafts)
         bent = [[self.shafts(i, t, running=False) for i in range(count)] for t in senses]
         return tuple(
@@ -964,7 +983,7 @@ class Design(GearSet):
         )
 
     def _shaft_report(self, number: int) -> CheckReport:
-        running, *others = self.shafts(number)
+        running, *others = self._running(number)
         report = check_shaft(
             running,
             speed=max(self.speeds[number], 1.0),
@@ -1004,7 +1023,7 @@ class Design(GearSet):
     def _frame_report(self) -> CheckReport:
         forces = []
         for i in range(len(self.train.shafts)):
-            every = [*self.shafts(i), *(shaft for shaft, _ in self.shocks(i))]
+            every = [*self._running(i), *(shaft for shaft, _ in self.shocks(i))]
             forces.append(max(max(one.bearing_forces) for one in every))
         return check_frame(
             self.train,

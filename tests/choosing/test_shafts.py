@@ -39,6 +39,7 @@ ON_ONE_AXIS = changed(
     ("[wishes]", "[wishes]\nsame_gears = true"),
 )
 TWO_WHEELS = changed(CART, ("driven_share = 0.5 ", "driven_share = 1.0 "))
+BOTH_WAYS = changed(TWO_WHEELS, ("[service]", "[service]\nloads_both_flanks = true"))
 ONE_WAY = changed(
     CAROUSEL, ("moving_inertia = 2.0 ", "loads_both_flanks = false\nmoving_inertia = 2.0 ")
 )
@@ -62,7 +63,7 @@ def worst(design, judged, case=""):
 
 @pytest.mark.parametrize(
     "text",
-    every(3, [CART, CAROUSEL, MILL, IN_LINE, ON_ONE_AXIS, TWO_WHEELS, ONE_WAY, WINCH]),
+    every(3, [CART, CAROUSEL, MILL, IN_LINE, ON_ONE_AXIS, TWO_WHEELS, ONE_WAY, WINCH, BOTH_WAYS]),
 )
 def test_every_demand_is_that_of_a_check(text, monkeypatch):
     """Search and checks share formulas, not the way there: places, forces, worst direction."""

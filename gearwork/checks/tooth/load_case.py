@@ -82,6 +82,11 @@ class Service:
         """Coefficients of friction between the flanks."""
         return FRICTION[self.flanks]
 
+    @property
+    def senses(self) -> tuple[float, ...]:
+        """Ways round in which the drive loads the train: 1, and -1 where it reverses under load."""
+        return (1.0, -1.0) if self.loads_both_flanks else (1.0,)
+
     def times(self, case: Case) -> float | None:
         """Return how often a load comes in the machine's life; None: with each turn."""
         if case == "running":
