@@ -22,7 +22,7 @@ from gearwork.checks.shaft.alignment import (
     MeshAlignment,
     alignment_checks,
 )
-from gearwork.checks.shaft.beam import Shaft
+from gearwork.checks.shaft.beam import Shaft, ShaftLoad
 from gearwork.checks.shaft.shaft import Shock, check_shaft
 from gearwork.checks.tolerance import Centrings
 from gearwork.checks.tooth.friction import mesh_loss
@@ -355,10 +355,9 @@ class Design(GearSet):
             )
         if self._brakes:
             name, cause, held = load.back_event
-            slips_back = drive.slips_back_at
             through = self.torques.back[-1] < load.back_torque * (1.0 - 1e-9)
-            if through and slips_back is not None:
-                held = f"the drive gives way at {slips_back:.3g} N·m"
+            if through and drive.slips_back_at is not None:
+                held = f"the drive gives way at {drive.slips_back_at:.3g} N·m"
             found.append(Event(name, cause, held, given.back, True, often("braking")))
         if given.held[-1] > 0.0:
             held = "nothing but the drive or a brake holds it"
@@ -642,21 +641,24 @@ class Design(GearSet):
         )
         return tuple(chain.from_iterable(senses))
 
-    def _stalled(self, number: int) -> tuple[Shaft, ...]:
-        """Return a shaft in a stall, in every sense and direction."""
-        senses = (
-            self.shafts(number, sense * self.torques.stall, False)
-            for sense in self.brief.service.senses
-        )
-        return tuple(chain.from_iterable(senses))
-
     @cached_property
     def stalled(self) -> tuple[CheckReport, ...]:
-        """Each shaft judged by what a stall alone does to it: what a clutch can limit."""
-        plate, found = self.brief.frame.plate or self.brief.gears.sheet, []
+        """Each shaft judged by what the drive alone limits: a stall, and where it gives way."""
+        plate, often = self.brief.frame.plate or self.brief.gears.sheet, self.brief.service.times
+        cases = [
+            (sense * self.torques.stall, often("stall")) for sense in self.brief.service.senses
+        ]
+        cases += [(-self.torques.back, often("braking"))] if self.gives_way_back else []
+        found = []
         for number in range(len(self.train.shafts)):
-            one, *others = self._stalled(number)
-            report = check_shaft(one, speed=1.0, plate=plate, others=others, use=self._joint_use)
+            shocks = [
+                (shaft, times or 1.0)
+                for torques, times in cases
+                for shaft in self.shafts(number, torques, running=False)
+            ]
+            one = shocks[0][0]
+            idle = replace(one, loads=(ShaftLoad("none", one.bearing_positions[0], (0.0, 0.0)),))
+            report = check_shaft(idle, speed=1.0, plate=plate, shocks=shocks, use=self._joint_use)
             found.append(report)
         return tuple(found)
 
@@ -664,6 +666,15 @@ class Design(GearSet):
     def _brakes(self) -> bool:
         """Whether the load can drive the train back, on the other flanks."""
         return self.service.loads_both_flanks and bool(self.torques.back.any())
+
+    @property
+    def gives_way_back(self) -> bool:
+        """Whether what the load feeds back makes the drive give way: its clutch then limits it.
+
+        It does if it does at the first shaft: up to there friction holds less.
+        """
+        comes = self.duty.load.back_torque / self.train.ratio
+        return bool(self.torques.back[0] < comes * (1.0 - 1e-9))
 
     @cached_property
     def loaded_meshes(self) -> tuple[LoadedMesh, ...]:
@@ -763,7 +774,7 @@ class Design(GearSet):
             *(partial(self._end_report, end) for end in self.end_fixings),
             *([self._cradle_report] if self.brief.cradle.body_diameter else []),
             *(partial(self._shaft_report, i) for i in shafts),
-            self._frame_report,
+            lambda: self.frame_report,
         )
 
     def _advised(self, place: int, report: CheckReport) -> CheckReport:
@@ -1020,7 +1031,20 @@ class Design(GearSet):
         first, end = ((at[0] - middle[0], at[1] - middle[1]) for at in (points[0], points[-1]))
         return FeetLoad.of(events, (first, end), (plates[-1][1] - plates[0][0]) / 2.0)
 
-    def _frame_report(self) -> CheckReport:
+    @cached_property
+    def beside_train(self) -> tuple[tuple[str, Check], ...]:
+        """What the drive's torque loads beside the train, and how it is judged."""
+        cradle = self._cradle_report() if self.brief.cradle.body_diameter else ()
+        screws = chain.from_iterable(map(self._screw_checks, range(len(self.stages))))
+        return (
+            *(("frame", check) for check in self.frame_report),
+            *(("cradle", check) for check in cradle),
+            *(("bed", check) for check in screws),
+        )
+
+    @cached_property
+    def frame_report(self) -> CheckReport:
+        """Guard, plates and feet."""
         forces = []
         for i in range(len(self.train.shafts)):
             every = [*self._running(i), *(shaft for shaft, _ in self.shocks(i))]

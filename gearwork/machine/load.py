@@ -107,6 +107,11 @@ class Load(ABC):
     def cautions(self) -> tuple[str, ...]:
         """What can hurt somebody, in plain sentences."""
 
+    @property
+    def borne_torque(self) -> float:
+        """Torque at the output up to which the load itself stays as it should, N·m."""
+        return math.inf
+
     def checks(self, output_torque: float) -> tuple[Check, ...]:
         """Judge the load when the drive's greatest torque (N·m) reaches the output."""
         return ()

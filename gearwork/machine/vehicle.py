@@ -155,6 +155,15 @@ class Vehicle(load.Hauled):
         return self._normal_weight * (arm + self._lean * self.rolling_resistance)
 
     @property
+    def borne_torque(self) -> float:
+        """Torque at the axle that lifts the front wheels, N·m; infinite if the wheels slip first.
+
+        On a front axle it lifts nothing.
+        """
+        lifts = self.driven_axle == "rear" and self._force_at_most > self.tipping_pull
+        return self.tipping_pull * self.wheel_diameter / 2000.0 if lifts else math.inf
+
+    @property
     def usable_torque(self) -> float:
         """Torque at the axle beyond which wheels slip or the front lifts, N·m."""
         pull = self.slipping_pull

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
-from functools import cache, cached_property, lru_cache, partial
+from functools import cached_property, lru_cache
 from math import cos, floor, hypot, inf, radians, sin
 from typing import Any
 
@@ -203,6 +203,34 @@ class LoadedMesh:
         """K_Hβ, how much harder than on average the flanks are loaded at one edge."""
         return self.worst.face_factor(self.modulus)
 
+    @property
+    def root_reserve(self) -> float:
+        """How many times these loads the roots bear where the edge is loaded most.
+
+        Bending and mesh give in proportion to the load: K_Hβ stays, and K_Fβ with it.
+        """
+        exponent = root_share_exponent(self.worst.face_width, tooth_depth(self.cut.pair))
+        return float(self.reserve / self.face_factor**exponent)
+
+    @cached_property
+    def distance_change(self) -> float:
+        """What brings the gears nearest to binding or to losing contact, mm; negative: nearer."""
+        return max((mesh.distance_change for mesh in self.senses), key=self._distance_share)
+
+    @property
+    def distance_reserve(self) -> float:
+        """How many times these loads may bend the rods until the gears bind or lose contact."""
+        share = self._distance_share(self.distance_change)
+        return 1.0 / share if share else inf
+
+    def distance_room(self, change: float) -> float:
+        """By how much the gears may move apart, or nearer, mm."""
+        return _room(self.cut, change >= 0.0)
+
+    def _distance_share(self, change: float) -> float:
+        room = self.distance_room(change)
+        return abs(change) / room if room else inf
+
     def assembled_factor(self, share: float = 1.0) -> float:
         """Return K_Hβ before the teeth have run in, under this share of the loads.
 
@@ -307,12 +335,7 @@ def _edge_check(loaded: LoadedMesh) -> Check:
 
 
 def _distance_check(loaded: LoadedMesh) -> Check:
-    room = cache(partial(_room, loaded.cut))
-
-    def share(change: float) -> float:
-        return abs(change) / room(change >= 0.0) if room(change >= 0.0) else inf
-
-    change = max((mesh.distance_change for mesh in loaded.senses), key=share)
+    change = loaded.distance_change
     way, then, limit = (
         ("apart", "farther apart one tooth leaves before the next takes over", "contact ratio 1")
         if change >= 0.0
@@ -322,7 +345,7 @@ def _distance_check(loaded: LoadedMesh) -> Check:
         judged="centre distance under load",
         kind="stiffness",
         value=abs(change),
-        limit=room(change >= 0.0),
+        limit=loaded.distance_room(change),
         unit="mm",
         sense="at most",
         why=f"Both rods bend and the gears move {way} under the largest load, on top of the"
@@ -331,6 +354,7 @@ def _distance_check(loaded: LoadedMesh) -> Check:
     )
 
 
+@lru_cache(maxsize=128)
 def _room(cut: CutPair, apart: bool) -> float:
     """By how much the gears may move apart, or nearer, mm."""
     tolerance = distance_tolerance(cut.pair)

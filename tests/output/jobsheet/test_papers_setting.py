@@ -7,6 +7,8 @@ from examples import example
 from machines import HAULED
 from machines import changed as changed_text
 
+from gearwork.checks.shaft.alignment import tooth_depth
+from gearwork.checks.shaft.beam import root_share_exponent
 from gearwork.machine.design import Design
 from gearwork.machine.setting import torque_setting
 from gearwork.output.jobsheet.papers import setting_sentences
@@ -17,6 +19,7 @@ TINY = 1e-4
 MADE = example()
 SHAFT = (
     ("rod", "", "static"),
+    ("rod", "", "fatigue"),
     *((judged, f"bearing {place}", "") for judged in ("static safety", "seat") for place in "AB"),
 )
 RIM = ("tooth bending on its rim", "spokes", "rim between the spokes")
@@ -62,6 +65,97 @@ def test_every_check_of_a_shaft_that_a_jam_can_break_counts(shaft, facts):
     share = check.limit / check.value
     share = share if check.sense == "at most" else 1 / share
     held_by(made, share * MADE.duty.drive.max_torque, f"shaft {shaft + 1}", check.judged)
+
+
+def driven_with(made, torque):
+    """The same machine, made for so much torque of its drive, N·m."""
+    drive = made.duty.drive
+    if drive.has_clutch:
+        return Design(replace(made.brief, drive=replace(drive, clutch_torque=torque)))
+    force = 1000.0 * torque / drive.crank_length
+    return Design(replace(made.brief, drive=replace(drive, peak_force=force)))
+
+
+@pytest.mark.parametrize(
+    "name", ["orchard-hauler", "orchard-cart", "cider-mill", "drying-carousel", "orchard-gate"]
+)
+def test_all_checks_hold_up_to_the_greatest_setting(name):
+    """The limit that is told is the least of all that grow with the drive's torque."""
+    made = example(name)
+    most = torque_setting(made).max_torque
+    assert most >= made.duty.drive.max_torque
+    again = driven_with(made, 0.999 * most)
+    assert again.duty.drive.max_torque == pytest.approx(0.999 * most)
+    assert again.report.ok, [check.name for check in again.report.failed]
+
+
+def test_edge_load_sets_the_drive():
+    """A rod that bends tilts its gear: the teeth bear less at their edge than on their width."""
+    made = example("drying-carousel")
+    setting = torque_setting(made)
+    assert setting.weakest == "teeth of stage 3 (edge load)"
+    (failed,) = driven_with(made, 1.01 * setting.max_torque).report.failed
+    assert (failed.judged, failed.subject.number) == ("edge load", 2)
+
+
+@pytest.mark.parametrize("stage", range(2))
+def test_edge_and_distance_of_every_mesh_count(stage):
+    mesh = MADE.loaded_meshes[stage]
+    weak = replace(mesh, reserve=TINY * mesh.reserve)
+    made = with_part(loaded_meshes=changed(MADE.loaded_meshes, stage, weak))
+    exponent = root_share_exponent(mesh.worst.face_width, tooth_depth(mesh.cut.pair))
+    borne = mesh.reserve / mesh.face_factor**exponent
+    held_by(made, borne * MADE.duty.drive.max_torque, f"teeth of stage {stage + 1}", "edge load")
+    bent = replace(mesh)
+    bent.__dict__["distance_change"] = mesh.distance_change / TINY
+    made = with_part(loaded_meshes=changed(MADE.loaded_meshes, stage, bent))
+    room = mesh.distance_room(mesh.distance_change) / abs(mesh.distance_change)
+    held_by(made, room * MADE.duty.drive.max_torque, f"mesh of stage {stage + 1}", "distance")
+
+
+def test_everything_beside_the_train_counts():
+    """Feet, wood beside the bearings, pegs and tube of the cradle; a rack's screws in the bed."""
+    for base, expected in ((MADE, {"frame", "cradle"}), (example("orchard-gate"), {"bed"})):
+        strong = [item for item in base.beside_train if item[1].load_share is not None]
+        assert expected <= {name for name, _ in strong}
+        for place, check in strong:
+            weak = replace(check, value=check.value / TINY)
+            others = tuple((n, weak if c is check else c) for n, c in base.beside_train)
+            made = replace(base)
+            made.__dict__.update(base.__dict__ | {"beside_train": others})
+            share = check.limit / check.value
+            held_by(made, share * base.duty.drive.max_torque, place, check.name)
+
+
+def test_a_vehicle_that_rears_up_sets_the_drive():
+    """By hand: the front wheels lift where the pull at the ground times h is the weight times b."""
+    made = example("orchard-cart")
+    flat = replace(made.brief.load, slope=0.0, tyre_friction=1.0, max_friction=1.0)
+    high = replace(flat, centre_to_rear=60.0, centre_height=1500.0)
+    made = Design(replace(made.brief, load=high))
+    setting = torque_setting(made)
+    assert setting.weakest == "pull that lifts the front wheels"
+    output = setting.max_torque * made.train.ratio
+    force = 2000.0 * output / high.wheel_diameter - high.rolling_resistance * 9.80665 * high.mass
+    ahead = 9.80665 * high.mass * high.centre_to_rear / high.centre_height
+    assert force == pytest.approx(ahead, rel=1e-9)
+    low = replace(flat, centre_height=300.0)
+    assert low.borne_torque == float("inf")
+
+
+def test_what_makes_the_clutch_slip_backwards_grows_with_its_setting():
+    """The cart's clutch slips as its wheels drag: friction of the train adds to what it holds."""
+    made = example("orchard-cart")
+    assert made.gives_way_back
+    hub, gear = made.fixings[2], made.train.gears[2]
+    assert made.torques.back[gear.shaft] > made.torques.stall[gear.shaft]
+    weak = replace(hub)
+    joints = (replace(one, design_torque=TINY * hub.design_torque) for one in hub.joints)
+    weak.__dict__["joints"] = tuple(joints)
+    again = replace(made)
+    again.__dict__.update(made.__dict__ | {"fixings": changed(made.fixings, 2, weak)})
+    most = hub.design_torque / made.torques.back[gear.shaft] * made.duty.drive.max_torque
+    held_by(again, most, "hub of pinion 2")
 
 
 def test_what_runs_back_sets_no_clutch():
