@@ -385,18 +385,40 @@ class Design(GearSet):
         return min(jam, max(self.duty.load.slip_torque / self.train.ratio, drive.max_torque))
 
     @property
+    def run_on(self) -> float:
+        """Torque at the output if the drive stops dead at full speed, N·m.
+
+        The momentum of what turns there winds up rods alone, ω sqrt(J k), as in `dead_stop`; 0
+        where a clutch gives way to it.
+        """
+        if self.duty.drive.slips_back_at is not None:
+            return 0.0
+        shafts, ratio = self.brief.shafts, self.train.ratio
+        stiffness = self.train.stiffness(shafts.rod, shafts.overhangs) * ratio**2
+        pace = self.duty.drive.line.no_load_speed / ratio
+        return float(jam_torque(0.0, pace, self.duty.load.run_on_inertia, stiffness))
+
+    @property
     def cautions(self) -> tuple[str, ...]:
         """What can hurt somebody or break, in plain sentences."""
-        counted, jam = float(self.torques.stall[0]), self.dead_stop
-        if jam < _TOLD_STOP * counted:
-            return self.duty.cautions
-        dead = (
-            f"A stall is counted with {counted:.3g} N·m at the drive: what it drives is taken"
-            " to come to rest softly. Blocked dead at full speed the gears' own momentum, which no"
-            f" clutch holds back, makes that about {jam:.2g} N·m, more than is checked: keep hard"
-            " stops, hooks and stones away from what it drives.",
-        )
-        return self.duty.cautions[:1] + dead + self.duty.cautions[1:]
+        more, counted = [], float(self.torques.stall[0])
+        if self.dead_stop >= _TOLD_STOP * counted:
+            more.append(
+                f"A stall is counted with {counted:.3g} N·m at the drive: what it drives is taken"
+                " to come to rest softly. Blocked dead at full speed the gears' own momentum, which"
+                f" no clutch holds back, makes that about {self.dead_stop:.2g} N·m, more than is"
+                " checked: keep hard stops, hooks and stones away from what it drives."
+            )
+        counted = float(self.torques.max[-1])
+        if self.run_on >= _TOLD_STOP * counted:
+            more.append(
+                f"What it drives is taken to come to rest softly with the drive: no more than"
+                f" {counted:.3g} N·m are counted at the output. Should the drive lock dead at full"
+                f" speed, the momentum there makes that about {self.run_on:.2g} N·m, more than is"
+                " checked: let it run out, or have it give way by a clutch that slips backwards."
+            )
+        first, *others = self.duty.cautions
+        return first, *more, *others
 
     def cases(self, stage: int) -> tuple[LoadCase, ...]:
         """Return the load cases of a stage, on its pinion."""

@@ -51,6 +51,14 @@ class Load(ABC):
         """Moment of inertia of all that moves, seen at the output, kg·m²."""
 
     @property
+    def run_on_inertia(self) -> float:
+        """What of its inertia turns the gears on when the drive stops dead, kg·m².
+
+        Nothing of what hangs on a rope, which goes slack, or rolls on wheels, which slip.
+        """
+        return 0.0
+
+    @property
     def usable_torque(self) -> float:
         """Torque beyond which the load slips or tips, N·m; infinite if it does neither."""
         return math.inf
@@ -263,6 +271,11 @@ class GivenLoad(Load):
     @property
     def inertia(self) -> float:
         """The given inertia, kg·m²."""
+        return self.moving_inertia
+
+    @property
+    def run_on_inertia(self) -> float:
+        """All of it, kg·m²."""
         return self.moving_inertia
 
     @property

@@ -169,6 +169,11 @@ class RackLoad(Load):
         return self.mass * (self.pull_diameter / 2000.0) ** 2
 
     @property
+    def run_on_inertia(self) -> float:
+        """All of it, kg·m²."""
+        return self.inertia
+
+    @property
     def holding_torque(self) -> float:
         """Torque with which the weight pulls back standing still, N·m; no friction counted."""
         return self._torque(self.weight)

@@ -645,6 +645,27 @@ def test_the_gears_own_momentum_in_a_dead_stop():
     assert any(f"about {jam:.2g} N·m" in text for text in made.cautions)
 
 
+def test_the_loads_own_momentum_where_the_drive_locks():
+    """Energy by hand: of 200 kg·m² at the speed of no load, into rods that twist.
+
+    A clutch that slips backwards spares it, and a load of no momentum to speak of tells nothing.
+    """
+    made = example("drying-carousel")
+    drive = replace(made.brief.drive, clutch_slips_back=False)
+    heavy = replace(made.brief.load, moving_inertia=200.0)
+    locked = Design(replace(made.brief, drive=drive, load=heavy))
+    speed = drive.line.no_load_speed * np.pi / 30 / made.train.ratio
+    shafts = made.brief.shafts
+    stiffness = locked.train.stiffness(shafts.rod, shafts.overhangs) * locked.train.ratio**2
+    assert locked.run_on**2 / (2 * stiffness) == pytest.approx(0.5 * 200.0 * speed**2)
+    told = f"about {locked.run_on:.2g} N·m"
+    assert any(told in text for text in locked.cautions)
+    slips = Design(replace(made.brief, load=heavy))
+    assert slips.run_on == 0.0
+    light = Design(replace(locked.brief, load=replace(heavy, moving_inertia=1e-3)))
+    assert not any("momentum there" in text for text in (*slips.cautions, *light.cautions))
+
+
 def test_wheels_slip_in_a_dead_stop(cart):
     limit = cart.duty.load.slip_torque / cart.train.ratio
     assert cart.dead_stop == pytest.approx(max(limit, cart.duty.drive.max_torque))

@@ -539,6 +539,14 @@ def test_teeth_that_would_bind_are_told():
     assert any("most nearly opposite" in row.how for row in rows if row.part == "pinion")
 
 
+def test_play_that_nobody_feels_is_none():
+    """A gear that does not rock at all has bound, whatever its tolerances may add up to."""
+    close = GearPair(Gear(module=5, teeth=15, thinning=0.1), Gear(module=5, teeth=38, thinning=0.1))
+    rows = list(inspection_rows(close, BIT, 0.1, 0.2))
+    play = [row for row in rows if row.quantity == "backlash at the rim"]
+    assert all(row.lower == 0.05 < row.nominal for row in play)
+
+
 def test_inspection_of_what_cannot_be_cut_is_refused():
     with pytest.raises(GearworkError, match="largest bit that fits"):
         list(inspection_rows(PAIR, Bit(9.0), 0.05, 0.1))

@@ -22,6 +22,9 @@ from gearwork.output.jobsheet.pages import sentences
 from gearwork.output.svg import drawing_picture
 from gearwork.stock.plywood import Plywood
 
+FELT_PLAY = 0.05
+"""mm: less play is not felt by rocking a gear by hand (assumption)."""
+
 LARGEST_SHARE = 0.1
 """Largest tolerance of an edge, in modules: beyond it a tooth is another one (assumption)."""
 
@@ -89,7 +92,7 @@ def inspection_rows(
         else:
             yield from _edge_rows(name, cut, tolerance)
         if bore is not None:
-            how = "inside jaws, along and across the grain"
+            how = "inside jaws, along and across the grain; its rod goes in by hand"
             yield _either_way(name, "bore", bore, 2 * tolerance, how)
         yield _play_row(name, pair, tolerance, centre_tolerance)
 
@@ -138,9 +141,9 @@ def _play_row(name: str, pair: GearPair, edge: float, centre: float) -> Inspecti
     nominal, lower, upper = ways
     mate = pair.called("wheel") if name == "pinion" else "pinion"
     how = f"assembled: hold the {mate} still, rock the {name}, watch the tip of a tooth"
-    if not lower >= 0:
-        how += "; at the tight end of the tolerances the teeth bind"
-        lower = 0.0
+    if not lower >= 0.0:
+        how += "; at the tight end of the tolerances the teeth bind: it must rock everywhere"
+        lower = min(FELT_PLAY, nominal)
     return InspectionRow(name, "backlash at the rim", nominal, lower, upper, how)
 
 
