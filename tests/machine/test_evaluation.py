@@ -434,7 +434,7 @@ def test_teeth_too_low_to_measure_are_refused():
 
 # --- the inspection sheet ---
 
-TOLERANCE, CENTRES = 0.04, 0.1
+TOLERANCE, CENTRES = 0.02, 0.05
 
 
 @pytest.fixture(scope="module")
