@@ -77,4 +77,4 @@ def _bearable(design: Design) -> Iterator[tuple[float, str]]:
     for name, check in design.beside_train:
         if check.load_share is not None:
             yield check.load_share * drive, f"{name} ({check.name})"
-    yield design.duty.load.borne_torque / design.train.ratio, "pull that lifts the front wheels"
+    yield design.duty.load.borne_torque / design.train.ratio, "vehicle (its front wheels lift)"

@@ -134,7 +134,7 @@ def test_a_vehicle_that_rears_up_sets_the_drive():
     high = replace(flat, centre_to_rear=60.0, centre_height=1500.0)
     made = Design(replace(made.brief, load=high))
     setting = torque_setting(made)
-    assert setting.weakest == "pull that lifts the front wheels"
+    assert setting.weakest == "vehicle (its front wheels lift)"
     output = setting.max_torque * made.train.ratio
     force = 2000.0 * output / high.wheel_diameter - high.rolling_resistance * 9.80665 * high.mass
     ahead = 9.80665 * high.mass * high.centre_to_rear / high.centre_height
