@@ -220,7 +220,8 @@ DEMANDS = {
     "ground clearance": Demand(
         "mm",
         "at least",
-        f"{SMALLER}, or an axle {{short:g}} mm higher: larger wheels, and that output_height",
+        f"{SMALLER}, or raise the axle by {{short:g}} mm: by a larger wheel_diameter of a vehicle,"
+        " by output_height of any other machine",
         "gears and guard of the nearest keep {value} mm off the ground, and {limit} mm is asked",
         kind="room",
         less=", or write ground_clearance = {enough:g}",

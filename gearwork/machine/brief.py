@@ -241,9 +241,15 @@ class GearSheet:
         return glued(self.sheet, layers, self.layer_angles)
 
 
+TYRE_GIVE = 0.05
+"""Share of half a wheel's diameter by which its axle may be given lower or higher: tyres that
+flatten, wheels as sold (assumption)."""
+
+
 def frame_of(
     gears: GearSheet,
     shafts: Shafts,
+    load: Load,
     plate_thickness: Size = 12.0,
     arrangement: Literal["folded", "in line", "coaxial"] | None = None,
     clearance: Annotated[float, ROOM] = 3.0,
@@ -255,8 +261,19 @@ def frame_of(
 
     `plate_thickness` is the nominal one; the gap takes the nuts and the clearance beside them.
     Where a sheet of one's own is too thin for the seats of bearings, the plates are of birch.
+    The wheels of a vehicle say how high its axle is.
     """
     check_given(frame_of, locals())
+    axle = load.output_height
+    if output_height is None:
+        output_height = axle
+    elif axle is not None and abs(output_height - axle) > TYRE_GIVE * axle:
+        raise GearworkError(
+            f"output_height is {output_height:g} mm and wheel_diameter under [load] is"
+            f" {2.0 * axle:g} mm: wheels hold their axle half their diameter above the ground,"
+            f" {axle:g} mm, give or take {100.0 * TYRE_GIVE:g} % for tyres; leave output_height"
+            f" out, or write wheel_diameter = {2.0 * output_height:g}"
+        )
     plate, least = gears.plate(plate_thickness), min_plate(shafts.bearing.width)
     if not gears.wood and plate.thickness < least:
         plate = plywood("birch", plate_thickness)

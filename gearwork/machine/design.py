@@ -897,7 +897,7 @@ class Design(GearSet):
 
     def room_report(self) -> CheckReport:
         """Judge whether all that turns keeps clear of what is beside it, outside the plates too."""
-        report = check_train(self.train)
+        report = check_train(self.train, self.brief.load.output_height is not None)
         checks = [*report.checks, *self.size_checks]
         if self._outside is not None:
             checks.append(self._overhang_check(self._outside))

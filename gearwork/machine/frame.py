@@ -126,7 +126,8 @@ class Frame:
         one axis with a plate between them. Or the direction of each centre line, degrees.
     output_height : float, optional
         Height of the output shaft above the ground, mm; +y is up. The feet are then on the upper
-        side: the machine hangs under what it drives.
+        side: the machine hangs under what it drives. Default: of a vehicle half its
+        wheel_diameter, else nothing is known of the ground.
     ground_clearance : float
         Smallest height of the frame above the ground, mm (10: assumption).
     fit : float

@@ -98,6 +98,11 @@ class Load(ABC):
         """What turns with the shaft outside the plates, mm; 0: not known."""
         return self.fixed_by[1] if self.fixed_by else 0.0
 
+    @property
+    def output_height(self) -> float | None:
+        """Height of the output shaft above the ground, mm; None: the load does not say."""
+        return None
+
     @abstractmethod
     def attached(self, torque: Any, overhang: float, running: bool) -> Attached:
         """Return what it does across the output shaft under a torque there, N·m.

@@ -12,10 +12,11 @@ from gearwork.checks.check import LOADED, Check, Subject, Way
 from gearwork.checks.tooth.strength import MAX_TOLD_LAYERS
 from gearwork.machine.brief import Brief, Shafts
 from gearwork.machine.drive import Drive, HandCrank
+from gearwork.machine.load import Load
 from gearwork.machine.slide import RackLoad
 from gearwork.machine.stage import Stage
 from gearwork.machine.vehicle import Vehicle
-from gearwork.numbers import figures_down, round_down
+from gearwork.numbers import figures_down, round_down, round_up
 from gearwork.stock import table
 from gearwork.stock.hardware import Bearing, bearing, bearings, rod, rod_grade, threads
 from gearwork.stock.plywood import plywood_kinds
@@ -126,6 +127,10 @@ def _ladders(
     if kind == "life":
         yield ((("service.running_hours", figures_down(check.value, 2)),),)
     if kind == "room" and of == "train":
+        if isinstance(brief.load, Vehicle) and check.sense == "at least":
+            wheel = _wheel(brief.load.wheel_diameter + 2.0 * (check.limit - check.value))
+            # where the file gives the height of the axle too, that must go with it
+            yield (wheel,), (wheel, ("frame.output_height", None))
         if isinstance(brief.load, Vehicle) and brief.load.driven_share > 0.5:
             yield ((("load.driven_share", 0.5),),)
         yield _bearings(shafts, lambda ball: ball.outer_diameter < shafts.bearing.outer_diameter)
@@ -182,6 +187,18 @@ def _weight(load: Vehicle) -> Iterator[Iterable[Way]]:
     yield tuple((("load.centre_height", height),) for height in lower if height > 0.0)
     if load.driven_share < 1.0:
         yield ((("load.driven_share", 1.0),),)
+
+
+def _wheel(diameter: float) -> tuple[str, float]:
+    """The next larger wheel, to 10 mm."""
+    return "load.wheel_diameter", round_up(diameter, -1)
+
+
+def larger_wheels(load: Load) -> Iterator[Way]:
+    """Yield larger wheels of a vehicle, which raise its axle, the next in size first."""
+    if isinstance(load, Vehicle):
+        for share in SHARES:
+            yield _wheel(load.wheel_diameter / share), ("frame.output_height", None)
 
 
 def clutch_setting(torque: float) -> float:

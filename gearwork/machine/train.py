@@ -482,7 +482,7 @@ _ROUNDING = 1e-6
 _room = partial(Check, unit="mm", sense="at least", kind="room")
 
 
-def check_train(train: GearTrain) -> CheckReport:
+def check_train(train: GearTrain, on_wheels: bool = False) -> CheckReport:
     """Judge whether gears, hubs, rods, plates and ground keep clear of each other.
 
     Bodies count as discs of their greatest diameter; meshing teeth are left to the checks of
@@ -492,6 +492,8 @@ def check_train(train: GearTrain) -> CheckReport:
     ----------
     train : GearTrain
         With its frame.
+    on_wheels : bool
+        Whether what is driven holds the output shaft at its height: no frame raises it then.
 
     Returns
     -------
@@ -514,7 +516,7 @@ def check_train(train: GearTrain) -> CheckReport:
     checks += [_seats_check(train, pairs), _gap_check(train)]
     checks += [_middle_plate_check(train, *pair) for pair in shared]
     if train.frame.output_height is not None:
-        checks.append(_ground_check(train, train.frame.output_height))
+        checks.append(_ground_check(train, train.frame.output_height, on_wheels))
     return CheckReport(Subject("train", "room in the train"), tuple(checks))
 
 
@@ -579,15 +581,16 @@ def _middle_plate_check(train: GearTrain, one: int, other: int) -> Check:
     )
 
 
-def _ground_check(train: GearTrain, output_height: float) -> Check:
+def _ground_check(train: GearTrain, output_height: float, on_wheels: bool) -> Check:
     lowest = train.box.edge[1] - (train.points[-1][1] - output_height)
     limit = train.frame.ground_clearance
+    higher = ("frame.output_height", round_up(output_height + limit - lowest, 1))
     return _room(
         judged="ground clearance",
         value=lowest,
         limit=limit,
         why=f"The lid under the gears reaches lowest, with the output shaft {output_height:.1f} mm"
         " above the ground.",
-        ways=((("frame.output_height", round_up(output_height + limit - lowest, 1)),),),
+        ways=() if on_wheels else ((higher,),),
         source=f"{_PLACES}; ground clearance: assumption unless given",
     )

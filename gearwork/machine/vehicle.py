@@ -202,6 +202,11 @@ class Vehicle(load.Hauled):
         return self.wheel_diameter
 
     @property
+    def output_height(self) -> float:
+        """The axle is half a wheel above the ground, mm."""
+        return self.wheel_diameter / 2.0
+
+    @property
     def back_event(self) -> tuple[EventName, str, str]:
         """The drive or its spindle locks."""
         return (

@@ -75,7 +75,7 @@ def tables() -> Iterator[Table]:
     yield _table("bit", Bit)
     for name, maker in ALWAYS.items():
         yield _table(name, maker)
-    yield _table("frame", frame_of, given=2)
+    yield _table("frame", frame_of, given=3)
     yield _table("wishes", search_wishes, given=1)
     stage, behind = (_table("stage", make, kind=kind, given=1) for kind, make in STAGES.items())
     yield from (stage, behind)

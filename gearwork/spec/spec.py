@@ -506,7 +506,7 @@ def _brief_of(tables: dict[str, Any], text: str, source: str) -> GearBrief:
     for name, makers, first in (("drive", DRIVES, ()), ("load", LOADS, driven)):
         made[name] = reader.choose(name, tables[name], makers, *first) if name in tables else None
     frame = tables.get("frame", {})
-    made["frame"] = reader.make("frame", frame, frame_of, gears, made["shafts"])
+    made["frame"] = reader.make("frame", frame, frame_of, gears, made["shafts"], made["load"])
     whole = None if reader.faults else made
     wished = reader.make("wishes", tables.get("wishes", {}), search_wishes, whole)
     reader.finish(source)

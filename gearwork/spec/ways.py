@@ -27,6 +27,7 @@ from gearwork.machine.remedies import (
     clutch_setting,
     cranks,
     grades,
+    larger_wheels,
     other_rods,
     thicker_sheets,
 )
@@ -495,6 +496,9 @@ def _changes(brief: DesignFile, design: GearSet | None) -> tuple[Change, ...]:
         add("sheet", _IN_WOOD, _thicker(brief, document))
         sizes = (_write(("stock.width", long), ("stock.height", wide)) for long, wide in SHEETS)
         add("size of the sheet", frozenset(("room",)), sizes)
+    if not keep.load:
+        wheels = (_write(*way) for way in larger_wheels(brief.load))
+        add("wheels", frozenset(("room",)), wheels, wish=True)
     moving = _STRAINED | {"power", "speed"}
     for table, kept, kinds, keys in (
         ("load", keep.load, moving, ("travel_speed", "speed", "mass", "torque", "force")),

@@ -35,7 +35,7 @@ IN_LINE = changed(CART, ("[frame]", '[frame]\narrangement = "in line"'))
 ON_ONE_AXIS = changed(
     CART,
     ("[frame]", '[frame]\narrangement = "coaxial"'),
-    ("output_height = 130.0 ", "# "),
+    ("ground_clearance = 15.0", "ground_clearance = 0.0"),
     ("[wishes]", "[wishes]\nsame_gears = true"),
 )
 TWO_WHEELS = changed(CART, ("driven_share = 0.5 ", "driven_share = 1.0 "))
@@ -270,10 +270,10 @@ side_force = 10.0
 [load]
 kind = "vehicle"
 surface = "firm path"
-mass = 103.0
-wheel_diameter = 239.0
+mass = 58.0
+wheel_diameter = 420.0
 slope = 0.0
-travel_speed = 1.08
+travel_speed = 1.9
 wheelbase = 800.0
 centre_to_rear = 350.0
 centre_height = 350.0

@@ -31,10 +31,11 @@ def test_what_alone_keeps_the_nearest_out_is_told_not_what_rules_out_most():
     ("clearance", "told"),
     [
         (9.0, "keep 9 mm off the ground, and 15 mm is asked. Allow smaller modules or fewer"
-         " pinion_teeth and wheel_teeth, or an axle 6 mm higher: larger wheels, and that"
-         " output_height, or write ground_clearance = 9."),
+         " pinion_teeth and wheel_teeth, or raise the axle by 6 mm: by a larger wheel_diameter of a"
+         " vehicle, by output_height of any other machine, or write ground_clearance = 9."),
         (-23.8, "are 23.8 mm below the ground. Allow smaller modules or fewer pinion_teeth and"
-         " wheel_teeth, or an axle 38.8 mm higher: larger wheels, and that output_height."),
+         " wheel_teeth, or raise the axle by 38.8 mm: by a larger wheel_diameter of a vehicle, by"
+         " output_height of any other machine."),
     ],
 )  # fmt: skip
 def test_what_stands_in_the_ground_is_told_as_such(clearance, told):

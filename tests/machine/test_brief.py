@@ -3,10 +3,12 @@
 import re
 
 import pytest
+from machines import changed
 
 import gearwork as gw
 from gearwork.checks.tolerance import check_tolerance
 from gearwork.checks.tooth.mesh import CutPair
+from gearwork.errors import GearworkError
 from gearwork.machine.brief import Tolerances
 from gearwork.output.jobsheet.measuring import inspection
 from gearwork.spec.spec import example_text, parse_brief
@@ -107,3 +109,29 @@ def test_no_more_sheets_are_used_than_there_are():
         _ = stocked(1).sheets
     with pytest.raises(gw.GearworkError, match="count is 0: it must be at least 1"):
         stocked(0)
+
+
+CART = example_text("orchard-cart")
+
+
+def with_axle_at(height):
+    return parse_brief(
+        changed(CART, ("[frame]", f"[frame]\noutput_height = {height}")), "cart.toml"
+    )
+
+
+def test_the_wheels_of_a_vehicle_say_how_high_its_axle_is():
+    """Wheels of 260 mm: 130 mm; tyres give by a twentieth. A drum may stand anywhere."""
+    assert parse_brief(CART, "cart.toml").frame.output_height == 130.0
+    assert with_axle_at(124.0).frame.output_height == 124.0
+    assert gw.example_brief().frame.output_height is None
+
+
+@pytest.mark.parametrize("height", [123.0, 137.0])
+def test_an_axle_that_no_such_wheels_hold_is_refused(height):
+    with pytest.raises(
+        GearworkError,
+        match=rf"\[frame\] output_height is {height:g} mm and wheel_diameter .* is 260 mm: .*"
+        rf" wheel_diameter = {2 * height:g}",
+    ):
+        with_axle_at(height)

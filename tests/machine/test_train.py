@@ -508,6 +508,7 @@ def test_ground_below_the_lowest_wheel():
     raised = dataclasses.replace(made.frame, output_height=height)
     assert raised.output_height == 163.0
     assert check_train(dataclasses.replace(made, frame=raised)).ok
+    assert not check_train(made, on_wheels=True)["ground clearance"].ways  # the wheels hold it
 
 
 def test_ground_counts_from_the_output_shaft():

@@ -67,6 +67,10 @@ CASES = {
         changed(HAULER, ("[frame]", "[frame]\noutput_height = 100.0")),
         {("train", "ground clearance")},
     ),
+    "low on its wheels": (
+        changed(CART, ("ground_clearance = 15.0", "ground_clearance = 20.0")),
+        {("train", "ground clearance")},
+    ),
     "rods too thin": (
         changed(PUSHED, ('"M12"', '"M6"'), ('"6001"', '"626"'), ("torque = 2.4", "torque = 8.0")),
         {("shaft", "rod"), ("hub", "torque")},
