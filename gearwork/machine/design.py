@@ -418,7 +418,8 @@ class Design(GearSet):
                 " checked: let it run out, or have it give way by a clutch that slips backwards."
             )
         first, *others = self.duty.cautions
-        return first, *more, *others
+        switch = self.duty.switch_cautions(self.train.ratio)
+        return first, *more, *others, *switch
 
     def cases(self, stage: int) -> tuple[LoadCase, ...]:
         """Return the load cases of a stage, on its pinion."""

@@ -245,6 +245,11 @@ class Drive(ABC):
         return ""
 
     @property
+    def top_speed(self) -> float | None:
+        """Speed without load in a faster gear it can be switched to, rpm; None: it has none."""
+        return None
+
+    @property
     def shaft(self) -> MotorShaft | None:
         """The shaft it turns, by which it is coupled to the rod; None: not known, or none."""
         return None
@@ -296,6 +301,8 @@ class Motor(Drive):
         Which of two gears or speeds that is, for its words.
     other_gear : Motor, optional
         The same in its other gear, where `solve` may choose.
+    top_speed : float, optional
+        Speed without load in a faster gear that it can be switched to, rpm. None: there is none.
     shaft_diameter : float, optional
         Of the shaft it turns, mm, which a sleeve couples to the first rod. Default: no coupling is
         designed.
@@ -328,6 +335,7 @@ class Motor(Drive):
     side_force: SideForce = 30.0
     gear: Literal["", "low", "high"] = ""
     other_gear: "Motor | None" = None
+    top_speed: Annotated[float | None, Bound("rpm", above=0.0)] = None
     shaft_diameter: ShaftSize = None
     shaft_end: ShaftForm = "plain"
     drill: bool = False
@@ -468,9 +476,10 @@ def cordless_drill(
 
     def running_in(which: Literal["low", "high"], other: Motor | None = None) -> Motor:
         speed, swing = (low_speed, more * inertia) if which == "low" else (high_speed, inertia)
+        top = high_speed if high_speed > speed else None
         return Motor(
             max_torque * low_speed / speed, speed, sustained_share, clutch_torque, swing,
-            work, clutch_slips_back, side_force, which, other, drill=True,
+            work, clutch_slips_back, side_force, which, other, top, drill=True,
         )  # fmt: skip
 
     if gear is not None:

@@ -3,7 +3,7 @@
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any, Literal
+from typing import Any, Literal, TypeVar
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -208,7 +208,7 @@ class Duty:
         limit, diameter = self.load.riding_limit, self.load.pull_diameter
         if limit is None or diameter is None:
             return 0.0
-        return self.drive.line.no_load_speed * RPM * diameter / 2000.0 / limit
+        return _travel(self.drive.line.no_load_speed, diameter) / limit
 
     @property
     def ratio_range(self) -> tuple[float, float] | None:
@@ -281,7 +281,7 @@ class Duty:
         """
         if self.load.pull_diameter is None:
             raise GearworkError("this load has no pull: use output_speed, in rpm, instead")
-        return self.output_speed(ratio) * RPM * self.load.pull_diameter / 2000.0
+        return _travel(self.output_speed(ratio), self.load.pull_diameter)
 
     def operating_point(self, ratio: float) -> OperatingPoint:
         """Where drive and load meet at one ratio."""
@@ -409,6 +409,36 @@ class Duty:
         )
         first = stall + (both if self.loads_both_flanks else ())
         return first + self.drive.cautions + self.load.cautions
+
+    def switch_cautions(self, ratio: float) -> tuple[str, ...]:
+        """What a faster gear of the drive would do that it was not designed for, in a sentence.
+
+        Without load at such a ratio: the load is faster than riders may be, or than is wanted.
+        """
+        diameter, top, limit = self.load.pull_diameter, self.drive.top_speed, self.load.riding_limit
+        if diameter is None or top is None:
+            return ()
+        free = _travel(top / ratio, diameter)
+        most = limit or self.speed_band[1] * _travel(self.wanted_speed, diameter)
+        if free <= most:
+            return ()
+        held = (
+            f"nobody who rides may pass {most:.2g} m/s"
+            if self.ridden
+            else f"more than {most:.2g} m/s is not wanted"
+        )
+        return (
+            "Block the switch of the drive's gears in low, by a screw or a glued strip: in high it"
+            f" runs at up to {free:.2g} m/s without load, and {held}.",
+        )
+
+
+_Speed = TypeVar("_Speed", float, Floats)
+
+
+def _travel(speed: _Speed, diameter: float) -> _Speed:
+    """Speed at such a diameter, mm, that turns so fast, rpm, in m/s."""
+    return speed * RPM * diameter / 2000.0
 
 
 def carried(stage_ratios: ArrayLike, kept: ArrayLike) -> tuple[Floats, Floats]:
@@ -551,7 +581,7 @@ def _too_fast(duty: Duty, greatest: float) -> str:
     least = duty.slowing_ratio
     slow, fast = duty.speed_band
     if duty.riding_ratio == least:
-        speed = duty.drive.line.no_load_speed * RPM * (duty.load.pull_diameter or 0.0) / 2000.0
+        speed = _travel(duty.drive.line.no_load_speed, duty.load.pull_diameter or 0.0)
         return (
             f"No ratio is slow enough for riders: below {least:.3g} it passes their limit of"
             f" {duty.load.riding_limit:.3g} m/s without load, and above {greatest:.3g} it is slower"

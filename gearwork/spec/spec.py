@@ -294,7 +294,7 @@ def without(maker: Callable[..., Any], *names: str) -> Callable[..., Any]:
 DRIVES: Mapping[str, Callable[..., Any]] = {
     "cordless drill": cordless_drill,
     "common": common_drive,
-    "motor": without(Motor, "gear", "other_gear", "drill"),
+    "motor": without(Motor, "gear", "other_gear", "top_speed", "drill"),
     "hand crank": HandCrank,
     "given": GivenDrive,
 }

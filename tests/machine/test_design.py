@@ -666,6 +666,16 @@ def test_the_loads_own_momentum_where_the_drive_locks():
     assert not any("momentum there" in text for text in (*slips.cautions, *light.cautions))
 
 
+def test_a_cart_is_not_ridden_in_the_high_gear_of_its_drill(cart):
+    """1400 rpm without load, over the ratio, at wheels of 260 mm: three times what riders may."""
+    assert cart.duty.drive.gear == "low"
+    fast = 1400.0 / cart.train.ratio * np.pi * 0.26 / 60.0
+    assert fast > 3.0 * cart.duty.load.riding_limit
+    (told,) = (text for text in cart.cautions if f"{fast:.2g} m/s without load" in text)
+    assert "switch" in told
+    assert "1.5 m/s" in told
+
+
 def test_wheels_slip_in_a_dead_stop(cart):
     limit = cart.duty.load.slip_torque / cart.train.ratio
     assert cart.dead_stop == pytest.approx(max(limit, cart.duty.drive.max_torque))

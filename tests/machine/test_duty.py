@@ -274,6 +274,35 @@ def test_hauling_warns_of_whip_and_running_back():
     assert "runs back" not in " ".join(changed(CRATES, slope=0.0).cautions)
 
 
+def switched(drive, load, ratio):
+    return " ".join(Duty(drive, load).switch_cautions(ratio))
+
+
+def test_a_switch_that_could_be_moved_to_a_faster_gear_is_blocked():
+    """By hand: 1600 rpm over 8 at wheels of 200 mm are 200 · π · 0.2 m / 60 s = 2.1 m/s."""
+    low = cordless_drill(24.0, 400.0, 1600.0, gear="low")
+    told = switched(low, CART, 8.0)
+    assert "up to 2.1 m/s without load" in told
+    assert f"nobody who rides may pass {CART.riding_limit:.2g} m/s" in told
+    slow = 2.0 * 1600 * np.pi * CART.wheel_diameter / 60000 / CART.riding_limit
+    assert not switched(low, CART, slow)  # half of what riders may is left then
+    assert "is not wanted" in switched(low, CRATES, 4.0)
+    assert not switched(low, GivenLoad(10.0, 30.0), 1.0)
+
+
+@pytest.mark.parametrize(
+    "drive",
+    [
+        cordless_drill(24.0, 400.0, 1600.0, gear="high"),
+        cordless_drill(24.0, 400.0, 400.0),
+        Motor(6.0, 1400.0),
+        CRANK,
+    ],
+)
+def test_a_drive_without_a_faster_gear_has_no_switch_to_block(drive):
+    assert not switched(drive, CART, 1.0)
+
+
 # Duty: balances and brute force
 
 DUTIES = [
