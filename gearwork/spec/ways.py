@@ -81,6 +81,10 @@ WISHED = ("load", "service", "room")
 MAX_LOOKS = 8
 """Looks at a changed file after which no second way is sought."""
 
+SEARCHED = "[[stage]] left out: the gears are searched"
+WRITTEN = "[[stage]] added: gears that a search for any that hold has found"
+"""Changes of the stages, in words; the second where there is no other."""
+
 Table = Any  # of a TOML document, which its library leaves without a type
 Edit = Callable[[Table], str | None]
 
@@ -368,11 +372,13 @@ class _Seeker:
         return self.known[text]
 
     def _edited(self, state: State) -> tuple[str, tuple[str, ...]]:
-        """The file with the changes, and they in words."""
+        """The file with the changes, and they in words; stages that a search found are left out."""
         document = tomlkit.parse(self.brief.asked)
         # a wish that yields leaves the clutch more choice
         order = sorted(state.items(), key=lambda item: (not item[0].wish, item[0].name == "clutch"))
         told = [words for c, step in order if (words := c.steps[step - 1](document))]
+        if self.brief.asked != self.brief.text:
+            told.insert(0, SEARCHED)
         return tomlkit.dumps(document), tuple(told)
 
     def _whole(self, state: State, alone: bool = False) -> Way | None:
@@ -384,7 +390,7 @@ class _Seeker:
             for chosen in self._promise(state).machines:
                 self.tried, design = self.tried + 1, arranged(chosen)
                 if spared(design) if chosen.asked != chosen.text else design.sound:
-                    return Way(told, design.brief.text, design)
+                    return Way(told or (WRITTEN,), design.brief.text, design)
                 kinds |= {check.kind for check in design.report.failed}
                 if not chosen.keep.shafts:
                     beside = beside or tuple(_overhang(chosen, design))
@@ -645,7 +651,7 @@ def _search_again(document: Table) -> str | None:
     if racks:
         document["stage"] = tomlkit.aot()
         document["stage"].extend(racks)
-    return "[[stage]] left out: the gears are searched"
+    return SEARCHED
 
 
 def _searched_with(edit: Edit, document: Table) -> str | None:

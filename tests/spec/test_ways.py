@@ -272,3 +272,22 @@ def test_a_hard_brief_ends_in_a_way_out_or_is_impossible(number):
 def test_plain_loops_find_a_machine_where_there_is_a_way(number):
     """Else what they confirm to be impossible would say nothing."""
     assert confirm(hard_text(20261128, number), seconds=60.0).found
+
+
+def test_stages_of_a_search_that_a_way_leaves_out_are_named(cart):
+    """They cannot stand on one axis, and others that can are found."""
+    asked = cart.brief.text.replace("[frame]", '[frame]\narrangement = "coaxial"')
+    brief = parse_brief(asked, "cart.toml")
+    with pytest.raises(gw.GearworkError, match="must be equal"):
+        gw.solve(brief)
+    way = ways_out(brief)[0]
+    assert "[[stage]]" in way.changes[0]
+    assert way.design.train.on_one_axis
+
+
+def test_stages_that_are_all_of_a_way_are_named(cart):
+    """The file holds as it is, for whoever asks for ways all the same."""
+    for way in ways_out(cart.brief) + ways_out(gw.example_brief("orchard-cart")):
+        assert len(way.changes) == 1
+        assert "[[stage]]" in way.changes[0]
+        assert tomllib.loads(way.text)["stage"]
