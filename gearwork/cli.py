@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 import gearwork as gw
+from gearwork.errors import NoMachineError
 
 ABOUT = """\
 Design plywood gears from a design file, two alone or those of a whole machine:
@@ -126,13 +127,13 @@ def _run(given: argparse.Namespace) -> int:
         return 0
     try:
         design = gw.solve(brief, _progress)
-    except gw.GearworkError as error:
+    except NoMachineError as error:
         ways = gw.ways_out(brief, progress=_progress)
         _progress("")
         if ways:
             gw.write_ways(ways, given.into)
         told = _ways(ways, Path(given.into)) or ["", NO_WAY]
-        raise gw.GearworkError("\n".join((str(error), *told))) from None
+        raise NoMachineError("\n".join((str(error), *told))) from None
     _progress("")
     _tell(gw.job_sheet_text(design))
     ways = () if design.report.ok else gw.ways_out(brief, design, _progress)

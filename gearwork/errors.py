@@ -31,6 +31,13 @@ class GearworkError(ValueError):
     """
 
 
+class NoMachineError(GearworkError):
+    """Of what is asked no machine can be made as it is, though each key of it is in order.
+
+    Other gears may do, or other demands: of this error alone a way out is worth a search.
+    """
+
+
 def number(
     name: str,
     value: object,

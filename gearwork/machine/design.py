@@ -29,7 +29,7 @@ from gearwork.checks.tooth.friction import mesh_loss
 from gearwork.checks.tooth.load_case import LoadCase, load_cases
 from gearwork.checks.tooth.mesh import distance_tolerance
 from gearwork.checks.tooth.strength import Rating
-from gearwork.errors import GearworkError, shown
+from gearwork.errors import GearworkError, NoMachineError, shown
 from gearwork.geometry.features import Bore
 from gearwork.geometry.pair import SIDES
 from gearwork.geometry.part import Part, Point
@@ -518,7 +518,7 @@ class Design(GearSet):
             whole = min(whole, gear.windows.hub_diameter)
         room, rod = hub_room(whole), self.brief.shafts.rod.diameter
         if room <= rod:
-            raise GearworkError(
+            raise NoMachineError(
                 f"{gear.name} has whole wood up to {whole:.2f} mm diameter: a rod of {rod:g} mm"
                 f" and the wood around it need more than {whole + rod - room:.2f} mm; take more"
                 " teeth, a larger module or a thinner rod"
@@ -588,7 +588,7 @@ class Design(GearSet):
         wanted, bit = (1.0 + self.brief.reserve) * torque, self.brief.bit.cut_diameter
         found = sized_fixing(HubTask(panel, wanted, rod, room, bit, use, self._brakes, kind))
         if found is None and kind is not None:
-            raise GearworkError(
+            raise NoMachineError(
                 f"fixing is {shown(kind)}: the {name} has no room for it, {room:.0f} mm of whole"
                 f" wood {panel.thickness:g} mm thick about an {rod.thread} rod; write another under"
                 " [shafts], or none"

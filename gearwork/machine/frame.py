@@ -15,7 +15,7 @@ from typing import Annotated, Any, Literal
 import numpy as np
 
 from gearwork.checks.hub.hub import MIN_FLOOR
-from gearwork.errors import Bound, GearworkError, check_values, number
+from gearwork.errors import Bound, GearworkError, NoMachineError, check_values, number
 from gearwork.geometry.plate import GEAR_GAP
 from gearwork.stock.hardware import Bearing, Nut, Rod, Washer, rod
 from gearwork.stock.plywood import Plywood
@@ -423,7 +423,7 @@ def coaxial_angles(distances: Sequence[float]) -> tuple[float, ...]:
         )
     first, second = distances
     if abs(first - second) > COAXIAL:
-        raise GearworkError(
+        raise NoMachineError(
             f'arrangement is "coaxial" and the centre distances are {first:.4f} and'
             f" {second:.4f} mm: they must be equal; give the first pair"
             f' centre_distance={second:.4f}, change its profile shifts, or take "folded"'

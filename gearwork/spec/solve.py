@@ -11,7 +11,7 @@ from gearwork.checks.check import sentence
 from gearwork.choosing.candidates import Candidates
 from gearwork.choosing.ranking import KEPT
 from gearwork.choosing.search import search
-from gearwork.errors import GearworkError, whole_number
+from gearwork.errors import GearworkError, NoMachineError, whole_number
 from gearwork.geometry.pair import GearPair
 from gearwork.machine.brief import GearBrief
 from gearwork.machine.design import Design
@@ -234,7 +234,7 @@ def _best_train(brief: DesignFile, say: Progress, kept: int = BEST) -> _Train:
         )
     else:
         _, reason = max(none, key=lambda one: one[0])
-    raise GearworkError(f"no train was found. {reason}")
+    raise NoMachineError(f"no train was found. {reason}")
 
 
 def arranged(brief: DesignFile) -> Design:

@@ -10,6 +10,7 @@ import pytest
 
 import gearwork.cli
 from gearwork.cli import main
+from gearwork.errors import NoMachineError
 from gearwork.spec.spec import example_text
 
 SAMPLE = Path(__file__).parents[2] / "output"
@@ -114,6 +115,39 @@ def test_bad_input_gives_status_2_one_clear_text_and_no_file(tmp_path, capsys, c
     assert not (tmp_path / "out").exists()
 
 
+@pytest.mark.parametrize(
+    ("name", "change", "words"),
+    [
+        ("apple-washer", ("bores = [12.0, 12.0]", "bores = [12.0]"), "bores are"),
+        ("orchard-hauler", ("thinning = 0.2\n", "thinning = 0.2\ntorque = 2.0\n"), "torque is for"),
+        ("orchard-hauler", ("rim_thickness = ", "rim_thickness = 1"), "have no room"),
+    ],
+)
+def test_no_way_out_is_sought_of_a_plain_mistake(
+    tmp_path, capsys, monkeypatch, name, change, words
+):
+    """The text says how to mend it; no search could, and none is spoken of."""
+    text = example_text(name)
+    assert change[0] in text
+    (tmp_path / "bad.toml").write_text(text.replace(*change, 1))
+    monkeypatch.setattr("gearwork.ways_out", lambda *_, **__: pytest.fail("a way is sought"))
+    assert main([str(tmp_path / "bad.toml"), "--into", str(tmp_path / "out")]) == 2
+    told = capsys.readouterr().err
+    assert words in told
+    assert "way out" not in told
+
+
+def test_a_way_out_is_sought_where_gears_of_the_file_make_no_machine(tmp_path, capsys, monkeypatch):
+    """Its pairs cannot stand on one axis: others may."""
+    text = example_text().replace("[frame]", '[frame]\narrangement = "coaxial"')
+    (tmp_path / "apart.toml").write_text(text)
+    monkeypatch.setattr("gearwork.ways_out", lambda *_, **__: ())
+    assert main([str(tmp_path / "apart.toml"), "--into", str(tmp_path / "out")]) == 2
+    told = capsys.readouterr().err
+    assert "they must be equal" in told
+    assert "No way out was found" in told
+
+
 def test_a_folder_that_cannot_be_written_gives_status_2(tmp_path, capsys):
     (tmp_path / "taken").write_text("a file")
     assert main(["apple-washer", "--into", str(tmp_path / "taken")]) == 2
@@ -156,7 +190,7 @@ def test_where_nothing_can_be_made_of_a_file_the_ways_out_are_written_alone(
     (tmp_path / "hard.toml").write_text(asked)
 
     def none(*_):
-        raise gearwork.GearworkError("no train was found")
+        raise NoMachineError("no train was found")
 
     way = SimpleNamespace(text='title = "A way"\n')
     monkeypatch.setattr("gearwork.solve", none)
