@@ -174,7 +174,8 @@ def _read_back(found: gw.CheckReport) -> list[str]:
     lines = [found.summary, *(f"  {check.name}: {check.reason}" for check in told[:MAX_FAULTS])]
     more = len(found.failed) - len(lines) + 1
     if more > 0:
-        lines.append(f"  and {more} more that fail: --read-back --all tells every check")
+        fail = "fails" if more == 1 else "fail"
+        lines.append(f"  and {more} more that {fail}: --read-back --all tells every check")
     return lines
 
 

@@ -338,7 +338,8 @@ class CheckReport:
             return f"{self.title}: all {len(self)} checks hold" + (
                 f", {watched} marginal" if watched else ""
             )
-        return f"{self.title}: {len(self.failed)} of {len(self)} checks fail"
+        fails = "fails" if len(self.failed) == 1 else "fail"
+        return f"{self.title}: {len(self.failed)} of {len(self)} checks {fails}"
 
     def __str__(self) -> str:
         return "\n".join([self.summary, *map(str, self.checks)])

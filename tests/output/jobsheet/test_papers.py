@@ -7,6 +7,7 @@ from html.parser import HTMLParser
 
 import pytest
 from examples import example
+from failing import solved
 from papers import assembly_steps, job_sheet, page_text
 from volume import every
 
@@ -516,3 +517,21 @@ def test_names_in_the_picture_stand_off_small_gears_and_over_no_rod():
     a, b = train.points[0]
     beside = abs(x - a) - 2 * size, abs(y + size / 3 - b) - size / 2
     assert max(beside) > train.gears[0].gear.root_diameter / 2
+
+
+@pytest.mark.parametrize(
+    ("name", "words"),
+    [
+        ("low above the ground", ["checks fails: do not cut"]),
+        ("gears out of true", ["checks fail: do not cut", "1 other check fails of it."]),
+        ("edges cut badly", ["and 1 more cause,"]),
+        ("crank too long", ["3 other checks fail of it."]),
+    ],
+)
+def test_one_is_told_as_one_and_several_as_several(name, words):
+    made = solved(name)
+    text = " ".join(job_sheet_text(made).split())
+    for one in words:
+        assert one in text
+    fails = "fails" if len(made.report.failed) == 1 else "fail"
+    assert made.report.summary.endswith(f"of {len(made.report)} checks {fails}")
