@@ -373,7 +373,7 @@ def read_brief(path: str | PathLike[str]) -> GearBrief:
     """
     source = Path(path)
     try:
-        with open(source, encoding="utf-8") as file:
+        with open(source, encoding="utf-8-sig") as file:
             text = file.read(LARGEST_FILE + 1)
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or "it is no text in UTF-8"

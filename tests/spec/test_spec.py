@@ -199,3 +199,10 @@ def test_the_file_gives_every_figure_of_a_sheet_the_library_takes(kind):
     gears = parse_brief(GOOD[:start] + own + GOOD[end:], "x").gears
     assert (gears.sheet, gears.layer_angles) == (sheet, (0, 30))
     assert gears.plate(12.0) == sheet
+
+
+def test_a_byte_order_mark_of_an_editor_is_no_part_of_the_file(tmp_path):
+    """What is written again has none."""
+    path = tmp_path / "marked.toml"
+    path.write_text(example_text(), encoding="utf-8-sig")
+    assert read_brief(path) == example_brief()
