@@ -35,10 +35,13 @@ def drawing_picture(drawing: draft.Drawing, margin: float = _MARGIN) -> Markup:
     return Markup(_page("drawing.svg", frame, drawing=drawing, **looks))
 
 
-def cut_svg(file: CutLines) -> str:
-    """Return lines on their layers and what is not cut at 1:1, cut lines thin."""
+def cut_svg(file: CutLines, *, cut: bool = True) -> str:
+    """Return lines on their layers and what is not cut at 1:1, cut lines thin.
+
+    `cut`: whether what is cut is shown; there is room for it in any case.
+    """
     layers: dict[str, list[Outline | Run]] = {}
-    for layer, line in file.lines:
+    for layer, line in file.lines if cut else ():
         layers.setdefault(layer, []).append(line)
     layers.setdefault(NOT_CUT, [])
     given = {"file": file, "layers": layers, "not_cut": NOT_CUT, "seen": SEEN}

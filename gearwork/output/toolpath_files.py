@@ -32,8 +32,19 @@ SUFFIX = "-bit-path"
 
 def bit_way(stem: str, work: Part | SheetLayout, bit: Cutter, tabs: Tabs | None) -> CutLines:
     """Return the way of the bit round a part alone or all of a sheet, and how to cut by it."""
-    parts = (work,) if isinstance(work, Part) else work.parts
-    lines, notes = way(parts, bit, tabs, f"{stem}.dxf")
+    return beside_way(stem, work, way(_parts(work), bit, tabs), bit, tabs)
+
+
+def beside_way(
+    stem: str,
+    work: Part | SheetLayout,
+    lines: Sequence[Line],
+    bit: Cutter,
+    tabs: Tabs | None,
+) -> CutLines:
+    """Return lines of a way with their marks."""
+    parts = _parts(work)
+    notes = path_notes((name for name, _ in lines), parts, bit, tabs, f"{stem}.dxf")
     if isinstance(work, Part):
         marks = part_marks(work, (work.name, *notes))
     else:
@@ -41,16 +52,18 @@ def bit_way(stem: str, work: Part | SheetLayout, bit: Cutter, tabs: Tabs | None)
     return CutLines(f"{stem}{SUFFIX}", lines, marks)
 
 
-def way(
-    parts: Sequence[Part], bit: Cutter, tabs: Tabs | None, beside: str
-) -> tuple[list[Line], Sequence[str]]:
-    """Return holes to drill, then inner, then outer edges of parts where they lie, and notes."""
+def _parts(work: Part | SheetLayout) -> tuple[Part, ...]:
+    return (work,) if isinstance(work, Part) else work.parts
+
+
+def way(parts: Sequence[Part], bit: Cutter, tabs: Tabs | None) -> list[Line]:
+    """Return holes to drill, then inner, then outer edges of parts where they lie."""
     paths = [_paths(part, bit, tabs) for part in parts]
     lines: list[Line] = [line for line in cut_paths(parts) if line[0] == HOLES]
     for *inside, _ in paths:
         lines += chain.from_iterable(_lines(INNER, path) for path in inside)
     lines += chain.from_iterable(_lines(OUTER, outside) for *_, outside in paths)
-    return lines, path_notes((name for name, _ in lines), parts, bit, tabs, beside)
+    return lines
 
 
 def _paths(part: Part, bit: Cutter, tabs: Tabs | None) -> tuple[BitPath, ...]:

@@ -5,8 +5,10 @@ from functools import cache, partial
 from os import PathLike
 from pathlib import Path
 
+from gearwork.geometry.part import Part
 from gearwork.machine.design import Design
 from gearwork.machine.gear_set import GearSet
+from gearwork.machine.layout import SheetLayout
 from gearwork.machine.parts import file_stem
 from gearwork.output.drawing.spacing import design_spacing
 from gearwork.output.dxf import Version, cut_dxf, drawing_dxf
@@ -77,13 +79,6 @@ _Makers = dict[str, Callable[[], str | bytes]]
 
 def _makers(design: GearSet, version: Version) -> list[tuple[str, _Makers]]:
     """What makes each file, by its name; in groups, each with what is said meanwhile."""
-    tests = {file_stem(part.name): part for part in design.test_parts}
-    cut = {file_stem(part.name): partial(CutLines.of_part, part) for part in design.parts}
-    cut |= {stem: partial(CutLines.of_part, part) for stem, part in tests.items()}
-    sheets = {f"sheet-{sheet.number}": sheet for sheet in design.sheets}
-    for stem, sheet in sheets.items():
-        given = sheet.parts, sheet.stock.width, sheet.stock.height, sheet.notes
-        cut[stem] = partial(CutLines.of_sheet, *given)
     papers: _Makers = {
         "job-sheet.html": partial(job_sheet_html, design),
         "job-sheet.txt": partial(job_sheet_text, design),
@@ -93,12 +88,14 @@ def _makers(design: GearSet, version: Version) -> list[tuple[str, _Makers]]:
         papers["break-test.html"] = partial(break_test_html, design, design.break_test)
     if isinstance(design, Design):
         papers["calculation.html"] = partial(calculation_html, design)
-    found = [("writing the papers", papers), ("drawing the cut files", _both(cut, version))]
+    found = [
+        ("writing the papers", papers),
+        ("drawing the cut files", _both(cut_files(design), version)),
+    ]
     if design.brief.cutting.bit_paths:
         by = design.brief.bit, design.brief.cutting.bridges
-        ways = {stem: partial(bit_way, stem, part, *by) for stem, part in tests.items()}
-        ways |= {stem: partial(bit_way, stem, sheet, *by) for stem, sheet in sheets.items()}
-        ways = {f"{stem}{SUFFIX}": make for stem, make in ways.items()}
+        works = way_works(design).items()
+        ways = {f"{stem}{SUFFIX}": partial(bit_way, stem, work, *by) for stem, work in works}
         found.append(("drawing the way of the bit", _both(ways, version)))
     if design.axes:
         drawing = cache(partial(design_spacing, design))
@@ -108,6 +105,22 @@ def _makers(design: GearSet, version: Version) -> list[tuple[str, _Makers]]:
         }
         found.append(("drawing where the shafts stand", spacing))
     return found
+
+
+def cut_files(design: GearSet) -> dict[str, partial[CutLines]]:
+    """Return what makes the lines and marks of each cut file, by its name without ending."""
+    parts = (*design.parts, *design.test_parts)
+    found = {file_stem(part.name): partial(CutLines.of_part, part) for part in parts}
+    for sheet in design.sheets:
+        given = sheet.parts, sheet.stock.width, sheet.stock.height, sheet.notes
+        found[f"sheet-{sheet.number}"] = partial(CutLines.of_sheet, *given)
+    return found
+
+
+def way_works(design: GearSet) -> dict[str, SheetLayout | Part]:
+    """Return what the bit goes round by its ways: all sheets, and what is tried before them."""
+    works: dict[str, SheetLayout | Part] = {file_stem(p.name): p for p in design.test_parts}
+    return works | {f"sheet-{sheet.number}": sheet for sheet in design.sheets}
 
 
 def _both(cut: dict[str, partial[CutLines]], version: Version) -> _Makers:

@@ -1,6 +1,7 @@
 """A folder written and read back: every cut file, and every pair of gears found there turned."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from itertools import product
 from math import nan
 from os import PathLike
@@ -14,19 +15,24 @@ from gearwork.errors import GearworkError, shown
 from gearwork.geometry.gear_outline import tooth_outline
 from gearwork.geometry.outline import Outline, circle_of
 from gearwork.geometry.pair import SIDES, Side
-from gearwork.geometry.part import Part
 from gearwork.geometry.rack import Bar, BarPiece, Rack
 from gearwork.machine.design import Design
 from gearwork.machine.gear_set import GearSet
-from gearwork.machine.layout import SheetLayout
 from gearwork.machine.parts import FIRST_PLATE, file_stem
 from gearwork.machine.stage import MountedGear
 from gearwork.numbers import Floats
 from gearwork.output.dxf import Version
 from gearwork.output.files import changed_files, written_files
-from gearwork.output.marking import OUTER
-from gearwork.output.toolpath_files import SUFFIX
-from gearwork.output.write import DESIGN_FILE, SPACING, file_names, write_folder
+from gearwork.output.marking import OUTER, CutLines
+from gearwork.output.toolpath_files import SUFFIX, beside_way
+from gearwork.output.write import (
+    DESIGN_FILE,
+    SPACING,
+    cut_files,
+    file_names,
+    way_works,
+    write_folder,
+)
 from gearwork.spec.gear_file import bench_brief
 from gearwork.spec.solve import Progress, solve
 from gearwork.spec.spec import read_brief
@@ -242,22 +248,25 @@ def check_files(folder: str | PathLike[str], design: GearSet | None = None) -> C
         if design.stages[stage].only is None:
             checks += _distance_checks(design, stage, *_bored(files, design, stage))
         checks += _pair_checks(files, design, stage)
-    checks += _piece_checks(files, design)
+    try:
+        drawn = {stem: make() for stem, make in cut_files(design).items()}
+    except GearworkError as error:
+        checks.append(_unmade(error))
+    else:
+        checks += piece_checks(design, files, drawn)
+        checks += _drawing_checks(files, design, drawn)
     checks += bit_path_checks(files, design.brief.bit)
-    checks += _drawing_checks(files, design)
+    if design.axes:
+        checks += spacing_checks(files, design)
     checks.append(faults_check("files of this design", "", list(_folder_faults(home, design))))
     return CheckReport(Subject("files", f"files in {home.name}"), tuple(checks))
 
 
-def _piece_checks(files: CutFiles, design: GearSet) -> Iterable[Check]:
-    try:
-        _ = design.sheets, design.test_parts
-    except GearworkError as error:
-        judged, source = "pieces as designed", "the design file as read back"
-        why = f"{DESIGN_FILE} no longer makes the parts in these files: {error}."
-        remedy = "Write the files again from a design that can be made."
-        return (Check(judged, nan, 0.0, "", "at most", why, source, remedy, kind="file"),)
-    return piece_checks(design, files)
+def _unmade(error: GearworkError) -> Check:
+    judged, source = "pieces as designed", "the design file as read back"
+    why = f"{DESIGN_FILE} no longer makes the parts in these files: {error}."
+    remedy = "Write the files again from a design that can be made."
+    return Check(judged, nan, 0.0, "", "at most", why, source, remedy, kind="file")
 
 
 READ = (".dxf", ".svg")
@@ -291,30 +300,23 @@ def _folder_faults(home: Path, design: GearSet) -> Iterator[str]:
             yield f"{path.name} is no file of this design: move it away"
 
 
-def _drawing_checks(files: CutFiles, design: GearSet) -> Iterator[Check]:
-    """Yield checks of the drawings beside the cut files, and of the one to drill plates by."""
-    for path in written_files(files.home):
-        if path.match(f"*{SUFFIX}.svg"):
-            yield svg_check(path, files.ways(path.stem.removesuffix(SUFFIX)))
-        elif path.suffix == ".svg":
-            yield svg_check(path, files.lines(path.stem))
-    bit, cutting = design.brief.bit, design.brief.cutting
-    for stem, home in _homes(design).items():
+def _drawing_checks(
+    files: CutFiles, design: GearSet, drawn: Mapping[str, CutLines]
+) -> Iterator[Check]:
+    """Yield checks of the ways of the bit, and of the drawings beside the cut files."""
+    there = {path.name for path in written_files(files.home)}  # their list tells what is not
+    for stem, file in drawn.items():
+        if f"{stem}.svg" in there:
+            yield svg_check(files.home / f"{stem}.svg", replace(file, lines=files.lines(stem)))
+    bit, tabs = design.brief.bit, design.brief.cutting.bridges
+    for stem, work in way_works(design).items():
         if stem not in files.with_ways:
-            continue  # the list of files tells
-        faults = list(path_faults(files, stem, bit, cutting.bridges, home))
+            continue
+        file = beside_way(stem, work, files.ways(stem), bit, tabs)
+        faults = list(path_faults(files, stem, bit, tabs, work, file.marks))
         yield faults_check("passes of the bit", f"{stem}{SUFFIX}.dxf", faults)
-    if design.axes:
-        yield from spacing_checks(files, design)
-
-
-def _homes(design: GearSet) -> dict[str, SheetLayout | Part]:
-    """What files of bit paths are written of, by their names; nothing where it cannot be made."""
-    try:
-        sheets: dict[str, SheetLayout | Part] = {f"sheet-{s.number}": s for s in design.sheets}
-        return sheets | {file_stem(part.name): part for part in design.test_parts}
-    except GearworkError:
-        return {}
+        if f"{stem}{SUFFIX}.svg" in there:
+            yield svg_check(files.home / f"{stem}{SUFFIX}.svg", file)
 
 
 def _pair_checks(files: CutFiles, design: GearSet, stage: int) -> Iterable[Check]:

@@ -4,7 +4,7 @@ Whether the files of parts and sheets hold the pieces of the design, whole and i
 """
 
 from collections import Counter
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
 from functools import cached_property
@@ -19,10 +19,10 @@ from gearwork.checks.check import Check
 from gearwork.geometry.outline import DEFAULT_TOLERANCE, Outline, as_pairs, circle_of, depth_inside
 from gearwork.geometry.part import Part
 from gearwork.machine.gear_set import GearSet
-from gearwork.machine.layout import SheetLayout, Stock
+from gearwork.machine.layout import Stock
 from gearwork.machine.parts import file_stem
 from gearwork.numbers import Floats
-from gearwork.output.marking import NOT_CUT, OUTER, cut_paths, part_lines, plain_text, sheet_lines
+from gearwork.output.marking import NOT_CUT, OUTER, CutLines, Marks, plain_text
 from gearwork.verify.read_dxf import CutFiles, Layers, Notes
 
 ROUGH = 0.1
@@ -198,23 +198,28 @@ def _centroid(path: Outline) -> Floats:
     return middle
 
 
-def piece_checks(design: GearSet, files: CutFiles) -> Iterator[Check]:
+def piece_checks(
+    design: GearSet, files: CutFiles, drawn: Mapping[str, CutLines]
+) -> Iterator[Check]:
     """Yield checks of the file of each part and of each sheet, and one of the numbers.
 
-    Each part has its file and lies on the sheets as often as its count says; test parts have
-    files and lie on no sheet.
+    `drawn`: what the design writes into each file, by its name. Each part has its file and lies on
+    the sheets as often as its count says; test parts have files and lie on no sheet.
     """
     known: dict[str, Piece] = {}
     wanted: Counter[str] = Counter()
     parts = {part.name: part for part in (*design.parts, *design.test_parts)}
     for part in parts.values():
-        stem, designed = file_stem(part.name), _as_designed(part)
+        stem = file_stem(part.name)
+        designed = _as_designed(drawn[stem])
         known[part.name] = designed
         found = pieces_of(files[stem], OUTER)
         yield _file_check(f"{stem}.dxf", found, {part.name: designed}, 1)
         yield _order_check(files, stem)
         if len(found) == 1:
-            yield _part_check(f"{stem}.dxf", found[0], designed, part, files.notes[stem])
+            yield _part_check(
+                f"{stem}.dxf", found[0], designed, part, files.notes[stem], drawn[stem].marks
+            )
     known = {part.name: known[part.name] for part in design.parts}
     wanted.update({part.name: part.count for part in design.parts})
     counted: Counter[str] = Counter()
@@ -225,15 +230,15 @@ def piece_checks(design: GearSet, files: CutFiles) -> Iterator[Check]:
         yield _file_check(f"{stem}.dxf", on_sheet, known)
         yield _order_check(files, stem)
         if stem in layouts:
-            said = _names_said(on_sheet, files.notes[stem], known)
+            named_so = _names_said(on_sheet, files.notes[stem], known)
             named = [
-                _named(piece, known, parts, layouts[stem], design.turnable, said.get(place, ()))
+                _named(piece, known, parts, layouts[stem], design.turnable, named_so.get(place, ()))
                 for place, piece in enumerate(on_sheet)
             ]
             counted.update(name for name, _ in named)
             faults = [
                 *(fault for _, fault in named if fault),
-                *_name_faults(on_sheet, [name for name, _ in named], said),
+                *_name_faults(on_sheet, [name for name, _ in named], named_so),
                 *_room_faults(
                     on_sheet,
                     layouts[stem],
@@ -241,7 +246,7 @@ def piece_checks(design: GearSet, files: CutFiles) -> Iterator[Check]:
                     _drawn_edge(files.notes[stem], layouts[stem]),
                 ),
                 *_gap_faults(on_sheet, design.brief.bit.cut_diameter),
-                *text_faults(files.notes[stem], _beside(sheets[stem]), known),
+                *text_faults(files.notes[stem], drawn[stem].marks),
             ]
             yield faults_check("pieces as they must lie", f"{stem}.dxf", faults)
     yield _count_check(counted, wanted)
@@ -289,6 +294,7 @@ def _part_check(
     designed: Piece,
     part: Part,
     notes: Notes,
+    marks: Marks,
 ) -> Check:
     """Whether the piece in a part's file stands as drawn: not mirrored, nor of another grain."""
     off, angles = found.turns_from(designed)
@@ -298,7 +304,7 @@ def _part_check(
         faults = ["the piece is mirrored, bent, or its cuts are moved or turned against its edge"]
     elif astray > MAX_TURN:
         faults = [f"the piece is turned by {astray:.1f} degrees against its grain arrow"]
-    faults += text_faults(notes, part_lines(part))
+    faults += text_faults(notes, marks)
     strokes = np.array(notes.strokes).reshape(-1, 4)
     if len(strokes):  # the longest is the shaft of the grain arrow
         ways = strokes[:, 2:] - strokes[:, :2]
@@ -309,22 +315,18 @@ def _part_check(
     return faults_check("piece as drawn", name, faults)
 
 
-def text_faults(notes: Notes, lines: Iterable[str], others: Iterable[str] = ()) -> Iterator[str]:
+def text_faults(notes: Notes, marks: Marks) -> Iterator[str]:
     """Texts that stand in the place of others: of another sheet, bit or gear.
 
-    `others` may stand there too. What is only gone, or added, misleads nobody.
+    What is only gone, or added, misleads nobody.
     """
     said = {text for text, _ in notes.texts}
-    wanted = set(map(plain_text, lines))
+    wanted = {plain_text(label.text) for label in marks.labels}
     lacking = wanted - said
-    for text in sorted(said - wanted - set(map(plain_text, others))):
+    for text in sorted(said - wanted):
         near = get_close_matches(text, lacking, n=1)
         if near:
             yield f'the text says "{text}" where "{near[0]}" must stand'
-
-
-def _beside(sheet: SheetLayout) -> list[str]:
-    return sheet_lines(sheet.stock.width, sheet.stock.height, sheet.notes)
 
 
 def _drawn_edge(notes: Notes, stock: Stock) -> tuple[float, float, float, float]:
@@ -449,9 +451,13 @@ def faults_check(judged: str, part: str, faults: Sequence[str]) -> Check:
     )
 
 
-def _as_designed(part: Part) -> Piece:
-    lines = [(layer, line) for layer, line in cut_paths([part]) if layer != NOT_CUT]
-    return Piece.of(lines[-1][1], lines[:-1])
+def _as_designed(file: CutLines) -> Piece:
+    *cuts, (_, edge) = (
+        (layer, line)
+        for layer, line in file.lines
+        if layer != NOT_CUT and isinstance(line, Outline)
+    )
+    return Piece.of(edge, cuts)
 
 
 def _nearest(piece: Piece, known: Mapping[str, Piece]) -> tuple[float, str]:

@@ -13,10 +13,10 @@ from gearwork.geometry.toolpath import Run, Tabs
 from gearwork.geometry.tooth import Cutter
 from gearwork.machine.layout import SheetLayout
 from gearwork.numbers import Floats
-from gearwork.output.marking import HOLES, INNER, OUTER, path_key, sheet_lines
+from gearwork.output.marking import HOLES, INNER, OUTER, Marks, path_key
 from gearwork.output.toolpath_files import INNER as BIT_INNER
 from gearwork.output.toolpath_files import OUTER as BIT_OUTER
-from gearwork.output.toolpath_files import SUFFIX, path_notes, tab_layer
+from gearwork.output.toolpath_files import SUFFIX, tab_layer
 from gearwork.verify.pieces import SLACK, text_faults
 from gearwork.verify.read_dxf import CutFiles
 
@@ -148,18 +148,16 @@ def path_faults(
     stem: str,
     bit: Cutter,
     tabs: Tabs | None,
-    written_of: SheetLayout | Part,
+    work: SheetLayout | Part,
+    marks: Marks,
 ) -> Iterator[str]:
     """Yield what is wrong with holes, layers, order, tabs and texts of a file of bit-centre paths.
 
-    `written_of`: a sheet, which the bit must not leave, or a part alone.
+    `work`: a sheet, which the bit must not leave, or a part alone. `marks`: what stands beside.
     """
     lines, edges = files.ways(stem), files[stem]
-    sheet = written_of.stock if isinstance(written_of, SheetLayout) else None
+    sheet = work.stock if isinstance(work, SheetLayout) else None
     size = (sheet.width, sheet.height) if sheet else None
-    parts = (written_of,) if isinstance(written_of, Part) else written_of.parts
-    told = path_notes((layer for layer, _ in lines), parts, bit, tabs, f"{stem}.dxf")
-    beside = sheet_lines(*size, told) if size else [parts[0].name, *told]
     drilled = [line for layer, line in lines if isinstance(line, Outline) and layer == HOLES]
     found, wanted = (Counter(map(path_key, group)) for group in (drilled, edges.get(HOLES, ())))
     if found != wanted:
@@ -220,7 +218,7 @@ def path_faults(
         if long and circle_of(edge) is None and not held[place]:
             x, y = edge.vertices[0]
             yield f"what falls out of the window near ({x:.0f}, {y:.0f}) mm has no tab"
-    yield from text_faults(files.notes[f"{stem}{SUFFIX}"], beside)
+    yield from text_faults(files.notes[f"{stem}{SUFFIX}"], marks)
 
 
 def _around(points: Floats, edges: Sequence[Outline], reach: float) -> dict[int, float]:

@@ -17,7 +17,7 @@ from gearwork.geometry.toolpath import Run, Tabs
 from gearwork.output.dxf import cut_dxf
 from gearwork.output.marking import CutLines, sheet_marks
 from gearwork.output.svg import cut_svg
-from gearwork.output.toolpath_files import INNER, OUTER, way
+from gearwork.output.toolpath_files import INNER, OUTER, path_notes, way
 from gearwork.spec.spec import example_text, parse_brief, read_brief
 from gearwork.verify.read_dxf import CutFiles, read_outlines, read_ways
 from gearwork.verify.toolpath import bit_path_checks, way_check
@@ -42,7 +42,9 @@ def gears():
 
 
 PARTS = gears()
-LINES, NOTES = way(PARTS, BIT, Tabs(3, 5.0, 2.5), "sheet-1.dxf")
+TABS = Tabs(3, 5.0, 2.5)
+LINES = way(PARTS, BIT, TABS)
+NOTES = path_notes((layer for layer, _ in LINES), PARTS, BIT, TABS, "sheet-1.dxf")
 WAY = CutLines("way", LINES, sheet_marks(PARTS, 400, 300, NOTES))
 
 

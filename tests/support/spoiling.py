@@ -11,6 +11,7 @@ from itertools import pairwise
 
 import gearwork as gw
 from gearwork.machine.parts import file_stem
+from gearwork.output.write import cut_files
 from gearwork.verify.pieces import piece_checks
 from gearwork.verify.read_dxf import CutFiles
 
@@ -65,10 +66,19 @@ class Known(CutFiles):
         return (self.stem.removesuffix("-bit-path"),)
 
 
+def drawn(design):
+    """What a design writes into each cut file."""
+    return {stem: make() for stem, make in cut_files(design).items()}
+
+
+def checks_of_pieces(design, files):
+    return piece_checks(design, files, drawn(design))
+
+
 def pieces_verdict(files, design, stem):
     """What is told of the pieces in a spoiled DXF file; nothing where it passes."""
     try:
-        found = list(piece_checks(Only(design, stem), files))
+        found = list(checks_of_pieces(Only(design, stem), files))
     except gw.GearworkError as error:
         return str(error)
     about = [c for c in found if stem.startswith("sheet") or stem in c.part]

@@ -12,8 +12,8 @@ import spoiling as s
 from volume import every
 
 import gearwork as gw
+from gearwork.output.toolpath_files import beside_way
 from gearwork.verify.files import _bored
-from gearwork.verify.pieces import piece_checks
 from gearwork.verify.spacing import spacing_checks
 from gearwork.verify.toolpath import bit_path_checks, path_faults
 
@@ -24,7 +24,7 @@ PATH, TEST_PIECE, DRILL = "sheet-1-bit-path", "test-piece-pinion", "spacing"
 @pytest.fixture(scope="module")
 def whole(drill, drill_files):
     files = s.Known(drill_files, None, SHEET)
-    assert all(check.ok for check in piece_checks(s.Only(drill, SHEET), files))
+    assert all(check.ok for check in s.checks_of_pieces(s.Only(drill, SHEET), files))
     return files
 
 
@@ -38,7 +38,9 @@ def verdict(folder, design, stem, whole):
             faults = [c.why for c in spacing_checks(files, design) if not c.ok]
             assert len(seats) < 5
         elif stem == PATH:
-            faults = list(path_faults(files, SHEET, bit, bridges, design.sheets[0]))
+            given = files, SHEET, bit, bridges, design.sheets[0]
+            marks = beside_way(SHEET, given[-1], files.ways(SHEET), bit, bridges).marks
+            faults = list(path_faults(*given, marks))
             faults += [c.why for c in bit_path_checks(files, bit) if PATH in c.part and not c.ok]
         else:
             return s.pieces_verdict(files, design, stem)

@@ -10,7 +10,6 @@ from gearwork.output.dxf import drawing_dxf
 from gearwork.output.write import write_folder
 from gearwork.spec.spec import example_text, parse_brief
 from gearwork.verify.files import _bored, _distance_checks
-from gearwork.verify.pieces import piece_checks
 from gearwork.verify.read_dxf import CutFiles
 from tests.support import spoiling as s
 
@@ -52,7 +51,7 @@ def told(folder, slide, tmp_path, stem, change):
     dxf = s.Dxf((home / f"{stem}.dxf").read_text())
     change(dxf)
     (home / f"{stem}.dxf").write_text(dxf.text)
-    return [check.name for check in piece_checks(slide, CutFiles(home)) if not check.ok]
+    return [check.name for check in s.checks_of_pieces(slide, CutFiles(home)) if not check.ok]
 
 
 def bar(dxf, letter):

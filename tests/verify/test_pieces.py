@@ -11,7 +11,6 @@ from volume import every
 
 import gearwork as gw
 from gearwork.spec.spec import parse_brief
-from gearwork.verify.pieces import piece_checks
 
 A, B, WHEEL = "side-plate-a", "side-plate-b", "wheel-2-grain-0-lower-face"
 
@@ -253,7 +252,7 @@ def test_a_wheel_mirrored_is_the_same_wheel(hauler, folder):
 def test_each_as_written_is_sound(hauler, hauler_files, stem):
     files = s.Known(hauler_files, None, stem)
     counted = "pieces missing or too many"  # of one part alone, or of parts that lie elsewhere too
-    found = [c for c in piece_checks(s.Only(hauler, stem), files) if not c.ok]
+    found = [c for c in s.checks_of_pieces(s.Only(hauler, stem), files) if not c.ok]
     assert [c.name for c in found if not c.name.startswith(counted)] == []
 
 
