@@ -8,7 +8,7 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
 from functools import cached_property
-from itertools import combinations
+from itertools import combinations, pairwise
 from math import inf
 from zlib import adler32
 
@@ -230,7 +230,7 @@ def piece_checks(
         yield _file_check(f"{stem}.dxf", on_sheet, known)
         yield _order_check(files, stem)
         if stem in layouts:
-            named_so = _names_said(on_sheet, files.notes[stem], known)
+            named_so = names_said([piece.outer for piece in on_sheet], files.notes[stem], known)
             named = [
                 _named(piece, known, parts, layouts[stem], design.turnable, named_so.get(place, ()))
                 for place, piece in enumerate(on_sheet)
@@ -243,10 +243,9 @@ def piece_checks(
                     on_sheet,
                     layouts[stem],
                     design.brief.stock.margin,
-                    _drawn_edge(files.notes[stem], layouts[stem]),
                 ),
                 *_gap_faults(on_sheet, design.brief.bit.cut_diameter),
-                *text_faults(files.notes[stem], drawn[stem].marks),
+                *mark_faults(files.notes[stem], drawn[stem].marks),
             ]
             yield faults_check("pieces as they must lie", f"{stem}.dxf", faults)
     yield _count_check(counted, wanted)
@@ -304,46 +303,43 @@ def _part_check(
         faults = ["the piece is mirrored, bent, or its cuts are moved or turned against its edge"]
     elif astray > MAX_TURN:
         faults = [f"the piece is turned by {astray:.1f} degrees against its grain arrow"]
-    faults += text_faults(notes, marks)
-    strokes = np.array(notes.strokes).reshape(-1, 4)
-    if len(strokes):  # the longest is the shaft of the grain arrow
-        ways = strokes[:, 2:] - strokes[:, :2]
-        x, y = ways[np.hypot(*ways.T).argmax()]
-        off = abs((np.degrees(np.arctan2(y, x)) - part.grain + 90.0) % 180.0 - 90.0)
-        if off > MAX_TURN:
-            faults.append(f"the grain arrow is {off:.1f} degrees off")
-    return faults_check("piece as drawn", name, faults)
+    return faults_check("piece as drawn", name, [*faults, *mark_faults(notes, marks)])
 
 
-def text_faults(notes: Notes, marks: Marks) -> Iterator[str]:
-    """Texts that stand in the place of others: of another sheet, bit or gear.
-
-    What is only gone, or added, misleads nobody.
-    """
-    said = {text for text, _ in notes.texts}
-    wanted = {plain_text(label.text) for label in marks.labels}
+def mark_faults(notes: Notes, marks: Marks) -> Iterator[str]:
+    """Texts and lines beside what is cut that are not as written: changed, added, gone."""
+    said = Counter([*(text for text, _ in notes.texts), *notes.dimensions])
+    wanted = Counter(plain_text(label.text) for label in marks.labels)
     lacking = wanted - said
-    for text in sorted(said - wanted):
-        near = get_close_matches(text, lacking, n=1)
-        if near:
-            yield f'the text says "{text}" where "{near[0]}" must stand'
+    for text in (said - wanted).elements():
+        near = get_close_matches(text, lacking.elements(), n=1)
+        lacking -= Counter(near)
+        told = f'where "{near[0]}" must stand' if near else "as nothing of this design does"
+        yield f'the text says "{text[:90]}" {told}'
+    for text in lacking.elements():
+        yield f'the text "{text}" is gone'
+    pairs = [pair for stroke in marks.strokes for pair in pairwise(stroke.tolist())]
+    right, drawn = (np.reshape(ends, (-1, 4)) for ends in (pairs, notes.strokes))
+    off = np.minimum(*(np.abs(drawn[:, None, way] - right).max(axis=2) for way in _EITHER_WAY))
+    for x, y, to_x, to_y in right[off.min(axis=0, initial=inf) > SLACK]:
+        far, angle = np.hypot(to_x - x, to_y - y), np.degrees(np.arctan2(to_y - y, to_x - x))
+        yield (
+            f"a line of {far:.1f} mm at {angle:.0f} degrees that is not cut, near ({x:.0f},"
+            f" {y:.0f}) mm, is gone, moved or turned"
+        )
+    for x, y, *_ in drawn[off.min(axis=1, initial=inf) > SLACK]:
+        yield f"a line that is not cut, near ({x:.0f}, {y:.0f}) mm, is none that was written"
 
 
-def _drawn_edge(notes: Notes, stock: Stock) -> tuple[float, float, float, float]:
-    """Left, low, right and high of what is drawn round the pieces, mm; of the stock if nothing."""
-    ends = np.array(notes.strokes).reshape(-1, 2)
-    if not len(ends):
-        return 0.0, 0.0, stock.width, stock.height
-    (left, low), (right, high) = ends.min(axis=0).tolist(), ends.max(axis=0).tolist()
-    return left, low, right, high
+_EITHER_WAY = [0, 1, 2, 3], [2, 3, 0, 1]
+"""The ends of a line, x and y, in either order."""
 
 
-def _names_said(
-    pieces: Sequence[Piece], notes: Notes, known: Collection[str]
+def names_said(
+    edges: Sequence[Outline], notes: Notes, known: Collection[str]
 ) -> dict[int, list[str]]:
-    """Names that stand on pieces, by the number of the piece."""
+    """Names that stand on pieces, by the number of the outer edge."""
     by_text = {plain_text(name): name for name in known}
-    edges = [piece.outer for piece in pieces]
     found: dict[int, list[str]] = {}
     texts = [(text, at) for text, at in notes.texts if text in by_text]
     for home, (text, _) in zip(_homes([at for _, at in texts], edges), texts, strict=True):
@@ -381,29 +377,11 @@ def _order_check(files: CutFiles, stem: str) -> Check:
     return faults_check("order and place of the cuts", f"{stem}.dxf", faults)
 
 
-def _room_faults(
-    pieces: Sequence[Piece],
-    stock: Stock,
-    margin: float,
-    drawn: tuple[float, float, float, float],
-) -> Iterator[str]:
-    """Pieces that reach beyond the sheet, or into the margin that is kept for clamps.
-
-    `drawn`: its edge as it is in the file, left, low, right and high, mm: who lays the sheet to it
-    cuts there, who lays it to the origin elsewhere.
-    """
-    wide, tall = drawn[2] - drawn[0], drawn[3] - drawn[1]
-    if abs(wide - stock.width) > SLACK or abs(tall - stock.height) > SLACK:
-        yield (
-            f"the edge of the sheet is drawn {wide:.1f} x {tall:.1f} mm: it is"
-            f" {stock.width:g} x {stock.height:g} mm"
-        )
+def _room_faults(pieces: Sequence[Piece], stock: Stock, margin: float) -> Iterator[str]:
+    """Pieces that reach beyond the sheet, or into the margin that is kept for clamps."""
     for piece in pieces:
         left, low, right, high = piece.outer.bounds
-        room = min(
-            min(left - x, low - y, x + stock.width - right, y + stock.height - high)
-            for x, y in ((0.0, 0.0), drawn[:2])
-        )
+        room = min(left, low, stock.width - right, stock.height - high)
         at = f"the piece near ({piece.at[0]:.0f}, {piece.at[1]:.0f}) mm"
         if room < -SLACK:
             yield f"{at} reaches {-room:.2f} mm beyond the sheet"

@@ -112,9 +112,7 @@ class Notes(NamedTuple):
 
     def add(self, entity: _Entity) -> None:
         """Take down what an entity says."""
-        if entity.kind == "TEXT":
-            self.texts.append((entity.text(1, ""), (entity.value(10), entity.value(20))))
-        elif entity.kind == "LINE":
+        if entity.kind == "LINE":
             x, y, to_x, to_y = (entity.value(code) for code in (10, 20, 11, 21))
             self.strokes.append((x, y, to_x, to_y))
         elif entity.kind == "DIMENSION":
@@ -122,6 +120,15 @@ class Notes(NamedTuple):
             x, y, to_x, to_y = map(entity.value, (13, 23, 14, 24) if aligned else (10, 20, 15, 25))
             for length in (entity.value(42), float(np.hypot(to_x - x, to_y - y))):
                 self.dimensions.append(entity.text(1, "<>").replace("<>", f"{length:.2f}"))
+        elif words := "".join(text for code, text in entity.tags if code in (1, 3)):
+            lines = _LINE_END.split(_FORMAT.sub("", words)) if entity.kind == "MTEXT" else [words]
+            at = entity.value(10), entity.value(20)
+            self.texts.extend((" ".join(line.split()), at) for line in lines if line.strip())
+
+
+_FORMAT = re.compile(r"\\[ACFHQTWcfp][^;]*;|\\[LlOoKk]|[{}]")
+_LINE_END = re.compile(r"\\P")
+"""In the words of an MTEXT: how a program says fonts and heights, and where a line ends."""
 
 
 def read_lines(

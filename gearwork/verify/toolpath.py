@@ -17,7 +17,7 @@ from gearwork.output.marking import HOLES, INNER, OUTER, Marks, path_key
 from gearwork.output.toolpath_files import INNER as BIT_INNER
 from gearwork.output.toolpath_files import OUTER as BIT_OUTER
 from gearwork.output.toolpath_files import SUFFIX, tab_layer
-from gearwork.verify.pieces import SLACK, text_faults
+from gearwork.verify.pieces import SLACK, mark_faults, names_said
 from gearwork.verify.read_dxf import CutFiles
 
 JOIN = 1e-4  # ends of two stretches nearer than this are one point, mm
@@ -218,7 +218,14 @@ def path_faults(
         if long and circle_of(edge) is None and not held[place]:
             x, y = edge.vertices[0]
             yield f"what falls out of the window near ({x:.0f}, {y:.0f}) mm has no tab"
-    yield from text_faults(files.notes[f"{stem}{SUFFIX}"], marks)
+    notes, on_sheet = files.notes[f"{stem}{SUFFIX}"], files.notes[stem]
+    yield from mark_faults(notes, marks)
+    names = [label.text for label in marks.labels]
+    here, there = (names_said(outers, said, names) for said in (notes, on_sheet))
+    for place, said in here.items():
+        if said != there.get(place, said):
+            x, y = outers[place].vertices[0]
+            yield f"{there[place][0]} near ({x:.0f}, {y:.0f}) mm is called {said[0]}"
 
 
 def _around(points: Floats, edges: Sequence[Outline], reach: float) -> dict[int, float]:

@@ -127,6 +127,24 @@ def relabelled(dxf, old, new):
     s.put(text, 1, s.get(text, 1).replace(old, new))
 
 
+def text(words, x=9.0, y=9.0, kind="TEXT", code=1):
+    return [[0, kind], [8, "not-cut"], [10, f"{x}"], [20, f"{y}"], [code, words]]
+
+
+def multi_line(dxf):
+    """As a program does: with codes of its own, several in one."""
+    first, second, *others = dxf.of("TEXT")
+    s.put(first, 1, rf"{{\fArial|b0|i0;{s.get(first, 1)}}}\P\A1;{s.get(second, 1)}")
+    without(dxf, second)
+    for entity in (first, *others):
+        entity[0][1] = "MTEXT"
+
+
+def shaft(dxf):
+    """That of an arrow: the first line that neither is as long as a sheet nor goes as a cross."""
+    return next(e for e in dxf.of("LINE") if 5.0 < math.dist(*s.points(e)) < 100.0)
+
+
 def teeth(dxf):
     """As many as the text says."""
     text = next(s.get(t, 1) for t in dxf.of("TEXT") if s.get(t, 1).startswith("z "))
@@ -192,6 +210,22 @@ COMMON = {
         [*s.circle("inner-edge", *s.middle(outer(d)), 30.0), [67, "1"]]
     ),
     "another sheet in the text": lambda d: relabelled(d, "12 mm", "18 mm"),
+    "a text in other words": lambda d: s.put(
+        next(t for t in d.of("TEXT") if "12 mm" in s.get(t, 1)), 1, "board 18 mm"
+    ),
+    "a remark of one's own": lambda d: d.entities.append(text("cut on Monday")),
+    "a remark of many lines": lambda d: d.entities.append(
+        [*text("cut this ", kind="MTEXT", code=3), [1, "twice"]]
+    ),
+    "a remark to be filled in": lambda d: d.entities.append(text("cut 2 x", kind="ATTDEF")),
+    "a text twice": lambda d: doubled(d, d.of("TEXT")[0], 50.0),
+    "a text gone": lambda d: without(d, d.of("TEXT")[-1]),
+    "all texts gone": lambda d: [without(d, e) for e in d.of("TEXT")],
+    "all that is not cut gone": lambda d: [without(d, e) for e in d.on("not-cut")],
+    "an arrow turned by 3 degrees": lambda d: s.turn([shaft(d)], 3.0, s.middle(shaft(d))),
+    "an arrow gone": lambda d: without(d, shaft(d)),
+    "an arrow more": lambda d: doubled(d, shaft(d), 3.0),
+    "a witness mark moved": lambda d: s.move([d.of("LINE")[-1]], 3.0, 0.0),
     "the edge in paper space": lambda d: s.put(outer(d), 67, "1"),
     "a line where it is cut": lambda d: d.entities.append(
         [[0, "LINE"], [8, "outer-edge"], [10, "0"], [20, "0"], [11, "9"], [21, "9"]]
@@ -245,6 +279,10 @@ def piece(dxf, place=0):
     return dxf.piece(outer(dxf, place))
 
 
+def cut_piece(dxf, place):
+    return [e for e in piece(dxf, place) if e in cuts(dxf)]
+
+
 def exchanged(dxf):
     """Two pieces at each other's places."""
     one, other = piece(dxf), piece(dxf, 1)
@@ -259,8 +297,9 @@ def drawn_edge(dxf):
 
 
 def names_exchanged(dxf):
-    text = next(t for t in dxf.of("TEXT") if s.get(t, 1) == "pinion 1 grain 0")
-    s.put(text, 1, "pinion 1 grain 45")
+    other = {"pinion 1 grain 0": "pinion 1 grain 45", "pinion 1 grain 45": "pinion 1 grain 0"}
+    for entity in dxf.of("TEXT"):
+        s.put(entity, 1, other.get(s.get(entity, 1), s.get(entity, 1)))
 
 
 def turned(place, degrees):
@@ -308,19 +347,27 @@ HARMLESS_CUT = {
     "a layer locked": (lambda d: d.layer("outer-edge", 70, "4"), "it is seen and cut all the same"),
     "a remark": (lambda d: d.head.insert(0, [999, "mine"]), "no program draws it"),
     "another origin": (lambda d: d.header("$INSBASE", "50"), "it is placed on the bench anyhow"),
-    "a remark of one's own": (
-        lambda d: d.entities.append(
-            [[0, "TEXT"], [8, "not-cut"], [10, "9.0"], [20, "9.0"], [1, "cut on Monday"]]
-        ),
-        "it stands in the place of none that is ours",
+    "texts made multi-line": (multi_line, "their words are the same"),
+    "words of a text spaced otherwise": (lambda d: relabelled(d, "mm", " mm"), "the same words"),
+    "a line drawn from its other end": (
+        lambda d: [
+            e.__setitem__(
+                slice(-6, None),
+                [[c, v] for (c, _), (_, v) in zip(e[-6:], [*e[-3:], *e[-6:-3]], strict=True)],
+            )
+            for e in d.of("LINE")
+        ],
+        "the same line",
     ),
-    "a text gone": (lambda d: without(d, d.of("TEXT")[-1]), "what it said stands in the job sheet"),
 }
 HARMLESS_SHEET = {
     "a piece mirrored, whose grain lies along": (
-        lambda d: s.mirror(piece(d, 0), s.middle(outer(d))), "half of the gear is like the other"),
-    "a wheel turned by 180 degrees": (turned(0, 180.0), "grain has no sense, only a direction"),
-    "everything 1 mm aside": (lambda d: s.move(d.entities, 1.0, 0.0), "all room is kept"),
+        lambda d: s.mirror(cut_piece(d, 0), s.middle(outer(d))),
+        "half of the gear is like the other"),
+    "a wheel turned by 180 degrees": (
+        lambda d: s.turn(cut_piece(d, 0), 180.0, s.middle(outer(d))),
+        "grain has no sense, only a direction"),
+    "what is cut 1 mm aside": (lambda d: s.move(cuts(d), 1.0, 0.0), "all room is kept"),
     "pieces of one shape and turn exchanged": (
         lambda d: None, "the same part wherever it lies"),
 }  # fmt: skip
@@ -396,6 +443,16 @@ OF_A_PATH = {
     "a stretch invisible": lambda d: s.put(ways(d, OUTSIDE)[0], 60, "1"),
     "a stretch up": lambda d: s.put(ways(d, OUTSIDE)[0], 38, "3.0"),
     "a measure in inches": lambda d: d.header("$MEASUREMENT", "0"),
+    "names exchanged": names_exchanged,
+    "an arrow turned": lambda d: s.turn([shaft(d)], 90.0, s.middle(shaft(d))),
+    "the edge of the sheet drawn 20 mm aside": lambda d: s.move(drawn_edge(d), -20.0, 0.0),
+    "the edge of the sheet gone": lambda d: [without(d, e) for e in drawn_edge(d)],
+    "a narrower sheet": lambda d: s.scale(drawn_edge(d), 0.8),
+    "all texts gone": lambda d: [without(d, e) for e in d.of("TEXT")],
+    "a text more": lambda d: d.entities.append(text("all paths 12 mm deep")),
+    "the wood on the other side": lambda d: s.put(
+        next(t for t in d.of("TEXT") if "to the right" in s.get(t, 1)), 1, "wood to the left"
+    ),
     "another bit in the text": lambda d: relabelled(d, "cuts 3 mm", "cuts 6 mm"),
     "an offset in the text": lambda d: relabelled(d, "no offset", "offset 1.5 mm"),
     "tabs higher in the text": lambda d: relabelled(d, "lift the bit to 3", "lift the bit to 13"),
