@@ -44,6 +44,10 @@ class _Entity:
         """What stands first under each code."""
         return dict(reversed(self.tags))
 
+    @property
+    def codes(self) -> list[int]:
+        return [code for code, _ in self.tags]
+
     def text(self, code: int, default: str) -> str:
         return self._first.get(code, default)
 
@@ -270,23 +274,30 @@ def _tags(data: bytes) -> list[Tag]:
 
 def _drawn(tags: Sequence[Tag]) -> Iterator[_Entity]:
     """Yield everything of the drawing itself (group 67 is 0), what is cut if CAM would see it."""
+    head = tags[: tags.index((0, "ENDSEC"))] if (0, "ENDSEC") in tags else tags
 
     def header(variable: str, default: str) -> str:
-        return tags[tags.index((9, variable)) + 1][1] if (9, variable) in tags else default
+        if head.count((9, variable)) > 1:
+            raise GearworkError(f"it says {variable} twice: write it again")
+        return head[head.index((9, variable)) + 1][1] if (9, variable) in head else default
 
-    r12, units = "AC1009", header("$INSUNITS", "0")  # R12 knows no units
-    if header("$ACADVER", r12) != r12 and units != str(MILLIMETRES):
+    r12, units = "AC1009", header("$INSUNITS", "0")
+    old = header("$ACADVER", r12) == r12  # knows no units, and capitals alone
+    if units != str(MILLIMETRES) and not (old and units == "0"):
         raise GearworkError(f"its unit code is {units[:20]}: it must be {MILLIMETRES}, millimetres")
     if header("$MEASUREMENT", "1") != "1":
         raise GearworkError("it says that it is in inches ($MEASUREMENT): write it again")
-    old = header("$ACADVER", r12) == r12  # knows capitals alone
     pieces = _pieces(tags)
     layers: dict[str, _Entity] = {}
+    opened = ""  # block that begins
     for piece in pieces:
         if _opens(piece):
             break
         if piece.kind == "LAYER":
             layers[piece.text(2, "").lower()] = piece
+        if opened in _SPACES and piece.kind != "ENDBLK":
+            raise GearworkError(f"{piece.name} stands beside the drawing: write it again")
+        opened = piece.text(2, "").lower() if piece.kind == "BLOCK" else ""
     else:
         raise GearworkError("it is a damaged DXF file, it has no drawing: write it again")
     for entity in _entities(pieces):
@@ -305,6 +316,10 @@ def _drawn(tags: Sequence[Tag]) -> Iterator[_Entity]:
                 )
             _check_shown(entity, layers.get(entity.layer))
         yield entity
+
+
+_SPACES = ("*model_space", "$model_space")
+"""Blocks that stand for the drawing and must be empty, for it has a section of its own."""
 
 
 def _check_shown(entity: _Entity, layer: _Entity | None) -> None:
@@ -357,6 +372,8 @@ def _entities(pieces: Iterator[_Entity]) -> Iterator[_Entity]:
 def _outline(entity: _Entity) -> Outline:
     if entity.kind == "CIRCLE":
         _check_upright(entity)
+        if any(entity.codes.count(code) > 1 for code in (10, 20, 40)):
+            raise GearworkError("it says twice how large it is, or where: draw it anew")
         centre = entity.value(10), entity.value(20)
         return _of_a_router(Outline.circle(2 * entity.value(40), centre))
     table = _vertices(entity)

@@ -1,6 +1,7 @@
 import io
 import math
 import os
+import re
 import subprocess
 import sys
 from dataclasses import replace
@@ -383,6 +384,16 @@ def test_damaged_files_give_the_one_error_or_an_outline(tmp_path, version):
             damaged[place] = random.integers(256)
         path.write_bytes(bytes(damaged))
         assert "damaged.dxf" in complaint(path)
+
+
+@pytest.mark.parametrize("version", VERSIONS)
+@pytest.mark.parametrize("unit", ["1", "5"])
+def test_a_file_of_other_units_is_refused(tmp_path, version, unit):
+    """R12 knows no units, but programs that do read them there."""
+    old, other = "  2\nHEADER\n", f"  9\n$INSUNITS\n 70\n{unit}\n"
+    text = part_dxf(plate(), version).decode()
+    text = re.sub(r"  9\n\$INSUNITS\n 70\n *\d+\n", "", text).replace(old, old + other)
+    assert f"unit code is {unit}" in complaint(written(tmp_path, text.encode()))
 
 
 def test_reading_and_writing_say_nothing_on_the_side(tmp_path, capfd):

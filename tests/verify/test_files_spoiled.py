@@ -127,6 +127,12 @@ def relabelled(dxf, old, new):
     s.put(text, 1, s.get(text, 1).replace(old, new))
 
 
+def put_in(dxf, tag, tags):
+    """Before the first such tag of all that stands before the drawing."""
+    at = dxf.head.index(tag)
+    dxf.head[at:at] = tags
+
+
 def text(words, x=9.0, y=9.0, kind="TEXT", code=1):
     return [[0, kind], [8, "not-cut"], [10, f"{x}"], [20, f"{y}"], [code, words]]
 
@@ -204,6 +210,14 @@ COMMON = {
     "the edge with its normal down": lambda d: s.put(outer(d), 230, "-1.0"),
     "a measure in inches": lambda d: d.header("$MEASUREMENT", "0"),
     "units in inches": lambda d: d.header("$INSUNITS", "1"),
+    "other units said once more": lambda d: (
+        d.header("$INSUNITS", "1"),
+        put_in(d, [9, "$INSUNITS"], [[9, "$INSUNITS"], [70, "4"]]),
+    ),
+    "a size said twice": lambda d: d.of("CIRCLE")[0].append([40, "9.0"]),
+    "a hole in the block of the drawing": lambda d: put_in(
+        d, [0, "ENDBLK"], s.circle("holes", 9, 9, 4)
+    ),
     "units unknown": lambda d: d.header("$INSUNITS", "0"),
     "the edge's layer in capitals": lambda d: relayered(outer(d), "OUTER-EDGE"),
     "a hole on a page for printing": lambda d: d.entities.append(
