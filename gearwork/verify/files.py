@@ -275,9 +275,13 @@ READ = (".dxf", ".svg")
 CUT_BY = (
     *READ,
     *(".nc", ".ngc", ".gcode", ".gc", ".cnc", ".tap"),
-    *(".plt", ".hpgl", ".dwg", ".svgz", ".eps", ".ai"),
+    *(".plt", ".hpgl", ".dwg", ".svgz", ".eps", ".ai", ".cdr", ".lbrn", ".lbrn2"),
+    *(".step", ".stp", ".igs", ".stl", ".3mf"),
 )
 """Endings of files that a machine may be given."""
+
+PAPERS = (".pdf", ".html", ".htm", ".txt", ".toml", ".png", ".zip")
+"""Endings of what may be an older paper or a copy of one, if it is called like one of ours."""
 
 
 def _folder_faults(home: Path, design: GearSet) -> Iterator[str]:
@@ -295,9 +299,12 @@ def _folder_faults(home: Path, design: GearSet) -> Iterator[str]:
         return  # told already
     for name in sorted(wanted - listed):
         yield f"{name} is not in the list of files"
-    for path in sorted(home.iterdir()):
-        if path.suffix.lower() in CUT_BY and path.name not in listed:
-            yield f"{path.name} is no file of this design: move it away"
+    ours = tuple(Path(name).stem for name in listed)
+    for name in sorted(path.name for path in home.iterdir()):
+        kind = Path(name).suffix.lower()
+        copied = kind in PAPERS and name not in listed and name.lower().startswith(ours)
+        if copied or (kind in CUT_BY and name not in wanted):
+            yield f"{name} is no file of this design: move it away"
 
 
 def _drawing_checks(

@@ -114,6 +114,17 @@ SPOILED = {
     "lines for a plotter": (written("sheet-1.plt", b"IN;"), "sheet-1.plt is no file"),
     "a drawing that is packed": (written("sheet-1.svgz", b"\x1f\x8b"), "sheet-1.svgz is no file"),
     "a sheet more": (beside("sheet-2.dxf", "sheet-1.dxf"), "sheet-2.dxf is no file"),
+    "a part as a solid": (written("washer.step", b"ISO"), "washer.step is no file"),
+    "a part as triangles": (written("washer.stl", b"solid"), "washer.stl is no file"),
+    "an older print": (beside("spacing (1).pdf", "spacing.pdf"), "spacing (1).pdf is no file"),
+    "a print as another program left it": (
+        beside("spacing (conflicted copy).pdf", "spacing.pdf"), "spacing (conflicted copy).pdf is"),
+    "an older job sheet": (beside("job-sheet-old.html", "job-sheet.html"), "job-sheet-old.html is"),
+    "a copied job sheet": (beside("Job-Sheet (1).HTML", "job-sheet.html"), "Job-Sheet (1).HTML is"),
+    "older words": (beside("job-sheet 2.txt", "job-sheet.txt"), "job-sheet 2.txt is no file"),
+    "an older design": (beside("design (1).toml", "design.toml"), "design (1).toml is no file"),
+    "a picture of a sheet": (written("sheet-1.png", b"PNG"), "sheet-1.png is no file"),
+    "sheets that are packed": (written("sheet-1 (1).zip", b"PK"), "sheet-1 (1).zip is no file"),
     "a print that was changed": (added("spacing.pdf"), "spacing.pdf was changed"),
     "a job sheet that was changed": (added("job-sheet.html"), "job-sheet.html was changed"),
     "a job sheet of words that was changed": (added("job-sheet.txt"), "job-sheet.txt was changed"),
@@ -144,7 +155,12 @@ REFUSED = {
 
 HARMLESS = {
     "notes of one's own": (written("notes.txt", b"cut on Monday"), "no machine cuts notes"),
-    "a print of another name": (written("spacing-old.pdf", b"%PDF-"), "nobody drills by it"),
+    "a list to buy by": (written("bearings.pdf", b"%PDF-"), "it is like no paper of ours"),
+    "what to know first": (written("README.html", b"<html>"), "it is like no paper of ours"),
+    "a design file of one's own": (beside("drill.toml", "design.toml"), "it was run from here"),
+    "a file before a change": (beside("job-sheet.html.bak", "job-sheet.html"), "nobody opens it"),
+    "what systems leave": (
+        lambda home: [written(name, b"")(home) for name in ("Thumbs.db", ".DS_Store")], "hidden"),
     "a cut file in a folder of its own": (beside(f"old/{PART}.dxf"), "it is not among the others"),
     "a photo": (written("wheel.jpg", b"\xff\xd8"), "no machine cuts photos"),
     "an older run's list": (written(f"{MANIFEST}.bak", b""), "it is asked of nobody"),
