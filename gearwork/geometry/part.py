@@ -71,7 +71,7 @@ class Part:
     thickness: float  # of the sheet, mm
     cuts: tuple[Cut, ...] = ()  # everything else on this piece
     count: int = 1  # how many of it are needed
-    grain: float = 0.0  # of the face, degrees from +x, counter-clockwise
+    grain: float | None = 0.0  # of the face, degrees from +x, counter-clockwise; None: any will do
     notes: tuple[str, ...] = ()  # lines of text beside it, e.g. the gear's data
     witness: Point | None = None  # where to mark it, mm, to stack layers at angles
 
@@ -80,7 +80,8 @@ class Part:
             raise GearworkError(f"part name is {self.name!r}: a text is needed")
         thickness = number(f"thickness of {self.name}", self.thickness, unit="mm", above=0.0)
         whole_number(f"count of {self.name}", self.count, at_least=1)
-        number(f"grain of {self.name}", self.grain, unit="degrees")
+        if self.grain is not None:
+            number(f"grain of {self.name}", self.grain, unit="degrees")
         for coordinate in self.witness or ():
             number(f"witness mark of {self.name}", coordinate, unit="mm")
         for cut in self.cuts:
@@ -111,7 +112,7 @@ class Part:
             self,
             outer=self.outer.turned(angle),
             cuts=tuple(replace(cut, outline=cut.outline.turned(angle)) for cut in self.cuts),
-            grain=(self.grain + angle) % 360.0,
+            grain=None if self.grain is None else (self.grain + angle) % 360.0,
             witness=self.witness
             and (
                 c * self.witness[0] - s * self.witness[1],

@@ -238,7 +238,8 @@ def side_plate(seats: Sequence[Seat], box: Box, bit: Cutter, name: str = "side p
     for x in (box.left - thick / 2, box.right + thick / 2):
         paths += [_slot(x, box.low + c, sides.width, sides.slot, r) for c in sides.places]
     cuts += [Cut(path, "inside edge") for path in paths]
-    return Part(name, outer, thick, tuple(cuts), notes=_notes(seats))
+    # judged in its weakest direction
+    return Part(name, outer, thick, tuple(cuts), grain=None, notes=_notes(seats))
 
 
 @dataclass(frozen=True)
@@ -301,9 +302,9 @@ def boards(
     pad = rounded([(0.0, 0.0, 0.0), (EAR, 0.0, 0.0), (EAR, height, 0.0), (0.0, height, 0.0)])
     return (
         Part(f"foot board{which}", foot, thick, holes),
-        Part(f"lid{which}", lid, thick),
+        Part(f"lid{which}", lid, thick, grain=None),
         Part(f"end board{which}", end, thick, count=2),
-        Part(f"foot pad{which}", pad, thick, holes[:2], count=2),
+        Part(f"foot pad{which}", pad, thick, holes[:2], count=2, grain=None),
     )
 
 
@@ -361,7 +362,7 @@ def turned_over(part: Part, name: str) -> Part:
         name=name,
         outer=_turned_over(part.outer),
         cuts=tuple(replace(cut, outline=_turned_over(cut.outline)) for cut in part.cuts),
-        grain=(180.0 - part.grain) % 360.0,
+        grain=None if part.grain is None else (180.0 - part.grain) % 360.0,
         notes=(*part.notes, "seen from its own outside: x counts to the left"),
     )
 
@@ -374,7 +375,7 @@ def retaining_ring(
     corners = diameter / 2 * np.exp(2j * np.pi * np.arange(8) / 8)
     # eight arcs, so that there is room for holding tabs between their ends
     edge = Outline(as_pairs(corners), np.full(8, np.tan(np.pi / 16)))
-    return Part(name, edge, thickness, (inside, *screws.cuts(bit, diameter)))
+    return Part(name, edge, thickness, (inside, *screws.cuts(bit, diameter)), grain=None)
 
 
 def _check_seats(seats: Sequence[Seat]) -> None:

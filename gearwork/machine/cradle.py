@@ -108,7 +108,7 @@ class Cradle:
         cuts = [Cut(routed_circle("hole for the drill", wide, bit), "inside edge")]
         cuts += [Cut.drilled(ROD_HOLE, at) for at, _ in holes]
         note = f"hole for the drill {wide:g} mm, pegs beside its handle"
-        return Part(CRADLE, edge, thickness, tuple(cuts), notes=(note,))
+        return Part(CRADLE, edge, thickness, tuple(cuts), grain=None, notes=(note,))
 
     def _holes(self, posts: tuple[Any, Any]) -> list[tuple[Any, float]]:
         """Middle and diameter of what goes through the plate beside the drill, mm."""

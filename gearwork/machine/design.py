@@ -212,11 +212,6 @@ class Design(GearSet):
         posts = self.brief.cradle.posts(self.train.box.rods)
         return self.brief.cradle.check(float(self.torques.max[0]), posts)
 
-    @property
-    def turnable(self) -> tuple[str, ...]:
-        """Parts whose grain does not matter: plates are judged in the weakest direction."""
-        return tuple(part.name for part in self._frame_parts if "board" not in part.name)
-
     @cached_property
     def _frame_parts(self) -> tuple[Part, ...]:
         return frame_parts(self.train, self.brief)

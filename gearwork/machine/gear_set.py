@@ -376,11 +376,6 @@ class GearSet:
         """Whether every check holds and all of it can be cut."""
         return self.holds and not self.cannot_be_cut
 
-    @property
-    def turnable(self) -> tuple[str, ...]:
-        """Names of the parts whose grain does not matter on a sheet: of no gear."""
-        return ()
-
     @cached_property
     def sheets(self) -> tuple[SheetLayout, ...]:
         """The sheets as bought from which all parts can be cut, each piece where it lies.
@@ -395,13 +390,7 @@ class GearSet:
             Stock(stock.width, stock.height, thickness, count=stock.count)
             for thickness in sorted({part.thickness for part in self.parts})
         ]
-        return lay_out(
-            self.parts,
-            sizes,
-            self.brief.bit,
-            margin=self.brief.margin,
-            turnable=self.turnable,
-        )
+        return lay_out(self.parts, sizes, self.brief.bit, margin=self.brief.margin)
 
     @cached_property
     def test_piece(self) -> TestPiece | None:

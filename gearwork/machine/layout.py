@@ -7,7 +7,7 @@ that is free, among the finitely many where it touches two others or an edge: di
 in the hollows of the row below, which saves much against their squares.
 """
 
-from collections.abc import Collection, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -55,6 +55,13 @@ class Stock:
         """What it is, for texts."""
         return f"{self.width:g} × {self.height:g} × {self.thickness:g} mm"
 
+    @property
+    def grain_words(self) -> str:
+        """Which way its face grain lies, for texts."""
+        sides = {0.0: f"along x ({self.width:g} mm)", 90.0: f"along y ({self.height:g} mm)"}
+        turned = self.grain % 180.0
+        return f"face grain {sides.get(turned, f'{turned:g}° from x')}"
+
 
 @dataclass(frozen=True)
 class SheetLayout:
@@ -87,7 +94,10 @@ class SheetLayout:
     def caption(self) -> str:
         """What to say under its picture."""
         used = f"{self._share}\N{NO-BREAK SPACE}% used"
-        return f"{self._name}, {self.stock.label}: {len(self.parts)} pieces, {used}"
+        return (
+            f"{self._name}, {self.stock.label}: {len(self.parts)} pieces, {used};"
+            f" {self.stock.grain_words}"
+        )
 
     @property
     def _name(self) -> str:
@@ -104,12 +114,12 @@ def lay_out(
     bit: Cutter,
     margin: float = 10.0,
     gap: float | None = None,
-    turnable: Collection[str] = (),
 ) -> tuple[SheetLayout, ...]:
     """Return the sheets from which all parts can be cut.
 
     Large parts go first, each on the first sheet that has room; the stock is opened in the
-    order given. The same parts always come to lie at the same places.
+    order given. The same parts always come to lie at the same places: with their grain along that
+    of the sheet, one way or the other, or at any right angle where it does not matter.
 
     Parameters
     ----------
@@ -123,9 +133,6 @@ def lay_out(
         Kept free along the sheet's edges for clamps, mm.
     gap : float, optional
         Between two pieces, mm, at least the bit's width; default twice that.
-    turnable : collection of str
-        Names of parts whose grain does not matter: they may lie at any right angle. All others
-        lie with their grain along that of the sheet, one way or the other.
 
     Returns
     -------
@@ -135,8 +142,8 @@ def lay_out(
     Raises
     ------
     GearworkError
-        If the gap is narrower than the bit, `turnable` names no part, no sheet has a part's
-        thickness or size, or the stock is used up.
+        If the gap is narrower than the bit, no sheet has a part's thickness or size, or the stock
+        is used up.
     """
     margin = number("clamping margin", margin, unit="mm", at_least=0.0)
     gap = number(
@@ -145,15 +152,9 @@ def lay_out(
         unit="mm",
         at_least=bit.cut_diameter,
     )
-    unknown = set(turnable) - {part.name for part in parts}
-    if unknown:
-        raise GearworkError(
-            f"turnable names {', '.join(sorted(unknown))}, which is no part: there are"
-            f" {', '.join(part.name for part in parts) or 'none'}"
-        )
     sheets: list[_Sheet] = []
     for part in sorted(parts, key=lambda part: (-round(abs(part.outer.area), 3), part.name)):
-        ways = {kind.grain: _ways(part, kind.grain, part.name in turnable) for kind in stock}
+        ways = {kind.grain: _ways(part, kind.grain) for kind in stock}
         for _ in range(part.count):
             begun = [sheet for sheet in sheets if _same_thickness(part, sheet.stock)]
             if not any(sheet.take(ways[sheet.stock.grain]) for sheet in begun):
@@ -291,14 +292,14 @@ def _sides(polygon: Floats) -> Floats:
     return sides
 
 
-def _ways(part: Part, grain: float, turnable: bool) -> list[Way]:
+def _ways(part: Part, grain: float) -> list[Way]:
     """The part at each angle at which it may lie, with how far it reaches in every direction.
 
     One angle where it reaches as far at others.
     """
-    angles = (
-        (0.0, 90.0, 180.0, 270.0) if turnable else (grain - part.grain, grain - part.grain + 180)
-    )
+    angles = [0.0, 90.0, 180.0, 270.0]
+    if part.grain is not None:
+        angles = [grain - part.grain, grain - part.grain + 180.0]
     pieces = [replace(part, count=1).turned(angle % 360.0) for angle in angles]
     found: list[Way] = []
     for piece in pieces:
@@ -364,8 +365,9 @@ def _too_large(
     kind = max(alike, key=lambda kind: kind.width * kind.height)
     _, extent = ways[kind.grain][0]
     width, height = (extent + _facing(extent))[[0, _UP]]
+    lies = "" if part.grain is None else " as its grain must lie"
     return (
-        f"{part.name} is {width:.1f} × {height:.1f} mm as its grain must lie: the largest sheet,"
+        f"{part.name} is {width:.1f} × {height:.1f} mm{lies}: the largest sheet,"
         f" {kind.label}, leaves {kind.width - 2 * margin:g} × {kind.height - 2 * margin:g} mm"
         f" within its margins of {margin:g} mm; take a larger sheet, a narrower margin, or a"
         " smaller module or fewer teeth"

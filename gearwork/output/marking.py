@@ -15,6 +15,7 @@ from gearwork.errors import GearworkError
 from gearwork.geometry.outline import Circle, Outline, depth_inside
 from gearwork.geometry.part import Cut, Part, Point
 from gearwork.geometry.toolpath import Run
+from gearwork.machine.layout import Stock
 from gearwork.numbers import Floats
 from gearwork.output.jobsheet.pages import sentences
 
@@ -193,11 +194,9 @@ class CutLines:
         return cls(part.name, cut_paths([part]), part_marks(part, part_lines(part)))
 
     @classmethod
-    def of_sheet(
-        cls, parts: Sequence[Part], width: float, height: float, notes: Sequence[str] = ()
-    ) -> "CutLines":
-        """Return a sheet of `width` x `height` mm with the parts where they lie."""
-        return cls("sheet", cut_paths(parts), sheet_marks(parts, width, height, notes))
+    def of_sheet(cls, parts: Sequence[Part], stock: Stock, notes: Sequence[str] = ()) -> "CutLines":
+        """Return a sheet with the parts where they lie."""
+        return cls("sheet", cut_paths(parts), sheet_marks(parts, stock, notes))
 
     @property
     def bounds(self) -> Bounds:
@@ -211,17 +210,26 @@ def part_marks(part: Part, words: Iterable[str]) -> Marks:
     return _text_block(words, right + _GAP, top) + marks_on(part, named=False)
 
 
-def sheet_marks(parts: Sequence[Part], width: float, height: float, notes: Sequence[str]) -> Marks:
-    """Return the marks of a sheet: its edge, names on the parts, the text to the right of it."""
+def sheet_marks(parts: Sequence[Part], stock: Stock, notes: Sequence[str]) -> Marks:
+    """Return the marks of a sheet: its edge, names on the parts, the text to the right of it.
+
+    The arrow of its face grain begins in its lower left corner, where the margin for clamps is.
+    """
+    width, height = stock.width, stock.height
     edge = np.array([(0, 0), (width, 0), (width, height), (0, height), (0, 0)], dtype=float)
-    lines = sheet_lines(width, height, notes)
+    lines = sheet_lines(stock, notes)
     marks = _text_block(lines, width + _GAP, height) + Marks(strokes=(edge,))
+    room = min(50.0, width, height)
+    across, up = (abs(f(math.radians(stock.grain))) for f in (math.cos, math.sin))
+    at = 0.1 * room + 0.4 * room * across, 0.1 * room + 0.4 * room * up
+    marks += Marks(strokes=arrow((at, room), stock.grain))
     return sum((marks_on(part, named=True) for part in parts), marks)
 
 
-def sheet_lines(width: float, height: float, notes: Sequence[str]) -> list[str]:
+def sheet_lines(stock: Stock, notes: Sequence[str]) -> list[str]:
     """Return everything to write beside a sheet."""
-    return [f"sheet {width:g} x {height:g} mm", "all lengths in mm", *notes]
+    size = f"sheet {stock.width:g} x {stock.height:g} mm"
+    return [size, f"{stock.grain_words}, as the arrows", "all lengths in mm", *notes]
 
 
 def _text_block(lines: Iterable[str], left: float, top: float) -> Marks:
@@ -231,7 +239,7 @@ def _text_block(lines: Iterable[str], left: float, top: float) -> Marks:
 
 
 def marks_on(part: Part, *, named: bool) -> Marks:
-    """Return grain arrow and witness mark on a part, and its name where there is room for it."""
+    """Return grain arrow, where the grain matters, and witness mark on a part, and its name."""
     places = part.clear_circles(2 if named else 1)
     labels = [_name_in(places.pop(0), part.name)] if named and places else []
     strokes = arrow(places[0], part.grain) if places else ()
@@ -273,8 +281,10 @@ def _name_along(part: Part, strokes: Iterable[Floats]) -> list[Label]:
     return []
 
 
-def arrow(circle: Circle, angle: float) -> tuple[Floats, ...]:
-    """Return the strokes of an arrow inside a circle, at most 40 mm long."""
+def arrow(circle: Circle, angle: float | None) -> tuple[Floats, ...]:
+    """Return the strokes of an arrow inside a circle, at most 40 mm long; none of no direction."""
+    if angle is None:
+        return ()
     (x, y), diameter = circle
     half = min(0.4 * diameter, 20.0)
     barb = min(0.25 * half, 2.0)

@@ -48,7 +48,7 @@ def beside_way(
     if isinstance(work, Part):
         marks = part_marks(work, (work.name, *notes))
     else:
-        marks = sheet_marks(parts, work.stock.width, work.stock.height, notes)
+        marks = sheet_marks(parts, work.stock, notes)
     return CutLines(f"{stem}{SUFFIX}", lines, marks)
 
 

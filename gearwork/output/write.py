@@ -112,7 +112,7 @@ def cut_files(design: GearSet) -> dict[str, partial[CutLines]]:
     parts = (*design.parts, *design.test_parts)
     found = {file_stem(part.name): partial(CutLines.of_part, part) for part in parts}
     for sheet in design.sheets:
-        given = sheet.parts, sheet.stock.width, sheet.stock.height, sheet.notes
+        given = sheet.parts, sheet.stock, sheet.notes
         found[f"sheet-{sheet.number}"] = partial(CutLines.of_sheet, *given)
     return found
 

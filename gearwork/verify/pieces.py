@@ -232,7 +232,7 @@ def piece_checks(
         if stem in layouts:
             named_so = names_said([piece.outer for piece in on_sheet], files.notes[stem], known)
             named = [
-                _named(piece, known, parts, layouts[stem], design.turnable, named_so.get(place, ()))
+                _named(piece, known, parts, layouts[stem], named_so.get(place, ()))
                 for place, piece in enumerate(on_sheet)
             ]
             counted.update(name for name, _ in named)
@@ -256,7 +256,6 @@ def _named(
     known: Mapping[str, Piece],
     parts: Mapping[str, Part],
     stock: Stock,
-    turnable: Collection[str],
     said: Collection[str],
 ) -> tuple[str, str]:
     """Which part a piece on a sheet is, by shape and grain, and what is wrong with how it lies.
@@ -270,8 +269,9 @@ def _named(
     for name in close:
         apart, angles = piece.turns_from(known[name])
         if apart <= DEFAULT_TOLERANCE:
-            astray = (angles + parts[name].grain - stock.grain + 90.0) % 180.0 - 90.0
-            turned[name] = 0.0 if name in turnable else float(np.abs(astray).min())
+            grain = parts[name].grain
+            astray = 0.0 if grain is None else (angles + grain - stock.grain + 90.0) % 180.0 - 90.0
+            turned[name] = float(np.abs(astray).min())
     at = f"near ({piece.at[0]:.0f}, {piece.at[1]:.0f}) mm"
     if not turned:
         return nearest, "" if off > DEFAULT_TOLERANCE else (

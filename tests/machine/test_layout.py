@@ -1,6 +1,7 @@
 """Parts on sheets: gaps and margins measured by shapely on the outlines themselves."""
 
 import re
+from dataclasses import replace
 from itertools import combinations
 
 import numpy as np
@@ -35,7 +36,7 @@ def board(width, height, name="board", **more):
     return Part(name, Outline(corners, [0] * 4), 12.0, **more)
 
 
-def assert_sound(sheets, parts, margin, gap, turnable=()):
+def assert_sound(sheets, parts, margin, gap):
     """Everything is there once, inside the margins, at least a gap apart, its grain kept."""
     laid = sorted(part.name for sheet in sheets for part in sheet.parts)
     assert laid == sorted(part.name for part in parts for _ in range(part.count))
@@ -47,8 +48,8 @@ def assert_sound(sheets, parts, margin, gap, turnable=()):
         near = min((a.distance(b) for a, b in combinations(shapes, 2)), default=np.inf)
         assert near >= gap - 1e-5
         for part in sheet.parts:
-            askew = abs((part.grain - stock.grain + 90) % 180 - 90)
-            assert part.name in turnable or askew < 1e-6
+            grain = stock.grain if part.grain is None else part.grain
+            assert abs((grain - stock.grain + 90) % 180 - 90) < 1e-6
             assert part.count == 1
 
 
@@ -67,17 +68,16 @@ pieces = st.tuples(shapes, st.integers(1, 3), st.sampled_from([0.0, 45.0, 90.0, 
     st.sampled_from([0.0, 12.5]),
     st.floats(3, 20),
     st.sampled_from([0.0, 90.0]),
-    st.booleans(),
+    st.sampled_from([None, 0]),
 )
-def test_any_layout_is_sound(given_pieces, margin, gap, grain, turn):
+def test_any_layout_is_sound(given_pieces, margin, gap, grain, free):
     parts = [
-        Part(f"part {index}", outline, 12.0, count=count, grain=angle)
+        Part(f"part {index}", outline, 12.0, count=count, grain=None if index == free else angle)
         for index, (outline, count, angle) in enumerate(given_pieces)
     ]
-    turnable = {"part 0"} if turn else set()
     stock = [Stock(400, 300, 12.0, grain)]
-    sheets = lay_out(parts, stock, BIT, margin, gap, turnable)
-    assert_sound(sheets, parts, margin, gap, turnable)
+    sheets = lay_out(parts, stock, BIT, margin, gap)
+    assert_sound(sheets, parts, margin, gap)
     area = sum(abs(part.outer.area) * part.count for part in parts)
     assert sum(sheet.used_share for sheet in sheets) * 400 * 300 == pytest.approx(area)
 
@@ -147,7 +147,7 @@ def test_grain_decides_how_a_long_part_lies():
         lay_out([long], [Stock(300, 200, 12)], BIT)
     (along,) = lay_out([long], [Stock(300, 200, 12, grain=90)], BIT)
     assert along.parts[0].bounds == pytest.approx((10, 10, 260, 50), abs=1e-3)
-    (free,) = lay_out([long], [Stock(300, 200, 12)], BIT, turnable=["board"])
+    (free,) = lay_out([replace(long, grain=None)], [Stock(300, 200, 12)], BIT)
     assert free.parts[0].bounds == pytest.approx((10, 10, 260, 50), abs=1e-3)
 
 
@@ -173,7 +173,6 @@ REFUSED = [
     ([disc(100, 6)], [Stock(300, 200, 12, count=1)], {}, r"disc 100 finds no room.*used up"),
     ([disc(50)], ONE, {"gap": 2.9}, r"gap between pieces is 2\.9 mm: it must be at least 3 mm"),
     ([disc(50)], ONE, {"margin": -1}, r"clamping margin is -1 mm"),
-    ([disc(50)], ONE, {"turnable": ["disk 50"]}, r"turnable names disk 50.*there are disc 50"),
 ]
 
 

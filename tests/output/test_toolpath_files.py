@@ -14,6 +14,7 @@ from volume import every
 import gearwork as gw
 from gearwork.geometry.features import BoltCircle, Bore, NutPocket, Windows, gear_part
 from gearwork.geometry.toolpath import Run, Tabs
+from gearwork.machine.layout import Stock
 from gearwork.output.dxf import cut_dxf
 from gearwork.output.marking import CutLines, sheet_marks
 from gearwork.output.svg import cut_svg
@@ -45,7 +46,7 @@ PARTS = gears()
 TABS = Tabs(3, 5.0, 2.5)
 LINES = way(PARTS, BIT, TABS)
 NOTES = path_notes((layer for layer, _ in LINES), PARTS, BIT, TABS, "sheet-1.dxf")
-WAY = CutLines("way", LINES, sheet_marks(PARTS, 400, 300, NOTES))
+WAY = CutLines("way", LINES, sheet_marks(PARTS, Stock(400, 300, 12), NOTES))
 
 
 @pytest.fixture(scope="module", params=every(2, VERSIONS))

@@ -57,7 +57,8 @@ def test_a_sheet_shows_its_pieces_by_number():
     parts = [Part("disc & ring", gw.Outline.circle(80), 12, count=2)]
     (sheet,) = lay_out(parts, [Stock(300, 200, 12)], gw.Bit(3.0))
     page = show(sheet)
-    assert page.count("<text") == 2
+    assert page.count("<text") == 3  # two pieces, and below them which way the face grain lies
+    assert "face grain along x (300 mm)" in page
     assert ">disc &amp; ring</td>" in page
 
 

@@ -4,6 +4,7 @@ import math
 
 from gearwork.geometry.outline import Outline
 from gearwork.geometry.part import Cut, Part
+from gearwork.machine.layout import Stock
 from gearwork.output.dxf import cut_dxf
 from gearwork.output.marking import CutLines
 from gearwork.output.svg import cut_svg
@@ -57,8 +58,8 @@ def part_svg(part):
 
 
 def sheet_dxf(parts, width, height, notes=(), version="R2010"):
-    return cut_dxf(CutLines.of_sheet(parts, width, height, notes), version)
+    return cut_dxf(CutLines.of_sheet(parts, Stock(width, height, 12), notes), version)
 
 
 def sheet_svg(parts, width, height, notes=()):
-    return cut_svg(CutLines.of_sheet(parts, width, height, notes))
+    return cut_svg(CutLines.of_sheet(parts, Stock(width, height, 12), notes))

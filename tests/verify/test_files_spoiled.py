@@ -310,6 +310,15 @@ def drawn_edge(dxf):
     return sorted(dxf.of("LINE"), key=lambda e: -math.dist(*s.points(e)))[:4]
 
 
+def arrow_of(dxf, where):
+    """The longest line of a piece, or the longest on the sheet that is no edge and in no piece."""
+    if where == "waste":
+        held = [e for i in range(len(dxf.on("outer-edge"))) for e in piece(dxf, i)]
+        where = [e for e in dxf.entities if e not in [*held, *drawn_edge(dxf)]]
+    lines = [e for e in where if e[0][1] == "LINE"]
+    return [max(lines, key=lambda e: math.dist(*s.points(e)))]
+
+
 def names_exchanged(dxf):
     other = {"pinion 1 grain 0": "pinion 1 grain 45", "pinion 1 grain 45": "pinion 1 grain 0"}
     for entity in dxf.of("TEXT"):
@@ -349,6 +358,10 @@ OF_A_SHEET = {
     "the edge of the sheet drawn 30 mm aside": lambda d: s.move(drawn_edge(d), 30.0, 0.0),
     "the edge of the sheet drawn half as large": lambda d: s.scale(drawn_edge(d), 0.5),
     "one edge before its holes": lambda d: first(d, outer(d, 3)),
+    "the sheet's arrow turned": lambda d: s.turn(arrow_of(d, "waste"), 90.0),
+    "a piece's arrow turned": lambda d: s.turn(arrow_of(d, piece(d, 2)), 45.0),
+    "a piece's arrow turned by a degree": lambda d: s.turn(arrow_of(d, piece(d, 0)), 1.0),
+    "along y in the text": lambda d: relabelled(d, "along x", "along y"),
 }
 
 HARMLESS_CUT = {

@@ -3,6 +3,7 @@
 The hauler: two plates with pockets and seats, boards with tenons in slots, feet, three sheets.
 """
 
+import math
 import shutil
 
 import pytest
@@ -140,6 +141,9 @@ OF_A_PLATE = {
     "longer by 5 mm": lengthened(5.0),
     "longer by 0.05 mm": lengthened(0.05),
     "the other plate": of(B),
+    "a grain arrow": lambda dxf: dxf.entities.append(
+        [[0, "LINE"], [8, "not-cut"], [10, "0"], [20, "0"], [11, "30"], [21, "0"]]
+    ),
     "the sheet": of("sheet-1"),
 }
 OF_A_BOARD = {
@@ -194,6 +198,12 @@ def named(name, change):
     return lambda dxf: change(dxf.piece(nearest(dxf, name)), s.middle(nearest(dxf, name)))
 
 
+def across(dxf):
+    x, y = s.points(next(t for t in dxf.of("TEXT") if s.get(t, 1) == "side plate B"))[0]
+    ends = [[10, f"{x}"], [20, f"{y}"], [11, f"{x}"], [21, f"{y + 30.0}"]]
+    dxf.entities.append([[0, "LINE"], [8, "not-cut"], *ends])
+
+
 OF_SHEETS = {
     ("sheet-3", "a board against its grain"): named(
         "end board", lambda piece, middle: s.turn(piece, 90.0, middle)),
@@ -203,6 +213,7 @@ OF_SHEETS = {
         "side plate B", lambda piece, middle: s.turn(piece, 90.0, middle)),
     ("sheet-1", "a plate mirrored"): named(
         "side plate B", lambda piece, middle: s.mirror(piece, middle)),
+    ("sheet-1", "an arrow across the grain on a plate"): across,
     ("sheet-2", "a seat on a sheet too deep"): to_layer(pockets, "sunk-7mm"),
     ("sheet-3", "the other sheet"): of("sheet-2"),
 }  # fmt: skip
@@ -254,6 +265,22 @@ def test_each_as_written_is_sound(hauler, hauler_files, stem):
     counted = "pieces missing or too many"  # of one part alone, or of parts that lie elsewhere too
     found = [c for c in s.checks_of_pieces(s.Only(hauler, stem), files) if not c.ok]
     assert [c.name for c in found if not c.name.startswith(counted)] == []
+
+
+@pytest.mark.parametrize("stem", ["sheet-1", "sheet-3"])
+def test_every_arrow_on_a_sheet_is_that_of_its_face_grain(hauler, hauler_files, stem):
+    """Barbs apart, which are short; plates, lid and pads, laid any way, have none."""
+    dxf = s.Dxf((hauler_files / f"{stem}.dxf").read_text())
+    said = [s.get(t, 1) for t in dxf.of("TEXT")]
+    assert any(text.startswith("face grain along x (") for text in said)
+    free = {part.name for part in hauler.parts if part.grain is None}
+    assert free >= {"side plate A", "side plate B", "lid", "foot pad", "retaining ring"}
+    for name in free.intersection(said):
+        assert not [e for e in dxf.piece(nearest(dxf, name)) if e[0][1] == "LINE"]
+    edge = sorted(dxf.of("LINE"), key=lambda e: -math.dist(*s.points(e)))[:4]
+    shafts = [e for e in dxf.of("LINE") if e not in edge and math.dist(*s.points(e)) > 6.0]
+    assert shafts
+    assert {abs(a[1] - b[1]) < 1e-6 for a, b in map(s.points, shafts)} == {True}
 
 
 LIKE = """

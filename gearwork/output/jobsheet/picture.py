@@ -333,13 +333,17 @@ def break_test_views(test: BreakTest) -> tuple[Markup, Markup]:
 
 def _force(at: complex, way: complex) -> tuple[Floats, Floats]:
     """An arrow of a force from where it is applied."""
+    return _arrow(at, way, min(abs(way) / 4, 12.0))
+
+
+def _arrow(at: complex, way: complex, long: float) -> tuple[Floats, Floats]:
+    """An arrow from a place on, its head so long."""
     tip, along = as_pairs([at + way, way])
-    long = min(abs(way) / 4, 12.0)
     return as_pairs([at, at + way]), barbs(tip, along, long, long / 2)
 
 
 def sheet_view(sheet: SheetLayout, numbers: Mapping[str, int]) -> Markup:
-    """Return a sheet with its pieces, each with its number in the cut list."""
+    """Return a sheet with its pieces, each with its number in the cut list; its grain below."""
     wide, high = sheet.stock.width, sheet.stock.height
     size = 1.2 * _TYPE * wide / HALF
     shapes, words = [Shape(box(0.0, 0.0, wide, high), "thin", "white")], []
@@ -352,8 +356,14 @@ def sheet_view(sheet: SheetLayout, numbers: Mapping[str, int]) -> Markup:
         for (x, y), room in part.clear_circles(1):
             fits = min(size, max(room, 0.5 * min(right - left, top - low)))
             words.append(_word((x, y - 0.35 * fits), str(numbers[part.name]), fits))
+    grain = np.exp(1j * np.radians(sheet.stock.grain))
+    tip = 2 * size * grain
+    middle = complex(abs(tip.real), -0.7 * size - abs(tip.imag))
+    strokes = _arrow(middle - tip, 2 * tip, 0.6 * size)
+    beside = (2 * abs(tip.real) + 0.5 * size, middle.imag - 0.35 * size)
+    words.append(Label(beside, LETTER_SHARE * size, "face grain"))
     title = f"Sheet {sheet.number} of {sheet.of} with its pieces"
-    return _picture(title, shapes, (), Marks(tuple(words)), size)
+    return _picture(title, shapes, (), Marks(tuple(words), strokes), size)
 
 
 def _label_places(
