@@ -101,7 +101,7 @@ Point = tuple[float, float]
 Arrangement = Literal["folded", "in line", "coaxial"] | Sequence[float] | None
 
 ROOM = Bound("mm", at_least=0.0)
-FIT = Bound("mm", at_least=-1.0, at_most=5.0)
+FIT = Bound("mm", at_least=-0.3, at_most=0.5)
 """By how much a bearing seat may be cut larger than the bearing."""
 
 
@@ -131,7 +131,8 @@ class Frame:
     ground_clearance : float
         Smallest height of the frame above the ground, mm (10: assumption).
     fit : float
-        By how much a bearing seat is cut larger than the bearing, mm.
+        By how much a bearing seat is cut larger than the bearing, mm: tighter than the least no
+        hand presses it in, in a seat wider than the most axes stray and rings turn (assumption).
     plate : Plywood, optional
         Sheet of the plates; None where their thickness alone counts.
     gaps : tuple of (float, float)

@@ -72,7 +72,12 @@ def test_five_mistakes_get_five_sentences_in_one_go():
         (GOOD.replace('"M12"', f'"{"M" * 300}"'), "thread has 300 letters"),
         (GOOD.replace("[0, 45]", str([0] * 200)), "layer_angles has 200 entries"),
         (GOOD + "[[stage]]\n" * 500, "there are 502 stages: at most 6"),
-        (GOOD.replace("[frame]", "[frame]\nfit = 1e9"), "[frame] fit is 1e+09 mm"),
+        (GOOD.replace("[frame]", "[frame]\nfit = 0.6"), "[frame] fit is 0.6 mm"),
+        (GOOD.replace("[frame]", "[frame]\nfit = -0.4"), "[frame] fit is -0.4 mm"),
+        (
+            GOOD.replace("[bit]", "[bit]\nmeasured_diameter = 1.0"),
+            "[bit] measured diameter of the bit is 1 mm: it must be at least",
+        ),
     ],
 )
 def test_bad_files_are_refused(text, words):
