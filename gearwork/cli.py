@@ -135,6 +135,8 @@ def _run(given: argparse.Namespace) -> int:
         told = _ways(ways, Path(given.into)) or ["", NO_WAY]
         raise NoMachineError("\n".join((str(error), *told))) from None
     _progress("")
+    if design.report.ok and design.cannot_be_cut:
+        raise gw.GearworkError(design.cannot_be_cut)  # no verdict on what cannot be made
     _tell(gw.job_sheet_text(design))
     ways = () if design.report.ok else gw.ways_out(brief, design, _progress)
     version = "R12" if given.old_dxf else "R2010"

@@ -193,7 +193,7 @@ def routed_circle(label: str, diameter: float, bit: Cutter, centre: Point = (0.0
     if diameter < bit.cut_diameter:
         raise GearworkError(
             f"{label} is {diameter:g} mm wide: a bit that cuts {bit.cut_diameter:g} mm does not go"
-            f" in; drill it, or take a bit of at most {diameter:g} mm"
+            f" in; make it at least {bit.cut_diameter:g} mm, or take a narrower bit"
         )
     return Outline.circle(diameter, centre)
 
@@ -340,10 +340,13 @@ def gear_part(
         reach = max(np.hypot(*path.outline.points().T).max() for path in cuts)
         short = feature.wall - (root / 2 - reach)
         if short > 1e-6:
+            left = "no" if reach >= root / 2 else f"{root / 2 - reach:.2f} mm of"
+            less = f"bring it in by {short:.2f} mm, that is {2 * short:.2f} mm in diameter"
+            if isinstance(feature, Bore | NutPocket):
+                less = f"make it at least {2 * short:.2f} mm narrower"
             raise GearworkError(
-                f"{feature.label} leaves {root / 2 - reach:.2f} mm of wood to the root circle of"
-                f" {root:.2f} mm: {feature.wall:g} mm is needed; bring it in by {short:.2f} mm,"
-                f" that is {2 * short:.2f} mm in diameter, or take a larger gear"
+                f"{feature.label} leaves {left} wood to the root circle of {root:.2f} mm:"
+                f" {feature.wall:g} mm is needed; {less}, or take a larger gear"
             )
     for one, other in combinations(cut, 2):
         _check_wood(one, other)

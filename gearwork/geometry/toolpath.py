@@ -84,16 +84,20 @@ def bit_paths(part: Part, bit: Cutter, tabs: Tabs | None = None) -> tuple[BitPat
     get none, as they are fits; other inside edges at most one in the middle of each piece that is
     long enough.
     """
-    if tabs is not None and tabs.height >= part.thickness:
-        raise GearworkError(
-            f"tab height is {tabs.height:g} mm: it must be below the sheet's {part.thickness:g} mm"
-        )
-    inside = [
-        _edge_path(cut.outline, bit, None if circle_of(cut.outline) else tabs, inside=True)
-        for cut in part.cuts
-        if cut.operation == "inside edge"
-    ]
-    return (*inside, _edge_path(part.outer, bit, tabs, inside=False))
+    try:
+        if tabs is not None and tabs.height >= part.thickness:
+            raise GearworkError(
+                f"tab height is {tabs.height:g} mm: it must be below the sheet's"
+                f" {part.thickness:g} mm"
+            )
+        inside = [
+            _edge_path(cut.outline, bit, None if circle_of(cut.outline) else tabs, inside=True)
+            for cut in part.cuts
+            if cut.operation == "inside edge"
+        ]
+        return (*inside, _edge_path(part.outer, bit, tabs, inside=False))
+    except GearworkError as error:
+        raise GearworkError(f"path of the bit round {part.name}: {error}") from None
 
 
 def grown(outline: Outline, distance: float) -> Outline:

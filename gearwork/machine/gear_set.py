@@ -23,6 +23,7 @@ from gearwork.geometry.gear import BOUNDS, Gear
 from gearwork.geometry.pair import SIDES, GearPair, Side
 from gearwork.geometry.part import Part, Point, heft
 from gearwork.geometry.rack import Bar, Rack
+from gearwork.geometry.toolpath import bit_paths
 from gearwork.machine.break_test import ENDS, StageBreakTest, make_break_test
 from gearwork.machine.brief import GearBrief
 from gearwork.machine.frame import Frame
@@ -364,9 +365,12 @@ class GearSet:
 
     @cached_property
     def cannot_be_cut(self) -> str:
-        """Why some piece cannot be cut; empty where all can."""
+        """Why some piece cannot be cut or finds no room on a sheet; empty where all can."""
+        cutting = self.brief.cutting
         try:
-            _ = self.parts
+            _ = self.sheets
+            for part in (*self.parts, *self.test_parts) if cutting.bit_paths else ():
+                bit_paths(part, self.brief.bit, cutting.bridges)
         except GearworkError as error:
             return str(error)
         return ""

@@ -8,7 +8,6 @@ none; the test piece is cut before any sheet and has its own.
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import chain
 
-from gearwork.errors import GearworkError
 from gearwork.geometry.part import Part
 from gearwork.geometry.toolpath import BitPath, Tabs, bit_paths
 from gearwork.geometry.tooth import Cutter
@@ -58,19 +57,12 @@ def _parts(work: Part | SheetLayout) -> tuple[Part, ...]:
 
 def way(parts: Sequence[Part], bit: Cutter, tabs: Tabs | None) -> list[Line]:
     """Return holes to drill, then inner, then outer edges of parts where they lie."""
-    paths = [_paths(part, bit, tabs) for part in parts]
+    paths = [bit_paths(part, bit, tabs) for part in parts]
     lines: list[Line] = [line for line in cut_paths(parts) if line[0] == HOLES]
     for *inside, _ in paths:
         lines += chain.from_iterable(_lines(INNER, path) for path in inside)
     lines += chain.from_iterable(_lines(OUTER, outside) for *_, outside in paths)
     return lines
-
-
-def _paths(part: Part, bit: Cutter, tabs: Tabs | None) -> tuple[BitPath, ...]:
-    try:
-        return bit_paths(part, bit, tabs)
-    except GearworkError as error:
-        raise GearworkError(f"path of the bit round {part.name}: {error}") from None
 
 
 def _lines(layer: str, path: BitPath) -> Iterator[Line]:

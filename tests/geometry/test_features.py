@@ -279,7 +279,7 @@ def test_a_pin_through_the_witness_holes_fits_every_layer(wheel):
 
 
 REFUSED = [
-    ([Bore(3)], r"bore of 3 mm is 3 mm wide.*drill it, or take a bit of at most 3 mm"),
+    ([Bore(3)], r"bore of 3 mm is 3 mm wide.*make it at least 3\.175 mm"),
     ([Windows(6, 60, 16, 14, 2)], r"corner diameter.* 2 mm.*needs 1\.1. mm more.*at least 3\.49"),
     ([Windows(20, 60, 16, 14, 8)], r"20 windows.*no room: 85\.5 mm.*fewer windows"),
     ([Windows(6, 150, 16, 14, 8)], r"no room: 0\.0 mm"),

@@ -148,6 +148,45 @@ def test_a_way_out_is_sought_where_gears_of_the_file_make_no_machine(tmp_path, c
     assert "No way out was found" in told
 
 
+BORED = """
+sheet = { kind = "plywood", wood = "birch", thickness = 12.0 }
+bit = { diameter = 3.175 }
+cutting = { bit_paths = true }
+
+[[stage]]
+module = 5.0
+pinion_teeth = 18
+wheel_teeth = 49
+thinning = 0.2
+bores = [12.0, 12.0]
+"""
+
+
+@pytest.mark.parametrize(
+    ("change", "words"),
+    [
+        (("[12.0, 12.0]", "[80.0, 12.0]"), "pinion 1: bore of 80 mm leaves no wood"),
+        (("[12.0, 12.0]", "[76.0, 12.0]"), "make it at least 2.50 mm narrower, or take a larger"),
+        (("[12.0, 12.0]", "[0.001, 12.0]"), "does not go in; make it at least 3.175 mm"),
+        (("wheel_teeth = 49", "rack_teeth = 20"), "rack 1: screw holes of 12 mm leave"),
+        (("true", "true, tabs = 50"), "path of the bit round pinion 1: 50 tabs of 5 mm"),
+        (("true", "true, tab_height = 30.0"), "tab height is 30 mm"),
+        (
+            ("cutting", "stock = { width = 290.0, height = 290.0, count = 1 }\ncutting"),
+            "pinion 1 finds no room: all sheets",
+        ),
+    ],
+)
+def test_what_cannot_be_cut_is_told_instead_of_a_verdict(tmp_path, capsys, change, words):
+    assert change[0] in BORED
+    (tmp_path / "bored.toml").write_text(BORED.replace(*change, 1))
+    status = main([str(tmp_path / "bored.toml"), "--into", str(tmp_path / "out")])
+    told = capsys.readouterr()
+    assert words in told.err
+    assert (status, told.out.count("checks hold")) == (2, 0)
+    assert not (tmp_path / "out").exists()
+
+
 def test_a_folder_that_cannot_be_written_gives_status_2(tmp_path, capsys):
     (tmp_path / "taken").write_text("a file")
     assert main(["apple-washer", "--into", str(tmp_path / "taken")]) == 2
