@@ -88,6 +88,16 @@ def number(
     return result
 
 
+def need(caller: str, given: object, kinds: Any, what: str, way: str) -> Any:
+    """Return a thing given, or refuse one of another kind, in the name of who was called.
+
+    `what`: is needed, in words; `way`: how it is made.
+    """
+    if not isinstance(given, kinds):
+        raise GearworkError(f"{caller} needs {what}, not {shown(given)}: {way}")
+    return given
+
+
 def whole_number(name: str, value: object, *, at_least: int, at_most: int | None = None) -> int:
     """Return `value` as an int, or raise an error that says what is wrong with it."""
     result = number(name, value, at_least=at_least, at_most=at_most)

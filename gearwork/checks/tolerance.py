@@ -15,7 +15,7 @@ import numpy as np
 from gearwork.checks.check import Check, CheckReport, Step, Subject, Way
 from gearwork.checks.hub.centring import TRUED, Centring
 from gearwork.checks.tooth.mesh import MIN_CONTACT_RATIO, CutPair, need_cut_pair
-from gearwork.errors import Bound, GearworkError, check_values, number, whole_number
+from gearwork.errors import Bound, GearworkError, check_values, need, number, whole_number
 from gearwork.geometry.gear import GearShape
 from gearwork.geometry.pair import GearPair, PairShape, base_distance
 from gearwork.numbers import Floats
@@ -211,8 +211,14 @@ def sample_pair(
     True
     """
     need_cut_pair("sample_pair", cut)
-    given = Scatter() if scatter is None else scatter
+    given = _scatter("sample_pair", scatter)
     return spread_at(Setting.of(cut), draw(given, samples, seed), given.deflection)
+
+
+def _scatter(caller: str, given: Scatter | None) -> Scatter:
+    found = Scatter() if given is None else given
+    need(caller, found, Scatter, "a Scatter", "gw.Scatter(cutting_error=0.05)")
+    return found
 
 
 class Setting(NamedTuple):
@@ -459,7 +465,7 @@ def check_tolerance(
     True
     """
     need_cut_pair("check_tolerance", cut)
-    given = Scatter() if scatter is None else scatter
+    given = _scatter("check_tolerance", scatter)
     drawn = draw(given, samples, seed, centrings)
     spread = spread_at(Setting.of(cut), drawn, given.deflection)
     run_out, basis = _run_out(given, centrings)

@@ -18,6 +18,7 @@ from gearwork.choosing.ranking import KEPT
 from gearwork.choosing.space import Band, Limits, SearchSpace, Weights, Word, in_reach
 from gearwork.choosing.tally import Nearest, Tally
 from gearwork.choosing.trains import Task, TrainTable
+from gearwork.errors import need
 from gearwork.machine.duty import Duty, what_to_change
 from gearwork.numbers import Floats
 
@@ -193,6 +194,8 @@ def search(
     limits = limits or Limits()
     if not isinstance(weights, Weights):
         weights = Weights(tuple(weights or ()))
+    need("search", space, SearchSpace, "a SearchSpace", "gw.SearchSpace(bit, (sheet,))")
+    need("search", duty, Duty, "a Duty", "gw.Duty(drive, load)")
     task = Task(space, limits, duty, service or Service())
     bands = _bands(task)
     teeth = in_reach(space.teeth_pairs, bands)

@@ -9,13 +9,13 @@ from typing import Any, cast
 
 import numpy as np
 
-from gearwork.errors import GearworkError, number
+from gearwork.errors import GearworkError, need, number
 from gearwork.geometry.gear import Gear
 from gearwork.geometry.involute import flank_points
 from gearwork.geometry.outline import DEFAULT_TOLERANCE, Outline
 from gearwork.geometry.pair import GearPair
 from gearwork.geometry.rack import Rack
-from gearwork.geometry.tooth import Cutter, CutTooth, TipPath, tip_path, tooth_for
+from gearwork.geometry.tooth import Cutter, CutTooth, TipPath, need_bit, tip_path, tooth_for
 from gearwork.numbers import Complexes, Floats, round_down, round_up
 
 PAIR_FIT = 315.0
@@ -76,6 +76,8 @@ def gear_outline(
     >>> round(outline.bounds[2], 3)  # half the tip diameter, (z + 2) m / 2
     55.0
     """
+    need("gear_outline", gear, Gear, "a gear", "gw.Gear(module=5, teeth=20)")
+    need_bit("gear_outline", bit)
     cut = fitting_tooth(gear, bit, mate, centre_distance)
     return tooth_outline(cut, number("tolerance", tolerance, unit="mm", at_least=1e-5, at_most=1.0))
 

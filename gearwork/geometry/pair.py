@@ -10,7 +10,7 @@ from typing import Any, Generic, Literal, get_args
 
 import numpy as np
 
-from gearwork.errors import GearworkError, number
+from gearwork.errors import GearworkError, need, number
 from gearwork.geometry.gear import Gear, GearShape, T, plain
 from gearwork.geometry.involute import inverse_involute, involute
 from gearwork.geometry.rack import Rack
@@ -292,6 +292,8 @@ class GearPair(PairShape[float]):
     centre_distance: float
 
     def __init__(self, pinion: Gear, wheel: Gear, centre_distance: float | None = None) -> None:
+        for one in (pinion, wheel):
+            need("GearPair", one, Gear, "two gears", "gw.Gear(module=5, teeth=20)")
         if isinstance(pinion, Rack):
             raise GearworkError(
                 f"pinion is {pinion!r}: a rack is the mate of a pinion; give the gear first"

@@ -13,10 +13,11 @@ and for arrays of gears alike.
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property, reduce
-from typing import Any, Generic, Protocol
+from typing import Any, Generic, Protocol, runtime_checkable
 
 import numpy as np
 
+from gearwork.errors import need
 from gearwork.geometry.gear import GearShape, T, either, plain
 from gearwork.geometry.involute import inverse_involute
 from gearwork.geometry.pair import PairShape
@@ -121,12 +122,18 @@ teeth by halving. A wider fillet leaves wood wherever a narrower one does, and s
 is never free."""
 
 
+@runtime_checkable
 class Cutter(Protocol):
     """Anything that cuts a slot of a known width."""
 
     @property
     def cut_diameter(self) -> float:
         """Width of the slot it cuts, mm."""
+
+
+def need_bit(caller: str, bit: object) -> None:
+    """Refuse anything but a bit, in the name of who was called."""
+    need(caller, bit, Cutter, "a bit", "gw.Bit(diameter=3.0)")
 
 
 @dataclass(frozen=True)

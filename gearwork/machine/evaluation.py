@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from gearwork.errors import GearworkError
+from gearwork.errors import GearworkError, need
 from gearwork.machine.gear_set import GearSet
 from gearwork.machine.testpiece import MEASURED, Readings, TestPiece, reading_name
 from gearwork.numbers import Bools, Floats
@@ -300,6 +300,9 @@ def evaluate_test_piece(test_piece: TestPiece, readings: Readings) -> TestPieceR
     >>> print(result.design_entry)
     measured_diameter = 3.06
     """
+    way = "gw.make_test_piece(pair, bit, 12.0)"
+    need("evaluate_test_piece", test_piece, TestPiece, "a TestPiece", way)
+    need("evaluate_test_piece", readings, Readings, "Readings", "gw.Readings(slot=[3.07, 3.09])")
     _refuse_slips(test_piece, readings)
     names = tuple(name for name, several in readings.taken.items() for _ in several)
     fit = _fitted(test_piece, readings, names)

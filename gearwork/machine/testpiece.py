@@ -20,7 +20,7 @@ from gearwork.geometry.measuring import pin_circle, pin_for, teeth_to_span
 from gearwork.geometry.outline import Outline, as_complex, as_pairs
 from gearwork.geometry.pair import GearPair, Side
 from gearwork.geometry.part import Cut, Part
-from gearwork.geometry.tooth import Cutter
+from gearwork.geometry.tooth import Cutter, need_bit
 from gearwork.numbers import Floats
 from gearwork.stock.bit import BIT
 
@@ -302,6 +302,7 @@ def make_test_piece(
     >>> round(test_piece.sizes()["pinion_span"].size, 2)
     23.54
     """
+    need_bit("make_test_piece", bit)
     told = float(bit.cut_diameter)
     hole_diameter = number("hole of the test piece", hole_diameter, unit="mm", above=0.0)
     ring = routed_circle("hole of the test piece", hole_diameter, bit)

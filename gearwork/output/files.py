@@ -9,7 +9,7 @@ from collections.abc import Iterator, Mapping
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
-from gearwork.errors import GearworkError
+from gearwork.errors import GearworkError, need
 
 MANIFEST = "gearwork-files.txt"
 _STAGING = ".gearwork-unfinished"
@@ -32,6 +32,11 @@ _WAYS_OUT = {
 }
 
 
+def folder_of(given: object) -> Path:
+    """Return the path of a folder, or refuse what is none."""
+    return Path(need("folder", given, str | os.PathLike, "a path", '"my-gears"'))
+
+
 def write_set(
     folder: str | os.PathLike[str], files: Mapping[str, bytes], *, clear: bool = False
 ) -> list[Path]:
@@ -40,7 +45,7 @@ def write_set(
     A list of names and checksums is kept in the folder (`MANIFEST`). A file is replaced only
     if it stands in that list and has not changed since.
     """
-    home = Path(folder)
+    home = folder_of(folder)
     _check_names(files)
     with _explained(home):
         known, _ = _read_manifest(home)
@@ -57,7 +62,7 @@ def write_set(
 
 def written_files(folder: str | os.PathLike[str]) -> list[Path]:
     """Return the files that gearwork wrote into a folder and that stand in its list."""
-    home = Path(folder)
+    home = folder_of(folder)
     try:
         listed, finished = _read_manifest(home)
     except (OSError, ValueError) as error:

@@ -10,7 +10,7 @@ from matplotlib.axes import Axes
 from matplotlib.ticker import LogLocator, NullLocator, StrMethodFormatter
 from numpy.typing import ArrayLike
 
-from gearwork.errors import GearworkError
+from gearwork.errors import GearworkError, need
 from gearwork.machine.duty import Duty
 from gearwork.numbers import RPM, Floats, Ints
 from gearwork.plot import style
@@ -41,6 +41,11 @@ def plot_pull_and_speed(duty: Duty) -> style.Panels:
     tuple of Axes
         Pull above, speed below.
 
+    Raises
+    ------
+    GearworkError
+        If it is no duty.
+
     Examples
     --------
     >>> from gearwork import Duty
@@ -49,6 +54,7 @@ def plot_pull_and_speed(duty: Duty) -> style.Panels:
     >>> pull.get_title(loc="left")
     'coupled straight the drive cannot start the load; good ratios: 6 to 9.38'
     """
+    need("plot_pull_and_speed", duty, Duty, "a Duty", "gw.Duty(drive, load)")
     diameter, ratio, good = duty.load.pull_diameter, duty.curves().ratio, duty.ratio_range
     pull, speed = axes = style.panels((8.4, 6.6), rows=2)
     if diameter is None:

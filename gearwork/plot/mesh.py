@@ -11,7 +11,7 @@ from typing import get_args
 import numpy as np
 
 from gearwork.checks.tooth.mesh import CutPair, need_cut_pair
-from gearwork.errors import number
+from gearwork.errors import need, number
 from gearwork.geometry.gear_outline import tooth_outline
 from gearwork.geometry.outline import as_pairs
 from gearwork.geometry.pair import GearPair, Side
@@ -177,6 +177,11 @@ def plot_train(train: GearTrain, bit: Cutter) -> Picture:
     Picture
         Shows itself in a notebook; its `svg` is the text of a file.
 
+    Raises
+    ------
+    GearworkError
+        If it is no train, or the bit none.
+
     Examples
     --------
     >>> from gearwork import Bit, Gear, GearPair
@@ -187,6 +192,7 @@ def plot_train(train: GearTrain, bit: Cutter) -> Picture:
     >>> plot_train(train, Bit(3.0)).svg[:4]
     '<svg'
     """
+    need("plot_train", train, GearTrain, "a train", "gw.load_design(path).train")
     teeth = ", ".join(f"{gear.gear.teeth:g}" for gear in train.gears)
     svg = train_view(train, cut_pairs(train.stages, bit), f"{teeth} teeth")
     return Picture(str(svg).replace("<svg", '<svg style="background:white;max-width:100%"', 1))

@@ -13,13 +13,13 @@ from matplotlib.tri import Triangulation, UniformTriRefiner
 from numpy.typing import ArrayLike
 
 from gearwork.checks.tooth.elements import flank_loads, on_a_gear, tooth_mesh
-from gearwork.errors import GearworkError, number
+from gearwork.errors import GearworkError, need, number
 from gearwork.fem.plane import PlaneSolution, stress_along
 from gearwork.geometry.rack import Rack
 from gearwork.geometry.tooth import CutTooth
 from gearwork.numbers import Floats
 from gearwork.plot import style
-from gearwork.stock.laminate import Panel
+from gearwork.stock.laminate import Panel, need_panel
 
 ROUND = np.arange(0.0, 361.0, 1.0)
 LOOKS = (
@@ -51,7 +51,7 @@ def plot_polar_strength(*panels: Panel) -> style.Panels:
     Raises
     ------
     GearworkError
-        If there is no panel or more than four.
+        If there is no panel or more than four, or one is none.
 
     Examples
     --------
@@ -62,6 +62,8 @@ def plot_polar_strength(*panels: Panel) -> style.Panels:
     """
     if not 1 <= len(panels) <= len(LOOKS):
         raise GearworkError(f"panels: {len(panels)}; give one to {len(LOOKS)} sheets or stacks")
+    for panel in panels:
+        need_panel("plot_polar_strength", panel)
     axes = style.panels((8.8, 3.5 + 0.2 * len(panels)), columns=3, polar=True)
     for ax, quantity, what, scale in zip(
         axes,
@@ -190,6 +192,8 @@ def plot_tooth_stress(
     >>> plot_tooth_stress(cut, plywood("birch", 12), angle=45, line_load=10).get_ylabel()
     'y, mm'
     """
+    need("plot_tooth_stress", cut, CutTooth, "a CutTooth", "gw.CutPair(pair, bit).pinion")
+    need_panel("plot_tooth_stress", panel)
     load = number("load of the tooth", line_load, unit="N/mm", above=0.0)
     rack, cut = isinstance(cut.gear, Rack), on_a_gear(cut)
     mesh = tooth_mesh(cut)

@@ -8,7 +8,7 @@ from typing import Any
 from gearwork.checks.check import CheckReport
 from gearwork.checks.tooth.mesh import CutPair, need_cut_pair
 from gearwork.checks.tooth.pair_check import check_pair
-from gearwork.errors import GearworkError
+from gearwork.errors import GearworkError, need
 from gearwork.geometry.pair import GearPair
 from gearwork.geometry.rack import Rack
 from gearwork.output.jobsheet.pages import page
@@ -78,6 +78,7 @@ def live_pair(
         raise GearworkError(
             "live_pair moves two gears, a rack has no sliders: plot_mesh and check_pair"
         )
+    need("live_pair", bores, tuple | list, "two bores in mm", "bores=(12.0, 12.0)")
     return LivePair(_ipywidgets(), cut, sheet, torque, speed, bores, folder)
 
 

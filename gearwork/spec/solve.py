@@ -11,7 +11,7 @@ from gearwork.checks.check import sentence
 from gearwork.choosing.candidates import Candidates
 from gearwork.choosing.ranking import KEPT
 from gearwork.choosing.search import search
-from gearwork.errors import GearworkError, NoMachineError, whole_number
+from gearwork.errors import GearworkError, NoMachineError, need, whole_number
 from gearwork.geometry.pair import GearPair
 from gearwork.machine.brief import GearBrief
 from gearwork.machine.design import Design
@@ -172,6 +172,7 @@ def solve(brief: GearBrief, progress: Progress | None = None) -> GearSet:
     >>> len(solve(example_brief()).train.gears)
     4
     """
+    need("solve", brief, GearBrief, "a brief", "gw.load_design(path) reads and solves a file")
     if not isinstance(brief, DesignFile):
         return GearSet(brief)
     if brief.stages:

@@ -25,7 +25,7 @@ from gearwork.choosing.space import (
     Teeth,
     Weights,
 )
-from gearwork.errors import Bound, GearworkError, shown
+from gearwork.errors import Bound, GearworkError, need, shown
 from gearwork.geometry.gear import BOUNDS
 from gearwork.geometry.rack import Rack
 from gearwork.machine.break_test import broken_in
@@ -371,7 +371,7 @@ def read_brief(path: str | PathLike[str]) -> GearBrief:
     >>> brief == example_brief()
     True
     """
-    source = Path(path)
+    source = Path(need("design file", path, str | PathLike, "a path", '"my-machine.toml"'))
     try:
         with open(source, encoding="utf-8-sig") as file:
             text = file.read(LARGEST_FILE + 1)

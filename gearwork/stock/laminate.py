@@ -9,7 +9,7 @@ from typing import Literal, TypeAlias, get_args
 import numpy as np
 from numpy.typing import ArrayLike
 
-from gearwork.errors import GearworkError, number, whole_number
+from gearwork.errors import GearworkError, need, number, whole_number
 from gearwork.numbers import Floats
 from gearwork.stock.orthotropic import Angle, degrees, like
 from gearwork.stock.plywood import Plywood
@@ -68,6 +68,7 @@ class Stack:
     layers: tuple[float, ...]
 
     def __post_init__(self) -> None:
+        need("Stack", self.sheet, Plywood, "a sheet", 'gw.plywood("birch", 12)')
         if not isinstance(self.layers, tuple | list) or not self.layers:
             raise GearworkError(
                 f"layers of the stack are {self.layers!r}: one angle in degrees a layer is needed, "
@@ -147,6 +148,14 @@ class Stack:
 
 
 Panel: TypeAlias = Plywood | Stack
+
+
+def need_panel(caller: str, panel: object) -> Panel:
+    """Return a sheet or stack, or refuse what is none, in the name of who was called."""
+    way = 'gw.plywood("birch", 12) or gw.Stack(sheet, (0, 45))'
+    found: Panel = need(caller, panel, Panel, "a sheet or stack", way)
+    return found
+
 
 _DIRECTIONS = np.arange(0.0, 180.0, 1.0)
 

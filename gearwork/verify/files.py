@@ -11,7 +11,7 @@ import numpy as np
 
 from gearwork.checks.check import Check, CheckReport, Subject
 from gearwork.checks.tooth.mesh import CutPair, distance_tolerance, need_cut_pair
-from gearwork.errors import GearworkError, shown
+from gearwork.errors import GearworkError, need, shown
 from gearwork.geometry.gear_outline import tooth_outline
 from gearwork.geometry.outline import Outline, circle_of
 from gearwork.geometry.pair import SIDES, Side
@@ -22,7 +22,7 @@ from gearwork.machine.parts import FIRST_PLATE, file_stem
 from gearwork.machine.stage import MountedGear
 from gearwork.numbers import Floats
 from gearwork.output.dxf import Version
-from gearwork.output.files import changed_files, written_files
+from gearwork.output.files import changed_files, folder_of, written_files
 from gearwork.output.marking import OUTER, CutLines
 from gearwork.output.toolpath_files import SUFFIX, beside_way
 from gearwork.output.write import (
@@ -37,8 +37,7 @@ from gearwork.spec.gear_file import bench_brief
 from gearwork.spec.solve import Progress, solve
 from gearwork.spec.spec import read_brief
 from gearwork.spec.ways import Way
-from gearwork.stock.laminate import Panel, Stack
-from gearwork.stock.plywood import Plywood
+from gearwork.stock.laminate import Panel, need_panel
 from gearwork.verify.pieces import faults_check, piece_checks
 from gearwork.verify.read_dxf import CutFiles
 from gearwork.verify.read_svg import svg_check
@@ -111,15 +110,14 @@ def write_files(
     """
     if isinstance(design, CutPair):
         design = _on_bench("write_files", design, sheet, bores, torque, speed, None, title)
-    elif not isinstance(design, GearSet):
-        raise GearworkError(
-            f"write_files needs a design or a CutPair, not {shown(design)}: gw.load_design(path)"
-            " or gw.CutPair(pair, bit)"
-        )
-    elif sheet is not None or bores or torque is not None or speed is not None:
-        raise GearworkError(
-            "sheet, bores, torque and speed go with a CutPair: a design has its own, leave them out"
-        )
+    else:
+        ways_in = "gw.load_design(path) or gw.CutPair(pair, bit)"
+        need("write_files", design, GearSet, "a design or a CutPair", ways_in)
+        if sheet is not None or bores or torque is not None or speed is not None:
+            raise GearworkError(
+                "sheet, bores, torque and speed go with a CutPair: a design has its own, leave"
+                " them out"
+            )
     say = progress or (lambda _: None)
     write_folder(design, folder, version, progress, ways)
     say("reading the cut files back")
@@ -190,18 +188,14 @@ def _on_bench(
     title: str,
 ) -> GearSet:
     """The gears of a pair without a machine; errors speak of parameters, not of a file's table."""
-    if not isinstance(sheet, Plywood | Stack):
-        raise GearworkError(
-            f'{caller} needs a sheet or stack, not {shown(sheet)}: sheet=gw.plywood("birch", 12)'
-            " or sheet=gw.Stack(plywood, (0, 45))"
-        )
+    panel = need_panel(caller, sheet)
     wanted = 1 if only else 2
     if not isinstance(bores, Sequence) or isinstance(bores, str) or len(bores) != wanted:
         raise GearworkError(
             f"bores are {shown(bores)}: two in mm are needed, pinion and wheel: bores=(12.0, 12.0)"
         )
     return GearSet(
-        bench_brief(cut, sheet, tuple(bores), torque=torque, speed=speed, only=only, title=title)
+        bench_brief(cut, panel, tuple(bores), torque=torque, speed=speed, only=only, title=title)
     )
 
 
@@ -237,7 +231,7 @@ def check_files(folder: str | PathLike[str], design: GearSet | None = None) -> C
     >>> found.ok
     True
     """
-    home = Path(folder)
+    home = folder_of(folder)
     written_files(home)
     brief = read_brief(home / DESIGN_FILE)
     if design is None or brief.text != design.brief.text:

@@ -14,7 +14,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from gearwork.checks.check import NO_WAY, Check, Way
-from gearwork.errors import GearworkError
+from gearwork.errors import GearworkError, need
 from gearwork.geometry.gear import Gear
 from gearwork.geometry.gear_outline import largest_bit, running_tooth
 from gearwork.geometry.pair import SIDES, GearPair, Side
@@ -24,6 +24,7 @@ from gearwork.geometry.tooth import (
     CutTooth,
     TipPath,
     mate_tip_path,
+    need_bit,
     tooth_for,
     widest_path,
 )
@@ -87,12 +88,8 @@ class CutPair:
     wheel: CutTooth[float] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
-        if not isinstance(self.pair, GearPair):
-            raise GearworkError(
-                f"CutPair needs a GearPair, not {self.pair!r}: gw.GearPair(pinion, wheel)"
-            )
-        if not hasattr(self.bit, "cut_diameter"):
-            raise GearworkError(f"CutPair needs a bit, not {self.bit!r}: gw.Bit(diameter=3.0)")
+        need("CutPair", self.pair, GearPair, "a GearPair", "gw.GearPair(pinion, wheel)")
+        need_bit("CutPair", self.bit)
         for first, second in ((self.before, self.pair), (self.pair, self.after)):
             if first is not None and second is not None and first.wheel != second.pinion:
                 raise GearworkError(
@@ -153,8 +150,7 @@ class CutPair:
 
 def need_cut_pair(caller: str, cut: object) -> None:
     """Refuse anything but a `CutPair`, in the name of the function that was called."""
-    if not isinstance(cut, CutPair):
-        raise GearworkError(f"{caller} needs a CutPair, not {cut!r}: gw.CutPair(pair, bit)")
+    need(caller, cut, CutPair, "a CutPair", "gw.CutPair(pair, bit)")
 
 
 @lru_cache(maxsize=64)

@@ -8,11 +8,10 @@ from gearwork.checks.tooth import strength
 from gearwork.checks.tooth.elements import elastic_roots
 from gearwork.checks.tooth.load_case import Service, load_cases
 from gearwork.checks.tooth.mesh import CutPair, mesh_checks, need_cut_pair
-from gearwork.errors import GearworkError, number
+from gearwork.errors import GearworkError, need, number
 from gearwork.geometry.pair import Side
 from gearwork.geometry.rack import Rack
-from gearwork.stock.laminate import USUAL_ANGLES, Panel, Stack, glued
-from gearwork.stock.plywood import Plywood
+from gearwork.stock.laminate import USUAL_ANGLES, Panel, glued, need_panel
 
 Detail = Literal["beam", "elastic"]
 
@@ -40,7 +39,8 @@ def check_pair(
     sheet : Plywood or Stack
         What they are cut from.
     torque : float
-        Running torque on the pinion, N·m.
+        Running torque on the pinion, N·m. Strength is judged in those cases alone whose torque is
+        given: without any the mesh is judged and no more.
     speed : float
         Of the pinion, rpm.
     face_width : float, optional
@@ -72,7 +72,8 @@ def check_pair(
     True
     """
     width, roots = _bench("check_pair", cut, sheet, face_width, detail)
-    cases = load_cases(torque, speed, service or Service(), starting_torque, stall_torque)
+    given = load_cases(torque, speed, _service(service), starting_torque, stall_torque)
+    cases = tuple(case for case in given if case.torque > 0.0)
     limits = strength.tooth_limits(cut, sheet, width, cases, roots)
     angles = sheet.layers if len(sheet.layers) > 1 else USUAL_ANGLES
 
@@ -126,7 +127,7 @@ def rate_pair(
     width, roots = _bench("rate_pair", cut, sheet, face_width, detail)
     # What a pair may be given does not depend on what it is given; any torque will do.
     cases = load_cases(
-        1.0, number("speed", speed, unit="rpm", above=0.0), service or Service(), 1.0, 1.0
+        1.0, number("speed", speed, unit="rpm", above=0.0), _service(service), 1.0, 1.0
     )
     limits = strength.tooth_limits(cut, sheet, width, cases, roots)
     return strength.Rating.of(limits, f"{_title(cut)}, {width:g} mm thick")
@@ -137,16 +138,18 @@ def _bench(
 ) -> tuple[float, dict[Side, strength.WeakestRoot]]:
     """Refuse what cannot be; face width in mm, and where the weakest teeth break."""
     need_cut_pair(caller, cut)
-    if not isinstance(sheet, Plywood | Stack):
-        raise GearworkError(
-            f'{caller} needs a sheet or stack, not {sheet!r}: gw.plywood("birch", 12)'
-            " or gw.Stack(sheet, (0, 45))"
-        )
+    need_panel(caller, sheet)
     width = sheet.thickness if face_width is None else face_width
     width = number("face width", width, unit="mm", above=0.0, at_most=strength.THICKEST)
     if detail not in ROOTS:
         raise GearworkError(f'detail is {detail!r}: it must be "beam" or "elastic"')
     return width, ROOTS[detail](cut, sheet)
+
+
+def _service(given: Service | None) -> Service:
+    found = Service() if given is None else given
+    need("service", found, Service, "a Service", "gw.Service(running_hours=100)")
+    return found
 
 
 def _title(cut: CutPair) -> str:

@@ -198,6 +198,28 @@ def test_the_shift_told_against_undercut_is_enough():
         (lambda cut, sheet: gw.check_tolerance(cut.pair), "check_tolerance needs a CutPair"),
         (lambda cut, sheet: gw.CutPair(cut.pinion, cut.bit), "CutPair needs a GearPair"),
         (lambda cut, sheet: gw.CutPair(cut.pair, 3.0), "CutPair needs a bit"),
+        (lambda cut, sheet: gw.GearPair(cut.bit, cut.pair.wheel), "GearPair needs two gears"),
+        (lambda cut, sheet: gw.GearPair(cut.pair.pinion, None), "GearPair needs two gears"),
+        (lambda cut, sheet: gw.Stack("birch", (0, 45)), "Stack needs a sheet, not 'birch'"),
+        (lambda cut, sheet: gw.check_tolerance(cut, 0.05), "check_tolerance needs a Scatter"),
+        (lambda cut, sheet: gw.check_pair(cut, sheet, service=2), "service needs a Service"),
+        (lambda cut, sheet: gw.gear_outline(cut.pair, cut.bit), "gear_outline needs a gear"),
+        (lambda cut, sheet: gw.gear_outline(cut.pair.pinion, 3), "gear_outline needs a bit"),
+        (lambda cut, sheet: gw.plot_polar_strength("birch"), "needs a sheet or stack"),
+        (lambda cut, sheet: gw.plot_tooth_stress(cut, sheet, 45, 9), "needs a CutTooth"),
+        (lambda cut, sheet: gw.plot_tooth_stress(cut.wheel, "x", 45, 9), "needs a sheet or stack"),
+        (lambda cut, sheet: gw.plot_train(cut, cut.bit), "plot_train needs a train"),
+        (lambda cut, sheet: gw.plot_pull_and_speed(3), "plot_pull_and_speed needs a Duty"),
+        (lambda cut, sheet: gw.make_test_piece(cut.pair, 3.0, 12), "make_test_piece needs a bit"),
+        (lambda cut, sheet: gw.evaluate_test_piece(cut, 4), "needs a TestPiece"),
+        (lambda cut, sheet: gw.solve("orchard-hauler"), "solve needs a brief"),
+        (lambda cut, sheet: gw.search(3, 4), "search needs a SearchSpace"),
+        (lambda cut, sheet: gw.load_design(None), "design file needs a path, not None"),
+        (lambda cut, sheet: gw.check_files(3), "folder needs a path, not 3"),
+        (
+            lambda cut, sheet: gw.write_files(cut, None, sheet=sheet, bores=(9, 9)),
+            "folder needs a path, not None",
+        ),
         (lambda cut, sheet: gw.rate_pair(cut, sheet, 0.0), "speed is 0 rpm"),
         (lambda cut, sheet: gw.rate_pair(cut, sheet, -60.0), "speed is -60 rpm"),
         (lambda cut, sheet: gw.rate_pair(cut, sheet, np.nan), "speed"),
@@ -210,3 +232,13 @@ def test_the_shift_told_against_undercut_is_enough():
 def test_wrong_things_are_refused_with_what_is_needed(call, told):
     with pytest.raises(gw.GearworkError, match=told):
         call(gw.CutPair(sound_pair(), gw.Bit(3.0)), gw.plywood("birch", 12))
+
+
+def test_without_torque_the_mesh_alone_is_judged():
+    """What is given no load says nothing of its strength."""
+    found = report(sound_pair(), torque=0.0)
+    assert {check.unit for check in found}.isdisjoint({"MPa"})
+    assert {check.case for check in report(sound_pair(), torque=0.0, stall_torque=1.0)} == {
+        "",
+        "stall",
+    }
