@@ -203,7 +203,7 @@ def _hints(maker: Any) -> dict[str, Any]:
 
 def one_of(choices: Any) -> str:
     """Return what there is to choose from in words."""
-    told = [f'"{choice}"' if isinstance(choice, str) else str(choice) for choice in choices]
+    told = [f'"{one}"' if isinstance(one, str) else f"{one:g}" for one in choices]
     return " or ".join(told) if len(told) < 3 else f"one of {', '.join(told)}"
 
 

@@ -71,6 +71,13 @@ class GearShape(Generic[T]):
         """Radius of the circle from which a centre distance counts, mm: 0, the gear's axis."""
         return 0.0
 
+    noun = "gear"
+
+    @property
+    def label(self) -> str:
+        """What it is, for error texts."""
+        return f"{self.noun} of {self.teeth:g} teeth, module {self.module:g} mm"
+
     def at_circle(self, diameter: Any) -> str:
         """Return in words where a circle of the gear lies."""
         return f"{diameter:.2f} mm diameter"
@@ -278,6 +285,16 @@ class Gear(GearShape[float]):
                 f" circle of {self.root_diameter:.3f} mm, it must be above {least:.3f}"
             )
         if self.tip_thickness <= 0.0:
+            # of every mm off the tooth as much goes off its tip as that circle is larger
+            unthinned = self.thinning * self.tip_diameter / self.reference_diameter
+            if self.tip_thickness + unthinned > 0.0:
+                thinner = self.tip_thickness * self.reference_diameter / self.tip_diameter
+                raise GearworkError(
+                    f"thinning is {self.thinning:g} mm: the flanks already meet in a point at"
+                    f" {self.at_circle(self.pointed_diameter)}, and the tip is at"
+                    f" {self.at_circle(self.tip_diameter)}; it must be below"
+                    f" {self.thinning + thinner:.3f} mm"
+                )
             largest = self.addendum + (self.pointed_diameter - self.tip_diameter) / 2 / self.module
             raise GearworkError(
                 f"tip is at {self.at_circle(self.tip_diameter)}: the flanks already meet in a"

@@ -108,7 +108,7 @@ def running_tooth(pair: GearPair, cut: CutTooth[float], path: TipPath[float]) ->
 
 def _running(cut: CutTooth[float], path: TipPath[float]) -> CutTooth[float]:
     if not cut.runs:
-        raise GearworkError(f"{cut.gear!r}: {misfit(cut, path)}")
+        raise GearworkError(f"{cut.gear.label}: {misfit(cut, path)}")
     return cut
 
 
@@ -152,7 +152,7 @@ def _refuse_interference(pair: GearPair) -> None:
     )
     tip = float(np.hypot(2 * pair.line_of_action, other.base_diameter))
     raise GearworkError(
-        f"{sufferer!r}: the mate's tip runs {-min(on_pinion, on_wheel):.3f} mm past the base"
+        f"{sufferer.label}: the mate's tip runs {-min(on_pinion, on_wheel):.3f} mm past the base"
         f" tangent point and would dig into the flank; shorten the mate's tip to {tip:.2f} mm"
         f" diameter or take a profile shift of {sufferer.min_shift:.2f}"
     )
@@ -163,7 +163,7 @@ def tooth_outline(cut: CutTooth[float], tolerance: float = DEFAULT_TOLERANCE) ->
     if cut.form_diameter >= cut.gear.tip_diameter:
         fault = _LOST.format(tip=cut.gear.at_circle(cut.gear.tip_diameter))
         raise GearworkError(
-            f"{cut.gear!r}: a bit that cuts {cut.cut_diameter:g} mm {fault}; take a smaller one"
+            f"{cut.gear.label}: a bit that cuts {cut.cut_diameter:g} mm {fault}; take a smaller one"
         )
     if isinstance(cut.gear, Rack):
         return bar_outline(cut.gear, cut)

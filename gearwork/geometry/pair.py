@@ -269,7 +269,7 @@ class GearPair(PairShape[float]):
     ------
     GearworkError
         If modules or pressure angles differ, the pinion is a rack, or the centre distance is too
-        small to assemble.
+        small to assemble or so large that the teeth do not meet.
 
     Examples
     --------
@@ -320,6 +320,7 @@ class GearPair(PairShape[float]):
             distance = number("centre distance", centre_distance, unit="mm", above=0.0)
             _refuse_overlap(pinion, wheel, distance)
         pair = PairShape.assembled(pinion, wheel, distance)
+        _refuse_apart(pair)
         for name in ("pinion", "wheel", "centre_distance"):
             object.__setattr__(self, name, getattr(pair, name))
 
@@ -355,4 +356,15 @@ def _refuse_overlap(pinion: Gear, wheel: Gear, distance: float) -> None:
         raise GearworkError(
             f"centre distance is {distance:.4f} mm: the teeth would overlap, it must be at least"
             f" {least:.4f} mm; move the shafts apart, thin the teeth or lower the profile shifts"
+        )
+
+
+def _refuse_apart(pair: PairShape[float]) -> None:
+    tips = (pair.pinion.tip_diameter + pair.wheel.tip_diameter) / 2
+    between = pair.axis_distance - tips
+    if between > 1e-6:
+        raise GearworkError(
+            f"centre distance is {pair.centre_distance:.4f} mm: the teeth do not meet,"
+            f" {between:.2f} mm lie between their tips; it must be below"
+            f" {pair.centre_distance - between:.2f} mm"
         )

@@ -60,6 +60,8 @@ class _Straight:
         """Return how far a circle of the gear that stands for it lies above the line, mm."""
         return diameter / 2 - self.datum_radius
 
+    noun = "rack"
+
     def at_circle(self, diameter: Any) -> str:
         """Return in words where a line of the rack lies."""
         height = float(self.above(diameter))

@@ -60,6 +60,12 @@ class StockSheet:
 
     def __post_init__(self) -> None:
         check_values(self)
+        shorter = min(self.width, self.height)
+        if 2.0 * self.margin >= shorter:
+            raise GearworkError(
+                f"margin is {self.margin:g} mm: along both edges of a sheet {shorter:g} mm wide it"
+                f" leaves nothing, it must be below {shorter / 2.0:g} mm"
+            )
 
     def within(self, margin: float) -> tuple[float, float]:
         """What a margin along each edge leaves along the face grain and across it, mm."""
@@ -234,11 +240,22 @@ class GearSheet:
 
         A sheet of one's own serves for the plates as well.
         """
-        return plywood(self.wood, thickness) if self.wood else self.sheet
+        return _plate(self.wood, thickness) if self.wood else self.sheet
 
     def panel(self, layers: int) -> Panel:
         """Return a gear's worth of layers, each turned by the next of the angles."""
         return glued(self.sheet, layers, self.layer_angles)
+
+
+def _plate(wood: str, thickness: float) -> Plywood:
+    """The sheet of side plates by its nominal thickness, mm."""
+    sold = plywood_kinds()[wood]
+    if thickness not in sold:
+        raise GearworkError(
+            f"plate_thickness is {thickness:g} mm: {wood} is sold as {one_of(sold)} mm; give one of"
+            " these, as it is sold"
+        )
+    return plywood(wood, thickness)
 
 
 TYRE_GIVE = 0.05
@@ -276,7 +293,7 @@ def frame_of(
         )
     plate, least = gears.plate(plate_thickness), min_plate(shafts.bearing.width)
     if not gears.wood and plate.thickness < least:
-        plate = plywood("birch", plate_thickness)
+        plate = _plate("birch", plate_thickness)
     if plate.thickness < least:
         raise GearworkError(
             f"plate_thickness is {plate.thickness:g} mm: a {shafts.bearing.name} bearing is"

@@ -9,7 +9,7 @@ from typing import Annotated, Literal, TypeVar
 from gearwork.checks.tooth.mesh import CutPair
 from gearwork.errors import Bound, GearworkError, check_given, check_values
 from gearwork.geometry.features import Windows
-from gearwork.geometry.gear import BOUNDS, MAX_TEETH, MODULE, TEETH, Gear
+from gearwork.geometry.gear import BOUNDS, MODULE, TEETH, Gear
 from gearwork.geometry.pair import SIDES, GearPair, Side
 from gearwork.geometry.rack import Rack
 from gearwork.geometry.tooth import Cutter
@@ -169,7 +169,7 @@ class Stage:
         torque: Annotated[float | None, TORQUE] = None,
         speed: Annotated[float | None, SPEED] = None,
         only: Literal["pinion", "wheel"] | None = None,
-        rack_teeth: Annotated[int | None, Bound(at_least=1, at_most=MAX_TEETH)] = None,
+        rack_teeth: Annotated[int | None, TEETH] = None,
         rack_height: Annotated[float | None, SIZE] = None,
     ) -> "Stage":
         """Return the stage that a design file describes, of sheets so thick (mm).
@@ -232,7 +232,7 @@ class Stage:
         angle: Annotated[float | None, ANGLE] = None,
         windows: Windows | None = None,
         bores: Annotated[tuple[float, ...], SIZE] = (),
-        rack_teeth: Annotated[int | None, Bound(at_least=1, at_most=MAX_TEETH)] = None,
+        rack_teeth: Annotated[int | None, TEETH] = None,
         rack_height: Annotated[float | None, SIZE] = None,
     ) -> "Stage":
         """Return the stage that this one's wheel drives: an idler, with a mate on either side.

@@ -169,6 +169,17 @@ bores = [12.0, 12.0]
         (("[12.0, 12.0]", "[76.0, 12.0]"), "make it at least 2.50 mm narrower, or take a larger"),
         (("[12.0, 12.0]", "[0.001, 12.0]"), "does not go in; make it at least 3.175 mm"),
         (("wheel_teeth = 49", "rack_teeth = 20"), "rack 1: screw holes of 12 mm leave"),
+        (
+            ("thinning = 0.2", "thinning = 0.2\ncentre_distance = 400.0"),
+            "[stage 1] centre distance is 400.0000 mm: the teeth do not meet, 222.50 mm lie between"
+            " their tips; it must be below 177.50 mm",
+        ),
+        (("thinning = 0.2", "thinning = 7.8"), "[stage 1] thinning is 7.8 mm: the flanks already"),
+        (("wheel_teeth = 49", "rack_teeth = 1"), "[stage 1] rack_teeth is 1: it must be at least"),
+        (
+            ("cutting", "stock = { margin = 200, height = 300 }\ncutting"),
+            "[stock] margin is 200 mm: along both edges of a sheet 300 mm wide it leaves nothing",
+        ),
         (("true", "true, tabs = 50"), "path of the bit round pinion 1: 50 tabs of 5 mm"),
         (("true", "true, tab_height = 30.0"), "tab height is 30 mm"),
         (

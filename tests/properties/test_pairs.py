@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from strategies import between, one_in, pairs, panels, running_pairs, workshop_pairs
 
 import gearwork as gw
+from gearwork.geometry.pair import PairShape
 
 ALIKE = (
     "centre_distance", "working_pressure_angle", "backlash", "normal_backlash", "line_of_action",
@@ -156,7 +157,8 @@ def test_thinning_and_distance_trade_off_exactly(pair, thinner, share):
     for _ in range(100):
         middle = (low + high) / 2
         low, high = (middle, high) if inv(middle) < wider else (low, middle)
-    apart = gw.GearPair(pair.pinion, pair.wheel, max(bases / cos(low), pair.centre_distance))
+    further = max(bases / cos(low), pair.centre_distance)
+    apart = PairShape(pair.pinion, pair.wheel, further)  # so far apart that tips may not meet
     # the same play at the base circles, by either way
     base_play = [p.backlash * bases / p.centre_distance for p in (apart, thinned)]
     assert base_play[0] == pytest.approx(base_play[1], rel=1e-8, abs=1e-10 * bases)

@@ -72,6 +72,10 @@ def test_five_mistakes_get_five_sentences_in_one_go():
         (GOOD.replace('"M12"', f'"{"M" * 300}"'), "thread has 300 letters"),
         (GOOD.replace("[0, 45]", str([0] * 200)), "layer_angles has 200 entries"),
         (GOOD + "[[stage]]\n" * 500, "there are 502 stages: at most 6"),
+        (
+            GOOD.replace("[frame]", "[frame]\nplate_thickness = 10"),
+            "[frame] plate_thickness is 10 mm: birch is sold as one of 4, 6.5, 9, 12,",
+        ),
         (GOOD.replace("[frame]", "[frame]\nfit = 0.6"), "[frame] fit is 0.6 mm"),
         (GOOD.replace("[frame]", "[frame]\nfit = -0.4"), "[frame] fit is -0.4 mm"),
         (

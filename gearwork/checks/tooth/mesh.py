@@ -17,7 +17,7 @@ from gearwork.checks.check import NO_WAY, Check, Way
 from gearwork.errors import GearworkError, need
 from gearwork.geometry.gear import Gear
 from gearwork.geometry.gear_outline import largest_bit, running_tooth
-from gearwork.geometry.pair import SIDES, GearPair, Side
+from gearwork.geometry.pair import SIDES, GearPair, PairShape, Side
 from gearwork.geometry.rack import Rack
 from gearwork.geometry.tooth import (
     Cutter,
@@ -140,9 +140,9 @@ class CutPair:
 
     def contact_ratio_at(self, centre_distance: float) -> float:
         """Return ε_α of the same teeth on shafts that have come to stand this far apart, mm."""
-        return self._overlap(GearPair(self.pair.pinion, self.pair.wheel, centre_distance))
+        return self._overlap(PairShape(self.pair.pinion, self.pair.wheel, centre_distance))
 
-    def _overlap(self, pair: GearPair) -> float:
+    def _overlap(self, pair: PairShape[float]) -> float:
         start, end = pair.contact_limits
         end = min(end, pair.line_of_action - self.wheel.contact)
         return max(end - max(start, self.pinion.contact), 0.0) / pair.pinion.base_pitch

@@ -14,7 +14,7 @@ from gearwork.checks.check import Check, CheckReport, Step
 from gearwork.checks.shaft.beam import tooth_force
 from gearwork.checks.tooth.strength import UNKNOWNS, Rating
 from gearwork.errors import GearworkError
-from gearwork.geometry.pair import GearPair
+from gearwork.geometry.pair import GearPair, PairShape
 from gearwork.machine.break_test import COPIES, StageBreakTest
 from gearwork.machine.cause import causes
 from gearwork.machine.design import Design
@@ -95,7 +95,7 @@ def _first_page(design: GearSet) -> dict[str, Any]:
 
 def _play_at(pair: GearPair, off: float) -> str:
     """The backlash where the centre distance is off by so much."""
-    return fixed(GearPair(pair.pinion, pair.wheel, pair.centre_distance + off).backlash)
+    return fixed(PairShape(pair.pinion, pair.wheel, pair.centre_distance + off).backlash)
 
 
 def setting_sentences(design: Design) -> tuple[str, ...]:
