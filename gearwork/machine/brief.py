@@ -168,7 +168,8 @@ class Shafts:
         fixing : {"spring clamp", "epoxy", "glued rod", "nut pockets", "bolts"}, optional
             How gears, and what is fixed to the ends of rods, are held: clamped by nuts with disc
             springs, bonded to nuts, glued round the rod, by nuts let in, or bolted to a steel
-            plate. Default: for each the cheapest that holds.
+            plate; none: each by the cheapest of these that holds it, where one for all, such as
+            "glued rod", may leave shorter rods, which bend less. A search for a way out tries that.
         """
         check_given(cls.of_names, locals())
         middle = nut(thread).height + washer(thread, wide=True).thickness + free_end / 2.0

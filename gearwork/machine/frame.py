@@ -125,9 +125,9 @@ class Frame:
         a reverted train of two stages with equal centre distances, its first and last shaft on
         one axis with a plate between them. Or the direction of each centre line, degrees.
     output_height : float, optional
-        Height of the output shaft above the ground, mm; +y is up. The feet are then on the upper
-        side: the machine hangs under what it drives. Default: of a vehicle half its
-        wheel_diameter, else nothing is known of the ground.
+        Height of the output shaft above the ground, mm; none: of a vehicle half its
+        wheel_diameter, else nothing is known of the ground. +y is up. The feet are then on the
+        upper side: the machine hangs under what it drives.
     ground_clearance : float
         Smallest height of the frame above the ground, mm (10: assumption).
     fit : float

@@ -14,6 +14,7 @@ import tomlkit
 
 from gearwork.checks.check import LOADED, Kind
 from gearwork.checks.check import Way as AnyWay
+from gearwork.checks.hub.fixing import FixingName
 from gearwork.choosing.tally import NOWHERE, Nearest, lacks
 from gearwork.errors import GearworkError
 from gearwork.machine.brief import SHEETS, GearBrief
@@ -59,6 +60,10 @@ FEW, BEST = 20, 4
 
 MAX_STEPS = 4
 """Of a change of which more always helps more."""
+
+SLIM: tuple[FixingName, ...] = ("nut pockets", "glued rod")
+"""Fixings that take little room along a rod, what can be undone first: all alike they make for
+shorter rods than the cheapest for each."""
 
 ROOMY = 1.2
 """Greatest over least ratio that a clutch should leave: with fewer hardly a train is possible."""
@@ -492,6 +497,8 @@ def _changes(brief: DesignFile, design: GearSet | None) -> tuple[Change, ...]:
         ):
             add(name, kinds, (partial(_searched_with, edit) for edit in steps))
     if not keep.shafts:
+        slim = (_write(("shafts.fixing", kind)) for kind in SLIM)
+        add("fixing", _STRAINED | {"room"}, slim, each=True)
         add("rods", _STRAINED, (_write(*way) for way in other_rods(brief.shafts)))
         thinner = (_write(*way) for way in other_rods(brief.shafts, thicker=False))
         add("grade", _STRAINED, (_write(*way) for way in grades(brief.shafts)))

@@ -291,3 +291,59 @@ def test_stages_that_are_all_of_a_way_are_named(cart):
         assert len(way.changes) == 1
         assert "[[stage]]" in way.changes[0]
         assert tomllib.loads(way.text)["stage"]
+
+
+RAMP = """
+[drive]
+kind = "hand crank"
+force = 60
+crank_length = 60.0
+peak_force = 100
+cadence = 40
+
+[load]
+kind = "rope drum"
+mass = 48.0
+slope = 10
+rolling_resistance = 0.1
+drum_diameter = 60
+rope_diameter = 5
+travel_speed = 0.06
+
+[sheet]
+kind = "plywood"
+thickness = 18.0
+
+[bit]
+diameter = 3
+
+[shafts]
+thread = "M12"
+bearing_name = "6001"
+load_overhang = 43.8
+
+[wishes]
+stages = [1]
+modules = [5]
+pinion_teeth = [17, 17]
+wheel_teeth = [33, 33]
+pinion_shifts = [0.5]
+max_layers = 3
+
+[keep]
+load = true
+drive = true
+gears = true
+sheet = true
+bit = true
+"""
+
+
+def test_rods_that_bend_are_shortened_by_one_fixing_for_all():
+    """Each held by the cheapest that holds it, nuts stand out; round the rod nothing does."""
+    brief = parse_brief(RAMP, "ramp.toml")
+    with pytest.raises(gw.GearworkError, match="no train was found"):
+        gw.solve(brief)
+    way = ways_out(brief)[0]
+    assert way.changes == ('[shafts] fixing = "glued rod"',)
+    assert {held.fixing.kind for _, held in way.design.held} == {"glued rod"}
