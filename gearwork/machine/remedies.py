@@ -195,9 +195,9 @@ def _wheel(diameter: float) -> tuple[str, float]:
 
 
 def larger_wheels(load: Load) -> Iterator[Way]:
-    """Yield larger wheels of a vehicle, which raise its axle, the next in size first."""
+    """Yield wheels of a vehicle up to twice as large, which raise its axle, the next size first."""
     if isinstance(load, Vehicle):
-        for share in SHARES:
+        for share in (share for share in SHARES if share >= 0.5):
             yield _wheel(load.wheel_diameter / share), ("frame.output_height", None)
 
 

@@ -347,3 +347,16 @@ def test_rods_that_bend_are_shortened_by_one_fixing_for_all():
     way = ways_out(brief)[0]
     assert way.changes == ('[shafts] fixing = "glued rod"',)
     assert {held.fixing.kind for _, held in way.design.held} == {"glued rod"}
+
+
+def test_larger_wheels_take_the_height_of_the_axle_with_them():
+    """Wheels of 260 mm up to twice as large, to 10 mm; a drum has none."""
+    text = example_text("orchard-cart").replace("[frame]", "[frame]\noutput_height = 128.0")
+    found = {change.name: change for change in ways._changes(parse_brief(text, "cart"), None)}
+    documents = [tomlkit.parse(text) for _ in found["wheels"].steps]
+    for step, document in zip(found["wheels"].steps, documents, strict=True):
+        assert step(document)
+        assert "output_height" not in document["frame"]
+    sizes = [document["load"]["wheel_diameter"] for document in documents]
+    assert sizes == [280.0, 290.0, 310.0, 330.0, 380.0, 440.0, 520.0]
+    assert "wheels" not in {change.name for change in ways._changes(hauler(), None)}
