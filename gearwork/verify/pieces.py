@@ -298,11 +298,14 @@ def _part_check(
     """Whether the piece in a part's file stands as drawn: not mirrored, nor of another grain."""
     off, angles = found.turns_from(designed)
     astray = np.abs((angles + 90.0) % 180.0 - 90.0).min(initial=180.0)
+    x, y = np.subtract(found.at, designed.at)
     faults = []
     if off > DEFAULT_TOLERANCE:
         faults = ["the piece is mirrored, bent, or its cuts are moved or turned against its edge"]
     elif astray > MAX_TURN:
         faults = [f"the piece is turned by {astray:.1f} degrees against its grain arrow"]
+    elif np.hypot(x, y) > SLACK:
+        faults = [f"the piece was moved by {np.hypot(x, y):.2f} mm: move it back"]
     return faults_check("piece as drawn", name, [*faults, *mark_faults(notes, marks)])
 
 
@@ -314,8 +317,8 @@ def mark_faults(notes: Notes, marks: Marks) -> Iterator[str]:
     for text in (said - wanted).elements():
         near = get_close_matches(text, lacking.elements(), n=1)
         lacking -= Counter(near)
-        told = f'where "{near[0]}" must stand' if near else "as nothing of this design does"
-        yield f'the text says "{text[:90]}" {told}'
+        told = f' where "{near[0]}" must stand' if near else ", which was not written there"
+        yield f'the text says "{text[:90]}"{told}'
     for text in lacking.elements():
         yield f'the text "{text}" is gone'
     pairs = [pair for stroke in marks.strokes for pair in pairwise(stroke.tolist())]

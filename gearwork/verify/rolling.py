@@ -593,7 +593,7 @@ def _crossing_check(outline: Outline, name: str, teeth: int) -> Check:
 def _count_check(found: int, problem: str, name: str, teeth: int) -> Check:
     why = f"The {name} has {found} teeth, as designed."
     if found != teeth:
-        why = f"The {name} has {found} teeth where the design has {teeth}."
+        why = f"The {name} has {found} teeth about (0, 0), the design {teeth}."
     elif problem:
         why = f"The {name} is no gear of {teeth} teeth: {problem}"
     remedy = f"Write the file of the {name} again with {teeth} teeth."

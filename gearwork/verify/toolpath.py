@@ -24,6 +24,7 @@ JOIN = 1e-4  # ends of two stretches nearer than this are one point, mm
 FINE = 0.0005  # how much too far apart way and edge may be read, mm
 ELSEWHERE = 1.0  # a way whose bounds are farther off than this is that of another edge, mm
 COARSE = 0.01  # chord error where a pass is looked for in a piece, mm
+BARE = 0.75  # share of a piece's edge without a tab, beyond which it can swing about them
 LOOKED_AT = 40  # points of a way at which its side of the edge is tried
 
 
@@ -79,16 +80,23 @@ def way_check(
     """
     ways, loose = join_runs(runs)
     value, why = 0.0, f"A bit of {bit_diameter:g} mm on this way leaves every edge as it is drawn."
+    backwards = "runs backwards, the wood to its left"
     if loose:
-        value, why = np.inf, f"A way is not closed: it begins {_near(loose[0].vertices[0])}."
+        first, *others = loose[0].vertices
+        met_again = np.hypot(*(np.array(others) - first).T).min() < JOIN
+        how = backwards if met_again else "is not closed"
+        value, why = np.inf, f"A way {how}: it begins {_near(first)}."
     elif len(ways) != len(edges):
         value, why = np.inf, f"It holds {len(ways)} closed ways for {len(edges)} edges."
     else:
         for edge, inside in edges:
             way = min(ways, key=lambda way: _unlike(way, edge, inside, bit_diameter))
             off, at = _deviation(way, edge, inside, bit_diameter)
+            told = f"The bit strays {off:.3f} mm from its way {_near(at)}."
+            if off < ELSEWHERE and (way.loop.area > 0) != inside:
+                off, told = np.inf, f"A way {backwards}: it begins {_near(way.loop.vertices[0])}."
             if off > value:
-                value, why = off, f"The bit strays {off:.3f} mm from its way {_near(at)}."
+                value, why = off, told
     return Check(
         judged="way of the bit",
         part=name,
@@ -162,7 +170,7 @@ def path_faults(
     found, wanted = (Counter(map(path_key, group)) for group in (drilled, edges.get(HOLES, ())))
     if found != wanted:
         off = (found - wanted).total() + (wanted - found).total()
-        yield f"{off} drilled holes are missing, moved, too many or of another size"
+        yield f"drilled holes missing, moved, too many or of another size: {off}"
     layers: dict[str, bool] = {BIT_INNER: True, BIT_OUTER: False}
     over: dict[str, bool] = {}
     if tabs is not None:
@@ -170,8 +178,7 @@ def path_faults(
     layers |= over
     outers, radius = edges.get(OUTER, []), bit.cut_diameter / 2
     windows = edges.get(INNER, [])
-    free: set[int] = set()  # pieces whose outer edge has been begun
-    bridges: Counter[int] = Counter()  # by piece
+    rims: dict[int, list[tuple[float, bool]]] = {}  # stretches round pieces begun, which are tabs
     held: Counter[int] = Counter()  # by window
     for layer, run in lines:
         if isinstance(run, Outline):
@@ -198,21 +205,23 @@ def path_faults(
             window = max(within, key=within.__getitem__, default=-1)
             if within.get(window, -np.inf) < radius - SLACK:
                 yield f"a pass on {layer} {at} is not within an inner edge"
-            if home in free:
+            if home in rims:
                 yield f"a pass on {layer} {at} comes after its piece is cut free"
             held[window] += layer in over
         else:
             if near and max(near.values()) > SLACK - radius:
                 yield f"a pass on {layer} {at} runs across a piece"
-            free.add(home)
-            bridges[home] += layer in over
+            rims.setdefault(home, []).append((_length(run), layer in over))
         if tabs is not None and layer in over and wide < tabs.width - SLACK:
-            yield f"a tab {at} is {wide:.2f} mm wide"
+            yield f"a tab {at} leaves {max(wide, 0.0):.2f} mm of wood, less than {tabs.width:g} mm"
     wanted_tabs = tabs.count if tabs is not None else 0
     for place, edge in enumerate(outers):
-        if bridges[place] != wanted_tabs:
-            x, y = edge.vertices[0]
-            yield f"the piece near ({x:.0f}, {y:.0f}) mm has {bridges[place]} of {wanted_tabs} tabs"
+        x, y = edge.vertices[0]
+        count, bare = _held(rims.get(place, []))
+        if count != wanted_tabs:
+            yield f"the piece near ({x:.0f}, {y:.0f}) mm has {count} of {wanted_tabs} tabs"
+        elif count > 1 and bare > BARE:
+            yield f"{bare:.0%} of the edge of the piece near ({x:.0f}, {y:.0f}) mm has no tab"
     for place, edge in enumerate(windows):
         long = tabs is not None and edge.lengths.max() > tabs.width + 3.0 * bit.cut_diameter
         if long and circle_of(edge) is None and not held[place]:
@@ -226,6 +235,16 @@ def path_faults(
         if said != there.get(place, said):
             x, y = outers[place].vertices[0]
             yield f"{there[place][0]} near ({x:.0f}, {y:.0f}) mm is called {said[0]}"
+
+
+def _held(rim: Sequence[tuple[float, bool]]) -> tuple[int, float]:
+    """How many tabs hold a piece, and the largest share of its edge between two of them."""
+    lengths, over = np.array(rim).reshape(-1, 2).T
+    middles = (np.cumsum(lengths) - lengths / 2)[over > 0]
+    if not len(middles):
+        return 0, 1.0
+    whole = float(lengths.sum())
+    return len(middles), float(np.diff(middles, append=middles[0] + whole).max()) / whole
 
 
 def _around(points: Floats, edges: Sequence[Outline], reach: float) -> dict[int, float]:

@@ -6,6 +6,7 @@ a machine are spoiled in `test_pieces.py`, drawings in `test_read_svg.py`, the p
 """
 
 import math
+from itertools import pairwise
 
 import pytest
 import spoiling as s
@@ -274,6 +275,7 @@ OF_A_PART = {
     "the piece turned by 90 degrees, not its arrow": lambda d: s.turn(cuts(d), 90.0),
     "the piece turned by 10 degrees, not its arrow": lambda d: s.turn(cuts(d), 10.0),
     "the arrow turned": lambda d: s.turn(d.of("LINE"), 45.0),
+    "the piece moved, not its marks": lambda d: s.move(cuts(d), 100.0, 0.0),
     "holes turned against the teeth": lambda d: s.turn(holes_only(d), 7.0),
     "the witness hole turned by a degree": lambda d: s.turn(d.on("holes"), 1.0),
     "the witness hole turned by a tooth": lambda d: s.turn(
@@ -412,6 +414,53 @@ def ways(dxf, layer):
     return [e for e in dxf.entities if s.get(e, 8).startswith(layer)]
 
 
+def whole_edge(dxf):
+    """The passes round the first piece: to where the first of another begins."""
+    found = ways(dxf, OUTSIDE)
+    apart = [math.dist(s.points(a)[-1], s.points(b)[0]) > 1e-4 for a, b in pairwise(found)]
+    return found[: apart.index(True) + 1]
+
+
+def stretches(entity):
+    """Corners with the bulge that leaves each, and the tags before them."""
+    at = next(i for i, tag in enumerate(entity) if tag[0] == 10)
+    bulges = [float(s.get(one, 42) or 0.0) for one in vertices(entity)]
+    return entity[:at], list(zip(s.points(entity), bulges, strict=True))
+
+
+def redrawn(entity, corners):
+    head, _ = stretches(entity)
+    entity[:] = head + [
+        [code, repr(figure)]
+        for (x, y), bulge in corners
+        for code, figure in ((10, x), (20, y), (42, bulge))
+    ]
+    s.put(entity, 90, f"{len(corners)}")
+
+
+def entered_on_it(entity):
+    redrawn(entity, stretches(entity)[1][1:])
+
+
+def backwards(passes):
+    """Each pass from its end, and the last of them first: the same way the other way round."""
+    found = [(s.get(entity, 8), *zip(*stretches(entity)[1], strict=True)) for entity in passes]
+    for entity, (layer, ends, bulges) in zip(passes, reversed(found), strict=True):
+        turned = [*(-bulge for bulge in bulges[-2::-1]), 0.0]
+        redrawn(entity, list(zip(ends[::-1], turned, strict=True)))
+        s.put(entity, 8, layer)
+
+
+def bunched(dxf):
+    """The same way about the first piece, its tabs one after the other near where it begins."""
+    passes = whole_edge(dxf)
+    corners = [one for entity in passes for one in stretches(entity)[1][:-1]]
+    corners.append(stretches(passes[-1])[1][-1])
+    cuts = [0, *range(8, 8 + 12 * (len(passes) - 1), 12), len(corners) - 1]
+    for entity, (a, b) in zip(passes, pairwise(cuts), strict=True):
+        redrawn(entity, corners[a : b + 1])
+
+
 def swapped(dxf):
     other = {INSIDE: OUTSIDE, OUTSIDE: INSIDE}
     for entity in dxf.entities:
@@ -470,6 +519,15 @@ OF_A_PATH = {
     "a stretch invisible": lambda d: s.put(ways(d, OUTSIDE)[0], 60, "1"),
     "a stretch up": lambda d: s.put(ways(d, OUTSIDE)[0], 38, "3.0"),
     "a measure in inches": lambda d: d.header("$MEASUREMENT", "0"),
+    "a pass run backwards": lambda d: backwards(ways(d, OUTSIDE)[:1]),
+    "a whole edge run backwards": lambda d: backwards(whole_edge(d)),
+    "an edge run backwards without its lead-in": lambda d: (
+        entered_on_it(whole_edge(d)[0]), backwards(whole_edge(d))
+    ),
+    "a bore run backwards without its lead-in": lambda d: (
+        entered_on_it(ways(d, INSIDE)[0]), backwards(ways(d, INSIDE)[:1])
+    ),
+    "all tabs on one side": bunched,
     "names exchanged": names_exchanged,
     "an arrow turned": lambda d: s.turn([shaft(d)], 90.0, s.middle(shaft(d))),
     "the edge of the sheet drawn 20 mm aside": lambda d: s.move(drawn_edge(d), -20.0, 0.0),
