@@ -217,9 +217,8 @@ def piece_checks(
         yield _file_check(f"{stem}.dxf", found, {part.name: designed}, 1)
         yield _order_check(files, stem)
         if len(found) == 1:
-            yield _part_check(
-                f"{stem}.dxf", found[0], designed, part, files.notes[stem], drawn[stem].marks
-            )
+            given = files.notes[stem], drawn[stem].marks
+            yield _part_check(f"{stem}.dxf", found[0], designed, *given)
     known = {part.name: known[part.name] for part in design.parts}
     wanted.update({part.name: part.count for part in design.parts})
     counted: Counter[str] = Counter()
@@ -287,14 +286,7 @@ def _named(
     return name, ""
 
 
-def _part_check(
-    name: str,
-    found: Piece,
-    designed: Piece,
-    part: Part,
-    notes: Notes,
-    marks: Marks,
-) -> Check:
+def _part_check(name: str, found: Piece, designed: Piece, notes: Notes, marks: Marks) -> Check:
     """Whether the piece in a part's file stands as drawn: not mirrored, nor of another grain."""
     off, angles = found.turns_from(designed)
     astray = np.abs((angles + 90.0) % 180.0 - 90.0).min(initial=180.0)

@@ -29,7 +29,7 @@ KNOWN["circle"] = {"cx", "cy", "r"}
 LOOK = {"class": "cut", "fill": "none", "stroke": "black", "stroke-width": "0.1"}
 """Of lines that are cut: a laser cuts by colour, what has none is lost."""
 
-NUMBER = re.compile(r"(-?\d+\.?\d*)")
+NUMBER = re.compile(r"(-?[0-9]+\.?[0-9]*)")
 
 
 class Trace(NamedTuple):
@@ -180,24 +180,28 @@ def _refuse_unknown(element: ElementTree.Element) -> None:
 
 def _trace_of(layer: str, shape: ElementTree.Element) -> Trace:
     if shape.tag == f"{SVG}circle":
-        centre = complex(float(shape.get("cx", "")), -float(shape.get("cy", "")))
-        return _round(layer, centre, float(shape.get("r", "")))
+        given = [shape.get(key, "") for key in ("cx", "cy", "r")]
+        if not all(map(NUMBER.fullmatch, given)):
+            raise GearworkError(f"it holds a circle with {', '.join(given)[:60]} for numbers")
+        x, y, radius = map(float, given)
+        return _round(layer, complex(x, -y), radius)
     ends: list[complex] = []
     middles: list[complex] = []
     data = shape.get("d", "")
-    for letter, figures in re.findall(r"([A-Za-z])([^A-Za-z]*)", data):
-        if letter == "Z":
-            continue
-        given = [float(figure) for figure in re.split(r"[ ,]+", figures.strip())]
-        end = complex(given[-2], -given[-1])
-        if letter == "A" and given[:3] != [given[0], given[0], 0.0]:
-            raise GearworkError("it holds an arc of two radii")
+    odd = re.search(r"^[^M]|.M|[^-MLAZ0-9. ]|Z.", data, re.DOTALL)
+    if odd:
+        raise GearworkError(f"it holds a path with {odd[0]}, which we never write")
+    for letter, figures in re.findall(r"([MLA])([^MLAZ]*)", data):
+        numbers = [float(figure) for figure in figures.split()]
+        if len(numbers) != (7 if letter == "A" else 2):
+            raise GearworkError(f"it holds a path with {letter}{figures[:60]}")
+        end = complex(numbers[-2], -numbers[-1])
         if letter == "A":
-            middles.append(_middle(ends[-1], end, given[0], given[3] > 0, given[4] > 0))
+            if numbers[:3] != [numbers[0], numbers[0], 0.0]:
+                raise GearworkError("it holds an arc of two radii")
+            middles.append(_middle(ends[-1], end, numbers[0], numbers[3] > 0, numbers[4] > 0))
         elif letter == "L":
             middles.append((ends[-1] + end) / 2)
-        elif letter != "M" or ends:
-            raise GearworkError(f"it holds a path with {letter}, which we never write")
         ends.append(end)
     if data.endswith("Z"):
         if abs(ends[-1] - ends[0]) < ROUNDED:
