@@ -74,7 +74,7 @@ def why_none(
     tried = [tally for tally in of_trains if tally.tried]
     last = tried[-1]
     clutch = task.duty.drive.has_clutch
-    why = _capital(last.sentence("trains", layers, clutch, task.limits.reserve))
+    why = _capital(last.sentence("trains", layers, clutch, task.limits.reserve, task.limits.rod))
     lots = 3 + len(tried) + last.nearest.lots
     return f"{why}{rest}", of_most | last.kinds, replace(last.nearest, lots=lots)
 

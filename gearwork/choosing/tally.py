@@ -11,6 +11,7 @@ import numpy as np
 from gearwork.checks.check import SPARED, Kind
 from gearwork.checks.tooth.strength import MAX_TOLD_LAYERS
 from gearwork.numbers import Bools, figures_down, figures_up, round_up, told_apart
+from gearwork.stock.hardware import Rod, threads
 
 FAR = 1000.0
 """What a value that is no number lacks, in limits."""
@@ -27,8 +28,9 @@ class Demand(NamedTuple):
 
     The advice may name {value} and {limit} of the nearest candidate, {short}, what lies between
     them, {enough}, the limit it would keep, {asked}, the limit rounded up, {clutch}, the torque it
-    bears in steps of a clutch, and {thicker}, the layers that would bear it, as far as such can be
-    made. It speaks keys of the design file, which are parameters of `search` too.
+    bears in steps of a clutch, {thicker}, the layers that would bear it, and {rod}, a thicker
+    thread, and {rods}, one with its bearing, as far as such can be made. It speaks keys of the
+    design file, which are parameters of `search` too.
     """
 
     unit: str
@@ -53,11 +55,12 @@ STRONGER = "Allow {thicker}larger modules, or take a stronger [sheet] or a small
 RATIO = "Allow more pinion_teeth, wheel_teeth or stages"
 SLOWER = f"{RATIO}, or a wider speed_band"
 STIFFER = (
-    "Write a thicker thread and its bearing_name, larger modules, a smaller drive_overhang or"
-    " load_overhang, or a smaller [load]"
+    "Write {rods}larger modules, a smaller drive_overhang or load_overhang, or a smaller [load]"
 )
-FIRMER = "Write a thicker thread, more pinion_teeth or larger modules"
-THICKER = "Write a thicker thread or a higher grade"
+FIRMER = "Write {rod}more pinion_teeth or larger modules"
+OF_LOAD = "Write {rod}larger max_layers, or take a smaller [load]"
+OF_DRIVE = "Write {rod}larger max_layers, or take a weaker [drive]"
+THICKER = "Write {rod}a higher grade, or take a weaker [drive]"
 FED_BACK = "N·m fed back to the drive"
 CLUTCH = ", or clutch_torque = {clutch:g}, to which the drive's clutch is then set"
 SLIPS_BACK = ", or clutch_torque = {clutch:g} of a clutch that slips back too"
@@ -123,8 +126,8 @@ DEMANDS = {
         "of the module", "at least", "Take a smaller [bit], or allow larger modules"
     ),
     **_held("hub strength", FIRMER),
-    **_held("fixing of what is driven", FIRMER),
-    **_held("fixing of what drives", FIRMER),
+    **_held("fixing of what is driven", OF_LOAD),
+    **_held("fixing of what drives", OF_DRIVE),
     **_held("coupling of the drive", THICKER),
     **_held("rod in torsion", THICKER),
     "ratio to start": Demand("", "at least", RATIO, kind="power"),
@@ -324,13 +327,21 @@ class Tally:
         """Share of the candidates that the demand ruled out that ruled out most."""
         return max((count.killed for count in self.counts.values()), default=0) / self.tried
 
-    def sentence(self, what: str, layers: int, clutch: bool = False, reserve: float = 0.0) -> str:
+    def sentence(
+        self,
+        what: str,
+        layers: int,
+        clutch: bool = False,
+        reserve: float = 0.0,
+        rod: Rod | None = None,
+    ) -> str:
         """Say which demand must yield and how far; empty if none did rule out any.
 
         The one that alone keeps the nearest candidate out, whichever ruled out most; if all miss
         several, the one that most do, and of its nearest what that misses too.
         `what` was tried, "pairs" or "trains", with so many layers of a gear at most; `clutch`:
-        whether the drive may have one; `reserve`: what share of strength was kept to spare.
+        whether the drive may have one; `reserve`: what share of strength was kept to spare; `rod`:
+        that of the shafts, for there may be no thicker one.
         """
         if not self.counts:
             return ""
@@ -350,7 +361,10 @@ class Tally:
         value, limit = told_apart(count.value, count.limit)
         needed = np.ceil(count.limit / count.value * layers) if count.value > 0 else np.inf
         enough = figures_down if demand.sense == "at least" else figures_up
+        thickest = rod is not None and rod.thread == threads()[-1]
         words = {
+            "rod": "" if thickest else "a thicker thread, ",
+            "rods": "" if thickest else "a thicker thread and its bearing_name, ",
             "value": value,
             "limit": limit,
             "unit": f" {demand.unit}" if demand.unit else "",

@@ -8,6 +8,7 @@ import pytest
 
 from gearwork.choosing.tally import DEMANDS, Nearest, judge, lacks
 from gearwork.spec.keys import tables
+from gearwork.stock.hardware import rod, threads
 
 
 def test_what_alone_keeps_the_nearest_out_is_told_not_what_rules_out_most():
@@ -102,3 +103,16 @@ def test_of_two_lots_of_candidates_the_nearest_counts():
     near, far = (judge({"hub strength, stall": (np.array([v]), 1.0)}, 1)[1] for v in (0.9, 0.8))
     assert (far + near).nearest == (near + far).nearest == near.nearest
     assert far.nearest.rank < near.nearest.rank
+
+
+@pytest.mark.parametrize("name", ["rod in torsion, stall", "rod strength", "hub strength, stall"])
+def test_no_thicker_rod_is_advised_than_there_is(name):
+    _, tally = judge({name: (np.array([0.5]), 1.0)}, 1)
+    assert "Write a thicker thread" in tally.sentence("trains", 1, rod=rod("M10"))
+    assert "thicker" not in tally.sentence("trains", 1, rod=rod(threads()[-1]))
+
+
+def test_a_drum_is_not_held_better_by_more_teeth():
+    _, tally = judge({"fixing of what is driven, stall": (np.array([0.5]), 1.0)}, 1)
+    assert "pinion_teeth" not in tally.sentence("trains", 1)
+    assert "larger max_layers" in tally.sentence("trains", 1)
