@@ -47,6 +47,7 @@ from gearwork.machine.slide import RackLoad
 from gearwork.machine.stage import MountedGear, Stage, check_idlers, drives_on, hub_room
 from gearwork.machine.train import AxisPlace, Ends, GearTrain, check_train
 from gearwork.numbers import Floats, round_down, round_up
+from gearwork.stock.plywood import Plywood
 
 _TOLD_STOP = 1.1
 """From how many times the stall that is checked on a dead stop is told."""
@@ -201,7 +202,8 @@ class Design(GearSet):
         drive, load = self.ends(self.torques.running, running=True)
         both = load.count == 2
         given = self._crank, self.coupling, self._outside
-        return axial.OnEnds(drive.name, load.name, *given, both)
+        socket = self.coupling is not None and self.coupling.in_socket
+        return axial.OnEnds("socket" if socket else drive.name, load.name, *given, both)
 
     @property
     def shaft_layouts(self) -> tuple[axial.Layout, ...]:
@@ -211,6 +213,11 @@ class Design(GearSet):
     def _cradle_report(self) -> CheckReport:
         posts = self.brief.cradle.posts(self.train.box.rods)
         return self.brief.cradle.check(float(self.torques.max[0]), posts)
+
+    @property
+    def _bought(self) -> tuple[Plywood, ...]:
+        plate = self.brief.frame.plate
+        return super()._bought if plate is None else (*super()._bought, plate)
 
     @cached_property
     def _frame_parts(self) -> tuple[Part, ...]:

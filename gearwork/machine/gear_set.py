@@ -43,6 +43,7 @@ from gearwork.machine.train import AxisPlace
 from gearwork.numbers import round_down
 from gearwork.stock.bit import Bit
 from gearwork.stock.laminate import Panel
+from gearwork.stock.plywood import Plywood
 
 APART = 30.0
 """Room between two pairs on one drawing, mm."""
@@ -380,6 +381,11 @@ class GearSet:
         """Whether every check holds and all of it can be cut."""
         return self.holds and not self.cannot_be_cut
 
+    @property
+    def _bought(self) -> tuple[Plywood, ...]:
+        """The kinds of sheet the parts are cut from."""
+        return (self.brief.gears.sheet,)
+
     @cached_property
     def sheets(self) -> tuple[SheetLayout, ...]:
         """The sheets as bought from which all parts can be cut, each piece where it lies.
@@ -389,9 +395,11 @@ class GearSet:
         GearworkError
             If a part cannot be made, or is larger than a sheet.
         """
-        stock = self.brief.stock
+        stock, sold = self.brief.stock, {s.thickness: s.nominal_thickness for s in self._bought}
         sizes = [
-            Stock(stock.width, stock.height, thickness, count=stock.count)
+            Stock(
+                stock.width, stock.height, thickness, count=stock.count, sold_as=sold.get(thickness)
+            )
             for thickness in sorted({part.thickness for part in self.parts})
         ]
         return lay_out(self.parts, sizes, self.brief.bit, margin=self.brief.margin)

@@ -34,7 +34,7 @@ class Stock:
 
     `width`, `height`: along x and y, mm; `thickness`: mm; parts go on sheets of their own
     thickness; `grain`: direction of the face grain, degrees from +x; `count`: how many there are;
-    None: as many as needed.
+    None: as many as needed; `sold_as`: nominal thickness, mm.
     """
 
     width: float
@@ -42,6 +42,7 @@ class Stock:
     thickness: float
     grain: float = 0.0
     count: int | None = None
+    sold_as: float | None = None
 
     def __post_init__(self) -> None:
         for name in ("width", "height", "thickness"):
@@ -53,7 +54,9 @@ class Stock:
     @property
     def label(self) -> str:
         """What it is, for texts."""
-        return f"{self.width:g} × {self.height:g} × {self.thickness:g} mm"
+        sold = self.thickness if self.sold_as is None else self.sold_as
+        really = f" ({self.thickness:g} mm thick)" if sold != self.thickness else ""
+        return f"{self.width:g} × {self.height:g} × {sold:g} mm{really}"
 
     @property
     def grain_words(self) -> str:

@@ -1,5 +1,6 @@
 """Ways out of a design that fails: changes of its file that were tried on the whole machine."""
 
+import json
 import math
 import tomllib
 from collections.abc import Callable, Iterator, Mapping, Sequence
@@ -270,7 +271,7 @@ class _Seeker:
             way: AnyWay | None = first
             while way and len(steps) < MAX_ADVISED and way not in steps.values():
                 steps[tuple(key for key, _ in way)] = way
-                document = tomlkit.parse(self.brief.text)
+                document = _titled(self.brief.text, self.brief.title)
                 told = [words for step in steps.values() if (words := _write(*step)(document))]
                 self.say(f"trying a way out: {'; '.join(told)}")
                 try:
@@ -378,7 +379,7 @@ class _Seeker:
 
     def _edited(self, state: State) -> tuple[str, tuple[str, ...]]:
         """The file with the changes, and they in words; stages that a search found are left out."""
-        document = tomlkit.parse(self.brief.asked)
+        document = _titled(self.brief.asked, self.brief.title)
         # a wish that yields leaves the clutch more choice
         order = sorted(state.items(), key=lambda item: (not item[0].wish, item[0].name == "clutch"))
         told = [words for c, step in order if (words := c.steps[step - 1](document))]
@@ -551,6 +552,14 @@ def _advice(design: GearSet, kept: Sequence[str]) -> Iterator[AnyWay]:
 def _table_of(name: str) -> str:
     """The table of a key, of stages whatever their number."""
     return name.split(".")[0].split()[0]
+
+
+def _titled(text: str, title: str) -> Table:
+    """The document of a design file, its title in it even where its own name gave it that."""
+    document = tomlkit.parse(text)
+    if "title" in document:
+        return document
+    return tomlkit.parse(f"title = {json.dumps(title, ensure_ascii=False)}\n{text}")
 
 
 def _set(document: Table, name: str, value: object) -> str | None:

@@ -360,3 +360,10 @@ def test_larger_wheels_take_the_height_of_the_axle_with_them():
     sizes = [document["load"]["wheel_diameter"] for document in documents]
     assert sizes == [280.0, 290.0, 310.0, 330.0, 380.0, 440.0, 520.0]
     assert "wheels" not in {change.name for change in ways._changes(hauler(), None)}
+
+
+def test_a_way_keeps_the_title_that_the_name_of_the_file_gave():
+    text = "bit = { diameter = 3.0 }\n"
+    assert tomlkit.dumps(ways._titled(text, "Winch")) == f'title = "Winch"\n{text}'
+    titled = f'title = "Mine"\n{text}'
+    assert tomlkit.dumps(ways._titled(titled, "Winch")) == titled

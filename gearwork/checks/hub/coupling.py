@@ -83,6 +83,11 @@ class Coupling:
         return sum(piece.length for piece in self.pieces) or JAWS
 
     @property
+    def in_socket(self) -> bool:
+        """Whether the chuck holds a socket on what stands on the rod, not the rod."""
+        return self.shaft is None and bool(self.pieces)
+
+    @property
     def beyond(self) -> float:
         """How far it reaches beyond the end of the rod, mm."""
         return 0.0 if self.shaft is None else (self.length + GAP) / 2.0

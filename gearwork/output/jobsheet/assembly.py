@@ -59,7 +59,8 @@ _OF_FRAME = ("plate", "ring", "screw")
 class OnRod(NamedTuple):
     """Something that goes on a rod: how it is held, and what the rod looks like then.
 
-    `faces`: where it begins and ends, from the lower end of the rod, mm; `like`: what was held in
+    `faces`: where it begins and ends, from the lower end of the rod, mm, of two alike of both;
+    `like`: what was held in
     the very same way before; `features`: what is cut into it, where no file cuts it, and `hub`
     their picture.
     """
@@ -67,7 +68,7 @@ class OnRod(NamedTuple):
     name: str
     rod: int
     held: HubRating
-    faces: tuple[float, float]
+    faces: Sequence[float]
     picture: Markup
     like: str = ""
     features: tuple[Feature, ...] = ()
@@ -129,8 +130,9 @@ def _on_rod(
     layout = design.layouts[shaft]
     found = wheels(layout.pieces)
     # a rack's pinion has its own name there, and nothing else is shown
-    both = next(found[one] for one in (name, *shown) if one in found)
-    faces = both[0] - layout.rod.start, both[1] - layout.rod.start
+    called = next(one for one in (name, *shown) if any(one == own for own, *_ in found))
+    low = layout.rod.start
+    faces = [z - low for own, *both in found if own == called for z in both]
     return OnRod(name, shaft + 1, held, faces, _standing(layout, numbers, shown, kinds))
 
 

@@ -194,6 +194,8 @@ def _turning(one: Standing, way: int, size: float) -> tuple[Floats, Floats]:
     return path, barbs(path[-1], path[-1] - path[-3], 0.6 * size, 0.24 * size)
 
 
+_TOUCHING = 0.5  # layers of one gear are no farther apart, mm
+
 _CUT_OFF = 5.0  # so much of gears and plates a section shows beyond all else on the rod, mm
 
 _LOW, _LEAST = 50.0, 2.0
@@ -214,7 +216,7 @@ def section_view(layout: Layout, numbers: Mapping[str, int], wide: float = WHOLE
     lines = [Line((low - 2 * size, 0.0), (high + 2 * size, 0.0), "chain")]
     words = [
         _word(((start + end) / 2, -reach + 0.6 * size), name, size)
-        for name, (start, end) in wheels(pieces).items()
+        for name, start, end in wheels(pieces)
     ]
     known = [(p, numbers[p.item]) for p in (*pieces, rod) if p.item in numbers]
     marks = sorted({((p.start + p.end) / 2, number): p for p, number in known}.items(),
@@ -259,13 +261,17 @@ def cut_through(rod: Piece, pieces: Sequence[Piece], reach: float) -> Iterator[S
     yield Shape(box(rod.start, -rod.outer / 2, rod.end, rod.outer / 2), "thin", GREY)
 
 
-def wheels(pieces: Iterable[Piece]) -> dict[str, tuple[float, float]]:
-    """Return where gears and discs start and end, all their layers together, by name, mm."""
-    found: dict[str, tuple[float, float]] = {}
-    for p in pieces:
-        if p.kind in ("gear", "disc"):
-            start, end = found.get(p.name, (p.start, p.end))
-            found[p.name] = min(start, p.start), max(end, p.end)
+def wheels(pieces: Iterable[Piece]) -> list[tuple[str, float, float]]:
+    """Return name, start and end of gears and discs, mm, layers on each other together."""
+    found: list[tuple[str, float, float]] = []
+    for p in sorted(pieces, key=lambda piece: piece.start):
+        if p.kind not in ("gear", "disc"):
+            continue
+        name, start, end = found[-1] if found else ("", 0.0, 0.0)
+        if name == p.name and p.start < end + _TOUCHING:
+            found[-1] = name, start, max(end, p.end)
+        else:
+            found.append((p.name, p.start, p.end))
     return found
 
 
@@ -274,7 +280,7 @@ def _measured(layout: Layout) -> list[float]:
     on = [p for p in layout.pieces if p.on_rod]
     ends = [layout.rod.start, layout.rod.end]
     ends += [z for p in on if p.kind in ("nut", "bearing") for z in (p.start, p.end)]
-    ends += [z for both in wheels(on).values() for z in both]
+    ends += [z for _, *both in wheels(on) for z in both]
     return sorted({round(z, 3) for z in ends})
 
 

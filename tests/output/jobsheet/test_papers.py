@@ -1,6 +1,7 @@
 import re
 import shutil
 import subprocess
+from dataclasses import replace
 from functools import cache
 from html import unescape
 from html.parser import HTMLParser
@@ -14,6 +15,7 @@ from volume import every
 import gearwork as gw
 from gearwork.checks.tooth.strength import UNKNOWNS
 from gearwork.machine.cause import causes
+from gearwork.machine.design import Design
 from gearwork.machine.setting import torque_setting
 from gearwork.output.jobsheet.papers import (
     calculation_html,
@@ -445,6 +447,33 @@ def test_grain_is_told_where_it_matters():
     cells = read(sheet()).cells
     assert cells.count("any") == len(free) == 6
     assert "face grain along x (1200 mm)" in read(sheet()).text
+
+
+def test_who_turns_a_crank_is_told_of_no_battery():
+    by_hand = read(job_sheet(example("cider-mill"))).text
+    assert "battery" not in by_hand
+    assert "reach in only while nobody is at it" in by_hand
+    assert "battery or plug out" in read(sheet()).text
+
+
+def test_wheels_at_either_end_are_told_as_two():
+    cart = example("orchard-cart").brief
+    both = Design(replace(cart, load=replace(cart.load, driven_share=1.0)))
+    text = read(job_sheet(both)).text
+    assert re.search(r"at either end a driven wheel of .*? Their faces stand [\d.]+ and ", text)
+    assert "On rod 3, the drum" in read(sheet()).text
+
+
+def test_glued_things_take_no_longer_bolts():
+    glued = design("[shafts]", '[shafts]\nfixing = "glued rod"')
+    text = read(job_sheet(glued)).text
+    assert "takes more rod" in text
+    assert "longer bolts" not in text
+
+
+def test_a_sheet_is_bought_as_it_is_sold():
+    thick = design("thickness = 12.0", "thickness = 21.0")
+    assert "sheet 1200 × 600 × 21 mm (20.4 mm thick)" in read(job_sheet(thick)).text
 
 
 def test_cautions_come_before_any_work():

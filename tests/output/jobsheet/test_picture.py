@@ -9,13 +9,17 @@ from examples import example
 from papers import assembly_steps
 from shapely import Polygon
 
+import gearwork as gw
+from gearwork.machine.axial import Piece
 from gearwork.output.jobsheet.picture import (
     _spread,
     gears_view,
     pinion_and_bar,
     section_view,
     train_view,
+    wheels,
 )
+from gearwork.spec.spec import example_text, parse_brief
 
 
 def test_the_front_view_of_a_machine_that_ends_in_a_rack_shows_its_bar(gate):
@@ -84,3 +88,18 @@ def test_numbers_stand_as_near_as_they_can():
     """Two that share a place move apart alike; who has room stays (least squares)."""
     assert _spread([0.0, 10.0, 10.0, 30.0], 4.0) == pytest.approx([0.0, 8.0, 12.0, 30.0])
     assert _spread([5.0, 5.0, 5.0], 2.0) == pytest.approx([3.0, 5.0, 7.0])
+
+
+def test_two_wheels_on_one_rod_are_two():
+    """And the layers of a gear between them are one."""
+    at = ((0.0, 12.0, "wheel"), (80.0, 92.0, "gear 1"), (92.1, 104.0, "gear 1"))
+    pieces = [Piece("disc", "", a, b, 12.0, 100.0, name=name) for a, b, name in at]
+    pieces.append(Piece("disc", "", 200.0, 212.0, 12.0, 100.0, name="wheel"))
+    found = wheels(pieces[::-1])
+    assert found == [("wheel", 0.0, 12.0), ("gear 1", 80.0, 104.0), ("wheel", 200.0, 212.0)]
+
+
+def test_what_takes_hold_of_the_first_rod_is_named():
+    text = example_text().replace("[shafts]", '[shafts]\ncoupling = "bonded nut"')
+    for made, name in ((text, "socket"), (text.replace("bonded nut", "chuck"), "chuck")):
+        assert gw.solve(parse_brief(made, "x")).shaft_layouts[0].ends[0] == name
