@@ -142,7 +142,7 @@ def _play_row(name: str, pair: GearPair, edge: float, centre: float) -> Inspecti
     mate = pair.called("wheel") if name == "pinion" else "pinion"
     how = f"assembled: hold the {mate} still, rock the {name}, watch the tip of a tooth"
     if not lower >= 0.0:
-        how += "; at the tight end of the tolerances the teeth bind: it must rock everywhere"
+        how += "; it must rock all round: tolerances may add up to bind"
         lower = min(FELT_PLAY, nominal)
     return InspectionRow(name, "backlash at the rim", nominal, lower, upper, how)
 
