@@ -36,7 +36,7 @@ FLAT = 50.0  # height of one that shares a page with much else, mm
 
 _SMALL = 6.0  # heights of type: a gear of a smaller root diameter has its name beside it
 _COARSE = 0.1  # how far a drawn line may stray, mm: below a pixel
-_WORDS_ARE_WIDE = np.array([0.5, 1.0])  # and need more room sideways than upwards
+_HALF_LETTER = 0.28  # half the width of a letter, heights of type
 
 
 class Outside(NamedTuple):
@@ -90,10 +90,16 @@ def train_view(
     shapes += [_face([one.edge], len(train.stages)) for one in outside]
     shapes += [Shape(Outline.circle(one.gear.bore, one.at), fill="white") for one in gears]
     arrows = [_turning(one, train.directions[one.gear.shaft], size) for one in _foremost(gears)]
-    names = _label_places(gears, train.points, train.bounds, size)
-    words = [_word(at, name, size) for name, at in names.items()]
-    for (x, y), what in ((train.points[0], "drive"), (train.points[-1], "load")):
-        words.append(_word((x, y + gears[0].gear.bore / 2 + 0.3 * size), what, size))
+    words, said = [], {one.gear.name: one.gear.name for one in gears}
+    for shaft, what in ((0, "drive"), (len(train.points) - 1, "load")):
+        front = [one.gear for one in gears if one.gear.shaft == shaft][-1]
+        if front.gear.root_diameter < _SMALL * size:
+            said[front.name] += f", {what}"
+        else:
+            x, y = train.points[shaft]
+            words.append(_word((x, y + front.bore / 2 + 0.3 * size), what, size))
+    names = _label_places(gears, train.points, train.bounds, size, said)
+    words += [_word(at, said[name], size) for name, at in names.items()]
     words += [_word(one.at, one.name, size) for one in outside if one.name]
     lines = []
     if train.frame.output_height is not None:
@@ -373,34 +379,48 @@ def sheet_view(sheet: SheetLayout, numbers: Mapping[str, int]) -> Markup:
 
 
 def _label_places(
-    gears: Sequence[Standing], words: Iterable[Point], bounds: Bounds, size: float
+    gears: Sequence[Standing],
+    words: Iterable[Point],
+    bounds: Bounds,
+    size: float,
+    said: Mapping[str, str] | None = None,
 ) -> dict[str, Point]:
     """Where on each gear its name stays clear of the gears above and of other words.
 
-    `words`: where something is written, rods among it.
+    A small gear has it beside all gears. `words`: where something is written, rods among it;
+    `said`: what is written instead of a name.
     """
     taken = [(*at, 1.2 * size) for at in words]
     low, high = np.reshape(bounds, (2, 2))
-    room = size * np.array([2.5, 0.5])  # for a short name before the edge of the picture
+    # for a short name before the edge of the picture, and above or below all gears
+    room = size * np.array([2.5, -0.5])
     found: dict[str, Point] = {}
     turn = np.radians(np.arange(0.0, 360.0, 15.0))
     around = np.column_stack([np.cos(turn), np.sin(turn)])
     for place, one in reversed(list(enumerate(gears))):
-        root, tip = one.gear.gear.root_diameter / 2, one.gear.gear.tip_diameter / 2
+        name, gear = one.gear.name, one.gear.gear
+        root, tip = gear.root_diameter / 2, gear.tip_diameter / 2
+        half = size * np.array([_HALF_LETTER * len((said or {}).get(name, name)), 0.5])
         if 2 * root < _SMALL * size:
-            others = [other for other in gears if other is not one]
-            reach = tip + size * np.array([[2.6, 1.0]])
+            others = list(gears)
+            reach = tip + size * np.array([[0.8], [1.8], [3.0], [4.5]])
+            enough = 0.7 * size  # then the nearest
         else:
             others = list(gears[place + 1 :])
-            reach = root * np.array([[0.4], [0.55], [0.7]])
+            reach, enough = root * np.array([[0.4], [0.55], [0.7]]), np.inf
         discs = np.array([*((*o.at, o.gear.gear.tip_diameter / 2) for o in others), *taken])
         tried = one.at + (reach[:, None] * around).reshape(-1, 2)
-        offset = (tried[:, None] - discs[:, :2]) * _WORDS_ARE_WIDE
+        offset = np.maximum(np.abs(tried[:, None] - discs[:, :2]) - half, 0.0)
         apart = np.hypot(*offset.transpose(2, 0, 1)) - discs[:, 2]
+        if np.isfinite(enough):  # nearer to it than to a gear on another rod
+            own = [other.at == one.at for other in others]
+            gaps = apart[:, : len(others)]
+            strange = np.min(gaps, axis=1, where=~np.array(own), initial=np.inf)
+            apart[strange < np.min(gaps, axis=1, where=own, initial=np.inf)] -= 10.0 * size
         inside = (tried > low + room) & (tried < high - room)
         apart[~inside.all(axis=1)] = -np.inf
-        x, y = tried[int(np.argmax(np.round(apart.min(axis=1), 3)))]
-        found[one.gear.name] = (float(x), float(y) - 0.35 * size)
+        x, y = tried[int(np.argmax(np.round(np.minimum(apart.min(axis=1), enough), 3)))]
+        found[name] = (float(x), float(y) - 0.35 * size)
         taken.append((x, y, 1.2 * size))
     return found
 

@@ -534,7 +534,7 @@ def test_the_sheets_have_few_pages(made, most, tmp_path):
 
 def test_names_in_the_picture_stand_off_small_gears_and_over_no_rod():
     name = re.compile(
-        r'<text x="([-\d.]+)" y="([-\d.]+)"[^>]* font-size="([\d.]+)">(\w+ \d)</text>'
+        r'<text x="([-\d.]+)" y="([-\d.]+)"[^>]* font-size="([\d.]+)">(\w+ \d)(?:, drive)?</text>'
     )
     train = design().train
     picture = sheet().split("<svg")[1]
@@ -548,6 +548,8 @@ def test_names_in_the_picture_stand_off_small_gears_and_over_no_rod():
     a, b = train.points[0]
     beside = abs(x - a) - 2 * size, abs(y + size / 3 - b) - size / 2
     assert max(beside) > train.gears[0].gear.root_diameter / 2
+    assert ">pinion 1, drive<" in picture  # on so small a gear there is no room for it either
+    assert ">load<" in picture
 
 
 @pytest.mark.parametrize(

@@ -7,7 +7,7 @@ from itertools import combinations
 import pytest
 from examples import example
 from papers import assembly_steps
-from shapely import Polygon
+from shapely import Point, Polygon
 
 import gearwork as gw
 from gearwork.machine.axial import Piece
@@ -103,3 +103,25 @@ def test_what_takes_hold_of_the_first_rod_is_named():
     text = example_text().replace("[shafts]", '[shafts]\ncoupling = "bonded nut"')
     for made, name in ((text, "socket"), (text.replace("bonded nut", "chuck"), "chuck")):
         assert gw.solve(parse_brief(made, "x")).shaft_layouts[0].ends[0] == name
+
+
+def test_names_of_small_gears_lie_beside_all_gears():
+    """Two pinions of 83 mm at a wheel of 552 mm, the third gear nearly hidden."""
+    text = example_text() + "\n"
+    start = text.index("[[stage]]")
+    stages = [(5.0, 14, 18, 0.17, 2), (8.0, 11, 67, 0.25, 1)]
+    keys = "[[stage]]\nmodule = {}\npinion_teeth = {}\nwheel_teeth = {}\npinion_shift = 0.5\n"
+    given = "".join((keys + "thinning = {}\nlayers = {}\n").format(*one) for one in stages)
+    train = (made := gw.solve(parse_brief(text[:start] + given, "x"))).train
+    picture = str(train_view(train, made.cut_pairs, made.title))
+    words = re.findall(
+        r'<text x="([-\d.]+)" y="([-\d.]+)"[^>]* font-size="([\d.]+)">([^<]+)<', picture
+    )
+    placed = {name: (float(x), -float(y), float(size)) for x, y, size, name in words}
+    for name in ("pinion 1, drive", "wheel 1", "pinion 2"):
+        x, y, size = placed[name]
+        half = 0.27 * size * len(name)
+        room = Polygon([(x - half, y), (x + half, y), (x + half, y + size), (x - half, y + size)])
+        for gear in train.gears:
+            tip = Point(train.points[gear.shaft]).buffer(gear.gear.tip_diameter / 2)
+            assert not room.intersects(tip), (name, gear.name)
