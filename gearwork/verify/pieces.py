@@ -324,6 +324,8 @@ def mark_faults(notes: Notes, marks: Marks) -> Iterator[str]:
         )
     for x, y, *_ in drawn[off.min(axis=1, initial=inf) > SLACK]:
         yield f"a line that is not cut, near ({x:.0f}, {y:.0f}) mm, is none that was written"
+    for name in notes.others:
+        yield f"{name} was not written there"
 
 
 _EITHER_WAY = [0, 1, 2, 3], [2, 3, 0, 1]

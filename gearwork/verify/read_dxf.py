@@ -108,11 +108,13 @@ class Notes(NamedTuple):
     """What a file says and does not cut: texts with where they begin, and straight lines, mm.
 
     Dimensions as a reader shows them: one may measure anew, another takes the number in the file.
+    Of all else the names.
     """
 
     texts: list[tuple[str, tuple[float, float]]]
     strokes: list[tuple[float, float, float, float]]
     dimensions: list[str]
+    others: list[str]
 
     def add(self, entity: _Entity) -> None:
         """Take down what an entity says."""
@@ -128,6 +130,8 @@ class Notes(NamedTuple):
             lines = _LINE_END.split(_FORMAT.sub("", words)) if entity.kind == "MTEXT" else [words]
             at = entity.value(10), entity.value(20)
             self.texts.extend((" ".join(line.split()), at) for line in lines if line.strip())
+        else:
+            self.others.append(entity.name)
 
 
 _FORMAT = re.compile(r"\\[ACFHQTWcfp][^;]*;|\\[LlOoKk]|[{}]")
@@ -178,14 +182,14 @@ class CutFiles(dict[str, Layers]):
     def lines(self, stem: str) -> list[tuple[str, Outline]]:
         """Layer and path of every cut line of a file, in their order."""
         if stem not in self._lines:
-            self.notes[stem] = Notes([], [], [])
+            self.notes[stem] = Notes([], [], [], [])
             self._lines[stem] = read_lines(self.home / f"{stem}.dxf", self.notes[stem])
         return self._lines[stem]
 
     def ways(self, stem: str) -> list[tuple[str, Outline | Run]]:
         """Layer and way of the bit, or drilled circle, of the file of paths beside a file."""
         if stem not in self._ways:
-            notes = self.notes[f"{stem}{SUFFIX}"] = Notes([], [], [])
+            notes = self.notes[f"{stem}{SUFFIX}"] = Notes([], [], [], [])
             self._ways[stem] = read_ways(self.home / f"{stem}{SUFFIX}.dxf", notes)
         return self._ways[stem]
 
@@ -407,6 +411,8 @@ def _vertices(entity: _Entity) -> Floats:
         rows = [tuple(map(_value, row)) for row in texts]
     elif entity.kind == "POLYLINE" and not entity.flag(70) & ~(1 | 128):  # flat, not smoothed
         rows = [(v.value(10), v.value(20), v.value(42, "0")) for v in entity.vertices]
+        if any(v.flag(70) & 16 for v in entity.vertices):
+            raise GearworkError("one of its vertices only pulls at a curve: draw it anew")
     else:
         raise GearworkError("only closed polylines and circles can be cut: convert or delete it")
     if entity.flag(90) not in (0, len(rows)):

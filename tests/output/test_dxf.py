@@ -396,6 +396,13 @@ def test_a_file_of_other_units_is_refused(tmp_path, version, unit):
     assert f"unit code is {unit}" in complaint(written(tmp_path, text.encode()))
 
 
+def test_a_vertex_that_only_pulls_at_a_curve_is_refused(tmp_path):
+    text = part_dxf(plate(), "R12").decode()
+    spoiled = text.replace("\nVERTEX\n", "\nVERTEX\n 70\n16\n", 1)
+    path = written(tmp_path, spoiled.encode())
+    assert "pulls at a curve" in complaint(path)
+
+
 def test_reading_and_writing_say_nothing_on_the_side(tmp_path, capfd):
     read_outlines(written(tmp_path, part_dxf(plate(), "R12")))
     assert capfd.readouterr() == ("", "")

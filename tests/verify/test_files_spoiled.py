@@ -239,6 +239,13 @@ COMMON = {
     "all that is not cut gone": lambda d: [without(d, e) for e in d.on("not-cut")],
     "an arrow turned by 3 degrees": lambda d: s.turn([shaft(d)], 3.0, s.middle(shaft(d))),
     "an arrow gone": lambda d: without(d, shaft(d)),
+    "a circle among what is not cut": lambda d: d.entities.append(s.circle("not-cut", 9, 9, 4)),
+    "an edge among what is not cut": lambda d: d.entities.append(
+        s.polyline("not-cut-mine", (0, 0), (9, 0), (9, 9))
+    ),
+    "a dimension": lambda d: d.entities.append(
+        [*text("2 x", kind="DIMENSION"), [70, "1"], *([code, "9"] for code in (13, 23, 14, 24, 42))]
+    ),
     "an arrow more": lambda d: doubled(d, shaft(d), 3.0),
     "a witness mark moved": lambda d: s.move([d.of("LINE")[-1]], 3.0, 0.0),
     "the edge in paper space": lambda d: s.put(outer(d), 67, "1"),
