@@ -166,23 +166,28 @@ def _offset_pieces(outline: Outline, offset: float) -> tuple[Complexes, Floats]:
 def _edge_path(outline: Outline, bit: Cutter, tabs: Tabs | None, *, inside: bool) -> BitPath:
     radius = bit.cut_diameter / 2
     around = outline if (outline.area > 0) == inside else outline.reversed()
-    path, lead_in = _entered(grown(around, -radius if inside else radius), outline, bit, inside)
+    gap = 0.0 if tabs is None else tabs.width + bit.cut_diameter
+    path = grown(around, -radius if inside else radius)
+    path, lead_in = _entered(path, outline, bit, inside, gap)
     breaks: Floats = np.empty(0)
     if tabs is not None:
-        breaks = _tab_ends(path, tabs, tabs.width + bit.cut_diameter, inside)
+        breaks = _tab_ends(path, tabs, gap, inside)
     return BitPath((*lead_in, *_runs(path, breaks, tabs)), bit.cut_diameter)
 
 
 def _entered(
-    path: Outline, outline: Outline, bit: Cutter, inside: bool
+    path: Outline, outline: Outline, bit: Cutter, inside: bool, gap: float
 ) -> tuple[Outline, tuple[Run, ...]]:
     """The path begun in the middle of a piece, and the quarter circle that leads there.
 
     The longest piece with room for an arc of the bit's radius, else of a half or a quarter of
-    it; where there is no room at all the bit is let down on the path.
+    it; where there is no room at all the bit is let down on the path. In a window rather one whose
+    halves take a tab and its gap as well, or that takes none as it is.
     """
     free = np.flatnonzero(_free(path, inside, 0.0)[:, 1])
-    longest = free[np.argsort(-path.lengths[free].round(6), kind="stable")]
+    lengths = path.lengths[free].round(6)
+    costs_tab = inside & (lengths > gap) & (lengths <= 2.0 * gap)
+    longest = free[np.lexsort((-lengths, costs_tab))]
     arc = np.exp(1j * np.linspace(-np.pi / 2, 0, 10)) - 1
     side = 1 if inside else -1
     for size in bit.cut_diameter / 2 * np.array([1.0, 0.5, 0.25]):

@@ -216,6 +216,19 @@ def test_round_holes_carry_no_tabs_but_windows_do(paths):
         assert all(len(run.bulges) == 1 for run in path.runs if run.height > 0)
 
 
+def test_the_bit_enters_a_window_where_it_costs_no_tab():
+    """Of four sides the base alone is long enough for a tab, 10 mm where the bit runs, no half."""
+    sides = np.array([(0.0, 0.0), (10.0, 0.0), (7.0, 3.0), (3.0, 3.0)])
+    window = Cut(grown(Outline(sides, np.zeros(4)), 1.0), "inside edge")
+    board = Outline(
+        np.array([(-20, -20), (30, -20), (30, 30), (-20, 30)], dtype=float), np.zeros(4)
+    )
+    path, _ = bit_paths(Part("board", board, 9.0, (window,)), gw.Bit(1.5), Tabs(3, 5.0, 3.0))
+    (tab,) = (run for run in path.runs if run.height > 0.0)
+    assert tab.vertices[:, 1] == pytest.approx([-0.25, -0.25])
+    assert line(tab).length == pytest.approx(5.0 + 1.5, abs=1e-3)
+
+
 def test_a_tab_on_a_straight_edge_is_as_wide_as_asked():
     (path,) = bit_paths(Part("board", BOX, 9.0), BIT, Tabs(4, 6.0, 2.0))
     cut = [line(run).buffer(1.5, 128) for run in path.runs[1:] if run.height == 0]
