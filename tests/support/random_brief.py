@@ -108,7 +108,8 @@ def answered(text: str) -> str:
     except gw.GearworkError as error:
         told = str(error)
         assert re.search(
-            r"speed|slow|fast|load|pull|slope|room|diameter|teeth|thick|stages", told
+            r"speed|slow|fast|load|pull|slope|room|diameter|teeth|thick|stages|layers|\[drive\]",
+            told,
         ), told
         assert re.search(r"\d", told), told
         return "refused: " + re.sub(r"-?\d[\d.e+-]*", "#", told)[:100]
