@@ -1,6 +1,6 @@
 """Design: a machine that was asked for, with its train, fixings and every check."""
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property, partial
 from itertools import chain, product
@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from gearwork.checks.check import Check, CheckReport, Subject, Way
+from gearwork.checks.check import Case, Check, CheckReport, Subject, Way
 from gearwork.checks.hub.centring import Centring, tilt
 from gearwork.checks.hub.coupling import Coupling, cheapest_coupling, check_coupling, couplings
 from gearwork.checks.hub.fixing import HubRating, bonded
@@ -403,20 +403,20 @@ class Design(GearSet):
     @property
     def cautions(self) -> tuple[str, ...]:
         """What can hurt somebody or break, in plain sentences."""
-        more, counted = [], float(self.torques.stall[0])
-        if self.dead_stop >= _TOLD_STOP * counted:
+        more, counted, jam = [], float(self.torques.stall[0]), self.dead_stop
+        if jam >= _TOLD_STOP * counted:
             more.append(
                 f"A stall is counted with {counted:.3g} N·m at the drive: what it drives is taken"
                 " to come to rest softly. Blocked dead at full speed the gears' own momentum, which"
-                f" no clutch holds back, makes that about {self.dead_stop:.2g} N·m, more than is"
+                f" no clutch holds back, makes that about {jam:.2g} N·m, more than is"
                 " checked: keep hard stops, hooks and stones away from what it drives."
             )
-        counted = float(self.torques.max[-1])
-        if self.run_on >= _TOLD_STOP * counted:
+        counted, run_on = float(self.torques.max[-1]), self.run_on
+        if run_on >= _TOLD_STOP * counted:
             more.append(
                 f"What it drives is taken to come to rest softly with the drive: no more than"
                 f" {counted:.3g} N·m are counted at the output. Should the drive lock dead at full"
-                f" speed, the momentum there makes that about {self.run_on:.2g} N·m, more than is"
+                f" speed, the momentum there makes that about {run_on:.2g} N·m, more than is"
                 " checked: let it run out, or have it give way by a clutch that slips backwards."
             )
         first, *others = self.duty.cautions
@@ -646,16 +646,20 @@ class Design(GearSet):
 
     def shocks(self, number: int) -> tuple[Shock, ...]:
         """Return a shaft under each load that comes now and then, and how often."""
-        given, often = self.torques, self.brief.service.times
-        cases = []
-        for sense in self.brief.service.senses:
-            cases.append((sense * given.starting, often("starting")))
-            cases.append((sense * given.stall, often("stall")))
-        if self._brakes:
-            cases.append((-given.back, often("braking")))
+        return self._shocks(number, ("starting", "stall", *(("braking",) if self._brakes else ())))
+
+    def _shocks(self, number: int, cases: Iterable[Case]) -> tuple[Shock, ...]:
+        """Return a shaft under some of them; when it brakes the other flanks carry."""
+        given, service = self.torques, self.brief.service
+        torques_in: dict[Case, list[Floats]] = {
+            "starting": [sense * given.starting for sense in service.senses],
+            "stall": [sense * given.stall for sense in service.senses],
+            "braking": [-given.back],
+        }
         return tuple(
-            (shaft, times or 1.0)
-            for torques, times in cases
+            (shaft, service.times(case) or 1.0)
+            for case in cases
+            for torques in torques_in[case]
             for shaft in self.shafts(number, torques, running=False)
         )
 
@@ -669,18 +673,9 @@ class Design(GearSet):
     @cached_property
     def stalled(self) -> tuple[CheckReport, ...]:
         """Each shaft judged by what the drive alone limits: a stall, and where it gives way."""
-        plate, often = self.brief.frame.plate or self.brief.gears.sheet, self.brief.service.times
-        cases = [
-            (sense * self.torques.stall, often("stall")) for sense in self.brief.service.senses
-        ]
-        cases += [(-self.torques.back, often("braking"))] if self.gives_way_back else []
-        found = []
+        plate, found = self.brief.frame.plate or self.brief.gears.sheet, []
         for number in range(len(self.train.shafts)):
-            shocks = [
-                (shaft, times or 1.0)
-                for torques, times in cases
-                for shaft in self.shafts(number, torques, running=False)
-            ]
+            shocks = self._shocks(number, ("stall", *(("braking",) if self.gives_way_back else ())))
             one = shocks[0][0]
             idle = replace(one, loads=(ShaftLoad("none", one.bearing_positions[0], (0.0, 0.0)),))
             report = check_shaft(idle, speed=1.0, plate=plate, shocks=shocks, use=self._joint_use)

@@ -19,10 +19,8 @@ EVENTS, CHECKED = "machine/events.py", "machine/frame_check.py"
 MUTATIONS = (
     # file, what stands there, what is put in its place, test that catches it
     # which load, which event, which case
-    (DESIGN, 'append((-given.back, often("braking")))', 'append((given.back, often("braking")))',
-     LOADS),
-    (DESIGN, '(sense * given.stall, often("stall"))', '(sense * given.starting, often("stall"))',
-     LOADS),
+    (DESIGN, '"braking": [-given.back]', '"braking": [given.back]', LOADS),
+    (DESIGN, "[sense * given.stall for", "[sense * given.starting for", LOADS),
     (DESIGN, "senses += [-self.torques.back] if self._brakes else []", "senses += []", LOADS),
     ("checks/tooth/load_case.py", "(1.0, -1.0) if self.loads_both_flanks",
      "(1.0,) if self.loads_both_flanks", "wiring/test_overhung_shafts.py"),
